@@ -1,0 +1,1 @@
+//! Only benches live here.
