@@ -1,1 +1,3 @@
-//! Under construction.
+//! The referee: measures orders on a gridless table and says why.
+
+pub mod geometry;
