@@ -1,6 +1,27 @@
 //! The referee: measures orders on a gridless table and says why.
+//!
+//! Rooms, from the ground up; each uses only those above it in this list:
+//!
+//! | room | holds |
+//! | --- | --- |
+//! | [`geometry`] | points, poses, footprints, distance, sweeps; numbers only |
+//! | [`ruleset`], [`scenario`] | what authors write |
+//! | [`authored`] | reading their files, with every fault and its place |
+//! | [`orders`] | the turn sheet: as typed text and as data |
+//! | [`verdict`] | ledgers, limits, reasons: the vocabulary of answers |
+//! | [`game`] | the table and whose turn it is: the fold of events |
+//! | [`referee`] | one file a law |
+//! | [`dice`], [`record`] | throws; chain, export, audit |
+//! | [`view`] | words, text table, SVG |
 
+pub mod authored;
+pub mod dice;
+pub mod game;
 pub mod geometry;
-pub mod ruleset;
 pub mod orders;
+pub mod record;
+pub mod referee;
+pub mod ruleset;
 pub mod scenario;
+pub mod verdict;
+pub mod view;

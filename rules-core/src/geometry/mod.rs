@@ -5,10 +5,12 @@
 //! Trigonometry goes through `libm` so that every platform reaches the same bits.
 
 mod footprint;
+mod placeholder;
 mod point;
 mod pose;
 
 pub use footprint::{Block, Footprint};
+pub use placeholder::{Polygon, Polyline, Table};
 pub use point::{Point, Vector};
 pub use pose::{Placement, Pose};
 

@@ -35,12 +35,14 @@ impl Pose {
     /// finite or out of reach (±2 147 mm × 1000 for places, any finite bearing).
     #[must_use]
     pub fn from_mm_deg(x_mm: f64, y_mm: f64, bearing_deg: f64) -> Option<Self> {
-        Some(Self {
-            x_um: quanta(x_mm * 1e3)?,
-            y_um: quanta(y_mm * 1e3)?,
-            bearing_udeg: quanta((bearing_deg % 360.0) * 1e6)?,
-        }
-        .normalised())
+        Some(
+            Self {
+                x_um: quanta(x_mm * 1e3)?,
+                y_um: quanta(y_mm * 1e3)?,
+                bearing_udeg: quanta((bearing_deg % 360.0) * 1e6)?,
+            }
+            .normalised(),
+        )
     }
 
     /// The same pose with its bearing brought into `0..360°`.
@@ -112,7 +114,11 @@ impl Placement {
     #[must_use]
     pub fn bearing_deg(&self) -> f64 {
         let degrees = self.ahead.bearing_rad().to_degrees();
-        if degrees < 0.0 { degrees + 360.0 } else { degrees }
+        if degrees < 0.0 {
+            degrees + 360.0
+        } else {
+            degrees
+        }
     }
 
     /// The nearest stored pose; `None` when it would lie out of reach of an `i32`.

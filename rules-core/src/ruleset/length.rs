@@ -184,7 +184,11 @@ impl<const CHARGE: bool> JsonSchema for Length<CHARGE> {
     }
 
     fn json_schema(_: &mut SchemaGenerator) -> Schema {
-        let bare = if CHARGE { "movement points" } else { "base widths" };
+        let bare = if CHARGE {
+            "movement points"
+        } else {
+            "base widths"
+        };
         json_schema!({
             "description": format!("A number of {bare}, or a length with its unit, such as \"40 mm\"."),
             "anyOf": [

@@ -96,8 +96,11 @@ impl Column {
                 .ok()
                 .filter(|n| n.is_finite() && n.abs() <= 1e6)
         };
-        let fault =
-            || format!("{text:?} is not a column; write odds such as \"3:2\", or a difference such as -2");
+        let fault = || {
+            format!(
+                "{text:?} is not a column; write odds such as \"3:2\", or a difference such as -2"
+            )
+        };
         if let Some((attack, defence)) = text.split_once(':') {
             match (number(attack), number(defence)) {
                 (Some(attack), Some(defence)) if attack > 0.0 && defence > 0.0 => {

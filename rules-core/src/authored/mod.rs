@@ -1,0 +1,1 @@
+//! Reading rulesets and scenarios from TOML text, with every fault, its place and a remedy.

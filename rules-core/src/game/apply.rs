@@ -1,0 +1,107 @@
+//! Applying events: the only way a game changes.
+
+use super::{Cause, Ending, Event, Game, State};
+use crate::geometry::Pose;
+use crate::orders::{SideId, UnitId};
+use crate::verdict::SheetVerdict;
+
+impl Game {
+    /// The game after an event. Events come from the referee or a checked record; one that names
+    /// what does not exist changes nothing, so that folding never fails.
+    pub fn apply(&mut self, event: &Event) {
+        self.events_seen += 1;
+        match event {
+            Event::Opened { .. }
+            | Event::SeatTaken { .. }
+            | Event::InstructionsChanged { .. }
+            | Event::BattleFought { .. }
+            | Event::BattleLapsed { .. } => {}
+            Event::SheetAccepted { verdict, .. } => self.carry_out(verdict),
+            Event::Arrived { unit, pose } => self.stand(unit, *pose),
+            Event::Left { unit, points } => self.leave(unit, *points),
+            Event::Withdrew { unit, lost, .. } => self.lose(unit, *lost),
+            Event::Lost { unit, bases } => self.lose(unit, *bases),
+            Event::FellBack {
+                unit, to, pushed, ..
+            } => {
+                for push in pushed {
+                    if let Some(to) = push.to {
+                        self.stand(&push.unit, to);
+                    }
+                }
+                self.stand(unit, *to);
+            }
+            Event::Removed { unit, cause } => self.remove(unit, *cause),
+            Event::FollowedUp { unit, to, .. } => self.stand(unit, *to),
+            Event::Disordered { unit, turns } => {
+                if let Some(unit) = self.units.get_mut(unit) {
+                    unit.disorder = *turns;
+                    unit.stirred = true;
+                }
+            }
+            Event::PositionCorrected { unit, to, .. } => self.stand(unit, *to),
+            Event::TurnClosed { holders, .. } => self.close_turn(holders),
+            Event::GameEnded { ending, .. } => self.end(ending),
+        }
+    }
+
+    fn carry_out(&mut self, verdict: &SheetVerdict) {
+        let player = self.player;
+        for unit in self.units.values_mut().filter(|unit| unit.side == player) {
+            unit.stirred = false;
+        }
+        for moved in &verdict.moves {
+            let Some(unit) = self.units.get_mut(&moved.unit) else {
+                continue;
+            };
+            unit.stirred = !moved.legs.is_empty();
+            unit.files = moved.files;
+            if let (State::Standing(pose), Some(end)) = (&mut unit.state, moved.end_pose) {
+                *pose = end;
+            }
+        }
+    }
+
+    fn stand(&mut self, unit: &UnitId, pose: Pose) {
+        if let Some(unit) = self.units.get_mut(unit) {
+            unit.state = State::Standing(pose);
+            unit.stirred = true;
+        }
+    }
+
+    fn lose(&mut self, unit: &UnitId, bases: u16) {
+        if let Some(unit) = self.units.get_mut(unit) {
+            unit.bases = unit.bases.saturating_sub(bases);
+            unit.stirred = true;
+        }
+    }
+
+    fn leave(&mut self, unit: &UnitId, points: f64) {
+        let Some(side) = self.units.get(unit).map(|unit| unit.side) else {
+            return;
+        };
+        self.exit_points[side] += points;
+        self.remove(unit, Cause::Exited);
+    }
+
+    fn remove(&mut self, unit: &UnitId, cause: Cause) {
+        if let Some(unit) = self.units.get_mut(unit) {
+            unit.state = State::Gone(cause);
+        }
+    }
+
+    fn close_turn(&mut self, holders: &[Option<SideId>]) {
+        self.holders = holders
+            .iter()
+            .map(|side| side.as_ref().and_then(|side| self.side_index(side)))
+            .collect();
+        self.player = 1 - self.player;
+        if self.player == 0 {
+            self.game_turn += 1;
+        }
+    }
+
+    fn end(&mut self, ending: &Ending) {
+        self.ending = Some(ending.clone());
+    }
+}

@@ -1,0 +1,80 @@
+//! The record: a chain of entries, each carrying the hash of the one before.
+
+use serde::{Deserialize, Serialize};
+use sha2::{Digest, Sha256};
+
+use crate::dice::Bytes32;
+use crate::game::Event;
+
+/// One link of a record.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Entry {
+    /// Number of the event in its game, from 1.
+    pub number: u64,
+    /// Hash of the entry before in hex; zeros for the first.
+    pub previous: String,
+    /// When the server appended it: RFC 3339, UTC.
+    pub at: String,
+    /// What happened.
+    pub event: Event,
+}
+
+/// An entry as it is stored: the exact bytes and their hash.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sealed {
+    /// The entry.
+    pub entry: Entry,
+    /// Its canonical JSON (RFC 8785): what is hashed and stored.
+    pub body: String,
+    /// `SHA-256("fieldpost-record/v1" ‖ body)`.
+    pub hash: Bytes32,
+}
+
+/// The hash that the first entry names as the one before it.
+pub const BEFORE_THE_FIRST: Bytes32 = [0; 32];
+
+/// The hash of an entry's stored bytes.
+#[must_use]
+pub fn hash_of(body: &[u8]) -> Bytes32 {
+    let mut hash = Sha256::new();
+    hash.update(b"fieldpost-record/v1");
+    hash.update(body);
+    hash.finalize().into()
+}
+
+/// Canonical JSON (RFC 8785) of anything that serialises.
+///
+/// # Errors
+/// When the value cannot be JSON: a number that is not finite, a map whose keys are not strings.
+pub fn canonical<T: Serialize>(value: &T) -> Result<String, serde_json::Error> {
+    serde_json_canonicalizer::to_string(value)
+}
+
+/// Seals events into entries that follow `head`: `(number, hash)` of the last entry, or
+/// `(0, BEFORE_THE_FIRST)` for a new record.
+///
+/// # Errors
+/// As [`canonical`].
+pub fn seal(
+    head: (u64, Bytes32),
+    at: &str,
+    events: Vec<Event>,
+) -> Result<Vec<Sealed>, serde_json::Error> {
+    let (mut number, mut previous) = head;
+    let mut sealed = Vec::with_capacity(events.len());
+    for event in events {
+        number += 1;
+        let entry = Entry {
+            number,
+            previous: hex::encode(previous),
+            at: at.to_owned(),
+            event,
+        };
+        let body = canonical(&entry)?;
+        let hash = hash_of(body.as_bytes());
+        previous = hash;
+        sealed.push(Sealed { entry, body, hash });
+    }
+    Ok(sealed)
+}

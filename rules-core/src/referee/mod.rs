@@ -1,0 +1,27 @@
+//! The laws: one file each. A law takes the game and an order and gives a verdict or events.
+
+use crate::dice::Bytes32;
+use crate::game::{Event, Game, OpenedInstructions};
+use crate::orders::{Instructions, TurnSheet};
+use crate::verdict::SheetVerdict;
+
+/// A turn sheet as it is posted, with all that its dice depend on.
+#[derive(Debug, Clone)]
+pub struct Posting<'a> {
+    /// The sheet.
+    pub sheet: &'a TurnSheet,
+    /// Standing instructions of the waiting side.
+    pub standing: &'a Instructions,
+    /// The game's id.
+    pub game_id: [u8; 16],
+    /// Hash of the record's last entry.
+    pub previous_hash: Bytes32,
+    /// The server's secret for this player turn.
+    pub secret: Bytes32,
+    /// The poster's own number.
+    pub number: Bytes32,
+    /// Commitment to the secret of the next player turn.
+    pub next_commitment: Bytes32,
+    /// Everything sealed so far, shown if the game ends.
+    pub sealed: &'a [OpenedInstructions],
+}

@@ -1,0 +1,139 @@
+//! The ledger of a move: what was measured, piece by piece.
+
+use serde::{Deserialize, Serialize};
+
+use crate::geometry::Pose;
+use crate::orders::{Hand, UnitId};
+
+use super::rounding::hundredths;
+use super::{BattleVerdict, Place, Reason, Ruling};
+
+/// The answer to a whole turn sheet.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SheetVerdict {
+    /// The worst of everything below.
+    pub verdict: Ruling,
+    /// Moves, arrivals and withdrawals, in the sheet's order.
+    pub moves: Vec<MoveVerdict>,
+    /// Battles and gun fire, in the sheet's order.
+    pub battles: Vec<BattleVerdict>,
+    /// What is wrong with the sheet as a whole: wrong turn, enemies left out, idle units.
+    pub reasons: Vec<Reason>,
+}
+
+impl SheetVerdict {
+    /// Every reason of the sheet, its moves and its battles.
+    pub fn all_reasons(&self) -> impl Iterator<Item = &Reason> {
+        self.reasons
+            .iter()
+            .chain(self.moves.iter().flat_map(|m| &m.reasons))
+            .chain(self.battles.iter().flat_map(|b| &b.reasons))
+    }
+}
+
+/// The answer to one move.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct MoveVerdict {
+    /// Who.
+    pub unit: UnitId,
+    /// Its place among the sheet's orders, from 0.
+    pub order: usize,
+    /// The worst of the reasons.
+    pub verdict: Ruling,
+    /// Legs as they were carried out, a refused one as ordered.
+    pub legs: Vec<LegLedger>,
+    /// Sum of all charges.
+    #[serde(with = "hundredths")]
+    pub charge_mm: f64,
+    /// What it may spend.
+    #[serde(with = "hundredths")]
+    pub allowance_mm: f64,
+    /// Whether it began in command.
+    pub in_command: bool,
+    /// Where it began; absent when it is not on the table.
+    pub start: Option<Place>,
+    /// Where the order ends, legal or not.
+    pub end: Option<Place>,
+    /// The stored pose of that end, exact.
+    pub end_pose: Option<Pose>,
+    /// Bases abreast at the end.
+    pub files: u16,
+    /// Limits broken, the headline first.
+    pub reasons: Vec<Reason>,
+    /// The furthest pose on the ordered path that breaks no limit.
+    pub furthest: Option<Place>,
+    /// Other orders near this one that would be legal, in words.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub remedies: Vec<String>,
+}
+
+/// One leg, measured.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LegLedger {
+    /// The leg's name.
+    pub leg: String,
+    /// To which side, for those that have one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub side: Option<Hand>,
+    /// Degrees turned or obliqued, for those that have an angle.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub angle_deg: Option<f64>,
+    /// Length of its tape.
+    #[serde(with = "hundredths")]
+    pub tape_mm: f64,
+    /// The tape cut by ground.
+    pub pieces: Vec<Piece>,
+    /// Lines that charged or were crossed free.
+    pub lines: Vec<LineCharge>,
+    /// Fixed charge of the leg.
+    #[serde(with = "hundredths")]
+    pub fixed_mm: f64,
+    /// Pieces, lines and fixed charge together.
+    #[serde(with = "hundredths")]
+    pub charge_mm: f64,
+    /// What stopped an *up to* leg short, in words.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stopped_by: Option<String>,
+    /// Where it ends.
+    pub end: Place,
+}
+
+/// A piece of tape on one ground.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Piece {
+    /// Where it starts on the leg's tape.
+    #[serde(with = "hundredths")]
+    pub from_mm: f64,
+    /// Where it ends.
+    #[serde(with = "hundredths")]
+    pub to_mm: f64,
+    /// Name of the ground: a kind of terrain, `road` or `open`.
+    pub ground: String,
+    /// Terrain rate.
+    #[serde(with = "hundredths")]
+    pub rate: f64,
+    /// Length × leg factor × terrain rate.
+    #[serde(with = "hundredths")]
+    pub charge_mm: f64,
+}
+
+/// A line that the tape reached.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LineCharge {
+    /// The line's name.
+    pub line: String,
+    /// Where on the leg's tape.
+    #[serde(with = "hundredths")]
+    pub at_mm: f64,
+    /// What it charges.
+    #[serde(with = "hundredths")]
+    pub charge_mm: f64,
+    /// Why it charges nothing: the bridge, ford, gap or road, a slope going down, begun astride.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub free: Option<String>,
+}

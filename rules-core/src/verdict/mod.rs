@@ -1,0 +1,83 @@
+//! The vocabulary of answers: ledgers, limits, reasons.
+//!
+//! These types are also the wire form of every verdict. Numbers are rounded in one place,
+//! [`rounding`]; sentences are made in one place, [`sentences`].
+
+mod attack;
+mod ledger;
+mod reason;
+mod rounding;
+mod sentences;
+
+use serde::{Deserialize, Serialize};
+
+use crate::geometry::{Placement, Pose};
+
+pub use attack::{BattleVerdict, Measured, OddsPreview};
+pub use ledger::{LegLedger, LineCharge, MoveVerdict, Piece, SheetVerdict};
+pub use reason::{Amounts, Code, PathPoint, Reason};
+
+/// The three answers of measurement practice (JCGM 106:2012, simple acceptance with a stated tolerance).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Ruling {
+    /// Every limit is kept.
+    Legal,
+    /// A limit is broken by no more than the tolerance: allowed, and said so.
+    Marginal,
+    /// A limit is broken by more.
+    Refused,
+}
+
+impl Ruling {
+    /// The worst of some rulings; legal when there are none.
+    #[must_use]
+    pub fn worst(rulings: impl IntoIterator<Item = Self>) -> Self {
+        rulings.into_iter().fold(Self::Legal, Ord::max)
+    }
+
+    /// In words.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Legal => "legal",
+            Self::Marginal => "marginal",
+            Self::Refused => "refused",
+        }
+    }
+}
+
+/// A place and bearing as people see it.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Place {
+    /// Millimetres east.
+    #[serde(with = "rounding::hundredths")]
+    pub x_mm: f64,
+    /// Millimetres north.
+    #[serde(with = "rounding::hundredths")]
+    pub y_mm: f64,
+    /// Degrees clockwise from north.
+    #[serde(with = "rounding::hundredths")]
+    pub bearing_deg: f64,
+}
+
+impl From<Pose> for Place {
+    fn from(pose: Pose) -> Self {
+        Self {
+            x_mm: pose.x_mm(),
+            y_mm: pose.y_mm(),
+            bearing_deg: pose.bearing_deg(),
+        }
+    }
+}
+
+impl From<&Placement> for Place {
+    fn from(placement: &Placement) -> Self {
+        Self {
+            x_mm: placement.anchor.x,
+            y_mm: placement.anchor.y,
+            bearing_deg: placement.bearing_deg(),
+        }
+    }
+}

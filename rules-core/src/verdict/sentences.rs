@@ -1,0 +1,81 @@
+//! The one place where reasons become sentences.
+
+use super::reason::{Amounts, Code, Reason};
+use super::rounding::tenths;
+
+/// The reason as a sentence for people.
+pub(super) fn of(reason: &Reason) -> String {
+    let (limit, measured) = figures(reason.amounts());
+    let excess = tenths(reason.excess());
+    let other = reason.other().unwrap_or("another unit");
+    let sentence = match reason.code() {
+        Code::NotInPhase => match reason.amounts() {
+            Amounts::Count { limit, measured } if limit != measured => {
+                format!("The sheet is for {measured}, but it is {limit} now")
+            }
+            _ => "This cannot be ordered now".to_owned(),
+        },
+        Code::NoSuchUnit => format!("There is no unit {other} to order on the table"),
+        Code::NotYourUnit => format!("{other} belongs to the other side"),
+        Code::MovedAlready => format!("{other} has an order already"),
+        Code::NotPossible => "This cannot be done".to_owned(),
+        Code::Locked => format!(
+            "It began in the halt zone of {other} and may only align or close straight in; this takes it from {limit} to {measured} away"
+        ),
+        Code::OutOfCommand => format!(
+            "It is out of command and may not come within {limit} of {other}; this comes to {measured}"
+        ),
+        Code::AngleTooLarge => {
+            format!("An angle of {measured} is {excess}° more than the {limit} allowed")
+        }
+        Code::OffTable => format!("It leaves the table over the {other} edge by {measured}"),
+        Code::Impassable => format!("It runs {measured} into {other}, which is impassable"),
+        Code::EnemyContact => format!("It overlaps {other} by {excess} mm"),
+        Code::EnemyZone => format!(
+            "It must stop at the halt zone of {other}, {limit} away; this goes on to {measured}"
+        ),
+        Code::OverAllowance => {
+            format!("It costs {measured} of an allowance of {limit}, {excess} mm too much")
+        }
+        Code::EndsOnFriend => format!("It ends overlapping {other} by {excess} mm"),
+        Code::NotInStrikeZone => {
+            format!("{other} is {measured} away, beyond the strike zone of {limit}")
+        }
+        Code::MustAttack => format!(
+            "{other} has an enemy {measured} away, within its strike zone of {limit}, and must attack"
+        ),
+        Code::MustBeAttacked => format!(
+            "{other} is {measured} away, within a strike zone of {limit}, and must be attacked"
+        ),
+        Code::AttacksTwice => format!("{other} is in {measured} battles; a unit fights in one"),
+        Code::OutOfRange => format!("{other} is {measured} away, beyond the range of {limit}"),
+        Code::GunInZone => format!(
+            "Its enemy {other} is {measured} away, within its strike zone of {limit}, so these guns may not bombard"
+        ),
+        Code::NoJoiningAttack => {
+            "A bombardment joins a battle that a unit other than guns fights, and there is none"
+                .to_owned()
+        }
+        Code::NotAGun => format!("{other} is no gun unit and cannot bombard"),
+        Code::NotInSight => format!("{other} is not in sight"),
+    };
+    match reason.remark() {
+        Some(note) => format!("{sentence}: {note}."),
+        None => format!("{sentence}."),
+    }
+}
+
+/// Limit and measurement with their unit.
+fn figures(amounts: Amounts) -> (String, String) {
+    match amounts {
+        Amounts::Millimetres { limit, measured } => (
+            format!("{} mm", tenths(limit)),
+            format!("{} mm", tenths(measured)),
+        ),
+        Amounts::Degrees { limit, measured } => (
+            format!("{}°", tenths(limit)),
+            format!("{}°", tenths(measured)),
+        ),
+        Amounts::Count { limit, measured } => (limit.to_string(), measured.to_string()),
+    }
+}

@@ -1,0 +1,1 @@
+//! Words, text tables and SVG of a game or a verdict.
