@@ -10,7 +10,7 @@ mod point;
 mod pose;
 
 pub use footprint::{Block, Footprint};
-pub use placeholder::{Polygon, Polyline, Table};
+pub use placeholder::*;
 pub use point::{Point, Vector};
 pub use pose::{Placement, Pose};
 

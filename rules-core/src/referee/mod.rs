@@ -1,9 +1,10 @@
 //! The laws: one file each. A law takes the game and an order and gives a verdict or events.
 
+pub mod zones;
+
 use crate::dice::Bytes32;
-use crate::game::{Event, Game, OpenedInstructions};
+use crate::game::OpenedInstructions;
 use crate::orders::{Instructions, TurnSheet};
-use crate::verdict::SheetVerdict;
 
 /// A turn sheet as it is posted, with all that its dice depend on.
 #[derive(Debug, Clone)]

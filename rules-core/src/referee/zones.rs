@@ -1,0 +1,48 @@
+//! Halt zones and strike zones (laws of measurement, §5 and §7).
+
+use crate::game::{Game, Unit};
+use crate::geometry::{self, EPS_MM, Footprint};
+use crate::ruleset::{Ruleset, ZoneFront};
+
+/// A stop at a limit is rounded outward to a whole quantum in each coordinate, so a unit that
+/// stopped at a zone may stand this much outside it and still counts as within.
+pub const TOUCH_MM: f64 = 5.0 * EPS_MM;
+
+/// Depth of a halt zone in millimetres.
+#[must_use]
+pub fn halt_zone_mm(ruleset: &Ruleset) -> f64 {
+    ruleset.zones.halt_zone.mm(&ruleset.scale)
+}
+
+/// Depth of a strike zone in millimetres.
+#[must_use]
+pub fn strike_zone_mm(ruleset: &Ruleset) -> f64 {
+    ruleset.zones.strike_zone.mm(&ruleset.scale)
+}
+
+/// Distance in millimetres from a footprint to an enemy that radiates a halt zone, as that zone
+/// measures it: to the part of the footprint ahead of the enemy's front when zones look ahead
+/// only. `None` when no part of it can be within the zone at all.
+#[must_use]
+pub fn zone_distance_mm(ruleset: &Ruleset, enemy: &Footprint, moving: &Footprint) -> Option<f64> {
+    match ruleset.zones.zone_front {
+        ZoneFront::AllRound => Some(geometry::signed_distance_mm(enemy, moving)),
+        ZoneFront::Ahead => {
+            geometry::separation_ahead(moving, enemy).map(|separation| separation.distance_mm)
+        }
+    }
+}
+
+/// Whether a footprint is within an enemy's halt zone.
+#[must_use]
+pub fn is_in_halt_zone(ruleset: &Ruleset, enemy: &Footprint, moving: &Footprint) -> bool {
+    zone_distance_mm(ruleset, enemy, moving)
+        .is_some_and(|distance| distance <= halt_zone_mm(ruleset) + TOUCH_MM)
+}
+
+/// Enemies of a side that stand on the table and radiate zones.
+pub fn zoned_enemies(game: &Game, side: usize) -> impl Iterator<Item = (&Unit, Footprint)> {
+    game.on_table()
+        .filter(move |unit| unit.side != side && unit.has_strength())
+        .filter_map(|unit| Some((unit, unit.footprint()?)))
+}
