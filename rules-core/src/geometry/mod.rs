@@ -4,15 +4,38 @@
 //! otherwise; x runs east, y north, and a positive turn is clockwise, as bearings are.
 //! Trigonometry goes through `libm` so that every platform reaches the same bits.
 
+mod ahead;
+mod crossing;
+mod distance;
 mod footprint;
+mod least;
+mod motion;
+mod path;
 mod placeholder;
 mod point;
 mod pose;
+mod reach;
+mod span;
+mod sweep;
+mod sweep_ahead;
+mod table;
 
+pub use ahead::separation_ahead;
+pub use distance::{
+    Separation, distance_mm, distance_point_footprint_mm, separation, signed_distance_mm,
+};
 pub use footprint::{Block, Footprint};
-pub use placeholder::*;
+pub use least::least;
+pub use motion::Motion;
+pub use path::Path;
+pub use placeholder::{Polygon, Polyline};
 pub use point::{Point, Vector};
 pub use pose::{Placement, Pose};
+pub use reach::Bounds;
+pub use span::{Span, gaps, merged, without};
+pub use sweep::spans_within;
+pub use sweep_ahead::spans_within_ahead;
+pub use table::Table;
 
 /// Arithmetic slack inside the geometry, in millimetres: one quantum of a stored pose.
 /// This is not the player's tolerance, which belongs to the ruleset.
@@ -29,3 +52,6 @@ pub fn smaller(a: f64, b: f64) -> f64 {
 pub fn larger(a: f64, b: f64) -> f64 {
     if a > b { a } else { b }
 }
+
+#[cfg(test)]
+mod trials;
