@@ -1,5 +1,8 @@
 //! The laws: one file each. A law takes the game and an order and gives a verdict or events.
 
+pub mod snap;
+#[cfg(test)]
+pub(crate) mod testing;
 pub mod zones;
 
 use crate::dice::Bytes32;
