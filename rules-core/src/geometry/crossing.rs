@@ -3,57 +3,10 @@
 //! These are the events between which every question of a sweep or a cut is constant. An event
 //! too many costs a test, a missing one costs a contact: ends are therefore taken generously.
 
+use super::stretch::Stretch;
 use super::{Path, Point, Vector};
 
-/// How far beyond the end of a stretch a meeting is still listed, in millimetres.
-const SLACK_MM: f64 = 1e-6;
-
 const FULL_TURN: f64 = std::f64::consts::TAU;
-
-/// A straight stretch with its unit direction and normal, for many meetings.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Stretch {
-    pub from: Point,
-    pub along: Vector,
-    /// Unit vector to the left of `along`.
-    pub left: Vector,
-    pub length: f64,
-}
-
-impl Stretch {
-    /// The stretch between two points; `None` when they coincide.
-    #[cfg_attr(
-        not(test),
-        expect(dead_code, reason = "for polygons, the next room to be built")
-    )]
-    pub fn between(from: Point, to: Point) -> Option<Self> {
-        let along = (to - from).unit()?;
-        Some(Self {
-            from,
-            along,
-            left: -along.quarter_right(),
-            length: from.distance_to(to),
-        })
-    }
-
-    /// A line without ends through a point, square to a unit normal on its left.
-    pub fn endless(through: Point, normal: Vector) -> Self {
-        Self {
-            from: through,
-            along: normal.quarter_right(),
-            left: normal,
-            length: f64::NAN,
-        }
-    }
-
-    fn reaches(&self, point: Point) -> bool {
-        if self.length.is_nan() {
-            return true;
-        }
-        let along = (point - self.from).dot(self.along);
-        along >= -SLACK_MM && along <= self.length + SLACK_MM
-    }
-}
 
 /// Lists the shares at which `path` is `offset_mm` to the left of the stretch, beside it.
 pub(super) fn meet_stretch(path: &Path, stretch: &Stretch, offset_mm: f64, events: &mut Vec<f64>) {

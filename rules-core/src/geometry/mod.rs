@@ -5,22 +5,32 @@
 //! Trigonometry goes through `libm` so that every platform reaches the same bits.
 
 mod ahead;
+mod cover;
 mod crossing;
+mod crossings;
+mod cut;
 mod distance;
 mod footprint;
+mod label;
 mod least;
 mod motion;
 mod path;
-mod placeholder;
 mod point;
+mod polygon;
+mod polygon_faults;
+mod polyline;
 mod pose;
 mod reach;
 mod span;
+mod stretch;
 mod sweep;
 mod sweep_ahead;
 mod table;
 
 pub use ahead::separation_ahead;
+pub use cover::{footprint_astride, overlap_depth_mm, spans_over};
+pub use crossings::{Contact, ContactKind, crossings};
+pub use cut::{spans_inside, spans_near};
 pub use distance::{
     Separation, distance_mm, distance_point_footprint_mm, separation, signed_distance_mm,
 };
@@ -28,8 +38,10 @@ pub use footprint::{Block, Footprint};
 pub use least::least;
 pub use motion::Motion;
 pub use path::Path;
-pub use placeholder::{Polygon, Polyline};
 pub use point::{Point, Vector};
+pub use polygon::{Location, Polygon};
+pub use polygon_faults::{PolygonFault, Ring};
+pub use polyline::{OnLine, Polyline, PolylineFault, Side};
 pub use pose::{Placement, Pose};
 pub use reach::Bounds;
 pub use span::{Span, gaps, merged, without};

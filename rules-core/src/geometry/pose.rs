@@ -114,11 +114,13 @@ impl Placement {
     #[must_use]
     pub fn bearing_deg(&self) -> f64 {
         let degrees = self.ahead.bearing_rad().to_degrees();
-        if degrees < 0.0 {
+        let round = if degrees < 0.0 {
             degrees + 360.0
         } else {
             degrees
-        }
+        };
+        // a hair west of north rounds up to a full turn
+        if round < 360.0 { round } else { 0.0 }
     }
 
     /// The nearest stored pose; `None` when it would lie out of reach of an `i32`.

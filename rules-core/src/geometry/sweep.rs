@@ -6,10 +6,11 @@
 //! (of the moving footprint, and of the standing one turning backwards) cut by the other's
 //! rounded rectangle give every event. Both are closed forms, exact but for rounding.
 
-use super::crossing::{Stretch, line_in_disc, meet_circle, meet_stretch};
+use super::crossing::{line_in_disc, meet_circle, meet_stretch};
 use super::distance::half_along;
 use super::reach::out_of_reach;
 use super::span::spans_where;
+use super::stretch::Stretch;
 use super::{
     Footprint, Motion, Path, Point, Span, Vector, gaps, larger, merged, signed_distance_mm, smaller,
 };
@@ -247,12 +248,14 @@ fn near_rectangle(
     for side in [1.0, -1.0] {
         let beside = Stretch {
             from: Point::new((wide + reach_mm) * side, -deep),
+            to: Point::new((wide + reach_mm) * side, deep),
             along: Vector::new(0.0, 1.0),
             left: Vector::new(-1.0, 0.0),
             length: 2.0 * deep,
         };
         let beyond = Stretch {
             from: Point::new(-wide, (deep + reach_mm) * side),
+            to: Point::new(wide, (deep + reach_mm) * side),
             along: Vector::new(1.0, 0.0),
             left: Vector::new(0.0, 1.0),
             length: 2.0 * wide,

@@ -7,9 +7,10 @@
 //! when an end of the front edge is at the reach from it. All these events have closed forms;
 //! between them one measurement decides. Accuracy is that of the events: rounding only.
 
-use super::crossing::{Stretch, meet_circle, meet_stretch};
+use super::crossing::{meet_circle, meet_stretch};
 use super::reach::out_of_reach;
 use super::span::spans_where;
+use super::stretch::Stretch;
 use super::sweep::meet_edge_lines;
 use super::{EPS_MM, Footprint, Motion, Span, separation_ahead};
 

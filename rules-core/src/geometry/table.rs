@@ -1,8 +1,9 @@
 //! The table's edge: how far inside it a footprint stands, and when it goes beyond.
 
-use super::crossing::{Stretch, meet_stretch};
+use super::crossing::meet_stretch;
 use super::reach::swept_bounds;
 use super::span::spans_where;
+use super::stretch::Stretch;
 use super::{Footprint, Motion, Point, Span, Vector, smaller};
 
 /// The table: its south-west corner is the origin.

@@ -1,11 +1,14 @@
 //! Properties of the kernels, each judged by dense sampling of the plain measurement.
 
 mod distances;
+mod lines;
+mod patches;
 mod sweeps;
+mod tables;
 
 use proptest::prelude::*;
 
-use super::{Footprint, Motion, Point, Span, Vector};
+use super::{Footprint, Motion, Path, Point, Polygon, Span, Vector};
 
 /// How far a sampled value must be from the limit before a sample counts as evidence.
 const BAND_MM: f64 = 1e-6;
@@ -105,4 +108,52 @@ fn agrees_with_samples(
         }
     }
     Ok(())
+}
+
+/// A star-shaped patch about a centre, seldom convex, often with a star-shaped hole.
+fn patch() -> impl Strategy<Value = Polygon> {
+    (
+        -100.0..100.0_f64,
+        -100.0..100.0_f64,
+        prop::collection::vec(0.25..1.0_f64, 3..12),
+        20.0..150.0_f64,
+        any::<bool>(),
+    )
+        .prop_filter_map("rings must be sound", |(x, y, radii, size, holed)| {
+            let ring = |scale: f64| -> Vec<Point> {
+                let count = radii.len();
+                radii
+                    .iter()
+                    .enumerate()
+                    .map(|(index, radius)| {
+                        #[expect(clippy::cast_precision_loss, reason = "a dozen corners")]
+                        let angle = index as f64 / count as f64 * std::f64::consts::TAU;
+                        Point::new(x, y) + Vector::along_bearing(angle) * (radius * scale)
+                    })
+                    .collect()
+            };
+            let holes = if holed {
+                vec![ring(size * 0.4)]
+            } else {
+                Vec::new()
+            };
+            Polygon::new(ring(size), holes).ok()
+        })
+}
+
+fn path() -> impl Strategy<Value = Path> {
+    let place = || (-200.0..200.0_f64, -200.0..200.0_f64).prop_map(|(x, y)| Point::new(x, y));
+    prop_oneof![
+        (place(), place()).prop_map(|(from, to)| Path::Straight { from, to }),
+        (
+            place(),
+            place(),
+            -std::f64::consts::TAU..=std::f64::consts::TAU
+        )
+            .prop_map(|(centre, from, clockwise_rad)| Path::Arc {
+                centre,
+                from,
+                clockwise_rad,
+            }),
+    ]
 }
