@@ -62,6 +62,15 @@ impl Game {
         }
     }
 
+    /// The table with a unit where an order would put it: for judging what follows in a sheet.
+    /// Never part of a game's own history.
+    pub(crate) fn suppose(&mut self, unit: &UnitId, state: State, files: u16) {
+        if let Some(unit) = self.units.get_mut(unit) {
+            unit.state = state;
+            unit.files = files;
+        }
+    }
+
     fn stand(&mut self, unit: &UnitId, pose: Pose) {
         if let Some(unit) = self.units.get_mut(unit) {
             unit.state = State::Standing(pose);

@@ -16,6 +16,7 @@ pub use event::{
     BattleReport, Cause, DiceProof, Ending, Event, OpenedInstructions, Push, Score, Shift, Standing,
 };
 pub use ground::{Ground, GroundLine, GroundPatch, GroundRoad, GroundSpan};
+pub(crate) use unit::ranks_of;
 pub use unit::{State, Unit};
 
 /// Everything about a battle that never changes once it is opened.

@@ -1,8 +1,5 @@
 //! The turn sheet: everything a side orders for one player turn.
 
-pub mod print;
-pub mod text;
-
 use std::borrow::Borrow;
 use std::fmt;
 

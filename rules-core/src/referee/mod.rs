@@ -1,9 +1,22 @@
 //! The laws: one file each. A law takes the game and an order and gives a verdict or events.
 
+mod arrivals;
+pub mod attacks;
+pub mod battles;
+pub mod breaking;
+pub mod command;
+pub mod disorder;
+mod exits;
+mod movement;
 pub mod snap;
 #[cfg(test)]
 pub(crate) mod testing;
+mod turn;
+pub mod victory;
+mod withdrawal;
 pub mod zones;
+
+pub use turn::{judge_sheet, play};
 
 use crate::dice::Bytes32;
 use crate::game::OpenedInstructions;

@@ -276,7 +276,10 @@ proptest! {
         (start, _) in moved(), polygon in patch(), u in -1.0..1.0_f64, v in -1.0..1.0_f64,
     ) {
         let point = start.at(u * start.half_frontage, v * start.half_depth);
-        let room = (start.half_frontage * (1.0 - u.abs())).min(start.half_depth * (1.0 - v.abs()));
+        let room = crate::geometry::smaller(
+            start.half_frontage * (1.0 - u.abs()),
+            start.half_depth * (1.0 - v.abs()),
+        );
         if polygon.locate(point) == Location::Inside {
             prop_assert!(overlap_depth_mm(&start, &polygon) >= room - 1e-9);
         }

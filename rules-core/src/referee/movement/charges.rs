@@ -1,0 +1,222 @@
+//! What a leg costs: its tape cut by ground, lines reached (laws of measurement, §4).
+
+use crate::game::{Game, Ground, GroundLine};
+use crate::geometry::{
+    Contact, ContactKind, EPS_MM, Footprint, Motion, Path, Side, Span, crossings, smaller,
+    spans_inside, spans_near, spans_over,
+};
+use crate::ruleset::{ChargeLines, TerrainBy};
+use crate::verdict::{LineCharge, Piece};
+
+/// A tape that would have to pay for a line stops this far short of it, in millimetres.
+pub(super) const SHORT_OF_LINE_MM: f64 = 0.01;
+
+/// The charges of one leg's tape.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Charges {
+    pub(super) pieces: Vec<Piece>,
+    pub(super) lines: Vec<LineCharge>,
+}
+
+/// One leg as it is charged.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Charged<'a> {
+    pub(super) tape: &'a Path,
+    pub(super) motion: &'a Motion,
+    /// The moving rectangle at the leg's start.
+    pub(super) moving: &'a Footprint,
+    /// Charge per millimetre of this kind of leg on open ground.
+    pub(super) rate: f64,
+}
+
+impl Charges {
+    /// Pieces and lines of a leg. `astride` holds the places in the ground's list of the lines that the
+    /// unit began its move astride.
+    pub(super) fn of(game: &Game, leg: &Charged<'_>, astride: &[usize]) -> Self {
+        let length_mm = leg.tape.length_mm();
+        if length_mm <= 0.0 {
+            return Self::default();
+        }
+        Self {
+            pieces: pieces(game, leg, length_mm),
+            lines: lines(game, leg.tape, length_mm, astride),
+        }
+    }
+
+    /// Everything it charges, in millimetres.
+    pub(super) fn total_mm(&self) -> f64 {
+        let pieces: f64 = self
+            .pieces
+            .iter()
+            .fold(0.0, |sum, piece| sum + piece.charge_mm);
+        self.lines
+            .iter()
+            .fold(pieces, |sum, line| sum + line.charge_mm)
+    }
+
+    /// How far along the tape `purse_mm` lasts; `None` when it pays for everything.
+    pub(super) fn lasts_to_mm(&self, purse_mm: f64) -> Option<f64> {
+        let mut left_mm = purse_mm;
+        let mut lines = self
+            .lines
+            .iter()
+            .filter(|line| line.charge_mm > 0.0)
+            .peekable();
+        for piece in &self.pieces {
+            let mut from_mm = piece.from_mm;
+            let rate = piece.charge_mm / (piece.to_mm - piece.from_mm);
+            while let Some(line) = lines.next_if(|line| line.at_mm <= piece.to_mm + EPS_MM) {
+                if let Some(end_mm) = spend(&mut left_mm, rate, from_mm, line.at_mm) {
+                    return Some(end_mm);
+                }
+                from_mm = line.at_mm;
+                if line.charge_mm > left_mm + 1e-9 {
+                    return Some(crate::geometry::larger(line.at_mm - SHORT_OF_LINE_MM, 0.0));
+                }
+                left_mm -= line.charge_mm;
+            }
+            if let Some(end_mm) = spend(&mut left_mm, rate, from_mm, piece.to_mm) {
+                return Some(end_mm);
+            }
+        }
+        None
+    }
+}
+
+/// Pays for tape from one place to another; where the purse runs dry, if it does.
+fn spend(left_mm: &mut f64, rate: f64, from_mm: f64, to_mm: f64) -> Option<f64> {
+    let charge_mm = (to_mm - from_mm) * rate;
+    if charge_mm > *left_mm + 1e-9 {
+        return Some(from_mm + crate::geometry::larger(*left_mm, 0.0) / rate);
+    }
+    *left_mm -= charge_mm;
+    None
+}
+
+/// Ground that has a say on part of a tape.
+struct Cover<'a> {
+    spans: Vec<Span>,
+    name: &'a str,
+    rate: f64,
+}
+
+fn pieces(game: &Game, leg: &Charged<'_>, length_mm: f64) -> Vec<Piece> {
+    let covers = covers(game, leg);
+    let roads = roads(game.ground(), leg.tape);
+    let mut cuts = vec![0.0, 1.0];
+    for span in covers.iter().flat_map(|cover| &cover.spans).chain(&roads) {
+        cuts.extend([span.from, span.to]);
+    }
+    cuts.sort_by(f64::total_cmp);
+    let shortest = 1e-9 / length_mm;
+    let mut pieces: Vec<Piece> = Vec::new();
+    let mut from = 0.0;
+    for &to in cuts.iter().filter(|cut| **cut <= 1.0) {
+        if to - from <= shortest {
+            continue;
+        }
+        let (ground, rate) = ground_at(&covers, &roads, (from + to) / 2.0);
+        let (from_mm, to_mm) = (from * length_mm, to * length_mm);
+        let charge_mm = (to_mm - from_mm) * leg.rate * rate;
+        match pieces.last_mut() {
+            Some(last) if last.ground == ground && last.rate == rate => {
+                last.to_mm = to_mm;
+                last.charge_mm += charge_mm;
+            }
+            _ => pieces.push(Piece {
+                from_mm,
+                to_mm,
+                ground: ground.to_owned(),
+                rate,
+                charge_mm,
+            }),
+        }
+        from = to;
+    }
+    pieces
+}
+
+/// The ground that decides at a share of the tape: a road, else the patch with the highest rate.
+fn ground_at<'a>(covers: &[Cover<'a>], roads: &[Span], share: f64) -> (&'a str, f64) {
+    let holds = |span: &Span| span.from <= share && share <= span.to;
+    if roads.iter().any(holds) {
+        return ("road", 1.0);
+    }
+    covers
+        .iter()
+        .filter(|cover| cover.spans.iter().any(holds))
+        .map(|cover| (cover.name, cover.rate))
+        .reduce(|worst, other| if other.1 > worst.1 { other } else { worst })
+        .unwrap_or(("open", 1.0))
+}
+
+fn covers<'a>(game: &'a Game, leg: &Charged<'_>) -> Vec<Cover<'a>> {
+    let by_base = game.ruleset().movement.terrain_by == TerrainBy::Base;
+    game.ground()
+        .patches
+        .iter()
+        .map(|patch| Cover {
+            spans: if by_base {
+                spans_over(leg.moving, leg.motion, &patch.outline)
+            } else {
+                spans_inside(leg.tape, &patch.outline)
+            },
+            name: &patch.kind_name,
+            rate: patch.kind.rate,
+        })
+        .filter(|cover| !cover.spans.is_empty())
+        .collect()
+}
+
+fn roads(ground: &Ground, tape: &Path) -> Vec<Span> {
+    ground
+        .roads
+        .iter()
+        .flat_map(|road| spans_near(tape, &road.course, road.half_width_mm))
+        .collect()
+}
+
+fn lines(game: &Game, tape: &Path, length_mm: f64, astride: &[usize]) -> Vec<LineCharge> {
+    let first_base = game.ruleset().movement.charge_lines == ChargeLines::FirstBase;
+    let mut charges = Vec::new();
+    for (index, line) in game.ground().lines.iter().enumerate() {
+        if line.charge_mm <= 0.0 {
+            continue;
+        }
+        for contact in crossings(tape, &line.course) {
+            if !matches!(contact.kind, ContactKind::Crosses | ContactKind::EndsOn) {
+                continue;
+            }
+            let free = free_because(game.ground(), line, &contact).or_else(|| {
+                (first_base && astride.contains(&index)).then(|| "begun astride it".to_owned())
+            });
+            charges.push(LineCharge {
+                line: line.name.clone(),
+                at_mm: smaller(contact.share * length_mm, length_mm),
+                charge_mm: if free.is_some() { 0.0 } else { line.charge_mm },
+                free,
+            });
+        }
+    }
+    charges.sort_by(|a, b| a.at_mm.total_cmp(&b.at_mm));
+    charges
+}
+
+/// Why a contact charges nothing: a bridge, ford, gap or road there, or a slope not climbed.
+fn free_because(ground: &Ground, line: &GroundLine, contact: &Contact) -> Option<String> {
+    if line.kind.slope && contact.from_side == Some(Side::Left) {
+        return Some("downhill".to_owned());
+    }
+    let spans = line.spans.iter();
+    let mut here = spans.filter(|span| {
+        span.from_mm - EPS_MM <= contact.along_mm && contact.along_mm <= span.to_mm + EPS_MM
+    });
+    if let Some(span) = here.next() {
+        return Some(span.name.clone());
+    }
+    ground
+        .roads
+        .iter()
+        .find(|road| road.course.distance_mm(contact.at) <= road.half_width_mm + EPS_MM)
+        .map(|road| road.name.clone())
+}

@@ -1,0 +1,175 @@
+//! What enemy halt zones do to a move: halting it, locking it, making it pay.
+
+use crate::geometry::{EPS_MM, Motion, signed_distance_mm};
+use crate::orders::{Leg, UnitId};
+use crate::ruleset::ZoneExit;
+use crate::verdict::{Code, Reason};
+
+use super::super::zones::{self, TOUCH_MM};
+use super::walk::{Walk, zones_held};
+use super::{Purpose, limits};
+
+impl Walk<'_> {
+    /// Remembers the first enemy whose halt zone a member stands in without having begun there.
+    pub(super) fn note_halt(&mut self) {
+        if self.halted_by.is_some() {
+            return;
+        }
+        for (member, limits) in self.limits.iter().enumerate() {
+            let footprint = self.body.members[member].footprint();
+            for limit in limits.iter().filter(|limit| limit.code == Code::EnemyZone) {
+                if limit.is_far(&footprint) {
+                    continue;
+                }
+                let clearance_mm = limit.clearance_mm(&footprint);
+                if clearance_mm <= limit.least_mm + TOUCH_MM {
+                    self.halted_by = Some((UnitId::from(limit.with), clearance_mm));
+                    return;
+                }
+            }
+        }
+    }
+
+    /// After reaching a halt zone only aligning is left.
+    pub(super) fn check_moved_on(&mut self, index: usize, tape_mm: Option<f64>) {
+        let Some((enemy, _)) = &self.halted_by else {
+            return;
+        };
+        let reason = match tape_mm {
+            Some(tape_mm) if tape_mm <= EPS_MM => return,
+            Some(tape_mm) => {
+                Reason::length_over(Code::EnemyZone, 0.0, tape_mm, self.tolerance_mm())
+            }
+            None => Reason::count(Code::EnemyZone, 0, 1),
+        };
+        let reason = reason
+            .with(enemy.0.clone())
+            .note("having reached the zone it may only align");
+        let at = self.leg_start(0, index);
+        self.add(None, reason.at(at));
+    }
+
+    pub(super) fn check_aligning(&mut self, index: usize) {
+        let footprint = self.body.members[0].footprint();
+        if !zones_held(self.game, self.side, &footprint).is_empty() {
+            return;
+        }
+        let zone_mm = zones::halt_zone_mm(self.game.ruleset());
+        let reason = match limits::nearest_zoned_enemy(self.game, self.side, &footprint) {
+            Some((enemy, distance_mm)) => Reason::length_over(
+                Code::NotPossible,
+                zone_mm,
+                distance_mm,
+                self.tolerance_mm(),
+            )
+            .with(enemy.0.clone())
+            .note(format!(
+                "aligning is for units in an enemy halt zone, and {enemy} is the nearest enemy"
+            )),
+            None => Reason::count(Code::NotPossible, 1, 0)
+                .note("aligning is for units in an enemy halt zone, and no enemy has one"),
+        };
+        let at = self.leg_start(0, index);
+        self.add(None, reason.at(at));
+    }
+
+    pub(super) fn is_locked(&self, member: usize) -> bool {
+        self.purpose == Purpose::March
+            && self.game.ruleset().zones.zone_exit == ZoneExit::Locked
+            && !self.standings[member].began_in.is_empty()
+    }
+
+    /// A locked unit may close straight in: nearer to every enemy in whose zone it began.
+    pub(super) fn check_lock(&mut self, index: usize, motion: &Motion) {
+        let straight = matches!(motion, Motion::Straight { .. });
+        for member in (0..self.ids.len())
+            .filter(|member| self.is_locked(*member))
+            .collect::<Vec<_>>()
+        {
+            let at = self.leg_start(member, index);
+            for (enemy, from_mm, to_mm) in self.approaches(member, motion) {
+                let reason = if to_mm > from_mm + EPS_MM {
+                    Reason::length_over(Code::Locked, from_mm, to_mm, self.tolerance_mm())
+                } else if straight {
+                    continue;
+                } else {
+                    Reason::count(Code::Locked, 0, 1)
+                        .note("wheeling is neither aligning nor closing straight in")
+                };
+                self.add(Some(member), reason.with(enemy.0).at(at));
+            }
+        }
+    }
+
+    pub(super) fn check_lock_of_lift(&mut self, index: usize, leg: &Leg) {
+        if matches!(leg, Leg::Align { .. }) {
+            return;
+        }
+        for member in (0..self.ids.len())
+            .filter(|member| self.is_locked(*member))
+            .collect::<Vec<_>>()
+        {
+            let at = self.leg_start(member, index);
+            for enemy in self.standings[member].began_in.clone() {
+                let reason = Reason::count(Code::Locked, 0, 1)
+                    .with(enemy.0)
+                    .note(format!(
+                        "\"{}\" is neither aligning nor closing straight in",
+                        leg.name()
+                    ));
+                self.add(Some(member), reason.at(at));
+            }
+        }
+    }
+
+    /// Distances to the enemies in whose zone a member began, before and after a motion.
+    pub(super) fn approaches(&self, member: usize, motion: &Motion) -> Vec<(UnitId, f64, f64)> {
+        let before = self.body.members[member].footprint();
+        let after = motion.footprint_at(&before, 1.0);
+        self.standings[member]
+            .began_in
+            .iter()
+            .filter_map(|id| {
+                let enemy = self.game.unit(id)?.footprint()?;
+                let measured = |footprint| signed_distance_mm(footprint, &enemy);
+                Some((id.clone(), measured(&before), measured(&after)))
+            })
+            .collect()
+    }
+
+    /// What leaving a halt zone costs, the first time a leg does more than a locked unit might.
+    pub(super) fn exit_charge(&mut self, motion: &Motion) -> f64 {
+        if !self.pays_to_leave() {
+            return 0.0;
+        }
+        let turns = matches!(motion, Motion::Turn { .. });
+        let leaves = (0..self.ids.len())
+            .flat_map(|member| self.approaches(member, motion))
+            .any(|(_, from_mm, to_mm)| turns || to_mm > from_mm + EPS_MM);
+        if leaves { self.pay_exit() } else { 0.0 }
+    }
+
+    pub(super) fn exit_charge_of_lift(&mut self) -> f64 {
+        let began_in_zone = self
+            .standings
+            .iter()
+            .any(|standing| !standing.began_in.is_empty());
+        if self.pays_to_leave() && began_in_zone {
+            self.pay_exit()
+        } else {
+            0.0
+        }
+    }
+
+    pub(super) fn pays_to_leave(&self) -> bool {
+        self.purpose == Purpose::March
+            && !self.exit_paid
+            && self.game.ruleset().zones.zone_exit == ZoneExit::Pay
+    }
+
+    pub(super) fn pay_exit(&mut self) -> f64 {
+        self.exit_paid = true;
+        let ruleset = self.game.ruleset();
+        ruleset.zones.zone_exit_charge.mm(&ruleset.scale)
+    }
+}

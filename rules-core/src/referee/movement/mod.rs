@@ -1,0 +1,83 @@
+//! Judging a move: legs carried out in order, every limit measured (laws of measurement, §§4–6).
+
+mod account;
+mod body;
+mod charges;
+mod holds;
+mod lift;
+mod limits;
+mod steps;
+mod sweep;
+#[cfg(test)]
+mod tests;
+mod walk;
+
+use std::collections::BTreeMap;
+
+use crate::game::{Game, Unit};
+use crate::geometry::Pose;
+use crate::orders::{Leg, UnitId};
+use crate::verdict::MoveVerdict;
+
+use super::{breaking, command};
+
+pub(super) use limits::nearest_zoned_enemy;
+use walk::Walk;
+
+/// What was true as the player turn began.
+#[derive(Debug, Clone)]
+pub struct TurnStart {
+    in_command: BTreeMap<UnitId, bool>,
+    broken: bool,
+}
+
+impl TurnStart {
+    /// Command as the turn of the side to move begins.
+    #[must_use]
+    pub fn of(game: &Game) -> Self {
+        let side = game.player();
+        let units = game.units().filter(|unit| unit.side == side);
+        Self {
+            in_command: units
+                .map(|unit| (unit.id.clone(), command::link(game, unit).in_command))
+                .collect(),
+            broken: breaking::is_broken(game, side),
+        }
+    }
+
+    pub(super) fn in_command(&self, unit: &UnitId) -> bool {
+        self.in_command.get(unit).copied().unwrap_or(true)
+    }
+}
+
+/// Why a body moves.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Purpose {
+    /// A move in the open sense.
+    March,
+    /// Breaking contact at a price.
+    Withdrawal,
+    /// Coming onto the table at this pose.
+    Arrival(Pose),
+}
+
+/// A move to be judged. Its units exist, stand on the table (but for an arrival) and are of one side.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Movement<'a> {
+    pub(super) order: usize,
+    pub(super) units: &'a [&'a Unit],
+    pub(super) legs: &'a [Leg],
+    pub(super) purpose: Purpose,
+}
+
+/// Judges a move on the table as it stands; one verdict for each unit of the body.
+pub(super) fn judge(game: &Game, turn: &TurnStart, movement: &Movement<'_>) -> Vec<MoveVerdict> {
+    let Some(mut walk) = Walk::begin(game, turn, movement) else {
+        return Vec::new();
+    };
+    for (index, leg) in movement.legs.iter().enumerate() {
+        walk.leg(index, leg);
+    }
+    walk.finish();
+    walk.verdicts(movement)
+}

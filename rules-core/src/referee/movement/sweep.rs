@@ -1,0 +1,198 @@
+//! Legs that slide or turn on the table: clear at every instant, paid for along the tape.
+
+use crate::geometry::{Motion, Path, larger};
+use crate::orders::Leg;
+use crate::verdict::Code;
+
+use super::charges::{Charged, Charges};
+use super::limits::{Breach, Limit};
+use super::walk::{LastSweep, Walk};
+
+/// A motion, the tape that measures it, and its charge per millimetre on open ground.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Sweep {
+    pub(super) motion: Motion,
+    pub(super) tape: Path,
+    pub(super) rate: f64,
+}
+
+impl Sweep {
+    /// The first part of it.
+    fn part(&self, share: f64) -> Self {
+        let motion = match self.motion {
+            Motion::Straight { by } => Motion::Straight { by: by * share },
+            Motion::Turn {
+                pivot,
+                clockwise_rad,
+            } => Motion::Turn {
+                pivot,
+                clockwise_rad: clockwise_rad * share,
+            },
+        };
+        let tape = match self.tape {
+            Path::Straight { from, .. } => Path::Straight {
+                from,
+                to: self.tape.at(share),
+            },
+            Path::Arc {
+                centre,
+                from,
+                clockwise_rad,
+            } => Path::Arc {
+                centre,
+                from,
+                clockwise_rad: clockwise_rad * share,
+            },
+        };
+        Self {
+            motion,
+            tape,
+            ..*self
+        }
+    }
+}
+
+/// A limit that a member breaks during a motion.
+struct MemberBreach<'a> {
+    member: usize,
+    limit: Limit<'a>,
+    breach: Breach,
+}
+
+/// What an *up to* leg stopped at.
+struct Stop {
+    share: f64,
+    words: String,
+}
+
+impl<'a> Walk<'a> {
+    /// Carries out a leg that sweeps: as ordered, or as far as it goes when it says *up to*.
+    pub(super) fn sweep(&mut self, index: usize, leg: &Leg, ordered: &Sweep) {
+        let breaches = self.breaches(&ordered.motion);
+        let fixed_mm = self.exit_charge(&ordered.motion);
+        self.spend_fixed(index, fixed_mm);
+        let lasts_to_mm = self.lasts_to_mm(ordered);
+        if leg.is_up_to() {
+            let stop = first_stop(&breaches, lasts_to_mm, ordered.tape.length_mm());
+            let made = stop
+                .as_ref()
+                .map_or(*ordered, |stop| ordered.part(stop.share));
+            self.check_moved_on(index, Some(made.tape.length_mm()));
+            self.make(index, leg, &made, fixed_mm, stop.map(|stop| stop.words));
+            return;
+        }
+        let zone_broken = breaches
+            .iter()
+            .any(|found| found.limit.code == Code::EnemyZone);
+        if !zone_broken {
+            self.check_moved_on(index, Some(ordered.tape.length_mm()));
+        }
+        for found in &breaches {
+            self.add_breach(index, ordered, found);
+        }
+        if let (Some(to_mm), None) = (lasts_to_mm, &self.dry) {
+            let share = to_mm / ordered.tape.length_mm();
+            self.dry = Some(self.path_point(0, index, &ordered.motion, share, to_mm));
+        }
+        self.make(index, leg, ordered, fixed_mm, None);
+    }
+
+    /// Every limit that a motion breaks, for every member.
+    fn breaches(&self, motion: &Motion) -> Vec<MemberBreach<'a>> {
+        let mut breaches = Vec::new();
+        for (member, limits) in self.limits.iter().enumerate() {
+            let moving = self.body.members[member].footprint();
+            for limit in limits {
+                if let Some(breach) = limit.breach(&moving, motion) {
+                    breaches.push(MemberBreach {
+                        member,
+                        limit: limit.clone(),
+                        breach,
+                    });
+                }
+            }
+        }
+        breaches
+    }
+
+    fn add_breach(&mut self, index: usize, ordered: &Sweep, found: &MemberBreach<'_>) {
+        let Breach { share, measured_mm } = found.breach;
+        let along_mm = share * ordered.tape.length_mm();
+        let at = self.path_point(found.member, index, &ordered.motion, share, along_mm);
+        let reason = found.limit.reason(measured_mm, self.tolerance_mm());
+        self.add(Some(found.member), reason.at(at));
+    }
+
+    /// How far along the tape the allowance lasts, when it does not last to the end.
+    fn lasts_to_mm(&self, ordered: &Sweep) -> Option<f64> {
+        let to_mm = self
+            .charges(ordered)
+            .lasts_to_mm(self.allowance_mm - self.spent_mm)?;
+        let to_mm = self
+            .minimum_mm
+            .map_or(to_mm, |least_mm| larger(to_mm, least_mm));
+        (to_mm < ordered.tape.length_mm()).then_some(to_mm)
+    }
+
+    fn charges(&self, sweep: &Sweep) -> Charges {
+        let moving = self.body.footprint();
+        let Sweep { motion, tape, rate } = sweep;
+        let charged = Charged {
+            tape,
+            motion,
+            moving: &moving,
+            rate: *rate,
+        };
+        Charges::of(self.game, &charged, &self.astride)
+    }
+
+    /// Moves every member and enters the leg in the ledger.
+    fn make(
+        &mut self,
+        index: usize,
+        leg: &Leg,
+        made: &Sweep,
+        fixed_mm: f64,
+        stopped_by: Option<String>,
+    ) {
+        self.check_lock(index, &made.motion);
+        let charges = self.charges(made);
+        self.spent_mm += charges.total_mm();
+        let began = self.body.members.clone();
+        for (member, before) in began.iter().enumerate() {
+            self.settle(member, &before.placement_after(&made.motion, 1.0));
+        }
+        self.enter_ledger(leg, Some(made), charges, fixed_mm, stopped_by);
+        self.last_sweep = Some(LastSweep {
+            leg: index,
+            sweep: *made,
+            began,
+        });
+    }
+}
+
+/// The first limit that an *up to* leg meets: its share of the motion, and what it is.
+fn first_stop(
+    breaches: &[MemberBreach<'_>],
+    lasts_to_mm: Option<f64>,
+    length_mm: f64,
+) -> Option<Stop> {
+    let dry = lasts_to_mm.map(|to_mm| Stop {
+        share: to_mm / length_mm,
+        words: "allowance".to_owned(),
+    });
+    breaches
+        .iter()
+        .map(|found| Stop {
+            share: found.breach.share,
+            words: found.limit.stop_words(),
+        })
+        .chain(dry)
+        .reduce(|first, other| {
+            if other.share < first.share {
+                other
+            } else {
+                first
+            }
+        })
+}

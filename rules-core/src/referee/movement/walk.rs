@@ -1,0 +1,208 @@
+//! A body on its way: what is known between two legs, and what each leg is asked.
+
+use crate::game::Game;
+use crate::geometry::{EPS_MM, Footprint, Pose, footprint_astride};
+use crate::orders::{Leg, UnitId};
+use crate::verdict::{Code, LegLedger, PathPoint, Reason};
+
+use super::super::zones;
+use super::body::{Body, Member};
+use super::charges::Charges;
+use super::limits::{self, Limit, ZoneStanding};
+use super::steps::{self, Step};
+use super::sweep::Sweep;
+use super::{Movement, Purpose, TurnStart};
+
+/// A reason with the member it concerns; all members when `None`.
+pub(super) struct Found {
+    pub(super) member: Option<usize>,
+    pub(super) reason: Reason,
+}
+
+/// The last leg that swept, to find where an end on a friend could have been avoided.
+pub(super) struct LastSweep {
+    pub(super) leg: usize,
+    pub(super) sweep: Sweep,
+    pub(super) began: Vec<Member>,
+}
+
+/// A body on its way.
+pub(super) struct Walk<'a> {
+    pub(super) game: &'a Game,
+    pub(super) side: usize,
+    pub(super) purpose: Purpose,
+    pub(super) bases: u16,
+    pub(super) body: Body,
+    pub(super) ids: Vec<UnitId>,
+    pub(super) began: Vec<Pose>,
+    pub(super) standings: Vec<ZoneStanding>,
+    pub(super) limits: Vec<Vec<Limit<'a>>>,
+    pub(super) in_command: Vec<bool>,
+    pub(super) allowance_mm: f64,
+    pub(super) spent_mm: f64,
+    /// Whether the one leg that is always allowed is being made.
+    pub(super) minimum_mm: Option<f64>,
+    /// Where the allowance was used up.
+    pub(super) dry: Option<PathPoint>,
+    /// The enemy whose halt zone was reached.
+    pub(super) halted_by: Option<(UnitId, f64)>,
+    pub(super) exit_paid: bool,
+    pub(super) astride: Vec<usize>,
+    pub(super) ledgers: Vec<Vec<LegLedger>>,
+    pub(super) found: Vec<Found>,
+    pub(super) last_sweep: Option<LastSweep>,
+}
+
+impl<'a> Walk<'a> {
+    pub(super) fn begin(game: &'a Game, turn: &TurnStart, movement: &Movement<'a>) -> Option<Self> {
+        let side = movement.units.first()?.side;
+        let members: Vec<Member> = movement
+            .units
+            .iter()
+            .filter_map(|unit| {
+                let pose = match movement.purpose {
+                    Purpose::Arrival(pose) => pose,
+                    Purpose::March | Purpose::Withdrawal => unit.pose()?,
+                };
+                Some(Member::new(unit, pose))
+            })
+            .collect();
+        let ids: Vec<UnitId> = members.iter().map(|member| member.id.clone()).collect();
+        let in_command: Vec<bool> = ids.iter().map(|id| turn.in_command(id)).collect();
+        let standings: Vec<ZoneStanding> = members
+            .iter()
+            .zip(&in_command)
+            .map(|(member, in_command)| ZoneStanding {
+                began_in: match movement.purpose {
+                    Purpose::Arrival(_) => Vec::new(),
+                    Purpose::March | Purpose::Withdrawal => {
+                        zones_held(game, side, &member.footprint())
+                    }
+                },
+                barred: !in_command || turn.broken,
+            })
+            .collect();
+        let limits = members
+            .iter()
+            .zip(&standings)
+            .map(|(member, standing)| {
+                limits::limits_of(game, side, &ids, standing, &member.footprint())
+            })
+            .collect();
+        let body = Body { members };
+        let mut walk = Self {
+            game,
+            side,
+            purpose: movement.purpose,
+            bases: movement.units[0].bases,
+            allowance_mm: allowance_mm(game, movement, &in_command),
+            minimum_mm: minimum_mm(game, movement.legs),
+            astride: lines_astride(game, &body.footprint()),
+            began: body.members.iter().map(|member| member.pose).collect(),
+            ledgers: vec![Vec::with_capacity(movement.legs.len()); ids.len()],
+            body,
+            ids,
+            standings,
+            limits,
+            in_command,
+            spent_mm: 0.0,
+            dry: None,
+            halted_by: None,
+            exit_paid: false,
+            found: Vec::new(),
+            last_sweep: None,
+        };
+        walk.check_body();
+        if let Purpose::Arrival(_) = movement.purpose {
+            walk.check_set_down(0);
+        }
+        Some(walk)
+    }
+
+    pub(super) fn tolerance_mm(&self) -> f64 {
+        self.game.ruleset().scale.tolerance_mm
+    }
+
+    /// Units that move together must face the same way.
+    pub(super) fn check_body(&mut self) {
+        const SAME_WAY_DEG: f64 = 1.0;
+        let widest_deg = self.body.widest_angle_deg();
+        if widest_deg > SAME_WAY_DEG + 1e-9 {
+            let reason = Reason::angle_over(Code::AngleTooLarge, SAME_WAY_DEG, widest_deg, 0.0)
+                .note("units that move together must face the same way");
+            self.found.push(Found {
+                member: None,
+                reason,
+            });
+        }
+    }
+
+    pub(super) fn leg(&mut self, index: usize, leg: &Leg) {
+        let rectangle = self.body.footprint();
+        if let Some(reason) = steps::angle_reason(leg, &rectangle, self.game.ruleset()) {
+            self.add(None, reason.at(self.leg_start(0, index)));
+        }
+        match steps::step(leg, &self.body, self.bases, self.game.ruleset()) {
+            Err(reason) => {
+                self.add(None, reason.at(self.leg_start(0, index)));
+                self.enter_ledger(leg, None, Charges::default(), 0.0, None);
+            }
+            Ok(Step::Sweep(sweep)) => self.sweep(index, leg, &sweep),
+            Ok(Step::Lift { how, fixed_mm }) => self.lift(index, leg, how, fixed_mm),
+        }
+        self.note_halt();
+    }
+}
+
+/// Enemies in whose halt zone a footprint stands.
+pub(super) fn zones_held(game: &Game, side: usize, footprint: &Footprint) -> Vec<UnitId> {
+    zones::zoned_enemies(game, side)
+        .filter(|(_, enemy)| zones::is_in_halt_zone(game.ruleset(), enemy, footprint))
+        .map(|(unit, _)| unit.id.clone())
+        .collect()
+}
+
+/// What a body may spend: the least of its members' allowances.
+fn allowance_mm(game: &Game, movement: &Movement<'_>, in_command: &[bool]) -> f64 {
+    let ruleset = game.ruleset();
+    let withdrawing = match (&ruleset.withdrawal, movement.purpose) {
+        (Some(law), Purpose::Withdrawal) => law.allowance_share,
+        _ => 1.0,
+    };
+    movement
+        .units
+        .iter()
+        .zip(in_command)
+        .map(|(unit, in_command)| {
+            let points = unit
+                .troop_type(ruleset)
+                .map_or(0.0, |troops| troops.movement_points);
+            let share = if *in_command {
+                1.0
+            } else {
+                ruleset.command.out_of_command_share
+            };
+            points * ruleset.scale.movement_point_mm() * share * withdrawing
+        })
+        .fold(f64::INFINITY, crate::geometry::smaller)
+}
+
+/// The length of the one leg that is always allowed, when the order is that one leg.
+fn minimum_mm(game: &Game, legs: &[Leg]) -> Option<f64> {
+    let ruleset = game.ruleset();
+    let least_mm = ruleset.movement.minimum_move?.forward.mm(&ruleset.scale);
+    match legs {
+        [Leg::Forward { distance_mm, up_to }] if *up_to || *distance_mm <= least_mm + EPS_MM => {
+            Some(least_mm)
+        }
+        _ => None,
+    }
+}
+
+fn lines_astride(game: &Game, footprint: &Footprint) -> Vec<usize> {
+    let lines = game.ground().lines.iter().enumerate();
+    lines
+        .filter(|(_, line)| footprint_astride(footprint, &line.course))
+        .map(|(index, _)| index)
+        .collect()
+}

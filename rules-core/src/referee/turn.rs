@@ -1,0 +1,372 @@
+//! A player turn: a whole sheet judged, and a whole sheet played.
+
+use std::collections::BTreeSet;
+
+use crate::dice::{Seeds, Throws};
+use crate::game::{Cause, DiceProof, Event, Game, State};
+use crate::orders::{Order, TurnSheet, UnitId};
+use crate::record;
+use crate::verdict::{Code, MoveVerdict, Reason, Ruling, SheetVerdict};
+
+use super::movement::{self, Movement, Purpose, TurnStart};
+use super::{Posting, arrivals, attacks, battles, disorder, exits, victory, withdrawal};
+
+/// Judges a turn sheet without playing it: exactly what [`play`] would answer.
+#[must_use]
+pub fn judge_sheet(game: &Game, sheet: &TurnSheet) -> SheetVerdict {
+    judge(game, sheet).0
+}
+
+/// Plays a posted sheet: every event from its acceptance to the end of the player turn.
+///
+/// # Errors
+/// The verdict, when anything in the sheet is refused; nothing has happened then.
+pub fn play(game: &Game, posting: &Posting<'_>) -> Result<Vec<Event>, Box<SheetVerdict>> {
+    let (verdict, _) = judge(game, posting.sheet);
+    if verdict.verdict == Ruling::Refused {
+        return Err(Box::new(verdict));
+    }
+    let mut turn = Playing {
+        game: game.clone(),
+        events: Vec::new(),
+    };
+    let mut throws = throws(game, posting);
+    let arrived = arrivals_of(posting.sheet, &verdict);
+    turn.happen(Event::SheetAccepted {
+        sheet: posting.sheet.clone(),
+        verdict,
+    });
+    for event in arrived {
+        turn.happen(event);
+    }
+    turn.withdraw(posting.sheet, &mut throws);
+    turn.leave(posting.sheet);
+    let fought = battles::fight(&mut turn.game, posting.sheet, posting.standing, &mut throws);
+    turn.events.extend(fought.events);
+    for event in disorder::recovered(&turn.game) {
+        turn.happen(event);
+    }
+    let dice = DiceProof {
+        player_turn: game.player_turn(),
+        secret: hex::encode(posting.secret),
+        number: hex::encode(posting.number),
+        throws: throws.made(),
+    };
+    let holders = victory::holders(&turn.game);
+    turn.happen(Event::TurnClosed {
+        asked: fought.asked,
+        dice,
+        commitment: hex::encode(posting.next_commitment),
+        holders,
+    });
+    if let Some(ending) = victory::ending(&turn.game, true) {
+        let opened = posting.sealed.to_vec();
+        turn.happen(Event::GameEnded { ending, opened });
+    }
+    Ok(turn.events)
+}
+
+/// A player turn being played: every event is applied as it is made.
+struct Playing {
+    game: Game,
+    events: Vec<Event>,
+}
+
+impl Playing {
+    fn happen(&mut self, event: Event) {
+        self.game.apply(&event);
+        self.events.push(event);
+    }
+
+    fn withdraw(&mut self, sheet: &TurnSheet, throws: &mut Throws) {
+        for order in &sheet.orders {
+            let Order::Withdraw { unit, .. } = order else {
+                continue;
+            };
+            if let Some(event) = withdrawal::price(&self.game, unit, throws) {
+                self.happen(event);
+            }
+            let spent = self.game.unit(unit).is_some_and(|unit| unit.bases == 0);
+            if spent {
+                self.happen(Event::Removed {
+                    unit: unit.clone(),
+                    cause: Cause::NoBasesLeft,
+                });
+            }
+        }
+    }
+
+    fn leave(&mut self, sheet: &TurnSheet) {
+        for order in &sheet.orders {
+            let Order::Leave { unit } = order else {
+                continue;
+            };
+            let points = exits::points(&self.game, unit);
+            self.happen(Event::Left {
+                unit: unit.clone(),
+                points,
+            });
+        }
+    }
+}
+
+fn throws(game: &Game, posting: &Posting<'_>) -> Throws {
+    // A sheet that was judged has only finite numbers, so it has a canonical form.
+    let sheet = record::canonical(posting.sheet).unwrap_or_default();
+    Throws::new(&Seeds {
+        game: &posting.game_id,
+        player_turn: game.player_turn(),
+        previous_hash: &posting.previous_hash,
+        canonical_sheet: sheet.as_bytes(),
+        secret: &posting.secret,
+        number: &posting.number,
+    })
+}
+
+fn arrivals_of(sheet: &TurnSheet, verdict: &SheetVerdict) -> Vec<Event> {
+    let arrives =
+        |moved: &&MoveVerdict| matches!(sheet.orders.get(moved.order), Some(Order::Arrive { .. }));
+    verdict
+        .moves
+        .iter()
+        .filter(arrives)
+        .filter_map(|moved| {
+            Some(Event::Arrived {
+                unit: moved.unit.clone(),
+                pose: moved.end_pose?,
+            })
+        })
+        .collect()
+}
+
+/// The verdict, and the table as the sheet's moves would leave it. A refused move is taken to end at
+/// its furthest legal pose, so that what follows is judged as near to what was meant as can be.
+fn judge(game: &Game, sheet: &TurnSheet) -> (SheetVerdict, Game) {
+    let mut judged = Judging {
+        turn: TurnStart::of(game),
+        table: game.clone(),
+        ordered: BTreeSet::new(),
+        verdict: SheetVerdict {
+            verdict: Ruling::Legal,
+            moves: Vec::new(),
+            battles: Vec::new(),
+            reasons: phase_reasons(game, sheet),
+        },
+    };
+    if judged.verdict.reasons.is_empty() {
+        for (index, order) in sheet.orders.iter().enumerate() {
+            judged.order(index, order);
+        }
+        let (battles, reasons) = attacks::judge(&judged.table, sheet);
+        judged.verdict.battles = battles;
+        judged.verdict.reasons.extend(reasons);
+    }
+    let mut verdict = judged.verdict;
+    verdict.reasons.sort_by_key(Reason::code);
+    let rulings = verdict.all_reasons().map(Reason::ruling);
+    verdict.verdict = Ruling::worst(rulings);
+    (verdict, judged.table)
+}
+
+/// Why the sheet cannot be played now, if it cannot.
+fn phase_reasons(game: &Game, sheet: &TurnSheet) -> Vec<Reason> {
+    if game.ending().is_some() {
+        return vec![Reason::count(Code::NotInPhase, 0, 1).note("the game is over")];
+    }
+    let mut reasons = Vec::new();
+    let now = game.game_turn();
+    if sheet.game_turn != now {
+        reasons.push(
+            Reason::count(Code::NotInPhase, now, sheet.game_turn).note(format!(
+                "it is for game turn {}, and this is game turn {now}",
+                sheet.game_turn
+            )),
+        );
+    }
+    let player = game.player_side();
+    if sheet.side != player {
+        reasons.push(
+            Reason::count(Code::NotInPhase, 1, 0)
+                .with(sheet.side.0.clone())
+                .note(format!(
+                    "it is for {}, and it is the turn of {player}",
+                    sheet.side
+                )),
+        );
+    }
+    reasons
+}
+
+struct Judging {
+    turn: TurnStart,
+    table: Game,
+    ordered: BTreeSet<UnitId>,
+    verdict: SheetVerdict,
+}
+
+impl Judging {
+    fn order(&mut self, index: usize, order: &Order) {
+        match order {
+            Order::Move { unit, legs } => {
+                self.march(index, std::slice::from_ref(unit), legs, Purpose::March);
+            }
+            Order::MoveTogether { units, legs } => {
+                self.march(index, units, legs, Purpose::March);
+            }
+            Order::Withdraw { unit, legs } => {
+                let reason = withdrawal::reason(&self.table, unit);
+                self.march(index, std::slice::from_ref(unit), legs, Purpose::Withdrawal);
+                self.add_to_last(reason);
+            }
+            Order::Arrive {
+                unit,
+                along_mm,
+                legs,
+            } => {
+                let arrival = arrivals::place(&self.table, unit, *along_mm);
+                let pose = arrival.pose.map_or(Purpose::March, Purpose::Arrival);
+                self.march(index, std::slice::from_ref(unit), legs, pose);
+                for reason in arrival.reasons {
+                    self.add_to_last(Some(reason));
+                }
+            }
+            Order::Leave { unit } => self.leave(index, unit),
+            Order::GiveWay { unit, .. } => {
+                let reasons = self.identity_reasons(unit, false);
+                self.verdict.reasons.extend(reasons);
+            }
+            Order::Battle { .. } | Order::Fire { .. } => {}
+        }
+    }
+
+    fn march(
+        &mut self,
+        index: usize,
+        units: &[UnitId],
+        legs: &[crate::orders::Leg],
+        purpose: Purpose,
+    ) {
+        let arriving = matches!(purpose, Purpose::Arrival(_));
+        let mut faults = Vec::new();
+        if units.is_empty() {
+            self.verdict
+                .reasons
+                .push(Reason::count(Code::NoSuchUnit, 1, 0).note("the order names no unit"));
+        }
+        for unit in units {
+            let mut reasons = self.identity_reasons(unit, arriving);
+            if !self.ordered.insert(unit.clone()) {
+                reasons.push(Reason::count(Code::MovedAlready, 1, 2).with(unit.0.clone()));
+            }
+            faults.push((unit.clone(), reasons));
+        }
+        if faults.iter().any(|(_, reasons)| !reasons.is_empty()) {
+            let unmoved = faults
+                .into_iter()
+                .map(|(unit, reasons)| self.unmoved(index, unit, reasons));
+            let unmoved: Vec<MoveVerdict> = unmoved.collect();
+            self.verdict.moves.extend(unmoved);
+            return;
+        }
+        let movers: Vec<_> = units.iter().filter_map(|id| self.table.unit(id)).collect();
+        let movement = Movement {
+            order: index,
+            units: &movers,
+            legs,
+            purpose,
+        };
+        let verdicts = movement::judge(&self.table, &self.turn, &movement);
+        for verdict in &verdicts {
+            let furthest = verdict.furthest.and_then(|place| {
+                crate::geometry::Pose::from_mm_deg(place.x_mm, place.y_mm, place.bearing_deg)
+            });
+            let pose = if verdict.verdict == Ruling::Refused {
+                furthest
+            } else {
+                verdict.end_pose
+            };
+            if let Some(pose) = pose {
+                self.table
+                    .suppose(&verdict.unit, State::Standing(pose), verdict.files);
+            }
+        }
+        self.verdict.moves.extend(verdicts);
+    }
+
+    fn leave(&mut self, index: usize, unit: &UnitId) {
+        let mut reasons = self.identity_reasons(unit, false);
+        if reasons.is_empty() {
+            reasons.extend(exits::reasons(&self.table, unit));
+        }
+        let left = Ruling::worst(reasons.iter().map(Reason::ruling)) != Ruling::Refused;
+        let verdict = self.unmoved(index, unit.clone(), reasons);
+        if left {
+            self.table
+                .suppose(unit, State::Gone(Cause::Exited), verdict.files);
+        }
+        self.verdict.moves.push(verdict);
+    }
+
+    /// What is wrong with naming this unit in an order of the side to move.
+    fn identity_reasons(&self, id: &UnitId, arriving: bool) -> Vec<Reason> {
+        let refuse =
+            |code, note: String| vec![Reason::count(code, 1, 0).with(id.0.clone()).note(note)];
+        let Some(unit) = self.table.unit(id) else {
+            return refuse(
+                Code::NoSuchUnit,
+                format!("no order of battle has a unit {id}"),
+            );
+        };
+        if unit.side != self.table.player() {
+            return vec![Reason::count(Code::NotYourUnit, 0, 1).with(id.0.clone())];
+        }
+        match (&unit.state, arriving) {
+            (State::Standing(_), false) | (State::Waiting(_), true) => Vec::new(),
+            (State::Standing(_), true) => {
+                refuse(Code::NoSuchUnit, format!("{id} is on the table already"))
+            }
+            (State::Waiting(arrival), false) => refuse(
+                Code::NoSuchUnit,
+                format!(
+                    "{id} arrives in game turn {} and must be ordered to arrive first",
+                    arrival.game_turn
+                ),
+            ),
+            (State::Gone(_), _) => {
+                refuse(Code::NoSuchUnit, format!("{id} is no longer in the battle"))
+            }
+        }
+    }
+
+    /// The verdict on a unit that does not move.
+    fn unmoved(&self, order: usize, id: UnitId, reasons: Vec<Reason>) -> MoveVerdict {
+        let unit = self.table.unit(&id);
+        let place = unit
+            .and_then(crate::game::Unit::pose)
+            .map(crate::verdict::Place::from);
+        MoveVerdict {
+            order,
+            verdict: Ruling::worst(reasons.iter().map(Reason::ruling)),
+            legs: Vec::new(),
+            charge_mm: 0.0,
+            allowance_mm: 0.0,
+            in_command: self.turn.in_command(&id),
+            start: place,
+            end: place,
+            end_pose: None,
+            files: unit.map_or(0, |unit| unit.files),
+            furthest: place,
+            remedies: Vec::new(),
+            unit: id,
+            reasons,
+        }
+    }
+
+    fn add_to_last(&mut self, reason: Option<Reason>) {
+        if let (Some(reason), Some(last)) = (reason, self.verdict.moves.last_mut()) {
+            last.verdict = last.verdict.max(reason.ruling());
+            last.reasons.push(reason);
+            last.reasons.sort_by_key(Reason::code);
+        }
+    }
+}
