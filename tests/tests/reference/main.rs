@@ -1,0 +1,8 @@
+//! The referee's figures against outside references: general libraries and published values.
+
+mod geometry_clip;
+mod geometry_cover;
+mod geometry_distance;
+mod geometry_lines;
+mod geometry_random;
+mod geometry_sweep;
