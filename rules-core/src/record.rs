@@ -5,6 +5,7 @@ use sha2::{Digest, Sha256};
 
 use crate::dice::Bytes32;
 use crate::game::Event;
+use crate::orders::Instructions;
 
 /// One link of a record.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -77,4 +78,20 @@ pub fn seal(
         sealed.push(Sealed { entry, body, hash });
     }
     Ok(sealed)
+}
+
+/// The seal of standing instructions: `SHA-256("instructions-seal/v1" ‖ nonce ‖ canonical JSON)`.
+/// The nonce of 32 random bytes keeps the few likely instructions from being guessed.
+///
+/// # Errors
+/// As [`canonical`].
+pub fn seal_of_instructions(
+    nonce: &Bytes32,
+    instructions: &Instructions,
+) -> Result<Bytes32, serde_json::Error> {
+    let mut hash = Sha256::new();
+    hash.update(b"instructions-seal/v1");
+    hash.update(nonce);
+    hash.update(canonical(instructions)?);
+    Ok(hash.finalize().into())
 }

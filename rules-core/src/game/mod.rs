@@ -86,6 +86,12 @@ impl Game {
         &self.field
     }
 
+    /// The battlefield, to start the same battle from its beginning.
+    #[must_use]
+    pub fn shared_field(&self) -> Arc<Battlefield> {
+        Arc::clone(&self.field)
+    }
+
     /// The rules.
     #[must_use]
     pub fn ruleset(&self) -> &Ruleset {

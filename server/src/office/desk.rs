@@ -1,0 +1,141 @@
+//! Games folded from their records and kept at hand; each can be made again from the store.
+
+use std::collections::BTreeMap;
+use std::sync::{Arc, Mutex, PoisonError};
+
+use fieldpost_rules::game::{Event, Game};
+use fieldpost_rules::record;
+
+use crate::rules;
+use crate::store::{GameId, Head, Store, StoredEntry};
+
+use super::{Failure, Outcome, measure};
+
+/// Entries read at a time: no reader is held long (a long one lets the write-ahead log grow).
+const PAGE: u32 = 500;
+/// Games kept at hand.
+const ROOM: usize = 256;
+
+/// A game as its record leaves it.
+#[derive(Debug, Clone)]
+pub struct Folded {
+    /// The last entry folded.
+    pub head: Head,
+    /// The game after it.
+    pub game: Arc<Game>,
+}
+
+pub(super) struct Desk {
+    store: Arc<dyn Store>,
+    at_hand: Mutex<BTreeMap<GameId, (u64, Folded)>>,
+}
+
+impl Desk {
+    pub(super) fn new(store: Arc<dyn Store>) -> Self {
+        Self {
+            store,
+            at_hand: Mutex::default(),
+        }
+    }
+
+    /// The game as it stands now.
+    pub(super) async fn folded(&self, game: GameId) -> Outcome<Folded> {
+        let mut folded = self.take(game);
+        loop {
+            let after = folded.as_ref().map_or(0, |folded| folded.head.number);
+            let entries = self.store.entries(game, after, PAGE).await?;
+            let is_last = entries.len() < PAGE as usize;
+            if !entries.is_empty() {
+                folded = Some(measure(move || fold(folded, &entries)).await??);
+            }
+            if is_last {
+                break;
+            }
+        }
+        let folded = folded.ok_or(Failure::NoSuchGame)?;
+        self.put(game, folded.clone());
+        Ok(folded)
+    }
+
+    fn take(&self, game: GameId) -> Option<Folded> {
+        let at_hand = self.at_hand.lock().unwrap_or_else(PoisonError::into_inner);
+        at_hand.get(&game).map(|(_, folded)| folded.clone())
+    }
+
+    /// Keeps the newest; the one unused for longest makes room.
+    fn put(&self, game: GameId, folded: Folded) {
+        let mut at_hand = self.at_hand.lock().unwrap_or_else(PoisonError::into_inner);
+        let now = at_hand
+            .values()
+            .map(|(used, _)| used + 1)
+            .max()
+            .unwrap_or(0);
+        let is_newer = |(_, kept): &(u64, Folded)| kept.head.number <= folded.head.number;
+        if at_hand.get(&game).is_none_or(is_newer) {
+            at_hand.insert(game, (now, folded));
+        }
+        if at_hand.len() > ROOM {
+            let oldest = at_hand.iter().min_by_key(|(_, (used, _))| *used);
+            if let Some(oldest) = oldest.map(|(id, _)| *id) {
+                at_hand.remove(&oldest);
+            }
+        }
+    }
+}
+
+/// What an entry says happened.
+pub(super) fn event_of(entry: &StoredEntry) -> Outcome<Event> {
+    let parsed: record::Entry = serde_json::from_str(&entry.body)
+        .map_err(|error| Failure::damaged(format!("entry {}: {error}", entry.number)))?;
+    Ok(parsed.event)
+}
+
+/// Applies entries that follow what is folded already.
+fn fold(folded: Option<Folded>, entries: &[StoredEntry]) -> Outcome<Folded> {
+    let mut rest = entries.iter();
+    let mut folded = match folded {
+        Some(folded) => folded,
+        None => begin(rest.next())?,
+    };
+    let game = Arc::make_mut(&mut folded.game);
+    for entry in rest {
+        if entry.previous != folded.head.hash
+            || record::hash_of(entry.body.as_bytes()) != entry.hash
+        {
+            return Err(Failure::damaged(format!(
+                "entry {} does not follow",
+                entry.number
+            )));
+        }
+        game.apply(&event_of(entry)?);
+        folded.head = Head {
+            number: entry.number,
+            hash: entry.hash,
+        };
+    }
+    Ok(folded)
+}
+
+fn begin(first: Option<&StoredEntry>) -> Outcome<Folded> {
+    let first = first.ok_or(Failure::NoSuchGame)?;
+    let event = event_of(first)?;
+    let Event::Opened {
+        ruleset, scenario, ..
+    } = &event
+    else {
+        return Err(Failure::damaged(
+            "a record that does not begin with its opening",
+        ));
+    };
+    let field = rules::open_battle(("ruleset", ruleset), ("scenario", scenario))
+        .map_err(|faults| Failure::damaged(format!("files that were good once: {faults:?}")))?;
+    let mut game = Game::new(Arc::new(field));
+    game.apply(&event);
+    Ok(Folded {
+        head: Head {
+            number: first.number,
+            hash: first.hash,
+        },
+        game: Arc::new(game),
+    })
+}

@@ -1,0 +1,115 @@
+//! Why the post office did not do what it was asked.
+
+use crate::rules::{Fault, Faults};
+use crate::store::StoreError;
+use crate::wire;
+
+/// Why the post office did not do what it was asked.
+#[derive(Debug)]
+pub enum Failure {
+    /// This needs a key.
+    NoKey,
+    /// No such key, or not its secret, or revoked.
+    WrongKey,
+    /// The key does not open this; says what would.
+    NotAllowed(&'static str),
+    /// The sheet is another side's.
+    NotYourSide {
+        /// The seat's side.
+        yours: String,
+        /// The sheet's side.
+        asked: String,
+    },
+    /// No such game for this caller.
+    NoSuchGame,
+    /// The record is not that long.
+    NoSuchEvent {
+        /// The number asked for.
+        asked: u64,
+        /// The last there is.
+        last: u64,
+    },
+    /// The sheet has no such order.
+    NoSuchOrder(usize),
+    /// No such scenario is shipped.
+    NoSuchScenario {
+        /// The key asked for.
+        asked: String,
+        /// Those there are.
+        known: Vec<String>,
+    },
+    /// The game has no such side.
+    NoSuchSide {
+        /// The key asked for.
+        asked: String,
+        /// Those there are.
+        known: Vec<String>,
+    },
+    /// A ruleset or scenario has faults.
+    FaultyFiles(Faults),
+    /// A typed sheet cannot be read.
+    UnreadableSheet(Vec<Fault>),
+    /// A name that cannot be shown safely; says why.
+    BadName(String),
+    /// Instructions for a unit that is not the side's.
+    BadInstructions {
+        /// The unit.
+        unit: String,
+        /// What is wrong with it.
+        why: &'static str,
+    },
+    /// No such invitation, or not its secret, or void.
+    WrongInvitation,
+    /// The invitation has been used.
+    InvitationUsed,
+    /// The invitation has expired.
+    InvitationExpired {
+        /// When: RFC 3339, UTC.
+        at: String,
+    },
+    /// The seat is taken.
+    SeatTaken {
+        /// By whom.
+        player: String,
+    },
+    /// The game is over.
+    GameOver,
+    /// The idempotency key has posted something else.
+    KeyReused,
+    /// The head has moved.
+    Stale {
+        /// Where it is now.
+        head: wire::Head,
+        /// What happened since the head that was named, if that is in the record.
+        news: Vec<wire::NewsItem>,
+    },
+    /// The game is too busy: others were first every time.
+    Busy,
+    /// The store failed.
+    Store(StoreError),
+    /// Something that must be writable as JSON was not.
+    Unwritable(String),
+    /// A measurement panicked.
+    Panicked(String),
+}
+
+/// What the post office answers.
+pub type Outcome<T> = Result<T, Failure>;
+
+impl Failure {
+    #[expect(clippy::needless_pass_by_value, reason = "for map_err")]
+    pub(super) fn unwritable(error: serde_json::Error) -> Self {
+        Self::Unwritable(error.to_string())
+    }
+
+    /// A record that cannot be folded.
+    pub(super) fn damaged(what: impl Into<String>) -> Self {
+        Self::Store(StoreError::Damaged(what.into()))
+    }
+}
+
+impl From<StoreError> for Failure {
+    fn from(error: StoreError) -> Self {
+        Self::Store(error)
+    }
+}

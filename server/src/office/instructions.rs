@@ -1,0 +1,140 @@
+//! Standing instructions: sealed in the record, shown to their own side alone.
+
+use fieldpost_rules::game::{Event, Game};
+use fieldpost_rules::orders::{Instructions, SideId};
+use fieldpost_rules::record;
+
+use crate::key::random_bytes;
+use crate::store::{Append, Change, GameId, Head, SealedInstructions, Seat, StoreError};
+use crate::wire;
+
+use super::opening::sealed;
+use super::{Caller, Failure, Office, Outcome, TRIES, moment, now};
+
+/// Instructions a seat gives.
+#[derive(Debug, Clone)]
+pub struct GivenInstructions {
+    /// The game.
+    pub game: GameId,
+    /// What the side lays down.
+    pub instructions: Instructions,
+}
+
+impl Office {
+    /// The caller's own side's standing instructions.
+    ///
+    /// # Errors
+    /// When the caller has no seat in the game.
+    pub async fn instructions(
+        &self,
+        caller: &Caller,
+        game: GameId,
+    ) -> Outcome<wire::OwnInstructions> {
+        let (_, seat) = caller.seat_in(game)?;
+        let card = self.card_for(caller, game).await?;
+        let kept = self.latest(seat).await?;
+        own(kept, card.head)
+    }
+
+    /// Lays down standing instructions for the caller's own side. Giving the same again changes nothing.
+    ///
+    /// # Errors
+    /// When the caller has no seat in the game, a unit is not its side's, or the game is over.
+    pub async fn instruct(
+        &self,
+        caller: &Caller,
+        given: &GivenInstructions,
+    ) -> Outcome<wire::OwnInstructions> {
+        let (_, seat) = caller.seat_in(given.game)?;
+        let body = record::canonical(&given.instructions).map_err(Failure::unwritable)?;
+        for _ in 0..TRIES {
+            let folded = self.desk.folded(given.game).await?;
+            if folded.game.ending().is_some() {
+                return Err(Failure::GameOver);
+            }
+            must_be_own(&folded.game, seat, &given.instructions)?;
+            let kept = self.latest(seat).await?;
+            if kept.as_ref().is_some_and(|kept| kept.body == body) {
+                return own(kept, folded.head);
+            }
+            let append = seal(seat, given, &body, folded.head, &folded.game)?;
+            match self.store.append(&append).await {
+                Err(StoreError::Overtaken) => {}
+                Err(error) => return Err(error.into()),
+                Ok(()) => return self.instructions(caller, given.game).await,
+            }
+        }
+        Err(Failure::Busy)
+    }
+
+    async fn latest(&self, seat: &Seat) -> Outcome<Option<SealedInstructions>> {
+        let all = self.store.sealed(seat.game).await?;
+        Ok(all
+            .into_iter()
+            .rev()
+            .find(|sealed| sealed.side == seat.side))
+    }
+}
+
+fn seal(
+    seat: &Seat,
+    given: &GivenInstructions,
+    body: &str,
+    head: Head,
+    game: &Game,
+) -> Outcome<Append> {
+    let nonce = random_bytes();
+    let seal =
+        record::seal_of_instructions(&nonce, &given.instructions).map_err(Failure::unwritable)?;
+    let event = Event::InstructionsChanged {
+        side: SideId(seat.side.clone()),
+        seal: hex::encode(seal),
+    };
+    Ok(Append {
+        game: seat.game,
+        after: head,
+        entries: sealed((head.number, head.hash), &now().to_string(), vec![event])?,
+        moment: moment(game)?,
+        changes: vec![Change::Seal(SealedInstructions {
+            number: head.number + 1,
+            side: seat.side.clone(),
+            nonce,
+            body: body.to_owned(),
+        })],
+    })
+}
+
+fn must_be_own(game: &Game, seat: &Seat, instructions: &Instructions) -> Outcome<()> {
+    let side = game.side_index(&SideId(seat.side.clone()));
+    for id in instructions.units.keys() {
+        let why = match game.unit(id) {
+            None => "there is no such unit",
+            Some(unit) if Some(unit.side) != side => "it belongs to the other side",
+            Some(_) => continue,
+        };
+        return Err(Failure::BadInstructions {
+            unit: id.0.clone(),
+            why,
+        });
+    }
+    Ok(())
+}
+
+fn own(kept: Option<SealedInstructions>, head: Head) -> Outcome<wire::OwnInstructions> {
+    let (instructions, seal) = match kept {
+        None => (Instructions::default(), None),
+        Some(kept) => {
+            let instructions = serde_json::from_str(&kept.body).map_err(|error| {
+                Failure::damaged(format!("instructions {}: {error}", kept.number))
+            })?;
+            let seal = record::seal_of_instructions(&kept.nonce, &instructions)
+                .map_err(Failure::unwritable)?;
+            (instructions, Some(hex::encode(seal)))
+        }
+    };
+    Ok(wire::OwnInstructions {
+        instructions,
+        seal,
+        head: head.into(),
+    })
+}

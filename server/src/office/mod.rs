@@ -1,0 +1,96 @@
+//! The post office: opens games, hands out seats, takes postings, shows what may be shown.
+//!
+//! It asks the referee and the store and decides no rule; it knows nothing of HTTP.
+
+mod caller;
+mod card;
+mod desk;
+mod failure;
+mod instructions;
+mod names;
+mod opening;
+mod posting;
+mod reading;
+mod seats;
+
+use std::sync::Arc;
+
+use fieldpost_rules::game::Game;
+use jiff::{SignedDuration, Timestamp, Unit};
+
+use crate::store::{GameCard, GameId, Moment, Store};
+
+pub use caller::Caller;
+pub use desk::Folded;
+pub use failure::{Failure, Outcome};
+pub use instructions::GivenInstructions;
+pub use opening::Files;
+pub use posting::{IdempotencyKey, Posted, Submission};
+pub use seats::{Taken, Taking};
+
+use desk::Desk;
+
+/// How often a change that does not depend on the head is tried again when somebody else was first.
+const TRIES: usize = 8;
+
+/// A post office over a store.
+pub struct Office {
+    store: Arc<dyn Store>,
+    desk: Desk,
+    invitations_last: SignedDuration,
+}
+
+impl Office {
+    /// A post office over a store, whose invitations last so many days.
+    #[must_use]
+    pub fn new(store: Arc<dyn Store>, invitation_days: u16) -> Self {
+        Self {
+            desk: Desk::new(Arc::clone(&store)),
+            store,
+            invitations_last: SignedDuration::from_hours(24 * i64::from(invitation_days)),
+        }
+    }
+
+    /// Whether the store answers.
+    ///
+    /// # Errors
+    /// When it does not.
+    pub async fn ping(&self) -> Outcome<()> {
+        Ok(self.store.ping().await?)
+    }
+
+    /// A game's card, if the caller may read that game; a closed game does not show that it exists.
+    async fn card_for(&self, caller: &Caller, game: GameId) -> Outcome<GameCard> {
+        match self.store.game(game).await? {
+            Some(card) if caller.may_read(&card) => Ok(card),
+            _ => Err(Failure::NoSuchGame),
+        }
+    }
+}
+
+/// Now, to the millisecond.
+fn now() -> Timestamp {
+    let now = Timestamp::now();
+    now.round(Unit::Millisecond).unwrap_or(now)
+}
+
+/// Whose turn it is, for lists.
+fn moment(game: &Game) -> Outcome<Moment> {
+    let ending = game
+        .ending()
+        .map(serde_json::to_string)
+        .transpose()
+        .map_err(Failure::unwritable)?;
+    Ok(Moment {
+        player_turn: game.player_turn(),
+        to_move: ending.is_none().then(|| game.player_side().0),
+        ending,
+    })
+}
+
+/// Measures on a thread of its own, so that nobody waits for another's sheet.
+async fn measure<T: Send + 'static>(work: impl FnOnce() -> T + Send + 'static) -> Outcome<T> {
+    tokio::task::spawn_blocking(work)
+        .await
+        .map_err(|error| Failure::Panicked(error.to_string()))
+}

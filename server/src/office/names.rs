@@ -1,0 +1,72 @@
+//! Names that people give themselves, made safe to show anywhere.
+
+use unicode_normalization::UnicodeNormalization;
+use unicode_segmentation::UnicodeSegmentation;
+
+use super::{Failure, Outcome};
+
+const LONGEST: usize = 60;
+/// Bytes: a grapheme may pile up marks without end.
+const LONGEST_BYTES: usize = 480;
+
+/// The name in NFC with its ends trimmed.
+pub(super) fn fit(name: &str) -> Outcome<String> {
+    let name: String = name.trim().nfc().collect();
+    let length = name.graphemes(true).count();
+    if length == 0 {
+        return Err(Failure::BadName("A player needs a name.".to_owned()));
+    }
+    if length > LONGEST || name.len() > LONGEST_BYTES {
+        return Err(Failure::BadName(format!(
+            "The name has {length} characters; {LONGEST} is the most."
+        )));
+    }
+    if let Some(bad) = name.chars().find(|c| c.is_control() || is_unsafe(*c)) {
+        return Err(Failure::BadName(format!(
+            "The name has a character that cannot be shown safely (U+{:04X}); leave it out.",
+            u32::from(bad)
+        )));
+    }
+    Ok(name)
+}
+
+/// Line and paragraph separators, marks that turn the reading direction, and what is invisible.
+fn is_unsafe(c: char) -> bool {
+    matches!(c,
+        '\u{2028}' | '\u{2029}'
+        | '\u{061C}' | '\u{200B}' | '\u{200E}' | '\u{200F}'
+        | '\u{202A}'..='\u{202E}' | '\u{2060}'..='\u{2064}' | '\u{2066}'..='\u{206F}'
+        | '\u{FEFF}' | '\u{FFF9}'..='\u{FFFB}' | '\u{E0000}'..='\u{E007F}')
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_come_out_composed_and_trimmed() {
+        assert_eq!(fit("  Zoe\u{308} ").expect("good"), "Zoë");
+        assert_eq!(
+            fit("<b>Ann & \"Bo\"</b>").expect("markup is text"),
+            "<b>Ann & \"Bo\"</b>"
+        );
+    }
+
+    #[test]
+    fn names_that_deceive_are_refused() {
+        for name in [
+            "",
+            "   ",
+            "a\u{1b}[2J",
+            "a\nb",
+            "a\u{202e}b",
+            "a\u{2066}b",
+            "\u{200b}a",
+        ] {
+            assert!(fit(name).is_err(), "{name:?}");
+        }
+        assert!(fit(&"x".repeat(60)).is_ok());
+        assert!(fit(&"x".repeat(61)).is_err());
+        assert!(fit(&format!("a{}", "\u{301}".repeat(2000))).is_err());
+    }
+}

@@ -1,0 +1,216 @@
+//! Opening a game.
+
+use fieldpost_rules::dice;
+use fieldpost_rules::game::{Event, Game};
+use fieldpost_rules::record;
+use std::sync::Arc;
+
+use crate::key::{Key, fresh_id, random_bytes};
+use crate::rules;
+use crate::store::{GameCard, GameId, Head, Invitation, Opening, Seat, StoredEntry};
+use crate::wire;
+
+use super::{Caller, Failure, Office, Outcome, measure, moment, now};
+
+/// What a game is opened from.
+#[derive(Debug, Clone)]
+pub enum Files {
+    /// A scenario shipped with the server, by key.
+    Shipped(String),
+    /// The organiser's own.
+    Own(wire::TextFiles),
+}
+
+impl Office {
+    /// Opens a game.
+    ///
+    /// # Errors
+    /// When the caller is not the organiser, the scenario is unknown or its files have faults.
+    pub async fn open_game(
+        &self,
+        caller: &Caller,
+        files: Files,
+        open_to_all: bool,
+    ) -> Outcome<wire::OpenedGame> {
+        caller.must_organise()?;
+        let texts = texts_of(files)?;
+        let (texts, field) = measure(move || {
+            let field = rules::open_battle(
+                (&texts.ruleset.name, &texts.ruleset.text),
+                (&texts.scenario.name, &texts.scenario.text),
+            );
+            (texts, field)
+        })
+        .await?;
+        let game = Game::new(Arc::new(field.map_err(Failure::FaultyFiles)?));
+        let id = GameId::fresh();
+        let secret = random_bytes();
+        let event = Event::Opened {
+            format: 1,
+            game: id.to_string(),
+            ruleset: texts.ruleset.text,
+            scenario: texts.scenario.text,
+            commitment: hex::encode(dice::commitment(&id.0, 1, &secret)),
+        };
+        let at = now().to_string();
+        let entry = sealed((0, record::BEFORE_THE_FIRST), &at, vec![event])?.remove(0);
+        let seats = seats_of(id, &game);
+        let (keys, invitations) = seats
+            .iter()
+            .map(|seat| self.invitation_to(seat))
+            .unzip::<_, _, Vec<_>, Vec<_>>();
+        let opening = Opening {
+            card: GameCard {
+                id,
+                name: game.scenario().name.clone(),
+                opened_at: at,
+                open_to_all,
+                head: Head {
+                    number: entry.number,
+                    hash: entry.hash,
+                },
+                game_turns: game.scenario().game_turns,
+                moment: moment(&game)?,
+            },
+            entry,
+            secret,
+            seats,
+            invitations,
+        };
+        self.store.open_game(&opening).await?;
+        let given = opening.seats.iter().zip(&keys).zip(&opening.invitations);
+        Ok(wire::OpenedGame {
+            invitations: given
+                .map(|((seat, key), invitation)| given_invitation(seat, key, invitation))
+                .collect(),
+            game: self.shown(&opening.card).await?,
+        })
+    }
+
+    /// Issues a new invitation to a side's seat; an earlier unused one is void.
+    ///
+    /// # Errors
+    /// When the caller is not the organiser, there is no such side, or its seat is taken.
+    pub async fn invite(
+        &self,
+        caller: &Caller,
+        game: GameId,
+        side: &str,
+    ) -> Outcome<wire::GivenInvitation> {
+        caller.must_organise()?;
+        let card = self.card_for(caller, game).await?;
+        if card.moment.ending.is_some() {
+            return Err(Failure::GameOver);
+        }
+        let seats = self.store.seats(game).await?;
+        let Some(seat) = seats.iter().find(|seat| seat.side == side) else {
+            return Err(Failure::NoSuchSide {
+                asked: side.to_owned(),
+                known: seats.into_iter().map(|seat| seat.side).collect(),
+            });
+        };
+        if let Some(player) = &seat.player {
+            return Err(Failure::SeatTaken {
+                player: player.clone(),
+            });
+        }
+        let (key, invitation) = self.invitation_to(seat);
+        self.store.invite(&invitation).await?;
+        Ok(given_invitation(seat, &key, &invitation))
+    }
+
+    fn invitation_to(&self, seat: &Seat) -> (Key, Invitation) {
+        let key = Key::fresh();
+        let issued = now();
+        let expires = issued
+            .saturating_add(self.invitations_last)
+            .unwrap_or(issued);
+        let invitation = Invitation {
+            id: key.id().to_owned(),
+            seat: seat.id.clone(),
+            secret_hash: key.hash().to_vec(),
+            issued_at: issued.to_string(),
+            expires_at: expires.to_string(),
+            used_at: None,
+            voided_at: None,
+        };
+        (key, invitation)
+    }
+}
+
+/// The scenarios shipped with the server.
+#[must_use]
+pub fn shipped_scenarios() -> wire::Scenarios {
+    let scenarios = rules::shipped()
+        .into_iter()
+        .map(|shipped| wire::ShippedScenario {
+            key: shipped.key.to_owned(),
+            name: shipped.name,
+            about: shipped.about,
+        });
+    wire::Scenarios {
+        scenarios: scenarios.collect(),
+    }
+}
+
+/// Entries that follow a head, ready to be stored.
+pub(super) fn sealed(
+    head: (u64, dice::Bytes32),
+    at: &str,
+    events: Vec<Event>,
+) -> Outcome<Vec<StoredEntry>> {
+    let (_, mut previous) = head;
+    let sealed = record::seal(head, at, events).map_err(Failure::unwritable)?;
+    let entries = sealed.into_iter().map(|sealed| StoredEntry {
+        number: sealed.entry.number,
+        previous: std::mem::replace(&mut previous, sealed.hash),
+        hash: sealed.hash,
+        body: sealed.body,
+        at: sealed.entry.at,
+    });
+    Ok(entries.collect())
+}
+
+fn texts_of(files: Files) -> Outcome<wire::TextFiles> {
+    let key = match files {
+        Files::Own(texts) => return Ok(texts),
+        Files::Shipped(key) => key,
+    };
+    let file = |(name, text): (&str, &str)| wire::TextFile {
+        name: name.to_owned(),
+        text: text.to_owned(),
+    };
+    let known = rules::shipped();
+    match known.iter().find(|shipped| shipped.key == key) {
+        Some(shipped) => Ok(wire::TextFiles {
+            ruleset: file(shipped.ruleset),
+            scenario: file(shipped.scenario),
+        }),
+        None => Err(Failure::NoSuchScenario {
+            asked: key,
+            known: known.iter().map(|shipped| shipped.key.to_owned()).collect(),
+        }),
+    }
+}
+
+fn seats_of(id: GameId, game: &Game) -> Vec<Seat> {
+    (0..)
+        .zip(&game.scenario().side)
+        .map(|(place, side)| Seat {
+            id: fresh_id(),
+            game: id,
+            place,
+            side: side.key.clone(),
+            side_name: side.name.clone(),
+            player: None,
+        })
+        .collect()
+}
+
+fn given_invitation(seat: &Seat, key: &Key, invitation: &Invitation) -> wire::GivenInvitation {
+    wire::GivenInvitation {
+        side: seat.side.clone(),
+        invitation: key.reveal(),
+        expires_at: invitation.expires_at.clone(),
+    }
+}

@@ -1,0 +1,352 @@
+//! Trying a turn sheet and posting it.
+
+use fieldpost_rules::dice::{self, Bytes32};
+use fieldpost_rules::game::{Event, Game, OpenedInstructions};
+use fieldpost_rules::orders::{Instructions, SideId, TurnSheet};
+use fieldpost_rules::referee::Posting;
+use fieldpost_rules::verdict::SheetVerdict;
+use sha2::{Digest, Sha256};
+
+use crate::key::random_bytes;
+use crate::rules;
+use crate::store::{Append, Change, GameId, SealedInstructions, StoreError, StoredAnswer};
+use crate::wire;
+
+use super::opening::sealed;
+use super::reading::news_item;
+use super::{Caller, Failure, Folded, Office, Outcome, measure, moment, now};
+
+/// What a caller names a request by, so that it can be sent again: 1 to 200 visible ASCII characters.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct IdempotencyKey(String);
+
+impl IdempotencyKey {
+    /// The key, if it is fit.
+    #[must_use]
+    pub fn new(text: &str) -> Option<Self> {
+        let fits = (1..=200).contains(&text.len()) && text.bytes().all(|b| b.is_ascii_graphic());
+        fits.then(|| Self(text.to_owned()))
+    }
+
+    /// One that nobody knows.
+    #[must_use]
+    pub fn fresh() -> Self {
+        Self(hex::encode(random_bytes::<32>()))
+    }
+
+    /// As the caller sent it.
+    #[must_use]
+    pub fn as_str(&self) -> &str {
+        &self.0
+    }
+}
+
+/// A turn sheet as it is handed in.
+#[derive(Debug, Clone)]
+pub struct Submission {
+    /// The game.
+    pub game: GameId,
+    /// The sheet.
+    pub sheet: TurnSheet,
+    /// The poster's own number.
+    pub number: Bytes32,
+    /// Hash of the head it was written for.
+    pub written_for: Bytes32,
+    /// Names it.
+    pub idempotency_key: IdempotencyKey,
+}
+
+/// The answer to a submission.
+#[derive(Debug, Clone)]
+pub enum Posted {
+    /// Accepted: the answer as it is stored.
+    Accepted {
+        /// The answer's text.
+        body: String,
+        /// Whether it was given before.
+        again: bool,
+    },
+    /// Refused; nothing happened.
+    Refused(Box<wire::Refused>),
+}
+
+impl Office {
+    /// Tries a sheet without posting it.
+    ///
+    /// # Errors
+    /// When the caller has no part in the game.
+    pub async fn check(
+        &self,
+        caller: &Caller,
+        game: GameId,
+        sheet: TurnSheet,
+    ) -> Outcome<wire::Checked> {
+        let folded = self.folded_for_check(caller, game).await?;
+        measure(move || checked(&folded, sheet)).await
+    }
+
+    /// Tries a sheet as it was typed.
+    ///
+    /// # Errors
+    /// As [`Self::check`], and when it cannot be read.
+    pub async fn check_typed(
+        &self,
+        caller: &Caller,
+        game: GameId,
+        text: String,
+    ) -> Outcome<wire::Checked> {
+        let folded = self.folded_for_check(caller, game).await?;
+        measure(move || {
+            let sheet =
+                rules::parse_sheet(&text, &folded.game).map_err(Failure::UnreadableSheet)?;
+            Ok(checked(&folded, sheet))
+        })
+        .await?
+    }
+
+    /// The table with one order's verdict drawn on it.
+    ///
+    /// # Errors
+    /// As [`Self::check`], and when the sheet has no such order.
+    pub async fn drawn(
+        &self,
+        caller: &Caller,
+        game: GameId,
+        checked: wire::Checked,
+        order: usize,
+    ) -> Outcome<String> {
+        let folded = self.folded_for_check(caller, game).await?;
+        measure(move || rules::verdict_svg(&folded.game, &checked.verdict, order))
+            .await?
+            .ok_or(Failure::NoSuchOrder(order))
+    }
+
+    /// Posts a sheet: all or nothing, once.
+    ///
+    /// # Errors
+    /// When the caller's seat may not post it, its idempotency key has posted something else, or
+    /// somebody was first. A refused order is no error but an answer.
+    pub async fn post(&self, caller: &Caller, submission: &Submission) -> Outcome<Posted> {
+        let (key, seat) = caller.seat_in(submission.game)?;
+        // Whoever was overtaken finds out by reading again why; twice only if instructions were sealed between.
+        for _ in 0..super::TRIES {
+            if let Some(answer) = self.answered(key, submission).await? {
+                return Ok(answer);
+            }
+            let folded = self.desk.folded(submission.game).await?;
+            if folded.head.hash != submission.written_for {
+                return Err(self.stale(submission, &folded).await?);
+            }
+            if submission.sheet.side.0 != seat.side {
+                return Err(Failure::NotYourSide {
+                    yours: seat.side.clone(),
+                    asked: submission.sheet.side.0.clone(),
+                });
+            }
+            match self.play(key, submission, folded).await {
+                Err(Failure::Store(StoreError::Overtaken)) => {}
+                answer => return answer,
+            }
+        }
+        Err(Failure::Busy)
+    }
+
+    async fn folded_for_check(&self, caller: &Caller, game: GameId) -> Outcome<Folded> {
+        self.card_for(caller, game).await?;
+        caller.may_check(game)?;
+        self.desk.folded(game).await
+    }
+
+    /// The answer to the same posting, if it was accepted before.
+    async fn answered(&self, key: &str, submission: &Submission) -> Outcome<Option<Posted>> {
+        let kept = self
+            .store
+            .answer(key, submission.idempotency_key.as_str())
+            .await?;
+        match kept {
+            None => Ok(None),
+            Some(kept) if kept.request_hash == submission.hash()? => Ok(Some(Posted::Accepted {
+                body: kept.body,
+                again: true,
+            })),
+            Some(_) => Err(Failure::KeyReused),
+        }
+    }
+
+    async fn stale(&self, submission: &Submission, folded: &Folded) -> Outcome<Failure> {
+        let named = self
+            .store
+            .number_of(submission.game, &submission.written_for)
+            .await?;
+        let news = match named {
+            Some(number) => {
+                self.news_between(submission.game, number, folded.head.number)
+                    .await?
+            }
+            None => Vec::new(),
+        };
+        Ok(Failure::Stale {
+            head: folded.head.into(),
+            news,
+        })
+    }
+
+    async fn play(&self, key: &str, submission: &Submission, folded: Folded) -> Outcome<Posted> {
+        let player_turn = folded.game.player_turn();
+        let secret = self.store.secret(submission.game, player_turn).await?;
+        let secret = secret.ok_or_else(|| Failure::damaged("no secret for the player turn"))?;
+        let next = random_bytes();
+        let sealed_before = self.store.sealed(submission.game).await?;
+        let drawn = Drawn { secret, next };
+        let (game, sheet, number) = (submission.game, submission.sheet.clone(), submission.number);
+        let played = {
+            let folded = folded.clone();
+            measure(move || played(game, &folded, &sheet, number, drawn, &sealed_before)).await??
+        };
+        let (events, verdict) = match played {
+            Ok(played) => played,
+            Err(verdict) => return Ok(Posted::Refused(Box::new(refused(&folded, *verdict)))),
+        };
+        let at = now().to_string();
+        let (news, after) = told(&folded, &at, &events);
+        let entries = sealed((folded.head.number, folded.head.hash), &at, events)?;
+        let last = entries
+            .last()
+            .ok_or_else(|| Failure::damaged("a turn without events"))?;
+        let accepted = wire::Accepted {
+            accepted: true,
+            head: wire::Head {
+                number: last.number,
+                hash: hex::encode(last.hash),
+            },
+            first: folded.head.number + 1,
+            verdict,
+            news,
+        };
+        let body = serde_json::to_string(&accepted).map_err(Failure::unwritable)?;
+        let answer = StoredAnswer {
+            key: key.to_owned(),
+            idempotency_key: submission.idempotency_key.as_str().to_owned(),
+            request_hash: submission.hash()?,
+            status: 201,
+            body: body.clone(),
+            at,
+        };
+        let append = Append {
+            game: submission.game,
+            after: folded.head,
+            entries,
+            moment: moment(&after)?,
+            changes: vec![
+                Change::NextSecret {
+                    used: player_turn,
+                    next,
+                },
+                Change::Remember(answer),
+            ],
+        };
+        self.store.append(&append).await?;
+        Ok(Posted::Accepted { body, again: false })
+    }
+}
+
+impl Submission {
+    /// What makes two submissions the same.
+    fn hash(&self) -> Outcome<Bytes32> {
+        let sheet = serde_json::to_vec(&self.sheet).map_err(Failure::unwritable)?;
+        let mut hash = Sha256::new();
+        hash.update(self.game.0);
+        hash.update(self.number);
+        hash.update(self.written_for);
+        hash.update(sheet);
+        Ok(hash.finalize().into())
+    }
+}
+
+/// The server's own numbers for one player turn and the next.
+struct Drawn {
+    secret: Bytes32,
+    next: Bytes32,
+}
+
+type Played = Result<(Vec<Event>, SheetVerdict), Box<SheetVerdict>>;
+
+/// Asks the referee.
+fn played(
+    id: GameId,
+    folded: &Folded,
+    sheet: &TurnSheet,
+    number: Bytes32,
+    drawn: Drawn,
+    sealed: &[SealedInstructions],
+) -> Outcome<Played> {
+    let game = &folded.game;
+    let opened = opened(sealed)?;
+    let waiting = game.side_id(1 - game.player());
+    let none = Instructions::default();
+    let standing = opened.iter().rev().find(|given| given.side == waiting);
+    let posting = Posting {
+        sheet,
+        standing: standing.map_or(&none, |given| &given.instructions),
+        game_id: id.0,
+        previous_hash: folded.head.hash,
+        secret: drawn.secret,
+        number,
+        next_commitment: dice::commitment(&id.0, game.player_turn() + 1, &drawn.next),
+        sealed: &opened,
+    };
+    let events = match rules::play(game, &posting) {
+        Ok(events) => events,
+        Err(verdict) => return Ok(Err(verdict)),
+    };
+    let verdict = events.iter().find_map(|event| match event {
+        Event::SheetAccepted { verdict, .. } => Some(verdict.clone()),
+        _ => None,
+    });
+    let verdict = verdict.ok_or_else(|| Failure::damaged("a turn whose sheet was not accepted"))?;
+    Ok(Ok((events, verdict)))
+}
+
+/// Sealed instructions as the referee takes them.
+fn opened(sealed: &[SealedInstructions]) -> Outcome<Vec<OpenedInstructions>> {
+    let open = |sealed: &SealedInstructions| {
+        Ok(OpenedInstructions {
+            side: SideId(sealed.side.clone()),
+            nonce: hex::encode(sealed.nonce),
+            instructions: serde_json::from_str(&sealed.body).map_err(|error| {
+                Failure::damaged(format!("instructions {}: {error}", sealed.number))
+            })?,
+        })
+    };
+    sealed.iter().map(open).collect()
+}
+
+/// Events in words, and the game after them.
+fn told(folded: &Folded, at: &str, events: &[Event]) -> (Vec<wire::NewsItem>, Game) {
+    let mut game = Game::clone(&folded.game);
+    let mut news = Vec::with_capacity(events.len());
+    for (number, event) in (folded.head.number + 1..).zip(events) {
+        news.push(news_item(&game, number, at, event));
+        game.apply(event);
+    }
+    (news, game)
+}
+
+fn checked(folded: &Folded, sheet: TurnSheet) -> wire::Checked {
+    let verdict = rules::judge_sheet(&folded.game, &sheet);
+    wire::Checked {
+        head: folded.head.into(),
+        words: rules::verdict_words(&folded.game, &verdict),
+        sheet,
+        verdict,
+    }
+}
+
+fn refused(folded: &Folded, verdict: SheetVerdict) -> wire::Refused {
+    wire::Refused {
+        accepted: false,
+        head: folded.head.into(),
+        words: rules::verdict_words(&folded.game, &verdict),
+        verdict,
+    }
+}

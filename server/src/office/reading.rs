@@ -1,0 +1,251 @@
+//! Reading: the table, the news, the record.
+
+use fieldpost_rules::game::{Event, Game, State, Unit};
+use fieldpost_rules::verdict::Place;
+
+use crate::rules;
+use crate::store::{GameCard, GameId};
+use crate::wire;
+
+use super::card::sides;
+use super::desk::event_of;
+use super::{Caller, Failure, Folded, Office, Outcome, measure};
+
+/// Entries read at a time.
+const PAGE: u32 = 200;
+
+impl Office {
+    /// The table, as data.
+    ///
+    /// # Errors
+    /// [`Failure::NoSuchGame`], also when the caller may not read it.
+    pub async fn table(&self, caller: &Caller, game: GameId) -> Outcome<wire::Table> {
+        let card = self.card_for(caller, game).await?;
+        let seats = self.store.seats(game).await?;
+        let folded = self.desk.folded(game).await?;
+        let own = caller.side_in(game).map(|side| wire::Own {
+            side: side.to_owned(),
+            your_turn: to_move(&folded.game).as_deref() == Some(side),
+        });
+        Ok(table_of(&card, &folded, sides(seats), own))
+    }
+
+    /// The game at its head, for drawing.
+    ///
+    /// # Errors
+    /// As [`Self::table`].
+    pub async fn folded(&self, caller: &Caller, game: GameId) -> Outcome<Folded> {
+        self.card_for(caller, game).await?;
+        self.desk.folded(game).await
+    }
+
+    /// The table as a drawing.
+    ///
+    /// # Errors
+    /// As [`Self::table`].
+    pub async fn table_svg(&self, folded: Folded) -> Outcome<String> {
+        measure(move || rules::table_svg(&folded.game)).await
+    }
+
+    /// The table as text, so many characters wide.
+    ///
+    /// # Errors
+    /// As [`Self::table`].
+    pub async fn table_text(&self, folded: Folded, width: usize) -> Outcome<String> {
+        measure(move || rules::table_text(&folded.game, width)).await
+    }
+
+    /// What happened after an event.
+    ///
+    /// # Errors
+    /// As [`Self::table`].
+    pub async fn news(
+        &self,
+        caller: &Caller,
+        game: GameId,
+        after: u64,
+        limit: u32,
+    ) -> Outcome<wire::NewsPage> {
+        let card = self.card_for(caller, game).await?;
+        let last = card.head.number.min(after.saturating_add(u64::from(limit)));
+        let news = self.news_between(game, after, last).await?;
+        Ok(wire::NewsPage {
+            head: card.head.into(),
+            news,
+            more: last < card.head.number,
+        })
+    }
+
+    /// One event with its ledgers in words.
+    ///
+    /// # Errors
+    /// As [`Self::table`], and when the record is not that long.
+    pub async fn event(
+        &self,
+        caller: &Caller,
+        game: GameId,
+        number: u64,
+    ) -> Outcome<wire::EventPage> {
+        let card = self.card_for(caller, game).await?;
+        let before = number.checked_sub(1).filter(|_| number <= card.head.number);
+        let Some(before) = before else {
+            return Err(Failure::NoSuchEvent {
+                asked: number,
+                last: card.head.number,
+            });
+        };
+        let table = self.game_before(game, number).await?;
+        let entry = self.store.entries(game, before, 1).await?.pop();
+        let entry = entry.ok_or_else(|| Failure::damaged(format!("entry {number} is missing")))?;
+        let event = event_of(&entry)?;
+        Ok(wire::EventPage {
+            number,
+            previous: hex::encode(entry.previous),
+            hash: hex::encode(entry.hash),
+            words: rules::event_words(&table, &event),
+            at: entry.at,
+            event,
+        })
+    }
+
+    /// Entries after a number as they are stored, some at a time.
+    ///
+    /// # Errors
+    /// As [`Self::table`].
+    pub async fn record(
+        &self,
+        caller: &Caller,
+        game: GameId,
+        after: u64,
+    ) -> Outcome<Vec<wire::RecordLine>> {
+        self.card_for(caller, game).await?;
+        let entries = self.store.entries(game, after, PAGE).await?;
+        let lines = entries.into_iter().map(|entry| wire::RecordLine {
+            number: entry.number,
+            hash: hex::encode(entry.hash),
+            body: entry.body,
+        });
+        Ok(lines.collect())
+    }
+
+    /// Events after one number up to another, in words.
+    pub(super) async fn news_between(
+        &self,
+        game: GameId,
+        after: u64,
+        last: u64,
+    ) -> Outcome<Vec<wire::NewsItem>> {
+        if after >= last {
+            return Ok(Vec::new());
+        }
+        let mut table = self.game_before(game, after + 1).await?;
+        let mut news = Vec::new();
+        let mut read = after;
+        while read < last {
+            let entries = self.store.entries(game, read, PAGE).await?;
+            if entries.is_empty() {
+                break;
+            }
+            for entry in entries.iter().take_while(|entry| entry.number <= last) {
+                let event = event_of(entry)?;
+                news.push(news_item(&table, entry.number, &entry.at, &event));
+                table.apply(&event);
+            }
+            read = entries.last().map_or(last, |entry| entry.number);
+        }
+        Ok(news)
+    }
+
+    /// The table as it stood before an entry: words tell what changed from it.
+    async fn game_before(&self, game: GameId, number: u64) -> Outcome<Game> {
+        let now = self.desk.folded(game).await?;
+        let mut table = Game::new(now.game.shared_field());
+        let mut read = 0;
+        while read + 1 < number {
+            let entries = self.store.entries(game, read, PAGE).await?;
+            if entries.is_empty() {
+                break;
+            }
+            for entry in entries.iter().take_while(|entry| entry.number < number) {
+                table.apply(&event_of(entry)?);
+            }
+            read = entries.last().map_or(number, |entry| entry.number);
+        }
+        Ok(table)
+    }
+}
+
+/// One event in words.
+pub(super) fn news_item(before: &Game, number: u64, at: &str, event: &Event) -> wire::NewsItem {
+    wire::NewsItem {
+        number,
+        at: at.to_owned(),
+        event: kind_of(event),
+        words: rules::news_words(before, event),
+    }
+}
+
+/// The kind of an event as it stands in its JSON.
+fn kind_of(event: &Event) -> String {
+    let json = serde_json::to_value(event).unwrap_or_default();
+    json["event"].as_str().unwrap_or_default().to_owned()
+}
+
+fn to_move(game: &Game) -> Option<String> {
+    game.ending().is_none().then(|| game.player_side().0)
+}
+
+fn table_of(
+    card: &GameCard,
+    folded: &Folded,
+    sides: Vec<wire::SideCard>,
+    own: Option<wire::Own>,
+) -> wire::Table {
+    let game = &folded.game;
+    let side_key = |side: usize| game.side_id(side).0;
+    wire::Table {
+        id: card.id.to_string(),
+        name: card.name.clone(),
+        head: folded.head.into(),
+        sides,
+        game_turn: game.game_turn(),
+        game_turns: card.game_turns,
+        player_turn: game.player_turn(),
+        to_move: to_move(game),
+        ended: game.ending().cloned(),
+        exit_points: game.exit_points(),
+        holders: game
+            .holders()
+            .iter()
+            .map(|side| side.map(side_key))
+            .collect(),
+        units: game.units().map(|unit| table_unit(game, unit)).collect(),
+        own,
+    }
+}
+
+fn table_unit(game: &Game, unit: &Unit) -> wire::TableUnit {
+    wire::TableUnit {
+        id: unit.id.0.clone(),
+        name: unit.name.clone(),
+        side: game.side_id(unit.side).0,
+        troops: unit.troops.clone(),
+        arm: unit.arm,
+        files: unit.files,
+        ranks: unit.ranks(),
+        bases: unit.bases,
+        bases_at_start: unit.bases_at_start,
+        strength: unit.strength(),
+        disorder: unit.disorder,
+        whereabouts: match &unit.state {
+            State::Waiting(arrives) => wire::Whereabouts::Waiting {
+                arrives: arrives.clone(),
+            },
+            State::Standing(pose) => wire::Whereabouts::Standing {
+                place: Place::from(*pose),
+                pose: *pose,
+            },
+            State::Gone(cause) => wire::Whereabouts::Gone { cause: *cause },
+        },
+    }
+}

@@ -1,0 +1,33 @@
+//! The migrations, carried in the binary.
+
+use std::borrow::Cow;
+
+use sqlx::SqlSafeStr;
+use sqlx::migrate::{Migration, MigrationType, Migrator};
+
+/// Number, description and text of each step.
+pub(super) type Step = (i64, &'static str, &'static str);
+
+/// The steps for an embedded SQLite file.
+pub(super) const SQLITE: &[Step] = &[(
+    1,
+    "games",
+    include_str!("../../../migrations/sqlite/0001_games.sql"),
+)];
+
+/// A migrator of some steps.
+pub(super) fn migrator(steps: &[Step]) -> Migrator {
+    let migrations: Vec<Migration> = steps
+        .iter()
+        .map(|&(version, description, sql)| {
+            Migration::new(
+                version,
+                Cow::Borrowed(description),
+                MigrationType::Simple,
+                sql.into_sql_str(),
+                false,
+            )
+        })
+        .collect();
+    Migrator::with_migrations(migrations)
+}

@@ -1,0 +1,38 @@
+//! What travels: plain types of requests and answers, without a word of HTTP or storage.
+
+mod game;
+mod news;
+mod posting;
+mod seat;
+mod table;
+
+use serde::{Deserialize, Serialize};
+
+pub use game::{
+    Card, GamesPage, GivenInvitation, OpenGame, OpenToAll, OpenedGame, Scenarios, ShippedScenario,
+    SideCard, TextFile, TextFiles,
+};
+pub use news::{EventPage, NewsItem, NewsPage, RecordLine};
+pub use posting::{Accepted, CheckSheet, Checked, PostSheet, Refused};
+pub use seat::{Invite, MySeat, OwnInstructions, Role, TakeSeat, TakenSeat};
+pub use table::{Own, Table, TableUnit, Whereabouts};
+
+use crate::store;
+
+/// The last entry of a record.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Head {
+    /// Its number.
+    pub number: u64,
+    /// Its hash in hex: the game's `ETag`.
+    pub hash: String,
+}
+
+impl From<store::Head> for Head {
+    fn from(head: store::Head) -> Self {
+        Self {
+            number: head.number,
+            hash: hex::encode(head.hash),
+        }
+    }
+}

@@ -1,0 +1,58 @@
+//! What happened: news, single events, the record.
+
+use fieldpost_rules::game::Event;
+use serde::{Deserialize, Serialize};
+
+use super::Head;
+
+/// One event in words.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct NewsItem {
+    /// Its number.
+    pub number: u64,
+    /// When it happened: RFC 3339, UTC.
+    pub at: String,
+    /// Its kind.
+    pub event: String,
+    /// What happened.
+    pub words: String,
+}
+
+/// Some news.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct NewsPage {
+    /// The last entry of the record.
+    pub head: Head,
+    /// The news, oldest first.
+    pub news: Vec<NewsItem>,
+    /// Whether there is more after them.
+    pub more: bool,
+}
+
+/// One event, whole.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct EventPage {
+    /// Its number.
+    pub number: u64,
+    /// Hash of the entry before.
+    pub previous: String,
+    /// Its own hash.
+    pub hash: String,
+    /// When it happened: RFC 3339, UTC.
+    pub at: String,
+    /// What happened, as data.
+    pub event: Event,
+    /// What happened, with every ledger.
+    pub words: String,
+}
+
+/// One line of an exported record.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct RecordLine {
+    /// Number of the entry.
+    pub number: u64,
+    /// Its hash.
+    pub hash: String,
+    /// The very text that is hashed.
+    pub body: String,
+}
