@@ -1,5 +1,8 @@
 //! The turn sheet: everything a side orders for one player turn.
 
+pub mod print;
+pub mod text;
+
 use std::borrow::Borrow;
 use std::fmt;
 

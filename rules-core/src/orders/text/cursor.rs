@@ -1,0 +1,99 @@
+//! Walking along the tokens of a line.
+
+use std::ops::Range;
+
+use super::fault::{Problem, plain};
+use super::tokens::{Kind, Token};
+
+/// Where a reader stands in a line.
+pub(super) struct Cursor<'a> {
+    tokens: &'a [Token<'a>],
+    at: usize,
+    /// Length of the line in bytes: where a fault "at the end" points.
+    end: usize,
+}
+
+impl<'a> Cursor<'a> {
+    pub fn new(tokens: &'a [Token<'a>]) -> Self {
+        let end = tokens.last().map_or(0, |token| token.span.end);
+        Self { tokens, at: 0, end }
+    }
+
+    pub fn peek(&self) -> Option<&'a Token<'a>> {
+        self.tokens.get(self.at)
+    }
+
+    /// The tokens from here on.
+    pub fn rest(&self) -> &'a [Token<'a>] {
+        &self.tokens[self.at.min(self.tokens.len())..]
+    }
+
+    pub fn advance(&mut self, tokens: usize) {
+        self.at += tokens;
+    }
+
+    pub fn is_at_end(&self) -> bool {
+        self.at >= self.tokens.len()
+    }
+
+    /// Takes one of the words, if it is next.
+    pub fn word(&mut self, words: &[&str]) -> bool {
+        self.take_if(|token| token.is_word(words))
+    }
+
+    /// Takes the mark, if it is next.
+    pub fn mark(&mut self, mark: &str) -> bool {
+        self.take_if(|token| token.is_mark(mark))
+    }
+
+    fn take_if(&mut self, test: impl Fn(&Token<'_>) -> bool) -> bool {
+        let found = self.peek().is_some_and(test);
+        self.at += usize::from(found);
+        found
+    }
+
+    /// Takes what joins members of a list: a comma, `and`, `&`, or a comma and an `and`.
+    pub fn joint(&mut self) -> bool {
+        let comma = self.mark(",");
+        let and = self.word(&["and"]) || self.mark("&");
+        comma || and
+    }
+
+    /// The bytes of the next token, or the place after the last.
+    pub fn here(&self) -> Range<usize> {
+        self.peek()
+            .map_or(self.end..self.end + 1, |token| token.span.clone())
+    }
+
+    /// The bytes from a token to the last one taken.
+    pub fn since(&self, from: usize) -> Range<usize> {
+        let start = self.tokens.get(from).map_or(self.end, |t| t.span.start);
+        let end = self.at.checked_sub(1).and_then(|at| self.tokens.get(at));
+        start..end.map_or(start + 1, |t| t.span.end.max(start + 1))
+    }
+
+    /// Number of the next token.
+    pub fn at(&self) -> usize {
+        self.at
+    }
+
+    /// A problem with the next word: it should have been something else.
+    pub fn expected(&self, what: &str, remedy: impl Into<String>) -> Problem {
+        let problem = match self.peek() {
+            None => format!("the line ends where {what} is expected"),
+            Some(token) if token.kind == Kind::Mark => {
+                format!("expected {what}, not {:?}", token.text)
+            }
+            Some(token) => format!("expected {what}, not {:?}", plain(token.text, 40)),
+        };
+        Problem::new(self.here(), problem, remedy)
+    }
+
+    /// A problem if anything is left.
+    pub fn done(&self, remedy: &str) -> Result<(), Problem> {
+        if self.is_at_end() {
+            return Ok(());
+        }
+        Err(self.expected("the end of the line", remedy))
+    }
+}

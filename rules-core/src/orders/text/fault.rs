@@ -1,0 +1,130 @@
+//! A faulty line of a typed file: where, what, and what would do.
+
+use std::fmt;
+
+use annotate_snippets::renderer::DecorStyle;
+use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
+use serde::Serialize;
+
+/// One fault of a typed sheet or of standing instructions.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct TextFault {
+    /// The file's name, as the caller gave it.
+    pub file: String,
+    /// Line, from 1.
+    pub line: usize,
+    /// Column in characters, from 1.
+    pub column: usize,
+    /// How many characters are at fault; at least 1.
+    pub length: usize,
+    /// What is wrong.
+    pub problem: String,
+    /// What would do.
+    pub remedy: String,
+    /// The line as it stands, without control characters.
+    pub source: String,
+}
+
+/// What is wrong with a stretch of one line, before it is known which line that is.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Problem {
+    /// First byte of the line at fault.
+    pub start: usize,
+    /// First byte after it.
+    pub end: usize,
+    /// What is wrong.
+    pub problem: String,
+    /// What would do.
+    pub remedy: String,
+}
+
+impl Problem {
+    pub fn new(
+        span: std::ops::Range<usize>,
+        problem: impl Into<String>,
+        remedy: impl Into<String>,
+    ) -> Self {
+        Self {
+            start: span.start,
+            end: span.end,
+            problem: problem.into(),
+            remedy: remedy.into(),
+        }
+    }
+
+    /// The fault that this is in line `line` (from 1), whose text is `source`.
+    pub fn in_line(self, file: &str, line: usize, source: &str) -> TextFault {
+        let before = chars_of(source, 0, self.start);
+        let within = chars_of(source, self.start, self.end);
+        TextFault {
+            file: plain(file, FILE_CHARS_MAX),
+            line,
+            column: before + 1,
+            length: within.max(1),
+            problem: self.problem,
+            remedy: self.remedy,
+            source: plain(source, usize::MAX),
+        }
+    }
+}
+
+/// Longest file name that a fault shows.
+const FILE_CHARS_MAX: usize = 200;
+
+/// Characters that begin in the bytes `from..to`.
+fn chars_of(source: &str, from: usize, to: usize) -> usize {
+    source
+        .char_indices()
+        .filter(|(at, _)| (from..to).contains(at))
+        .count()
+}
+
+/// Text fit for a terminal: no control characters, at most so many characters.
+pub(super) fn plain(text: &str, chars_max: usize) -> String {
+    text.chars()
+        .map(|c| match c {
+            '\t' => ' ',
+            c if c.is_control() => '\u{fffd}',
+            c => c,
+        })
+        .take(chars_max)
+        .collect()
+}
+
+impl TextFault {
+    /// The fault as a drawing of the line with a caret under the place, for people.
+    #[must_use]
+    pub fn drawn(&self, colour: bool) -> String {
+        let byte = |column: usize| {
+            let mut places = self.source.char_indices();
+            places.nth(column).map_or(self.source.len(), |(at, _)| at)
+        };
+        let first = self.column - 1;
+        let (start, end) = (byte(first), byte(first + self.length));
+        let report = &[Level::ERROR
+            .primary_title(self.problem.as_str())
+            .element(
+                Snippet::source(self.source.as_str())
+                    .line_start(self.line)
+                    .path(self.file.as_str())
+                    .annotation(AnnotationKind::Primary.span(start..end)),
+            )
+            .element(Level::HELP.message(self.remedy.as_str()))];
+        let renderer = if colour {
+            Renderer::styled()
+        } else {
+            Renderer::plain()
+        };
+        renderer.decor_style(DecorStyle::Ascii).render(report)
+    }
+}
+
+impl fmt::Display for TextFault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(
+            f,
+            "{}:{}:{}: {}; {}",
+            self.file, self.line, self.column, self.problem, self.remedy
+        )
+    }
+}

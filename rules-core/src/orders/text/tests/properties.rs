@@ -1,0 +1,220 @@
+//! Any sheet printed reads back the same; no text makes the reader stumble.
+
+use proptest::prelude::*;
+use proptest::sample::{select, subsequence};
+
+use super::game;
+use crate::orders::print;
+use crate::orders::text::{parse, parse_instructions};
+use crate::orders::{Hand, Instruction, Instructions, Leg, Order, SideId, TurnSheet, UnitId};
+
+fn unit() -> impl Strategy<Value = UnitId> {
+    let ids: Vec<UnitId> = game().units().map(|unit| unit.id.clone()).collect();
+    select(ids)
+}
+
+fn units(most: usize) -> impl Strategy<Value = Vec<UnitId>> {
+    let ids: Vec<UnitId> = game().units().map(|unit| unit.id.clone()).collect();
+    subsequence(ids, 0..=most).prop_shuffle()
+}
+
+fn hand() -> impl Strategy<Value = Hand> {
+    select(vec![Hand::Left, Hand::Right])
+}
+
+/// Everything a sheet may hold, whole figures and others, and as far as allowed.
+fn distance() -> impl Strategy<Value = f64> {
+    prop_oneof![
+        0.0..100_000.0,
+        (0u32..5_000).prop_map(f64::from),
+        Just(2400.0),
+        Just(1e-300)
+    ]
+}
+
+fn angle() -> impl Strategy<Value = f64> {
+    prop_oneof![0.0..=360.0, (0u32..=360).prop_map(f64::from)]
+}
+
+fn leg() -> impl Strategy<Value = Leg> {
+    let any_leg = (hand(), distance(), angle(), any::<bool>());
+    prop_oneof![
+        any_leg.prop_flat_map(|(side, distance_mm, angle_deg, up_to)| {
+            select(vec![
+                Leg::Forward { distance_mm, up_to },
+                Leg::Back { distance_mm, up_to },
+                Leg::Sidestep {
+                    side,
+                    distance_mm,
+                    up_to,
+                },
+                Leg::Oblique {
+                    side,
+                    angle_deg,
+                    distance_mm,
+                    up_to,
+                },
+                Leg::Wheel {
+                    side,
+                    angle_deg,
+                    up_to,
+                },
+                Leg::Turn { side },
+                Leg::About,
+                Leg::Align { side, angle_deg },
+            ])
+        }),
+        (1u16.., 1u16..).prop_map(|(files, ranks)| Leg::Reform { files, ranks }),
+    ]
+}
+
+fn order() -> impl Strategy<Value = Order> {
+    let legs = || prop::collection::vec(leg(), 0..5);
+    prop_oneof![
+        (unit(), legs()).prop_map(|(unit, legs)| Order::Move { unit, legs }),
+        (units(4), legs()).prop_map(|(units, legs)| Order::MoveTogether { units, legs }),
+        (unit(), distance(), legs()).prop_map(|(unit, along_mm, legs)| Order::Arrive {
+            unit,
+            along_mm,
+            legs
+        }),
+        (unit(), legs()).prop_map(|(unit, legs)| Order::Withdraw { unit, legs }),
+        unit().prop_map(|unit| Order::Leave { unit }),
+        (units(4), units(4), units(3), prop::option::of(unit())).prop_map(
+            |(attackers, defenders, guns, follow_up)| Order::Battle {
+                attackers,
+                defenders,
+                guns,
+                follow_up
+            }
+        ),
+        (units(3), unit()).prop_map(|(guns, target)| Order::Fire { guns, target }),
+        (unit(), hand()).prop_map(|(unit, side)| Order::GiveWay { unit, side }),
+    ]
+}
+
+fn sheet() -> impl Strategy<Value = TurnSheet> {
+    let orders = prop::collection::vec(order(), 0..12);
+    (1u32..=1_000_000, select(vec!["red", "blue"]), orders).prop_map(|(game_turn, side, orders)| {
+        TurnSheet {
+            game_turn,
+            side: side.into(),
+            orders,
+        }
+    })
+}
+
+fn instruction() -> impl Strategy<Value = Instruction> {
+    (any::<bool>(), prop::option::of(hand())).prop_map(|(follow_up, give_way)| Instruction {
+        follow_up,
+        give_way,
+    })
+}
+
+/// Words of the language in no order.
+fn babble() -> impl Strategy<Value = String> {
+    let words = vec![
+        "red-1",
+        "blue",
+        "2nd",
+        "line",
+        ":",
+        ",",
+        ";",
+        "then",
+        "and",
+        "forward",
+        "wheel",
+        "left",
+        "right",
+        "20",
+        "°",
+        "mm",
+        "up",
+        "to",
+        "as",
+        "far",
+        "allowed",
+        "together",
+        "attack",
+        "with",
+        "guns",
+        "fires",
+        "at",
+        "follows",
+        "gives",
+        "way",
+        "turn",
+        "3",
+        "reform",
+        "4x2",
+        "[",
+        "]",
+        "[red-1]",
+        "1/2",
+        "½",
+        "\"",
+        "#",
+        "\n",
+        "all",
+        "hold",
+        "either",
+        "-5",
+        "NaN",
+        "1e9",
+        "nobody",
+        "stand",
+        "arrives",
+        "withdraws",
+        "leaves",
+        ".",
+        "99999999999999999999",
+    ];
+    prop::collection::vec(select(words), 0..60).prop_map(|words| words.join(" "))
+}
+
+proptest! {
+    #[test]
+    fn a_printed_sheet_reads_back_exactly(sheet in sheet()) {
+        let game = game();
+        let text = print::sheet(&sheet, &game);
+        let read = parse("orders.txt", &text, &game);
+        prop_assert_eq!(read.as_ref().map_err(|faults| format!("{text}\n{}", faults[0])), Ok(&sheet));
+    }
+
+    #[test]
+    fn printed_instructions_read_back_exactly(
+        all in instruction(),
+        own in prop::collection::btree_map(unit(), instruction(), 0..6),
+    ) {
+        let instructions = Instructions { all, units: own };
+        let text = print::instructions(&instructions);
+        let read = parse_instructions("standing.txt", &text, &game(), &SideId::from("red"));
+        prop_assert_eq!(read, Ok(instructions));
+    }
+
+    #[test]
+    fn no_text_makes_the_reader_stumble(text in prop_oneof![any::<String>(), ".{0,300}", babble()]) {
+        let game = game();
+        for faults in [
+            parse("orders.txt", &text, &game).err(),
+            parse_instructions("standing.txt", &text, &game, &SideId::from("red")).err(),
+        ] {
+            for fault in faults.unwrap_or_default() {
+                let line = text.trim_start_matches('\u{feff}').lines().nth(fault.line - 1);
+                let columns = line.unwrap_or("").chars().count();
+                prop_assert!(fault.column <= columns + 1, "{fault}");
+                prop_assert!(!fault.drawn(false).is_empty());
+            }
+        }
+    }
+
+    #[test]
+    fn what_can_be_read_can_be_printed(text in babble()) {
+        let game = game();
+        if let Ok(sheet) = parse("orders.txt", &text, &game) {
+            let again = parse("orders.txt", &print::sheet(&sheet, &game), &game);
+            prop_assert_eq!(again, Ok(sheet));
+        }
+    }
+}

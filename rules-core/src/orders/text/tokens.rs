@@ -1,0 +1,116 @@
+//! Cutting a typed line into words and marks.
+
+use std::ops::Range;
+
+use winnow::LocatingSlice;
+use winnow::Parser;
+use winnow::ascii::multispace0;
+use winnow::combinator::{alt, delimited, repeat, terminated};
+use winnow::error::ContextError;
+use winnow::token::{any, take_while};
+
+/// A word or mark of a line.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Token<'a> {
+    pub kind: Kind,
+    /// The word itself, brackets left out.
+    pub text: &'a str,
+    /// Its bytes in the line, brackets included.
+    pub span: Range<usize>,
+}
+
+/// What a token is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Kind {
+    /// A run of letters, digits and whatever joins them.
+    Word,
+    /// An id in square brackets, taken exactly.
+    Exact,
+    /// One of `, : ; ° " & [ ]`.
+    Mark,
+}
+
+impl Token<'_> {
+    /// Whether this is the mark.
+    pub fn is_mark(&self, mark: &str) -> bool {
+        self.kind == Kind::Mark && self.text == mark
+    }
+
+    /// Whether this is one of the words, whatever its case.
+    pub fn is_word(&self, words: &[&str]) -> bool {
+        self.kind == Kind::Word
+            && words
+                .iter()
+                .any(|word| self.text.eq_ignore_ascii_case(word))
+    }
+}
+
+/// The line's part before a comment. `#` begins one at the line's start or after a blank.
+pub(super) fn without_comment(line: &str) -> &str {
+    let mut before = ' ';
+    for (at, c) in line.char_indices() {
+        if c == '#' && before.is_whitespace() {
+            return &line[..at];
+        }
+        before = c;
+    }
+    line
+}
+
+type Input<'a> = LocatingSlice<&'a str>;
+
+/// The tokens of a line without its comment.
+pub(super) fn tokens(line: &str) -> Vec<Token<'_>> {
+    let mut all = terminated(
+        repeat(0.., delimited(multispace0, token, blank)),
+        multispace0,
+    );
+    let mut input = LocatingSlice::new(line);
+    // every character is part of some token or blank, so this cannot stop short
+    all.parse_next(&mut input).unwrap_or_default()
+}
+
+fn blank<'a>(input: &mut Input<'a>) -> Result<(), ContextError> {
+    take_while(0.., char::is_whitespace)
+        .void()
+        .parse_next(input)
+}
+
+fn token<'a>(input: &mut Input<'a>) -> Result<Token<'a>, ContextError> {
+    alt((exact, word, mark)).parse_next(input)
+}
+
+fn exact<'a>(input: &mut Input<'a>) -> Result<Token<'a>, ContextError> {
+    let inside = take_while(1.., |c: char| c != ']' && c != '[');
+    let (text, span) = delimited('[', inside, ']').with_span().parse_next(input)?;
+    Ok(Token {
+        kind: Kind::Exact,
+        text,
+        span,
+    })
+}
+
+fn word<'a>(input: &mut Input<'a>) -> Result<Token<'a>, ContextError> {
+    let letters = take_while(1.., |c: char| {
+        !c.is_whitespace() && !",:;°\"″&[]".contains(c)
+    });
+    let (text, span) = letters.with_span().parse_next(input)?;
+    // a sentence may end with a full stop
+    let text: &str = text;
+    let trimmed = text.trim_end_matches('.');
+    let text = if trimmed.is_empty() { text } else { trimmed };
+    Ok(Token {
+        kind: Kind::Word,
+        text,
+        span: span.start..span.start + text.len(),
+    })
+}
+
+fn mark<'a>(input: &mut Input<'a>) -> Result<Token<'a>, ContextError> {
+    let (text, span) = any.take().with_span().parse_next(input)?;
+    Ok(Token {
+        kind: Kind::Mark,
+        text,
+        span,
+    })
+}
