@@ -24,7 +24,7 @@ pub use caller::Caller;
 pub use desk::Folded;
 pub use failure::{Failure, Outcome};
 pub use instructions::GivenInstructions;
-pub use opening::Files;
+pub use opening::{Files, shipped_scenarios};
 pub use posting::{IdempotencyKey, Posted, Submission};
 pub use seats::{Taken, Taking};
 
