@@ -15,7 +15,7 @@ use crate::scenario::Scenario;
 pub use event::{
     BattleReport, Cause, DiceProof, Ending, Event, OpenedInstructions, Push, Score, Shift, Standing,
 };
-pub use ground::{Ground, GroundLine, GroundPatch, GroundRoad, GroundSpan};
+pub use ground::{Ground, GroundFault, GroundLine, GroundPatch, GroundRoad, GroundSpan};
 pub(crate) use unit::ranks_of;
 pub use unit::{State, Unit};
 

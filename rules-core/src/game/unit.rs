@@ -62,7 +62,7 @@ pub(crate) fn ranks_of(bases: u16, files: u16) -> u16 {
 impl Unit {
     /// A unit at the start; `None` when its troop type is unknown or its place out of reach,
     /// which a checked scenario never has.
-    pub(super) fn new(entry: &UnitEntry, ruleset: &Ruleset, side: usize) -> Option<Self> {
+    pub(crate) fn new(entry: &UnitEntry, ruleset: &Ruleset, side: usize) -> Option<Self> {
         let troops = ruleset.troops.get(&entry.troops)?;
         let state = match (&entry.at, &entry.arrives) {
             (Some([x_mm, y_mm, bearing_deg]), _) => {

@@ -31,9 +31,11 @@ pub struct Ruleset {
     #[schemars(range(min = 1, max = 1))]
     pub format: u32,
     /// What the rules are called.
+    #[schemars(length(min = 1, max = 80))]
     pub name: String,
     /// A few words on what kind of game they make.
     #[serde(default)]
+    #[schemars(length(max = 4000), extend("x-paragraphs" = true))]
     pub about: String,
     /// Size of everything.
     pub scale: Scale,

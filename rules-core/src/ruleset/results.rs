@@ -207,6 +207,7 @@ impl Throw {
 #[serde(default, deny_unknown_fields)]
 pub struct Outcome {
     /// The outcome in words, for the news.
+    #[schemars(length(max = 200))]
     pub words: String,
     /// What happens to the attackers (never to guns that bombarded).
     pub attacker: Fate,

@@ -13,6 +13,7 @@ pub struct SideEntry {
     /// Short key used in orders and unit entries, such as "red".
     pub key: String,
     /// Its name.
+    #[schemars(length(min = 1, max = 60))]
     pub name: String,
     /// Colour of its units in drawings, as "#rrggbb"; absent: red for the first side, blue for the second.
     #[serde(default)]
@@ -26,6 +27,7 @@ pub struct UnitEntry {
     /// Short key used in orders, such as "red-3".
     pub id: String,
     /// Its name.
+    #[schemars(length(min = 1, max = 60))]
     pub name: String,
     /// Key of its side.
     pub side: String,
@@ -90,7 +92,7 @@ pub struct Deployment {
     /// Key of the side.
     pub side: String,
     /// Corners in order, in millimetres.
-    #[schemars(length(min = 3, max = 500))]
+    #[schemars(length(min = 3, max = 500), inner(inner(range(min = -20_000.0, max = 40_000.0))))]
     pub outline: Vec<MapPoint>,
 }
 

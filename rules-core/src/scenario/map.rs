@@ -37,14 +37,16 @@ pub enum Edge {
 #[serde(deny_unknown_fields)]
 pub struct Patch {
     /// Its name on the map.
+    #[schemars(length(min = 1, max = 60))]
     pub name: String,
     /// A kind that the ruleset defines.
     pub kind: String,
     /// Corners in order, either way round, in millimetres.
-    #[schemars(length(min = 3, max = 500))]
+    #[schemars(length(min = 3, max = 500), inner(inner(range(min = -20_000.0, max = 40_000.0))))]
     pub outline: Vec<MapPoint>,
     /// Clearings inside it, each a list of corners.
     #[serde(default)]
+    #[schemars(length(max = 50), inner(length(min = 3, max = 500), inner(inner(range(min = -20_000.0, max = 40_000.0)))))]
     pub holes: Vec<Vec<MapPoint>>,
 }
 
@@ -53,14 +55,16 @@ pub struct Patch {
 #[serde(deny_unknown_fields)]
 pub struct LineEntry {
     /// Its name on the map.
+    #[schemars(length(min = 1, max = 60))]
     pub name: String,
     /// A kind that the ruleset defines.
     pub kind: String,
     /// Corners in order, in millimetres; a slope edge has its high side on the left.
-    #[schemars(length(min = 2, max = 500))]
+    #[schemars(length(min = 2, max = 500), inner(inner(range(min = -20_000.0, max = 40_000.0))))]
     pub points: Vec<MapPoint>,
     /// Bridges, fords and gaps, where it charges nothing.
     #[serde(default)]
+    #[schemars(length(max = 50))]
     pub span: Vec<Span>,
 }
 
@@ -69,6 +73,7 @@ pub struct LineEntry {
 #[serde(deny_unknown_fields)]
 pub struct Span {
     /// Its name on the map, such as "Mill Bridge".
+    #[schemars(length(min = 1, max = 60))]
     pub name: String,
     /// Its middle; the nearest point of the line is taken, in millimetres.
     pub at: MapPoint,
@@ -82,9 +87,10 @@ pub struct Span {
 #[serde(deny_unknown_fields)]
 pub struct Road {
     /// Its name on the map.
+    #[schemars(length(min = 1, max = 60))]
     pub name: String,
     /// Corners of its centre line, in millimetres.
-    #[schemars(length(min = 2, max = 500))]
+    #[schemars(length(min = 2, max = 500), inner(inner(range(min = -20_000.0, max = 40_000.0))))]
     pub points: Vec<MapPoint>,
     /// Its whole width, in millimetres.
     #[schemars(range(min = 0.1, max = 1_000.0))]

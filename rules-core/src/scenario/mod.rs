@@ -1,8 +1,8 @@
 //! What a scenario's author sets out: table, terrain, armies, arrivals, how to win.
 //!
 //! Lengths in a scenario are millimetres on the table, so that a map can be measured once and
-//! written down. A [`Scenario`] is what was written; a playable [`crate::game::Game`] comes only
-//! out of [`crate::game::Game::set_up`], which reports every fault.
+//! written down. A [`Scenario`] is what was written; a [`crate::game::Battlefield`]
+//! that can be played comes only out of [`crate::authored::open_battle`], which reports every fault.
 
 mod army;
 mod map;
@@ -23,12 +23,15 @@ pub struct Scenario {
     #[schemars(range(min = 1, max = 1))]
     pub format: u32,
     /// What the battle is called.
+    #[schemars(length(min = 1, max = 80))]
     pub name: String,
     /// The situation in a few sentences.
     #[serde(default)]
+    #[schemars(length(max = 4000), extend("x-paragraphs" = true))]
     pub about: String,
     /// Name of the ruleset it was written for.
     #[serde(default)]
+    #[schemars(length(max = 80))]
     pub ruleset: String,
     /// The table.
     pub table: TableSize,
@@ -40,24 +43,30 @@ pub struct Scenario {
     pub side: Vec<SideEntry>,
     /// Terrain patches.
     #[serde(default)]
+    #[schemars(length(max = 300))]
     pub terrain: Vec<Patch>,
     /// Lines: streams, walls, hedges, slope edges.
     #[serde(default)]
+    #[schemars(length(max = 300))]
     pub line: Vec<LineEntry>,
     /// Roads.
     #[serde(default)]
+    #[schemars(length(max = 300))]
     pub road: Vec<Road>,
     /// The order of battle of both sides.
     #[schemars(length(min = 2, max = 1000))]
     pub unit: Vec<UnitEntry>,
     /// Areas that a side's units must start in.
     #[serde(default)]
+    #[schemars(length(max = 50))]
     pub deployment: Vec<Deployment>,
     /// Places worth points.
     #[serde(default)]
+    #[schemars(length(max = 100))]
     pub objective: Vec<Objective>,
     /// Stretches of table edge over which units may leave for points.
     #[serde(default)]
+    #[schemars(length(max = 50))]
     pub exit: Vec<Exit>,
     /// What losses are worth and when the game is won.
     #[serde(default)]

@@ -11,6 +11,7 @@ use super::map::MapPoint;
 #[serde(deny_unknown_fields)]
 pub struct Objective {
     /// Its name.
+    #[schemars(length(min = 1, max = 60))]
     pub name: String,
     /// Its middle, in millimetres.
     pub at: MapPoint,

@@ -1,0 +1,31 @@
+//! Trials of reading: every fault in its own words, and no panic on any bytes.
+
+mod hostile;
+mod wording;
+
+use super::{Faults, open_battle, starter_ruleset, starter_scenario};
+use crate::game::Battlefield;
+
+/// Opens the starter files, with `edits` made to them as (what stands there, what to put there).
+fn open_with(ruleset: &[(&str, &str)], scenario: &[(&str, &str)]) -> Result<Battlefield, Faults> {
+    let ruleset = edited(starter_ruleset(), ruleset);
+    let scenario = edited(starter_scenario(), scenario);
+    open_battle(
+        ("rules.toml", ruleset.as_str()),
+        ("battle.toml", scenario.as_str()),
+    )
+}
+
+fn edited(text: &str, edits: &[(&str, &str)]) -> String {
+    edits.iter().fold(text.to_owned(), |text, (from, to)| {
+        assert!(text.contains(from), "{from:?} does not stand in the text");
+        text.replacen(from, to, 1)
+    })
+}
+
+#[test]
+fn the_starters_open() {
+    if let Err(faults) = open_with(&[], &[]) {
+        panic!("{faults}");
+    }
+}
