@@ -1,7 +1,7 @@
 //! How deep a footprint stands in a patch, and during which parts of a motion it does.
 
 use super::crossing::{meet_circle, meet_stretch};
-use super::reach::swept_bounds;
+use super::reach::{path_bounds, swept_bounds};
 use super::span::spans_where;
 use super::stretch::Stretch;
 use super::{
@@ -88,21 +88,28 @@ fn list_events(moving: &Footprint, motion: &Motion, near: &[Stretch], events: &m
         half_depth: moving.half_depth - EPS_MM,
         ..*moving
     };
-    for corner in moving.corners() {
+    for (corner, inner) in moving.corners().into_iter().zip(core.corners()) {
         let track = motion.track_of(corner);
-        for edge in near {
+        let inner_track = motion.track_of(inner);
+        let bounds = path_bounds(&track).widened(1.0);
+        for edge in near.iter().filter(|edge| edge.meets(&bounds)) {
             meet_stretch(&track, edge, EPS_MM, events);
             meet_circle(&track, edge.from, EPS_MM, events);
             meet_circle(&track, edge.to, EPS_MM, events);
+            meet_stretch(&inner_track, edge, 0.0, events);
         }
     }
-    for corner in core.corners() {
-        let track = motion.track_of(corner);
-        for edge in near {
-            meet_stretch(&track, edge, 0.0, events);
+    let mut ends: Vec<Point> = Vec::with_capacity(near.len() + 1);
+    for edge in near {
+        if ends.last() != Some(&edge.from) {
+            ends.push(edge.from);
         }
+        ends.push(edge.to);
     }
-    let backwards = motion.reversed();
+    let tracks: Vec<Path> = ends
+        .into_iter()
+        .map(|end| motion.reversed().track_of(end))
+        .collect();
     let [front_left, front_right, rear_right, rear_left] = core.corners();
     for (from, to) in [
         (front_left, front_right),
@@ -113,18 +120,9 @@ fn list_events(moving: &Footprint, motion: &Motion, near: &[Stretch], events: &m
         let Some(side) = Stretch::between(from, to) else {
             continue;
         };
-        for edge in near {
-            meet_both_ends(&backwards, edge, &side, events);
+        for track in &tracks {
+            meet_stretch(track, &side, 0.0, events);
         }
-    }
-}
-
-/// An edge's ends as the mover sees them pass one of its sides. Neighbouring edges share an
-/// end, but only when both are near.
-fn meet_both_ends(backwards: &Motion, edge: &Stretch, side: &Stretch, events: &mut Vec<f64>) {
-    let tracks: [Path; 2] = [backwards.track_of(edge.from), backwards.track_of(edge.to)];
-    for track in tracks {
-        meet_stretch(&track, side, 0.0, events);
     }
 }
 

@@ -46,6 +46,18 @@ pub(super) fn meet_stretch(path: &Path, stretch: &Stretch, offset_mm: f64, event
 
 /// Lists the shares at which `path` is `radius_mm` from `about`.
 pub(super) fn meet_circle(path: &Path, about: Point, radius_mm: f64, events: &mut Vec<f64>) {
+    meet_circle_where(path, about, radius_mm, |_| true, events);
+}
+
+/// As `meet_circle`, of an arc only the meetings that `counts` accepts: cheaper than the angle
+/// of one that doesn't matter.
+pub(super) fn meet_circle_where(
+    path: &Path,
+    about: Point,
+    radius_mm: f64,
+    counts: impl Fn(Point) -> bool,
+    events: &mut Vec<f64>,
+) {
     match *path {
         Path::Straight { from, to } => {
             if let Some((enters, leaves)) = line_in_disc(from - about, to - from, radius_mm) {
@@ -69,8 +81,11 @@ pub(super) fn meet_circle(path: &Path, about: Point, radius_mm: f64, events: &mu
                 return;
             }
             let across = towards.quarter_right() * half_chord_squared.sqrt();
-            push_turn(start, towards * along + across, clockwise_rad, events);
-            push_turn(start, towards * along - across, clockwise_rad, events);
+            for to in [towards * along + across, towards * along - across] {
+                if counts(centre + to) {
+                    push_turn(start, to, clockwise_rad, events);
+                }
+            }
         }
     }
 }

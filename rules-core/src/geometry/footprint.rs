@@ -103,9 +103,10 @@ impl Footprint {
     /// This footprint turned clockwise about a pivot.
     #[must_use]
     pub fn turned_about(&self, pivot: Point, clockwise_rad: f64) -> Self {
+        let (sine, cosine) = libm::sincos(clockwise_rad);
         Self {
-            centre: self.centre.turned_about(pivot, clockwise_rad),
-            ahead: self.ahead.turned(clockwise_rad),
+            centre: pivot + (self.centre - pivot).turned_by(sine, cosine),
+            ahead: self.ahead.turned_by(sine, cosine),
             ..*self
         }
     }

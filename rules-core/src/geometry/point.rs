@@ -90,7 +90,13 @@ impl Vector {
     /// This vector turned clockwise.
     #[must_use]
     pub fn turned(self, clockwise_rad: f64) -> Self {
-        let (sine, cosine) = (libm::sin(clockwise_rad), libm::cos(clockwise_rad));
+        let (sine, cosine) = libm::sincos(clockwise_rad);
+        self.turned_by(sine, cosine)
+    }
+
+    /// This vector turned clockwise by the angle of the given sine and cosine.
+    #[must_use]
+    pub(super) fn turned_by(self, sine: f64, cosine: f64) -> Self {
         Self::new(
             self.x * cosine + self.y * sine,
             self.y * cosine - self.x * sine,

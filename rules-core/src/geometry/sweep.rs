@@ -6,7 +6,7 @@
 //! (of the moving footprint, and of the standing one turning backwards) cut by the other's
 //! rounded rectangle give every event. Both are closed forms, exact but for rounding.
 
-use super::crossing::{line_in_disc, meet_circle, meet_stretch};
+use super::crossing::{line_in_disc, meet_circle_where, meet_stretch};
 use super::distance::half_along;
 use super::reach::out_of_reach;
 use super::span::spans_where;
@@ -206,6 +206,10 @@ fn turning(moving: &Footprint, motion: &Motion, obstacle: &Footprint, reach_mm: 
 /// Two bars may cross with no corner of either inside the other. Between the corners' spans
 /// nothing changes, so one test a gap settles it.
 fn with_crossed_gaps(mut found: Vec<Span>, holds: impl Fn(f64) -> bool) -> Vec<Span> {
+    if found.is_empty() {
+        found.extend(holds(Span::WHOLE.middle()).then_some(Span::WHOLE));
+        return found;
+    }
     let between = gaps(&found);
     let known = found.len();
     found.extend(between.into_iter().filter(|gap| holds(gap.middle())));
@@ -242,7 +246,7 @@ fn near_rectangle(
         clockwise_rad,
     };
     let (wide, deep) = (rectangle.half_frontage, rectangle.half_depth);
-    if circle_misses(&arc, wide, deep, reach_mm) {
+    if arc_misses(&arc, wide, deep, reach_mm) {
         return;
     }
     for side in [1.0, -1.0] {
@@ -262,8 +266,14 @@ fn near_rectangle(
         };
         meet_stretch(&arc, &beside, 0.0, events);
         meet_stretch(&arc, &beyond, 0.0, events);
-        meet_circle(&arc, Point::new(wide * side, deep), reach_mm, events);
-        meet_circle(&arc, Point::new(wide * side, -deep), reach_mm, events);
+        for end in [1.0, -1.0] {
+            let corner = Point::new(wide * side, deep * end);
+            // only the quarter of the disc beyond the corner is outline
+            let outline = |point: Point| {
+                (point.x - corner.x) * side >= -JOINT_MM && (point.y - corner.y) * end >= -JOINT_MM
+            };
+            meet_circle_where(&arc, corner, reach_mm, outline, events);
+        }
     }
     spans_where(
         events,
@@ -277,16 +287,29 @@ fn near_rectangle(
     );
 }
 
-/// Whether the whole circle passes a rectangle about the origin, outside or around it.
-fn circle_misses(arc: &Path, wide: f64, deep: f64, reach_mm: f64) -> bool {
-    let Path::Arc { centre, from, .. } = *arc else {
+/// Whether the whole circle passes a rectangle about the origin, outside or around it, or the
+/// arc is too short to come within reach of it.
+fn arc_misses(arc: &Path, wide: f64, deep: f64, reach_mm: f64) -> bool {
+    let Path::Arc {
+        centre,
+        from,
+        clockwise_rad,
+    } = *arc
+    else {
         return false;
     };
-    let (across, up) = (centre.x.abs(), centre.y.abs());
+    let away = |point: Point| {
+        Vector::new(
+            larger(point.x.abs() - wide, 0.0),
+            larger(point.y.abs() - deep, 0.0),
+        )
+        .length()
+    };
     let radius = (from - centre).length();
-    let nearest = Vector::new(larger(across - wide, 0.0), larger(up - deep, 0.0)).length();
-    let farthest = Vector::new(across + wide, up + deep).length();
-    nearest > radius + reach_mm || farthest + reach_mm < radius
+    let farthest = Vector::new(centre.x.abs() + wide, centre.y.abs() + deep).length();
+    away(centre) > radius + reach_mm
+        || farthest + reach_mm < radius
+        || away(from) > radius * clockwise_rad.abs() + reach_mm
 }
 
 /// Turning into overlap deeper than −reach along all four axes.
