@@ -1,6 +1,6 @@
 //! Applying events: the only way a game changes.
 
-use super::{Cause, Ending, Event, Game, State};
+use super::{BattleReport, Cause, Ending, Event, Game, State};
 use crate::geometry::Pose;
 use crate::orders::{SideId, UnitId};
 use crate::verdict::SheetVerdict;
@@ -14,8 +14,8 @@ impl Game {
             Event::Opened { .. }
             | Event::SeatTaken { .. }
             | Event::InstructionsChanged { .. }
-            | Event::BattleFought { .. }
             | Event::BattleLapsed { .. } => {}
+            Event::BattleFought { report } => self.stir(report),
             Event::SheetAccepted { verdict, .. } => self.carry_out(verdict),
             Event::Arrived { unit, pose } => self.stand(unit, *pose),
             Event::Left { unit, points } => self.leave(unit, *points),
@@ -68,6 +68,16 @@ impl Game {
         if let Some(unit) = self.units.get_mut(unit) {
             unit.state = state;
             unit.files = files;
+        }
+    }
+
+    /// Who fought has not stood quietly, whatever came of it.
+    fn stir(&mut self, report: &BattleReport) {
+        let fought = report.attackers.iter().chain(&report.defenders);
+        for unit in fought.chain(&report.guns) {
+            if let Some(unit) = self.units.get_mut(unit) {
+                unit.stirred = true;
+            }
         }
     }
 

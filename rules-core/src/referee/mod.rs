@@ -2,13 +2,28 @@
 
 mod arrivals;
 pub mod attacks;
+#[cfg(test)]
+mod battle_trials;
 pub mod battles;
 pub mod breaking;
 pub mod command;
+mod completion;
+mod defences;
 pub mod disorder;
 mod exits;
+mod falling_back;
+mod flanks;
+mod following_up;
 mod movement;
+mod odds;
+mod open_ground;
+mod outcomes;
+mod parties;
+mod pushing;
+mod sight;
 pub mod snap;
+pub mod strength;
+mod support;
 #[cfg(test)]
 pub(crate) mod testing;
 mod turn;

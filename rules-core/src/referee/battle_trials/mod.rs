@@ -1,0 +1,4 @@
+//! Trials of the battle laws: one line a ruling, worked fights, properties over random tables.
+
+mod fights;
+mod rulings;

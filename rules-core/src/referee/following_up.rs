@@ -1,0 +1,51 @@
+//! Following up (laws of measurement, §8): a winner takes the loser's former ground.
+
+use crate::game::Game;
+use crate::geometry::{EPS_MM, Footprint, Motion, Pose, larger, signed_distance_mm, smaller};
+use crate::orders::UnitId;
+
+use super::open_ground::{Bars, touching_share};
+use super::snap::settle;
+
+/// Where a winner ends that goes straight toward a loser's former anchor, bearing kept: at the
+/// anchor, at most `follow_up` away, stopped by whatever it touches (units of either side,
+/// impassable ground, the table's edge). Halt zones do not stop it. `None` when it is not on
+/// the table or cannot go at all.
+pub(crate) fn follow_up(game: &Game, unit: &UnitId, former: Pose) -> Option<(Pose, Pose)> {
+    let winner = game.unit(unit)?;
+    let from = winner.pose()?;
+    let start = winner.footprint()?;
+    let placement = from.placement();
+    let ruleset = game.ruleset();
+    let most_mm = ruleset.falling_back.follow_up.mm(&ruleset.scale);
+    let way = former.placement().anchor - placement.anchor;
+    let by = way.unit()? * smaller(way.length(), most_mm);
+    let friends: Vec<Footprint> = game
+        .on_table()
+        .filter(|other| other.side == winner.side && other.id != *unit)
+        .filter_map(crate::game::Unit::footprint)
+        .collect();
+    let bars = Bars::of(game, winner.side);
+    let table = game.ground().table;
+    let beyond_mm = larger(-table.margin_mm(&start), 0.0);
+    let mut share = bars.open_share(&start, by);
+    for friend in &friends {
+        share = smaller(share, touching_share(&start, by, friend));
+    }
+    let motion = Motion::Straight { by };
+    if let Some(off) = table.spans_off(&start, &motion, beyond_mm).first() {
+        share = smaller(share, off.from);
+    }
+    let deepest = |other: &Footprint| smaller(signed_distance_mm(&start, other), 0.0);
+    let limits = bars.touching_limits(&start);
+    let to = settle(&motion.placement_at(&placement, share), |pose| {
+        let end = Footprint::new(&pose.placement(), winner.block());
+        bars.keeps(&limits, &end, 1e-9)
+            && table.margin_mm(&end) >= -beyond_mm - 1e-9
+            && friends
+                .iter()
+                .all(|friend| signed_distance_mm(&end, friend) >= deepest(friend) - 1e-9)
+    })?;
+    let went = to.placement().anchor.distance_to(placement.anchor);
+    (went > 5.0 * EPS_MM).then_some((from, to))
+}

@@ -1,0 +1,176 @@
+//! Whether a block may be shifted a certain way after combat: enemies, their zones, ground.
+
+use crate::game::{Game, GroundPatch, Unit};
+use crate::geometry::{
+    EPS_MM, Footprint, Motion, Vector, larger, overlap_depth_mm, signed_distance_mm, smaller,
+    spans_over, spans_within, spans_within_ahead,
+};
+use crate::ruleset::{Ruleset, ZoneFront};
+
+use super::zones::{halt_zone_mm, is_in_halt_zone, zone_distance_mm};
+
+/// What bars the way of one side's units: the other side's, and impassable ground.
+pub(crate) struct Bars<'a> {
+    ruleset: &'a Ruleset,
+    enemies: Vec<Enemy>,
+    impassable: Vec<&'a GroundPatch>,
+}
+
+struct Enemy {
+    ground: Footprint,
+    has_zone: bool,
+}
+
+/// How near a shifted block may come to each bar, from where it stands before the shift.
+pub(crate) struct Limits {
+    /// For each enemy its least zone distance and its least signed distance.
+    enemies: Vec<(f64, f64)>,
+    /// For each patch the deepest overlap.
+    impassable: Vec<f64>,
+}
+
+impl<'a> Bars<'a> {
+    pub(crate) fn of(game: &'a Game, side: usize) -> Self {
+        let enemy = |unit: &Unit| {
+            Some(Enemy {
+                ground: unit.footprint()?,
+                has_zone: unit.has_strength(),
+            })
+        };
+        Self {
+            ruleset: game.ruleset(),
+            enemies: game
+                .on_table()
+                .filter(|unit| unit.side != side)
+                .filter_map(enemy)
+                .collect(),
+            impassable: game
+                .ground()
+                .patches
+                .iter()
+                .filter(|patch| patch.kind.impassable)
+                .collect(),
+        }
+    }
+
+    /// Whether a shift brings a block nearer to an enemy in whose halt zone it is, into another
+    /// halt zone, or deeper into an enemy or impassable ground, at any instant of it.
+    pub(crate) fn block(&self, start: &Footprint, by: Vector) -> bool {
+        let motion = Motion::Straight { by };
+        self.enemies
+            .iter()
+            .any(|enemy| self.enemy_blocks(enemy, start, &motion))
+            || self
+                .impassable
+                .iter()
+                .any(|patch| runs_into(patch, start, &motion))
+    }
+
+    fn enemy_blocks(&self, enemy: &Enemy, start: &Footprint, motion: &Motion) -> bool {
+        let (zone_mm, nearest_mm) = self.limits_of(enemy, start);
+        let comes_within =
+            |reach: f64| !spans_within(start, motion, &enemy.ground, reach).is_empty();
+        comes_within(nearest_mm - EPS_MM)
+            || match self.ruleset.zones.zone_front {
+                ZoneFront::AllRound => comes_within(zone_mm - EPS_MM),
+                ZoneFront::Ahead => {
+                    !spans_within_ahead(start, motion, &enemy.ground, zone_mm - EPS_MM).is_empty()
+                }
+            }
+    }
+
+    /// Least zone distance and least signed distance that an enemy allows a block from here.
+    fn limits_of(&self, enemy: &Enemy, start: &Footprint) -> (f64, f64) {
+        let touching = smaller(signed_distance_mm(start, &enemy.ground), 0.0);
+        if !enemy.has_zone {
+            return (f64::NEG_INFINITY, touching);
+        }
+        let zone_mm = if is_in_halt_zone(self.ruleset, &enemy.ground, start) {
+            zone_distance_mm(self.ruleset, &enemy.ground, start).unwrap_or(f64::NEG_INFINITY)
+        } else {
+            halt_zone_mm(self.ruleset)
+        };
+        (zone_mm, touching)
+    }
+
+    /// The limits of a block that stands here.
+    pub(crate) fn limits(&self, start: &Footprint) -> Limits {
+        Limits {
+            enemies: self
+                .enemies
+                .iter()
+                .map(|enemy| self.limits_of(enemy, start))
+                .collect(),
+            impassable: self
+                .impassable
+                .iter()
+                .map(|patch| larger(overlap_depth_mm(start, &patch.outline), 0.0))
+                .collect(),
+        }
+    }
+
+    /// As [`Bars::limits`], without zones: only overlaps count.
+    pub(crate) fn touching_limits(&self, start: &Footprint) -> Limits {
+        let mut limits = self.limits(start);
+        for (zone_mm, _) in &mut limits.enemies {
+            *zone_mm = f64::NEG_INFINITY;
+        }
+        limits
+    }
+
+    /// Whether a block keeps the limits, to `slack_mm`.
+    pub(crate) fn keeps(&self, limits: &Limits, end: &Footprint, slack_mm: f64) -> bool {
+        let enemies = self.enemies.iter().zip(&limits.enemies);
+        let impassable = self.impassable.iter().zip(&limits.impassable);
+        enemies.into_iter().all(|(enemy, (zone_mm, touching_mm))| {
+            let zone = zone_distance_mm(self.ruleset, &enemy.ground, end);
+            signed_distance_mm(end, &enemy.ground) >= touching_mm - slack_mm
+                && zone.is_none_or(|distance| distance >= zone_mm - slack_mm)
+        }) && impassable
+            .into_iter()
+            .all(|(patch, depth_mm)| overlap_depth_mm(end, &patch.outline) <= depth_mm + slack_mm)
+    }
+
+    /// The share of a straight way that a block may go before it overlaps an enemy or impassable
+    /// ground deeper than at its start; zones do not stop it.
+    pub(crate) fn open_share(&self, start: &Footprint, by: Vector) -> f64 {
+        let motion = Motion::Straight { by };
+        let mut share = 1.0;
+        for enemy in &self.enemies {
+            share = smaller(share, touching_share(start, by, &enemy.ground));
+        }
+        for patch in &self.impassable {
+            if runs_into(patch, start, &motion) {
+                let reached = spans_over(start, &motion, &patch.outline);
+                share = smaller(share, reached.first().map_or(0.0, |span| span.from));
+            }
+        }
+        share
+    }
+}
+
+/// The share of a straight way at which a block touches another that stands still, or is as
+/// deep in it as at its start when it goes deeper; 1 when it does not.
+pub(crate) fn touching_share(start: &Footprint, by: Vector, other: &Footprint) -> f64 {
+    let motion = Motion::Straight { by };
+    let deepest = smaller(signed_distance_mm(start, other), 0.0);
+    if spans_within(start, &motion, other, deepest - EPS_MM).is_empty() {
+        return 1.0;
+    }
+    spans_within(start, &motion, other, deepest)
+        .first()
+        .map_or(1.0, |span| span.from)
+}
+
+/// Whether a shift takes a block into a patch, or deeper into one that it overlaps already.
+fn runs_into(patch: &GroundPatch, start: &Footprint, motion: &Motion) -> bool {
+    let over = spans_over(start, motion, &patch.outline);
+    if over.is_empty() {
+        return false;
+    }
+    let depth = overlap_depth_mm(start, &patch.outline);
+    let end = motion.footprint_at(start, 1.0);
+    depth <= EPS_MM
+        || over.iter().any(|span| span.from > 0.0)
+        || overlap_depth_mm(&end, &patch.outline) > depth + EPS_MM
+}

@@ -1,0 +1,137 @@
+//! Support: who stands behind whom, and how many bases count behind one another.
+
+use crate::game::{Game, Unit};
+use crate::geometry::{EPS_MM, Footprint, larger, signed_distance_mm, smaller};
+use crate::orders::UnitId;
+
+/// Cosine of 45°, the widest angle between the facings of a unit and one that supports it; a
+/// billionth less, so that 45° itself is within.
+const SAME_WAY: f64 = std::f64::consts::FRAC_1_SQRT_2 - 1e-9;
+
+/// A unit with the ground it covers.
+pub(crate) type Body<'a> = (&'a Unit, Footprint);
+
+/// Whether a block stands behind another: it touches it within the tolerance, faces the same
+/// way within 45°, has its front edge's midpoint behind the line of the other's rear edge, and
+/// at least half of its own frontage lies behind the other's. Both lengths within the tolerance.
+pub(crate) fn stands_behind(rear: &Footprint, front: &Footprint, tolerance_mm: f64) -> bool {
+    let slack = tolerance_mm + EPS_MM;
+    if signed_distance_mm(rear, front).abs() > slack || rear.ahead.dot(front.ahead) < SAME_WAY {
+        return false;
+    }
+    let behind = front.local(rear.anchor()).1 <= slack - front.half_depth;
+    let left = front.local(rear.front_left()).0;
+    let right = front.local(rear.front_right()).0;
+    let shared = smaller(right, front.half_frontage) - larger(left, -front.half_frontage);
+    behind && shared + slack >= rear.half_frontage
+}
+
+/// For each unit of a party, how many of its bases count: at most `depth` ranks behind one
+/// another on one frontage, taken from the front. A unit that stands behind two counts behind
+/// the shallower. Units without strength neither count nor are in the way.
+pub(crate) fn counted_bases(party: &[Body<'_>], depth: u32, tolerance_mm: f64) -> Vec<u32> {
+    (0..party.len())
+        .map(|index| {
+            let unit = party[index].0;
+            let before = ranks_before(party, index, tolerance_mm, party.len());
+            let ranks = depth.saturating_sub(before);
+            let most = ranks.saturating_mul(u32::from(unit.files));
+            if unit.has_strength() {
+                u32::from(unit.bases).min(most)
+            } else {
+                0
+            }
+        })
+        .collect()
+}
+
+/// Ranks of the party that stand before a unit on its frontage. `steps` bounds the chain, which
+/// blocks thinner than the tolerance could otherwise close to a ring.
+fn ranks_before(party: &[Body<'_>], index: usize, tolerance_mm: f64, steps: usize) -> u32 {
+    if steps == 0 {
+        return 0;
+    }
+    fronts_of(party, index, tolerance_mm)
+        .map(|front| {
+            u32::from(party[front].0.ranks()).saturating_add(ranks_before(
+                party,
+                front,
+                tolerance_mm,
+                steps - 1,
+            ))
+        })
+        .min()
+        .unwrap_or(0)
+}
+
+/// Places in the party of the units that one stands directly behind.
+pub(crate) fn fronts_of<'a>(
+    party: &'a [Body<'a>],
+    index: usize,
+    tolerance_mm: f64,
+) -> impl Iterator<Item = usize> + 'a {
+    let (unit, rear) = &party[index];
+    (0..party.len()).filter(move |&other| {
+        let (front, footprint) = &party[other];
+        other != index
+            && front.side == unit.side
+            && front.has_strength()
+            && stands_behind(rear, footprint, tolerance_mm)
+    })
+}
+
+/// The units on the table behind the given ones, and behind those in turn, that add bases to
+/// them within the depth. `is_free` says which may join.
+pub(crate) fn stack_behind(
+    game: &Game,
+    fronts: &[UnitId],
+    is_free: impl Fn(&UnitId) -> bool,
+) -> Vec<UnitId> {
+    let ruleset = game.ruleset();
+    if !ruleset.attacks.support {
+        return Vec::new();
+    }
+    let tolerance_mm = ruleset.scale.tolerance_mm;
+    let mut party = bodies(game, fronts);
+    let given = party.len();
+    let Some(side) = party.first().map(|(unit, _)| unit.side) else {
+        return Vec::new();
+    };
+    let free: Vec<Body<'_>> = game
+        .on_table()
+        .filter(|unit| unit.side == side && unit.has_strength())
+        .filter(|unit| !fronts.contains(&unit.id) && is_free(&unit.id))
+        .filter_map(|unit| Some((unit, unit.footprint()?)))
+        .collect();
+    let mut next = 0;
+    while next < party.len() {
+        let (front, footprint) = party[next];
+        next += 1;
+        if !front.has_strength() {
+            continue;
+        }
+        for &(unit, rear) in &free {
+            let is_new = party.iter().all(|(known, _)| known.id != unit.id);
+            if is_new && stands_behind(&rear, &footprint, tolerance_mm) {
+                party.push((unit, rear));
+                let last = party.len() - 1;
+                let before = ranks_before(&party, last, tolerance_mm, party.len());
+                if before >= ruleset.attacks.depth {
+                    party.pop();
+                }
+            }
+        }
+    }
+    party[given..]
+        .iter()
+        .map(|(unit, _)| unit.id.clone())
+        .collect()
+}
+
+/// The units of a list that stand on the table, with their ground, in its order.
+pub(crate) fn bodies<'a>(game: &'a Game, ids: &[UnitId]) -> Vec<Body<'a>> {
+    ids.iter()
+        .filter_map(|id| game.unit(id))
+        .filter_map(|unit| Some((unit, unit.footprint()?)))
+        .collect()
+}
