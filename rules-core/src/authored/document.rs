@@ -6,7 +6,7 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use super::MOST_BYTES;
-use super::faults::{Fault, Faults};
+use super::faults::{ENOUGH, Fault, Faults};
 use super::place::{Place, Step};
 
 /// What a fault at a place points at.
@@ -27,11 +27,12 @@ pub(super) struct Document<'t> {
 }
 
 impl<'t> Document<'t> {
-    /// Parses the text as far as it can be parsed, with the faults of its syntax.
+    /// Parses the text as far as it can be parsed, with the faults of its syntax and the number
+    /// of those that were only counted.
     ///
     /// # Errors
     /// When the text is too long to be read at all.
-    pub(super) fn parse(file: &'t str, text: &'t str) -> Result<(Self, Vec<Fault>), Faults> {
+    pub(super) fn parse(file: &'t str, text: &'t str) -> Result<(Self, Vec<Fault>, usize), Faults> {
         if text.len() > MOST_BYTES {
             return Err(too_long(file, text.len()));
         }
@@ -47,9 +48,10 @@ impl<'t> Document<'t> {
         };
         let faults = errors
             .iter()
+            .take(ENOUGH)
             .map(|error| document.syntax_fault(error))
             .collect();
-        Ok((document, faults))
+        Ok((document, faults, errors.len().saturating_sub(ENOUGH)))
     }
 
     fn syntax_fault(&self, error: &toml::de::Error) -> Fault {

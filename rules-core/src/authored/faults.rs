@@ -8,6 +8,8 @@ use serde::Serialize;
 
 /// Most faults that are kept; a file with more has been cut or is of another kind.
 const MOST_FAULTS: usize = 100;
+/// Faults after which a reading only counts: a megabyte of nonsense holds half a million.
+pub(super) const ENOUGH: usize = 1_000;
 /// Lines longer than this are not shown, in bytes.
 const LONGEST_SHOWN: usize = 2_000;
 
@@ -103,10 +105,16 @@ impl Faults {
     /// Faults of one file, sorted by their place.
     pub(super) fn of(mut faults: Vec<Fault>) -> Self {
         faults.sort_by_key(|fault| (fault.line, fault.column));
-        faults.dedup_by(|a, b| a.line_of_text() == b.line_of_text());
+        faults.dedup();
         let left_out = faults.len().saturating_sub(MOST_FAULTS);
         faults.truncate(MOST_FAULTS);
         Self { faults, left_out }
+    }
+
+    /// These faults, and so many more that were only counted.
+    pub(super) fn besides(mut self, counted: usize) -> Self {
+        self.left_out += counted;
+        self
     }
 
     /// These faults and those of another file.

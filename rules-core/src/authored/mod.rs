@@ -104,8 +104,9 @@ fn read<T: DeserializeOwned>(
     schema: &Value,
     check: impl FnOnce(&T, &mut Findings<'_>),
 ) -> Result<T, Faults> {
-    let (document, syntax) = Document::parse(file_name, text)?;
+    let (document, syntax, mut counted) = Document::parse(file_name, text)?;
     let walked = walk::walk(&document, schema);
+    counted += walked.counted;
     let is_text = syntax.is_empty();
     let mut faults = syntax;
     // Where the text is broken, what follows on the same line or is missing is its consequence.
@@ -133,7 +134,7 @@ fn read<T: DeserializeOwned>(
         Err(error) if faults.is_empty() => faults.push(misfit(&document, &error)),
         Ok(_) | Err(_) => {}
     }
-    Err(Faults::of(faults))
+    Err(Faults::of(faults).besides(counted))
 }
 
 /// A value that fits the schema and yet not the type.

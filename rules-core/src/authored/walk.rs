@@ -5,7 +5,7 @@ use toml::Spanned;
 use toml::de::{DeArray, DeTable, DeValue};
 
 use super::document::{Caret, Document};
-use super::faults::Fault;
+use super::faults::{ENOUGH, Fault};
 use super::near;
 use super::place::{Place, Step};
 use super::schema::{Allowed, Written, allowed, in_words};
@@ -18,6 +18,8 @@ const LONGEST_NAME: usize = 60;
 pub(super) struct Walked {
     /// The faults.
     pub(super) faults: Vec<Fault>,
+    /// How many more there were.
+    pub(super) counted: usize,
     /// Places whose value cannot be read.
     pub(super) spoilt: Vec<Place>,
     /// Places whose table lacks something, which says nothing when the text is broken.
@@ -43,9 +45,19 @@ struct Walker<'d> {
 
 impl<'d> Walker<'d> {
     fn fault(&mut self, place: &Place, problem: String, remedy: String) {
+        if self.is_enough() {
+            return;
+        }
         let fault = self.document.fault(place, Caret::Value, problem, remedy);
         self.found.faults.push(fault);
         self.found.spoilt.push(place.clone());
+    }
+
+    /// Whether there are faults enough to be told; a further one is only counted.
+    fn is_enough(&mut self) -> bool {
+        let enough = self.found.faults.len() + self.found.lacking.len() >= ENOUGH;
+        self.found.counted += usize::from(enough);
+        enough
     }
 
     fn value(&mut self, value: &Spanned<DeValue<'_>>, node: &'d Value, place: &Place) {
@@ -126,6 +138,9 @@ impl<'d> Walker<'d> {
     }
 
     fn missing(&mut self, key: &str, node: &Value, place: &Place) {
+        if self.is_enough() {
+            return;
+        }
         let takes = in_words(allowed(self.schema, node));
         let about = about(node).map_or_else(String::new, |about| format!(": {about}"));
         let problem = match place.steps().last() {
@@ -138,6 +153,9 @@ impl<'d> Walker<'d> {
     }
 
     fn unknown_key(&mut self, key: &str, shape: &Value, place: &Place) {
+        if self.is_enough() {
+            return;
+        }
         let known = shape["properties"].as_object();
         let names = known.into_iter().flat_map(|known| known.keys());
         let remedy = near::did_you_mean(key, "settings here", names.map(String::as_str));
@@ -160,6 +178,9 @@ impl<'d> Walker<'d> {
     }
 
     fn unprintable(&mut self, bad: char, place: &Place, caret: Caret) {
+        if self.is_enough() {
+            return;
+        }
         let problem = format!(
             "the character U+{:04X} cannot be shown in one line",
             bad as u32

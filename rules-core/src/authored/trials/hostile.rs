@@ -8,6 +8,7 @@ use super::{edited, open_with};
 use crate::authored::{MOST_BYTES, open_battle, read_ruleset, starter_ruleset, starter_scenario};
 
 #[test]
+#[expect(clippy::disallowed_methods, reason = "a test may time the core")]
 fn ten_megabytes_are_refused_at_once() {
     let text = "name = \"x\"\n".repeat(1_000_000);
     let start = Instant::now();
@@ -22,8 +23,11 @@ fn ten_megabytes_are_refused_at_once() {
 }
 
 #[test]
+#[expect(clippy::disallowed_methods, reason = "a test may time the core")]
 fn the_longest_nonsense_is_told_briefly() {
+    let many_keys: String = (0..90_000).map(|n| format!("k{n} = 1\n")).collect();
     for line in [
+        &many_keys[..],
         "x\n",
         "[[\n",
         "= = =\n",
@@ -34,7 +38,8 @@ fn the_longest_nonsense_is_told_briefly() {
         "[",
         "a.a.a.",
     ] {
-        let text = line.repeat(MOST_BYTES / line.len());
+        let text = line.repeat(1.max(MOST_BYTES / line.len()));
+        let line = &line[..line.len().min(12)];
         let start = Instant::now();
         let faults = read_ruleset("nonsense.toml", &text).expect_err("nonsense");
         assert!(faults.faults.len() <= 100);
@@ -42,7 +47,7 @@ fn the_longest_nonsense_is_told_briefly() {
         assert!(!told.contains('\u{1b}'), "{line:?} reaches the terminal");
         assert!(told.len() < 400_000, "{line:?}: {} bytes", told.len());
         assert!(
-            start.elapsed().as_secs() < 20,
+            start.elapsed().as_secs() < 10,
             "{line:?}: {:?}",
             start.elapsed()
         );
