@@ -9,8 +9,8 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use crate::dice::{Seeds, Throws};
-use crate::game::{Battlefield, Game, Ground};
-use crate::geometry::Table;
+use crate::game::{Battlefield, Game, Ground, GroundLine, GroundPatch, GroundSpan};
+use crate::geometry::{Point, Polygon, Polyline, Table};
 use crate::orders::{Order, SideId, TurnSheet, UnitId};
 use crate::ruleset::{
     Arm, Column, Dice, Distance, Losses, Outcome, Results, ResultsKind, Row, Ruleset, Scale, Throw,
@@ -216,4 +216,55 @@ pub(crate) fn throws(seed: u8) -> Throws {
         secret: &[seed; 32],
         number: &[1; 32],
     })
+}
+
+/// A rectangular patch from its south-west to its north-east corner.
+pub(crate) fn patch(
+    name: &str,
+    kind: crate::ruleset::TerrainKind,
+    (west, south): (f64, f64),
+    (east, north): (f64, f64),
+) -> GroundPatch {
+    let corners = [(west, south), (east, south), (east, north), (west, north)];
+    let outline = corners.map(|(x, y)| Point::new(x, y)).to_vec();
+    GroundPatch {
+        name: name.to_owned(),
+        kind_name: name.to_lowercase(),
+        kind,
+        outline: Polygon::new(outline, Vec::new()).expect("a rectangle"),
+    }
+}
+
+/// A line through some points, with stretches along it that charge nothing.
+pub(crate) fn line(
+    name: &str,
+    kind: crate::ruleset::LineKind,
+    points: &[(f64, f64)],
+    spans: &[(f64, f64)],
+) -> GroundLine {
+    let points = points.iter().map(|&(x, y)| Point::new(x, y)).collect();
+    GroundLine {
+        name: name.to_owned(),
+        kind_name: name.to_lowercase(),
+        kind,
+        charge_mm: 0.0,
+        course: Polyline::new(points).expect("a line"),
+        spans: spans
+            .iter()
+            .map(|&(from_mm, to_mm)| GroundSpan {
+                name: "Gap".to_owned(),
+                from_mm,
+                to_mm,
+            })
+            .collect(),
+    }
+}
+
+/// Bare ground with patches and lines on it.
+pub(crate) fn ground(patches: Vec<GroundPatch>, lines: Vec<GroundLine>) -> Ground {
+    Ground {
+        patches,
+        lines,
+        ..bare_ground()
+    }
 }

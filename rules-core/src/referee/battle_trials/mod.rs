@@ -2,3 +2,6 @@
 
 mod fights;
 mod rulings;
+mod strings;
+mod weights;
+mod winning;
