@@ -1,6 +1,6 @@
 //! How deep a footprint stands in a patch, and during which parts of a motion it does.
 
-use super::crossing::{meet_circle, meet_stretch};
+use super::crossing::meet_stretch;
 use super::reach::{path_bounds, swept_bounds};
 use super::span::spans_where;
 use super::stretch::Stretch;
@@ -39,9 +39,10 @@ pub fn overlap_depth_mm(footprint: &Footprint, polygon: &Polygon) -> f64 {
     depth
 }
 
-/// Sorted, disjoint spans of the motion in which the overlap is deeper than EPS. Exact: the
-/// events are corners' tracks coming EPS inside an edge or EPS from a corner of the polygon,
-/// and edges of the polygon reaching the footprint made smaller by EPS.
+/// Sorted, disjoint spans of the motion in which the overlap is deeper than EPS. The events are
+/// corners' tracks coming EPS inside an edge, and edges of the polygon reaching the footprint
+/// made smaller by EPS. At an inward corner of the polygon a span may begin or end half of EPS
+/// late, for there a corner of the footprint is deeper than EPS a hair before its core is.
 #[must_use]
 pub fn spans_over(moving: &Footprint, motion: &Motion, polygon: &Polygon) -> Vec<Span> {
     let swept = swept_bounds(moving, motion).widened(1.0);
@@ -94,8 +95,6 @@ fn list_events(moving: &Footprint, motion: &Motion, near: &[Stretch], events: &m
         let bounds = path_bounds(&track).widened(1.0);
         for edge in near.iter().filter(|edge| edge.meets(&bounds)) {
             meet_stretch(&track, edge, EPS_MM, events);
-            meet_circle(&track, edge.from, EPS_MM, events);
-            meet_circle(&track, edge.to, EPS_MM, events);
             meet_stretch(&inner_track, edge, 0.0, events);
         }
     }

@@ -57,15 +57,17 @@ pub(super) fn point_well_inside(polygon: &Polygon) -> Point {
     let (wide, high) = (bounds.high.x - bounds.low.x, bounds.high.y - bounds.low.y);
     let side = larger(smaller(wide, high), larger(wide, high) / 64.0);
     let half = side / 2.0;
+    // whole steps, so that a speck far away cannot make a sum that never grows
+    let steps = |length: f64| (0..=64_u32).take_while(move |step| f64::from(*step) * side < length);
     let mut waiting = BinaryHeap::new();
-    let mut y = bounds.low.y + half;
-    while y < bounds.high.y + half {
-        let mut x = bounds.low.x + half;
-        while x < bounds.high.x + half {
-            waiting.push(Square::new(polygon, Point::new(x, y), half));
-            x += side;
+    for row in steps(high) {
+        for column in steps(wide) {
+            let centre = Point::new(
+                bounds.low.x + side * f64::from(column) + half,
+                bounds.low.y + side * f64::from(row) + half,
+            );
+            waiting.push(Square::new(polygon, centre, half));
         }
-        y += side;
     }
     let mut best = (bounds.low, f64::NEG_INFINITY);
     for _ in 0..MOST_SQUARES {

@@ -3,6 +3,7 @@
 mod geometry_clip;
 mod geometry_cover;
 mod geometry_distance;
+mod geometry_geos;
 mod geometry_lines;
 mod geometry_random;
 mod geometry_sweep;

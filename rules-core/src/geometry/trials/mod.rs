@@ -1,6 +1,7 @@
 //! Properties of the kernels, each judged by dense sampling of the plain measurement.
 
 mod distances;
+mod extremes;
 mod lines;
 mod patches;
 mod sweeps;

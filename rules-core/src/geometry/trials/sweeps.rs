@@ -71,6 +71,20 @@ fn spinning_crossed_bars_never_part_where_no_corner_is_inside() {
 }
 
 #[test]
+fn crossed_bars_overlap_all_along_with_every_corner_outside() {
+    let moving = upright(0.0, 0.0, 100.0, 4.0);
+    let obstacle = upright(0.0, 0.0, 4.0, 100.0);
+    let motion = Motion::Turn {
+        pivot: Point::new(1.0, 1.0),
+        clockwise_rad: 0.1,
+    };
+    for reach in [-0.001, 0.0, 0.5] {
+        let spans = spans_within(&moving, &motion, &obstacle, reach);
+        assert_eq!(spans, [crate::geometry::Span::WHOLE]);
+    }
+}
+
+#[test]
 fn a_turn_away_from_touch_about_the_touching_corner_is_free() {
     let moving = upright(0.0, 0.0, 40.0, 20.0);
     let obstacle = upright(40.0, 0.0, 40.0, 20.0);
