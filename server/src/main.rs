@@ -1,2 +1,47 @@
-//! Under construction.
-fn main() {}
+//! Starts the post office. Exit codes: 0 done, 1 failed, 2 wrong usage or settings.
+
+use std::process::ExitCode;
+
+use clap::Parser;
+use fieldpost_server::command::{Action, Command};
+use fieldpost_server::settings::Settings;
+use fieldpost_server::{begin_log, run, told_to_stop};
+use tokio::net::TcpListener;
+
+#[tokio::main]
+async fn main() -> ExitCode {
+    let command = Command::parse();
+    let settings = match command.settled() {
+        Ok(settings) => settings,
+        Err(error) => return ended(2, &error.to_string()),
+    };
+    if let Err(error) = begin_log(&settings) {
+        return ended(2, &error);
+    }
+    let outcome = match command.action.unwrap_or(Action::Serve) {
+        Action::Serve => serve(settings).await,
+        Action::Demo(_) => Ok(()),
+        Action::Settings => settings
+            .shown()
+            .map(|text| print!("{text}"))
+            .map_err(|error| error.to_string()),
+    };
+    match outcome {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => ended(1, &error),
+    }
+}
+
+async fn serve(settings: Settings) -> Result<(), String> {
+    let listener = TcpListener::bind(settings.listen)
+        .await
+        .map_err(|error| format!("{} cannot be listened on: {error}", settings.listen))?;
+    run(settings, listener, told_to_stop())
+        .await
+        .map_err(|error| error.to_string())
+}
+
+fn ended(code: u8, why: &str) -> ExitCode {
+    eprintln!("fieldpost-server: {why}");
+    ExitCode::from(code)
+}

@@ -1,15 +1,13 @@
 //! The doors of the referee that the post office knocks at.
 
-use fieldpost_rules::game::{Battlefield, Event, Game};
-use fieldpost_rules::referee::Posting;
-use fieldpost_rules::verdict::{Ruling, SheetVerdict};
+use fieldpost_rules::authored::{starter_ruleset, starter_scenario};
+use fieldpost_rules::game::{Event, Game};
+use fieldpost_rules::orders::TurnSheet;
+use fieldpost_rules::orders::text::{self, TextFault};
+use fieldpost_rules::verdict::SheetVerdict;
 
-#[derive(Debug, Clone, serde::Serialize)]
-pub struct Fault {
-    pub problem: String,
-}
-#[derive(Debug, Clone)]
-pub struct Faults(pub Vec<Fault>);
+pub use fieldpost_rules::authored::{Faults, open_battle};
+pub use fieldpost_rules::referee::{judge_sheet, play};
 
 pub struct Shipped {
     pub key: &'static str,
@@ -19,25 +17,17 @@ pub struct Shipped {
     pub scenario: (&'static str, &'static str),
 }
 
-pub fn open_battle(_: (&str, &str), _: (&str, &str)) -> Result<Battlefield, Faults> {
-    Err(Faults(vec![]))
-}
 pub fn shipped() -> Vec<Shipped> {
-    vec![]
+    vec![Shipped {
+        key: "starter",
+        name: "starter".to_owned(),
+        about: String::new(),
+        ruleset: ("ruleset.toml", starter_ruleset()),
+        scenario: ("scenario.toml", starter_scenario()),
+    }]
 }
-pub fn judge_sheet(_: &Game, _: &fieldpost_rules::orders::TurnSheet) -> SheetVerdict {
-    SheetVerdict {
-        verdict: Ruling::Legal,
-        moves: vec![],
-        battles: vec![],
-        reasons: vec![],
-    }
-}
-pub fn play(_: &Game, _: &Posting<'_>) -> Result<Vec<Event>, Box<SheetVerdict>> {
-    Ok(vec![])
-}
-pub fn parse_sheet(_: &str, _: &Game) -> Result<fieldpost_rules::orders::TurnSheet, Vec<Fault>> {
-    Err(vec![])
+pub fn parse_sheet(text: &str, game: &Game) -> Result<TurnSheet, Vec<TextFault>> {
+    text::parse("sheet", text, game)
 }
 pub fn table_svg(_: &Game) -> String {
     String::new()

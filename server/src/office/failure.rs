@@ -1,6 +1,8 @@
 //! Why the post office did not do what it was asked.
 
-use crate::rules::{Fault, Faults};
+use fieldpost_rules::orders::text::TextFault;
+
+use crate::rules::Faults;
 use crate::store::StoreError;
 use crate::wire;
 
@@ -48,7 +50,7 @@ pub enum Failure {
     /// A ruleset or scenario has faults.
     FaultyFiles(Faults),
     /// A typed sheet cannot be read.
-    UnreadableSheet(Vec<Fault>),
+    UnreadableSheet(Vec<TextFault>),
     /// A name that cannot be shown safely; says why.
     BadName(String),
     /// Instructions for a unit that is not the side's.

@@ -49,6 +49,7 @@ impl SqliteStore {
             .busy_timeout(Duration::from_secs(5))
             .pragma("journal_size_limit", LOG_LIMIT);
         let lock = lock(options.get_filename())?;
+        make_private(options.get_filename())?;
         let writer = pool(1).connect_with(options.clone()).await?;
         migrations::migrator(migrations::SQLITE)
             .run(&writer)
@@ -137,6 +138,17 @@ fn lock(database: &Path) -> Stored<File> {
         Err(TryLockError::WouldBlock) => Err(StoreError::InUse(path.display().to_string())),
         Err(TryLockError::Error(error)) => Err(error.into()),
     }
+}
+
+/// Makes the database's file so that only its owner may read it: it holds what is sealed. SQLite
+/// gives the files beside it the same mode.
+fn make_private(database: &Path) -> Stored<()> {
+    let mut options = OpenOptions::new();
+    options.create(true).truncate(false).write(true);
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    options.open(database)?;
+    Ok(())
 }
 
 fn lock_path(database: &Path) -> PathBuf {

@@ -1,0 +1,71 @@
+//! The command line.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand};
+
+use crate::settings::{BadSettings, Given, Settings};
+
+/// The post office for gridless figure games: keeps games, referees postings, remembers everything
+#[derive(Debug, Parser)]
+#[command(name = "fieldpost-server", version, max_term_width = 100)]
+pub struct Command {
+    /// What to do; absent: serve
+    #[command(subcommand)]
+    pub action: Option<Action>,
+    /// A settings file in TOML; absent: fieldpost.toml here, if there is one
+    #[arg(long, env = "FIELDPOST_SETTINGS", value_name = "FILE", global = true)]
+    pub settings: Option<PathBuf>,
+    /// Settings that beat the file's.
+    #[command(flatten)]
+    pub given: Given,
+}
+
+/// What to do.
+#[derive(Debug, Subcommand)]
+pub enum Action {
+    /// Serve games until told to stop (ctrl-c)
+    Serve,
+    /// Play two player turns of a battle over HTTP on a fresh database, then serve on
+    Demo(DemoOptions),
+    /// Print the settings in effect as a settings file, secrets hidden
+    Settings,
+}
+
+/// How the demonstration runs.
+#[derive(Debug, Clone, Args)]
+pub struct DemoOptions {
+    /// A folder that is made for the database and the pictures; it must not be there yet
+    #[arg(long, value_name = "FOLDER", default_value = "showcase")]
+    pub folder: PathBuf,
+    /// Stop when the two turns have been played
+    #[arg(long)]
+    pub then_exit: bool,
+}
+
+impl Command {
+    /// The settings in effect.
+    ///
+    /// # Errors
+    /// As [`Given::settle`].
+    pub fn settled(&self) -> Result<Settings, BadSettings> {
+        self.given.clone().settle(self.settings.as_deref())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_definition_holds_together() {
+        Command::command().debug_assert();
+    }
+
+    #[test]
+    fn without_a_word_it_serves() {
+        let command = Command::try_parse_from(["fieldpost-server"]).expect("parses");
+        assert!(command.action.is_none());
+    }
+}

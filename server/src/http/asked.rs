@@ -1,0 +1,122 @@
+//! What a request's head says: who calls, which game, which conditions.
+
+use axum::extract::{FromRequestParts, OptionalFromRequestParts, Path, Query};
+use axum::http::request::Parts;
+use axum::http::{HeaderMap, header};
+use fieldpost_rules::dice::Bytes32;
+use serde::de::DeserializeOwned;
+
+use crate::key::Key;
+use crate::office::{Caller, Failure, IdempotencyKey};
+use crate::store::GameId;
+
+use super::App;
+use super::problem::{Answer, Rejection};
+
+/// Who calls.
+pub(super) struct By(pub(super) Caller);
+
+impl FromRequestParts<App> for By {
+    type Rejection = Rejection;
+
+    async fn from_request_parts(parts: &mut Parts, app: &App) -> Answer<Self> {
+        let key = bearer(&parts.headers)?;
+        Ok(Self(app.office.identify(key.as_ref()).await?))
+    }
+}
+
+fn bearer(headers: &HeaderMap) -> Answer<Option<Key>> {
+    let Some(value) = headers.get(header::AUTHORIZATION) else {
+        return Ok(None);
+    };
+    let text = value.to_str().map_err(|_| Failure::WrongKey)?;
+    let (scheme, key) = text.split_once(' ').ok_or(Failure::WrongKey)?;
+    if !scheme.eq_ignore_ascii_case("bearer") {
+        return Err(Failure::WrongKey.into());
+    }
+    let key = key.parse().map_err(|_| Failure::WrongKey)?;
+    Ok(Some(key))
+}
+
+/// The game that the path names.
+pub(super) struct InGame(pub(super) GameId);
+
+impl FromRequestParts<App> for InGame {
+    type Rejection = Rejection;
+
+    async fn from_request_parts(parts: &mut Parts, app: &App) -> Answer<Self> {
+        #[derive(serde::Deserialize)]
+        struct Named {
+            game: String,
+        }
+        let Path(named): Path<Named> =
+            <Path<Named> as FromRequestParts<App>>::from_request_parts(parts, app)
+                .await
+                .map_err(|error| Rejection::BadRequest(error.to_string()))?;
+        let game = named.game.parse().map_err(|_| Failure::NoSuchGame)?;
+        Ok(Self(game))
+    }
+}
+
+/// The query part.
+pub(super) struct With<T>(pub(super) T);
+
+impl<T: DeserializeOwned> FromRequestParts<App> for With<T> {
+    type Rejection = Rejection;
+
+    async fn from_request_parts(parts: &mut Parts, _: &App) -> Answer<Self> {
+        match Query::try_from_uri(&parts.uri) {
+            Ok(Query(value)) => Ok(Self(value)),
+            Err(error) => Err(Rejection::BadRequest(error.to_string())),
+        }
+    }
+}
+
+/// The caller's own name for the request.
+pub(super) struct Once(pub(super) IdempotencyKey);
+
+impl FromRequestParts<App> for Once {
+    type Rejection = Rejection;
+
+    async fn from_request_parts(parts: &mut Parts, app: &App) -> Answer<Self> {
+        <Self as OptionalFromRequestParts<App>>::from_request_parts(parts, app)
+            .await?
+            .ok_or(Rejection::NoIdempotencyKey)
+    }
+}
+
+impl OptionalFromRequestParts<App> for Once {
+    type Rejection = Rejection;
+
+    async fn from_request_parts(parts: &mut Parts, _: &App) -> Answer<Option<Self>> {
+        let Some(value) = parts.headers.get("idempotency-key") else {
+            return Ok(None);
+        };
+        let key = value.to_str().ok().and_then(IdempotencyKey::new);
+        key.map(|key| Some(Self(key)))
+            .ok_or(Rejection::NoIdempotencyKey)
+    }
+}
+
+/// The hash that `If-Match` names.
+pub(super) fn if_match(headers: &HeaderMap) -> Answer<Bytes32> {
+    let value = headers.get(header::IF_MATCH).ok_or(Rejection::NoIfMatch)?;
+    let unreadable = || {
+        Rejection::BadRequest(
+            "If-Match must be one ETag of the game: 64 hexadecimal digits in quotation marks."
+                .to_owned(),
+        )
+    };
+    let text = value.to_str().map_err(|_| unreadable())?.trim();
+    let hash = text
+        .strip_prefix('"')
+        .and_then(|rest| rest.strip_suffix('"'));
+    bytes32(hash.ok_or_else(unreadable)?).ok_or_else(unreadable)
+}
+
+/// 32 bytes from hex.
+pub(super) fn bytes32(text: &str) -> Option<Bytes32> {
+    let mut bytes = [0; 32];
+    hex::decode_to_slice(text, &mut bytes).ok()?;
+    Some(bytes)
+}

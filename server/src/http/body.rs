@@ -1,0 +1,115 @@
+//! Bodies of requests: read whole, up to the route's limit, before a deadline.
+
+use axum::extract::{FromRequest, Request};
+use axum::http::{HeaderMap, header};
+use http_body_util::BodyExt;
+use serde::de::DeserializeOwned;
+
+use super::App;
+use super::problem::{Answer, BadJson, Rejection};
+use super::strict_json;
+
+/// A seat, an invitation, a switch.
+pub(super) const SMALL: usize = 16 * 1024;
+/// A turn sheet: a thousand units could each be given several legs.
+pub(super) const SHEET: usize = 1024 * 1024;
+/// A ruleset and a scenario.
+pub(super) const FILES: usize = 4 * 1024 * 1024;
+
+/// What is read and thrown away of a body that is too long, so that its sender gets to hear why
+/// before the connection closes.
+const DRAINED: usize = 32 * 1024 * 1024;
+
+/// A body of strict JSON, of at most so many bytes.
+pub(super) struct StrictJson<T, const LIMIT: usize>(pub(super) T);
+
+impl<T: DeserializeOwned, const LIMIT: usize> FromRequest<App> for StrictJson<T, LIMIT> {
+    type Rejection = Rejection;
+
+    async fn from_request(request: Request, app: &App) -> Answer<Self> {
+        if media_type(request.headers()) != Some("application/json") {
+            return Err(Rejection::WrongMediaType("application/json"));
+        }
+        let body = read(request, app, LIMIT).await?;
+        let value = strict_json::read(&body).map_err(Rejection::BadJson)?;
+        Ok(Self(value))
+    }
+}
+
+/// A sheet as data or as typed.
+pub(super) enum Handed<T> {
+    /// `application/json`.
+    Data(T),
+    /// `text/plain`.
+    Typed(String),
+}
+
+impl<T: DeserializeOwned> FromRequest<App> for Handed<T> {
+    type Rejection = Rejection;
+
+    async fn from_request(request: Request, app: &App) -> Answer<Self> {
+        let is_typed = match media_type(request.headers()) {
+            Some("application/json") => false,
+            Some("text/plain") => true,
+            _ => {
+                return Err(Rejection::WrongMediaType(
+                    "application/json, or text/plain for a sheet as typed",
+                ));
+            }
+        };
+        let body = read(request, app, SHEET).await?;
+        if is_typed {
+            return String::from_utf8(body)
+                .map(Self::Typed)
+                .map_err(|error| not_utf8(&error));
+        }
+        strict_json::read(&body)
+            .map(Self::Data)
+            .map_err(Rejection::BadJson)
+    }
+}
+
+fn not_utf8(error: &std::string::FromUtf8Error) -> Rejection {
+    Rejection::BadJson(BadJson {
+        detail: format!(
+            "Not UTF-8 after {} bytes.",
+            error.utf8_error().valid_up_to()
+        ),
+        ..BadJson::default()
+    })
+}
+
+fn media_type(headers: &HeaderMap) -> Option<&str> {
+    let value = headers.get(header::CONTENT_TYPE)?.to_str().ok()?;
+    value.split(';').next().map(str::trim)
+}
+
+async fn read(request: Request, app: &App, limit: usize) -> Answer<Vec<u8>> {
+    match tokio::time::timeout(app.limits.body_deadline, read_to_end(request, limit)).await {
+        Ok(body) => body,
+        Err(_) => Err(Rejection::TooSlow),
+    }
+}
+
+async fn read_to_end(request: Request, limit: usize) -> Answer<Vec<u8>> {
+    let mut body = request.into_body();
+    let mut kept = Vec::new();
+    let mut length = 0;
+    while let Some(frame) = body.frame().await {
+        let frame = frame.map_err(|_| Rejection::BadRequest("The body broke off.".to_owned()))?;
+        let Ok(data) = frame.into_data() else {
+            continue;
+        };
+        length += data.len();
+        if length > DRAINED {
+            break;
+        }
+        if length <= limit {
+            kept.extend_from_slice(&data);
+        }
+    }
+    if length > limit {
+        return Err(Rejection::TooLarge { limit_bytes: limit });
+    }
+    Ok(kept)
+}

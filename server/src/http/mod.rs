@@ -1,0 +1,123 @@
+//! The post office over HTTP. Each file of a resource owns its routes and handlers; what travels
+//! is in [`crate::wire`], errors become answers in [`problem`], and the whole is in `API.md`.
+
+mod asked;
+mod body;
+mod games;
+mod health;
+mod instructions;
+mod news;
+mod observe;
+mod problem;
+mod record;
+mod seats;
+mod sheets;
+mod strict_json;
+mod table;
+
+use std::future::Future;
+use std::sync::Arc;
+use std::time::Duration;
+
+use axum::Router;
+use axum::extract::{Request, State};
+use axum::http::{HeaderValue, header};
+use axum::middleware::{self, Next};
+use axum::response::{IntoResponse, Response};
+use tower_http::catch_panic::CatchPanicLayer;
+use tower_http::set_header::SetResponseHeaderLayer;
+
+use crate::office::{Failure, Office};
+
+use problem::{Answer, Rejection};
+
+/// How long things may take.
+#[derive(Debug, Clone, Copy)]
+pub struct Limits {
+    /// For a whole body to arrive.
+    pub body_deadline: Duration,
+    /// For an answer that changes nothing.
+    pub answer_deadline: Duration,
+}
+
+/// What handlers work with.
+#[derive(Clone)]
+pub(crate) struct App {
+    office: Arc<Office>,
+    limits: Limits,
+}
+
+/// Every route.
+pub fn router(office: Arc<Office>, limits: Limits) -> Router {
+    let app = App { office, limits };
+    Router::new()
+        .merge(health::router())
+        .merge(games::router())
+        .merge(seats::router())
+        .merge(table::router())
+        .merge(sheets::router(&app))
+        .merge(instructions::router())
+        .merge(news::router())
+        .merge(record::router())
+        .fallback(async || Rejection::NoSuchPlace)
+        .method_not_allowed_fallback(async || Rejection::MethodNotAllowed)
+        .layer(middleware::from_fn_with_state(
+            app.clone(),
+            readings_in_time,
+        ))
+        .layer(CatchPanicLayer::custom(panicked))
+        .layer(fixed(header::X_CONTENT_TYPE_OPTIONS, "nosniff"))
+        .layer(fixed(
+            header::CONTENT_SECURITY_POLICY,
+            "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'",
+        ))
+        .layer(fixed(header::REFERRER_POLICY, "no-referrer"))
+        .layer(fixed(header::CACHE_CONTROL, "private, no-cache"))
+        .layer(fixed(header::VARY, "Authorization"))
+        .layer(middleware::from_fn(observe::observe))
+        .with_state(app)
+}
+
+fn fixed(name: header::HeaderName, value: &'static str) -> SetResponseHeaderLayer<HeaderValue> {
+    SetResponseHeaderLayer::if_not_present(name, HeaderValue::from_static(value))
+}
+
+/// Readings are cut off when they take too long; whatever changes something never is.
+async fn readings_in_time(State(app): State<App>, request: Request, next: Next) -> Response {
+    if request.method().is_safe() {
+        in_time(State(app), request, next).await
+    } else {
+        next.run(request).await
+    }
+}
+
+/// Cuts off what takes too long: only for routes that change nothing.
+async fn in_time(State(app): State<App>, request: Request, next: Next) -> Response {
+    match tokio::time::timeout(app.limits.answer_deadline, next.run(request)).await {
+        Ok(response) => response,
+        Err(_) => Rejection::TooLong.into_response(),
+    }
+}
+
+/// Runs a change to its end even if the caller hangs up half way.
+async fn finish<T: Send + 'static>(
+    change: impl Future<Output = Result<T, Failure>> + Send + 'static,
+) -> Answer<T> {
+    match tokio::spawn(change).await {
+        Ok(outcome) => Ok(outcome?),
+        Err(error) => Err(Rejection::Panicked(error.to_string())),
+    }
+}
+
+fn panicked(panic: Box<dyn std::any::Any + Send>) -> Response {
+    let why = panic
+        .downcast_ref::<String>()
+        .cloned()
+        .or_else(|| panic.downcast_ref::<&str>().map(|&text| text.to_owned()));
+    Rejection::Panicked(why.unwrap_or_else(|| "a panic without words".to_owned())).into_response()
+}
+
+/// A game's `ETag`.
+fn etag(hash: &str) -> [(header::HeaderName, String); 1] {
+    [(header::ETAG, format!("\"{hash}\""))]
+}

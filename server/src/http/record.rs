@@ -1,0 +1,91 @@
+//! The record, exported as it is stored, one entry a line.
+
+use std::sync::Arc;
+
+use axum::Router;
+use axum::body::Body;
+use axum::extract::State;
+use axum::http::header;
+use axum::response::IntoResponse;
+use axum::routing::get;
+use futures_util::stream;
+use serde::Deserialize;
+
+use crate::office::{Caller, Failure, Office};
+use crate::store::GameId;
+
+use super::App;
+use super::asked::{By, InGame, With};
+use super::problem::Answer;
+
+pub(super) fn router() -> Router<App> {
+    Router::new().route("/v1/games/{game}/record", get(export))
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Since {
+    #[serde(default)]
+    after: u64,
+}
+
+async fn export(
+    State(app): State<App>,
+    By(caller): By,
+    InGame(game): InGame,
+    With(since): With<Since>,
+) -> Answer {
+    let reading = Reading {
+        office: app.office,
+        caller,
+        game,
+        after: since.after,
+    };
+    // The first page is read before the answer begins, so that a game that is not there is a problem
+    // and not a broken stream.
+    let (first, reading) = reading.page().await?;
+    let rest = stream::try_unfold(reading, async |reading| match reading {
+        Some(reading) => reading.page().await.map(Some).map_err(|_| broken()),
+        None => Ok(None),
+    });
+    let pages = stream::StreamExt::chain(stream::iter([Ok::<_, std::io::Error>(first)]), rest);
+    Ok((
+        [(header::CONTENT_TYPE, "application/x-ndjson")],
+        Body::from_stream(pages),
+    )
+        .into_response())
+}
+
+/// A record being read a page at a time, each in a reading of its own.
+struct Reading {
+    office: Arc<Office>,
+    caller: Caller,
+    game: GameId,
+    after: u64,
+}
+
+impl Reading {
+    /// The next page, and what is left to read.
+    async fn page(mut self) -> Result<(String, Option<Self>), Failure> {
+        let lines = self
+            .office
+            .record(&self.caller, self.game, self.after)
+            .await?;
+        let Some(last) = lines.last() else {
+            return Ok((String::new(), None));
+        };
+        self.after = last.number;
+        let mut text = String::new();
+        for line in &lines {
+            let json = serde_json::to_string(line)
+                .map_err(|error| Failure::Unwritable(error.to_string()))?;
+            text.push_str(&json);
+            text.push('\n');
+        }
+        Ok((text, Some(self)))
+    }
+}
+
+fn broken() -> std::io::Error {
+    std::io::Error::other("the record could not be read on")
+}

@@ -1,0 +1,121 @@
+//! Turn sheets: trying them and posting them.
+
+use axum::extract::State;
+use axum::http::{HeaderMap, StatusCode, header};
+use axum::response::IntoResponse;
+use axum::routing::{MethodRouter, post};
+use axum::{Json, Router, middleware};
+use serde::Deserialize;
+
+use crate::office::{Caller, Posted, Submission};
+use crate::store::GameId;
+use crate::wire;
+
+use super::asked::{By, InGame, Once, With, bytes32, if_match};
+use super::body::{Handed, SHEET, StrictJson};
+use super::problem::{Answer, BadJson, Rejection};
+use super::{App, etag, finish, in_time};
+
+pub(super) fn router(app: &App) -> Router<App> {
+    // Trying changes nothing and may be cut off; posting may not.
+    let trying = |route: MethodRouter<App>| {
+        route.layer(middleware::from_fn_with_state(app.clone(), in_time))
+    };
+    Router::new()
+        .route("/v1/games/{game}/check", trying(post(check)))
+        .route("/v1/games/{game}/check.svg", trying(post(check_drawn)))
+        .route("/v1/games/{game}/check.txt", trying(post(check_in_words)))
+        .route("/v1/games/{game}/sheets", post(submit))
+}
+
+type HandedSheet = Handed<wire::CheckSheet>;
+
+async fn checked(
+    app: &App,
+    caller: &Caller,
+    game: GameId,
+    handed: HandedSheet,
+) -> Answer<wire::Checked> {
+    let checked = match handed {
+        Handed::Data(asked) => app.office.check(caller, game, asked.sheet).await?,
+        Handed::Typed(text) => app.office.check_typed(caller, game, text).await?,
+    };
+    Ok(checked)
+}
+
+async fn check(
+    State(app): State<App>,
+    By(caller): By,
+    InGame(game): InGame,
+    handed: HandedSheet,
+) -> Answer {
+    let checked = checked(&app, &caller, game, handed).await?;
+    Ok((etag(&checked.head.hash), Json(checked)).into_response())
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Drawing {
+    order: usize,
+}
+
+async fn check_drawn(
+    State(app): State<App>,
+    By(caller): By,
+    InGame(game): InGame,
+    With(drawing): With<Drawing>,
+    handed: HandedSheet,
+) -> Answer {
+    let checked = checked(&app, &caller, game, handed).await?;
+    let svg = app
+        .office
+        .drawn(&caller, game, checked, drawing.order)
+        .await?;
+    Ok(([(header::CONTENT_TYPE, "image/svg+xml")], svg).into_response())
+}
+
+async fn check_in_words(
+    State(app): State<App>,
+    By(caller): By,
+    InGame(game): InGame,
+    handed: HandedSheet,
+) -> Answer<String> {
+    Ok(checked(&app, &caller, game, handed).await?.words)
+}
+
+async fn submit(
+    State(app): State<App>,
+    By(caller): By,
+    InGame(game): InGame,
+    Once(idempotency_key): Once,
+    headers: HeaderMap,
+    StrictJson(asked): StrictJson<wire::PostSheet, SHEET>,
+) -> Answer {
+    let submission = Submission {
+        game,
+        number: bytes32(&asked.number).ok_or_else(no_number)?,
+        sheet: asked.sheet,
+        written_for: if_match(&headers)?,
+        idempotency_key,
+    };
+    let posted = finish(async move { app.office.post(&caller, &submission).await }).await?;
+    Ok(match posted {
+        Posted::Accepted { body, again } => {
+            let replayed = again.then_some([("idempotency-replayed", "true")]);
+            let json = [(header::CONTENT_TYPE, "application/json")];
+            (StatusCode::CREATED, json, replayed, body).into_response()
+        }
+        Posted::Refused(refused) => {
+            let tag = etag(&refused.head.hash);
+            (StatusCode::UNPROCESSABLE_ENTITY, tag, Json(refused)).into_response()
+        }
+    })
+}
+
+fn no_number() -> Rejection {
+    Rejection::BadJson(BadJson {
+        detail: "The number is 32 bytes in hexadecimal: 64 digits.".to_owned(),
+        pointer: Some("/number".to_owned()),
+        ..BadJson::default()
+    })
+}
