@@ -1,5 +1,10 @@
 //! The record: a chain of entries, each carrying the hash of the one before.
 
+pub mod audit;
+mod replay;
+
+pub use replay::{ReplayFault, open, replay};
+
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 

@@ -1,0 +1,328 @@
+//! Checking a record from nothing: the chain, the dice, every verdict measured again.
+
+use std::collections::BTreeMap;
+use std::fmt;
+
+use serde::{Deserialize, Serialize};
+
+use crate::dice::{self, Bytes32};
+use crate::game::{Event, Game, OpenedInstructions, Standing};
+use crate::orders::{Instructions, SideId};
+use crate::referee::{self, Posting};
+
+use super::{BEFORE_THE_FIRST, Entry, canonical, hash_of, replay, seal_of_instructions};
+
+/// One line of an exported record.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Line {
+    /// Number of the entry, from 1.
+    pub number: u64,
+    /// Hash of its body in hex.
+    pub hash: String,
+    /// The stored text.
+    pub body: String,
+}
+
+/// What a sound record holds.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Audited {
+    /// The table at its end.
+    pub game: Game,
+    /// Number of its last entry.
+    pub entries: u64,
+    /// Hash of its last entry.
+    pub head: Bytes32,
+    /// Player turns played again.
+    pub player_turns: u64,
+    /// Moves measured again.
+    pub moves: u64,
+    /// Throws derived again.
+    pub throws: u64,
+}
+
+/// Where and how a record is not sound.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct AuditFault {
+    /// Number of the entry.
+    pub entry: u64,
+    /// What is wrong.
+    pub fault: String,
+}
+
+impl fmt::Display for AuditFault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "entry {}: {}", self.entry, self.fault)
+    }
+}
+
+impl std::error::Error for AuditFault {}
+
+/// Checks a whole record: each entry's text against its hash, the chain, every secret against its
+/// commitment, and every player turn by playing its sheet again and comparing all its events.
+/// Standing instructions are checked against their seals once the game's end has opened them.
+///
+/// # Errors
+/// The first fault, with the entry it stands in.
+pub fn audit(lines: &[Line]) -> Result<Audited, AuditFault> {
+    let entries = read_chain(lines)?;
+    let mut auditor = Auditor::open(&entries)?;
+    let mut at = 1;
+    while at < entries.len() {
+        at += auditor.next(&entries, at)?;
+    }
+    let last = entries.last().map_or(BEFORE_THE_FIRST, |(_, hash)| *hash);
+    Ok(Audited {
+        entries: u64::try_from(entries.len()).unwrap_or(u64::MAX),
+        head: last,
+        game: auditor.game,
+        player_turns: auditor.player_turns,
+        moves: auditor.moves,
+        throws: auditor.throws,
+    })
+}
+
+fn fault(entry: u64, fault: impl Into<String>) -> AuditFault {
+    AuditFault { entry, fault: fault.into() }
+}
+
+/// Every entry with its hash, the chain checked.
+fn read_chain(lines: &[Line]) -> Result<Vec<(Entry, Bytes32)>, AuditFault> {
+    let mut entries = Vec::with_capacity(lines.len());
+    let mut previous = BEFORE_THE_FIRST;
+    for (line, number) in lines.iter().zip(1..) {
+        let hash = hash_of(line.body.as_bytes());
+        if hex::encode(hash) != line.hash {
+            return Err(fault(number, "its text does not have the hash given beside it"));
+        }
+        let entry: Entry = serde_json::from_str(&line.body)
+            .map_err(|error| fault(number, format!("its text is not an entry of a record: {error}")))?;
+        if entry.number != number || line.number != number {
+            return Err(fault(number, format!("it is numbered {}: an entry is missing, doubled or moved", entry.number)));
+        }
+        if entry.previous != hex::encode(previous) {
+            return Err(fault(number, "it does not follow from the entry before it: the chain is broken"));
+        }
+        if canonical(&entry).ok().as_deref() != Some(line.body.as_str()) {
+            return Err(fault(number, "its text is not in canonical form"));
+        }
+        entries.push((entry, hash));
+        previous = hash;
+    }
+    Ok(entries)
+}
+
+struct Auditor {
+    game: Game,
+    game_id: [u8; 16],
+    /// Commitment to the secret of the player turn being played, in hex.
+    commitment: String,
+    /// Seals of standing instructions in the order they were given, each with its side.
+    seals: Vec<(SideId, String)>,
+    /// What units were told when asked, with how many of the seals stood then.
+    asked: Vec<(u64, usize, Standing)>,
+    player_turns: u64,
+    moves: u64,
+    throws: u64,
+}
+
+impl Auditor {
+    fn open(entries: &[(Entry, Bytes32)]) -> Result<Self, AuditFault> {
+        let Some((first, _)) = entries.first() else {
+            return Err(fault(0, "the record is empty"));
+        };
+        let game = replay::open(&first.event).map_err(|error| fault(1, error.to_string()))?;
+        let Event::Opened { format, game: id, commitment, .. } = &first.event else {
+            return Err(fault(1, "a record must begin with the opening of its game"));
+        };
+        if *format != 1 {
+            return Err(fault(1, format!("it is of format {format}, and this program reads format 1")));
+        }
+        let game_id = bytes_of(id).ok_or_else(|| fault(1, "the game's id is not 16 bytes in hex"))?;
+        Ok(Self {
+            game,
+            game_id,
+            commitment: commitment.clone(),
+            seals: Vec::new(),
+            asked: Vec::new(),
+            player_turns: 0,
+            moves: 0,
+            throws: 0,
+        })
+    }
+
+    /// Checks the entry at `at` and those that belong to it; how many they are.
+    fn next(&mut self, entries: &[(Entry, Bytes32)], at: usize) -> Result<usize, AuditFault> {
+        let (entry, _) = &entries[at];
+        match &entry.event {
+            Event::SheetAccepted { .. } => return self.turn(entries, at),
+            Event::Opened { .. } => return Err(fault(entry.number, "the game was opened already")),
+            Event::InstructionsChanged { side, seal } => {
+                self.seals.push((side.clone(), seal.clone()));
+            }
+            Event::SeatTaken { .. } | Event::PositionCorrected { .. } => {}
+            Event::GameEnded { opened, .. } => self.opened(entry.number, opened)?,
+            other => {
+                let name = name_of(other);
+                return Err(fault(entry.number, format!("a {name} outside any player turn")));
+            }
+        }
+        self.game.apply(&entry.event);
+        Ok(1)
+    }
+
+    /// Plays a player turn again and compares every event of it.
+    fn turn(&mut self, entries: &[(Entry, Bytes32)], at: usize) -> Result<usize, AuditFault> {
+        let number = entries[at].0.number;
+        let Event::SheetAccepted { sheet, .. } = &entries[at].0.event else {
+            return Err(fault(number, "not a sheet"));
+        };
+        let closing = entries[at..]
+            .iter()
+            .find(|(entry, _)| matches!(entry.event, Event::TurnClosed { .. }))
+            .ok_or_else(|| fault(number, "its player turn is never closed"))?;
+        let Event::TurnClosed { asked, dice, commitment, .. } = &closing.0.event else {
+            return Err(fault(number, "its player turn is never closed"));
+        };
+        let secret = bytes_of(&dice.secret)
+            .ok_or_else(|| fault(closing.0.number, "the secret is not 32 bytes in hex"))?;
+        let number_of_player = bytes_of(&dice.number)
+            .ok_or_else(|| fault(closing.0.number, "the player's number is not 32 bytes in hex"))?;
+        let next_commitment = bytes_of(commitment)
+            .ok_or_else(|| fault(closing.0.number, "the next commitment is not 32 bytes in hex"))?;
+        let player_turn = self.game.player_turn();
+        if hex::encode(dice::commitment(&self.game_id, player_turn, &secret)) != self.commitment {
+            return Err(fault(
+                closing.0.number,
+                "the secret shown is not the one that was committed to before the turn",
+            ));
+        }
+        let sealed = opened_after(entries, at);
+        let played = referee::play(
+            &self.game,
+            &Posting {
+                sheet,
+                standing: &standing_of(asked),
+                game_id: self.game_id,
+                previous_hash: entries[at - 1].1,
+                secret,
+                number: number_of_player,
+                next_commitment,
+                sealed: &sealed,
+            },
+        )
+        .map_err(|verdict| {
+            let first = verdict.all_reasons().next().map(crate::verdict::Reason::text);
+            fault(number, format!("measured again, the sheet is refused: {}", first.unwrap_or_default()))
+        })?;
+        self.compare(&entries[at..], &played)?;
+        self.note_turn(number, &played, asked);
+        self.commitment.clone_from(commitment);
+        for event in &played {
+            if let Event::GameEnded { opened, .. } = event {
+                self.opened(number, opened)?;
+            }
+            self.game.apply(event);
+        }
+        Ok(played.len())
+    }
+
+    fn compare(&self, recorded: &[(Entry, Bytes32)], played: &[Event]) -> Result<(), AuditFault> {
+        for (index, event) in played.iter().enumerate() {
+            let Some((entry, _)) = recorded.get(index) else {
+                let last = recorded.last().map_or(0, |(entry, _)| entry.number);
+                return Err(fault(last, format!("the record ends before the {} that must follow", name_of(event))));
+            };
+            if canonical(event).ok() != canonical(&entry.event).ok() {
+                return Err(fault(
+                    entry.number,
+                    format!(
+                        "played again this is not what happens: the record has \"{}\", playing gives \"{}\" or other figures in it",
+                        name_of(&entry.event),
+                        name_of(event)
+                    ),
+                ));
+            }
+        }
+        Ok(())
+    }
+
+    fn note_turn(&mut self, number: u64, played: &[Event], asked: &[Standing]) {
+        self.player_turns += 1;
+        for event in played {
+            match event {
+                Event::SheetAccepted { verdict, .. } => {
+                    self.moves += u64::try_from(verdict.moves.len()).unwrap_or(0);
+                }
+                Event::TurnClosed { dice, .. } => self.throws += u64::from(dice.throws),
+                _ => {}
+            }
+        }
+        let standing = self.seals.len();
+        self.asked.extend(asked.iter().map(|told| (number, standing, told.clone())));
+    }
+
+    /// Checks opened instructions against their seals, and what units were told against them.
+    fn opened(&self, number: u64, opened: &[OpenedInstructions]) -> Result<(), AuditFault> {
+        if opened.len() != self.seals.len() {
+            return Err(fault(number, format!(
+                "{} standing instructions were sealed and {} are opened",
+                self.seals.len(),
+                opened.len()
+            )));
+        }
+        for (one, (side, seal)) in opened.iter().zip(&self.seals) {
+            let nonce = bytes_of(&one.nonce).ok_or_else(|| fault(number, "a nonce is not 32 bytes in hex"))?;
+            let sealed_now = seal_of_instructions(&nonce, &one.instructions).map(hex::encode);
+            if one.side != *side || sealed_now.ok().as_ref() != Some(seal) {
+                return Err(fault(number, format!("standing instructions of {side} are not those that were sealed")));
+            }
+        }
+        for (turn, standing, told) in &self.asked {
+            let side = self.game.unit(&told.unit).map(|unit| self.game.side_id(unit.side));
+            let in_force = opened[..*standing]
+                .iter()
+                .rev()
+                .find(|one| Some(&one.side) == side.as_ref())
+                .map_or(told.instruction == crate::orders::Instruction::default(), |one| {
+                    one.instructions.of(&told.unit) == told.instruction
+                });
+            if !in_force {
+                return Err(fault(*turn, format!("{} was not told what its standing instructions said", told.unit)));
+            }
+        }
+        Ok(())
+    }
+}
+
+/// The instructions that a game's end opens, if it follows the turn that begins at `at`.
+fn opened_after(entries: &[(Entry, Bytes32)], at: usize) -> Vec<OpenedInstructions> {
+    entries[at..]
+        .iter()
+        .find_map(|(entry, _)| match &entry.event {
+            Event::GameEnded { opened, .. } => Some(opened.clone()),
+            _ => None,
+        })
+        .unwrap_or_default()
+}
+
+/// Standing instructions that answer as the units were told.
+fn standing_of(asked: &[Standing]) -> Instructions {
+    let units: BTreeMap<_, _> = asked
+        .iter()
+        .map(|told| (told.unit.clone(), told.instruction))
+        .collect();
+    Instructions { units, ..Instructions::default() }
+}
+
+fn bytes_of<const N: usize>(text: &str) -> Option<[u8; N]> {
+    hex::decode(text).ok()?.try_into().ok()
+}
+
+/// The event's name as it stands in the record.
+fn name_of(event: &Event) -> String {
+    serde_json::to_value(event)
+        .ok()
+        .and_then(|value| value.get("event")?.as_str().map(str::to_owned))
+        .unwrap_or_default()
+}
