@@ -83,7 +83,10 @@ pub fn audit(lines: &[Line]) -> Result<Audited, AuditFault> {
 }
 
 fn fault(entry: u64, fault: impl Into<String>) -> AuditFault {
-    AuditFault { entry, fault: fault.into() }
+    AuditFault {
+        entry,
+        fault: fault.into(),
+    }
 }
 
 /// Every entry with its hash, the chain checked.
@@ -93,15 +96,31 @@ fn read_chain(lines: &[Line]) -> Result<Vec<(Entry, Bytes32)>, AuditFault> {
     for (line, number) in lines.iter().zip(1..) {
         let hash = hash_of(line.body.as_bytes());
         if hex::encode(hash) != line.hash {
-            return Err(fault(number, "its text does not have the hash given beside it"));
+            return Err(fault(
+                number,
+                "its text does not have the hash given beside it",
+            ));
         }
-        let entry: Entry = serde_json::from_str(&line.body)
-            .map_err(|error| fault(number, format!("its text is not an entry of a record: {error}")))?;
+        let entry: Entry = serde_json::from_str(&line.body).map_err(|error| {
+            fault(
+                number,
+                format!("its text is not an entry of a record: {error}"),
+            )
+        })?;
         if entry.number != number || line.number != number {
-            return Err(fault(number, format!("it is numbered {}: an entry is missing, doubled or moved", entry.number)));
+            return Err(fault(
+                number,
+                format!(
+                    "it is numbered {}: an entry is missing, doubled or moved",
+                    entry.number
+                ),
+            ));
         }
         if entry.previous != hex::encode(previous) {
-            return Err(fault(number, "it does not follow from the entry before it: the chain is broken"));
+            return Err(fault(
+                number,
+                "it does not follow from the entry before it: the chain is broken",
+            ));
         }
         if canonical(&entry).ok().as_deref() != Some(line.body.as_str()) {
             return Err(fault(number, "its text is not in canonical form"));
@@ -132,13 +151,23 @@ impl Auditor {
             return Err(fault(0, "the record is empty"));
         };
         let game = replay::open(&first.event).map_err(|error| fault(1, error.to_string()))?;
-        let Event::Opened { format, game: id, commitment, .. } = &first.event else {
+        let Event::Opened {
+            format,
+            game: id,
+            commitment,
+            ..
+        } = &first.event
+        else {
             return Err(fault(1, "a record must begin with the opening of its game"));
         };
         if *format != 1 {
-            return Err(fault(1, format!("it is of format {format}, and this program reads format 1")));
+            return Err(fault(
+                1,
+                format!("it is of format {format}, and this program reads format 1"),
+            ));
         }
-        let game_id = bytes_of(id).ok_or_else(|| fault(1, "the game's id is not 16 bytes in hex"))?;
+        let game_id =
+            bytes_of(id).ok_or_else(|| fault(1, "the game's id is not 16 bytes in hex"))?;
         Ok(Self {
             game,
             game_id,
@@ -164,7 +193,10 @@ impl Auditor {
             Event::GameEnded { opened, .. } => self.opened(entry.number, opened)?,
             other => {
                 let name = name_of(other);
-                return Err(fault(entry.number, format!("a {name} outside any player turn")));
+                return Err(fault(
+                    entry.number,
+                    format!("a {name} outside any player turn"),
+                ));
             }
         }
         self.game.apply(&entry.event);
@@ -181,15 +213,29 @@ impl Auditor {
             .iter()
             .find(|(entry, _)| matches!(entry.event, Event::TurnClosed { .. }))
             .ok_or_else(|| fault(number, "its player turn is never closed"))?;
-        let Event::TurnClosed { asked, dice, commitment, .. } = &closing.0.event else {
+        let Event::TurnClosed {
+            asked,
+            dice,
+            commitment,
+            ..
+        } = &closing.0.event
+        else {
             return Err(fault(number, "its player turn is never closed"));
         };
         let secret = bytes_of(&dice.secret)
             .ok_or_else(|| fault(closing.0.number, "the secret is not 32 bytes in hex"))?;
-        let number_of_player = bytes_of(&dice.number)
-            .ok_or_else(|| fault(closing.0.number, "the player's number is not 32 bytes in hex"))?;
-        let next_commitment = bytes_of(commitment)
-            .ok_or_else(|| fault(closing.0.number, "the next commitment is not 32 bytes in hex"))?;
+        let number_of_player = bytes_of(&dice.number).ok_or_else(|| {
+            fault(
+                closing.0.number,
+                "the player's number is not 32 bytes in hex",
+            )
+        })?;
+        let next_commitment = bytes_of(commitment).ok_or_else(|| {
+            fault(
+                closing.0.number,
+                "the next commitment is not 32 bytes in hex",
+            )
+        })?;
         let player_turn = self.game.player_turn();
         if hex::encode(dice::commitment(&self.game_id, player_turn, &secret)) != self.commitment {
             return Err(fault(
@@ -212,8 +258,17 @@ impl Auditor {
             },
         )
         .map_err(|verdict| {
-            let first = verdict.all_reasons().next().map(crate::verdict::Reason::text);
-            fault(number, format!("measured again, the sheet is refused: {}", first.unwrap_or_default()))
+            let first = verdict
+                .all_reasons()
+                .next()
+                .map(crate::verdict::Reason::text);
+            fault(
+                number,
+                format!(
+                    "measured again, the sheet is refused: {}",
+                    first.unwrap_or_default()
+                ),
+            )
         })?;
         self.compare(&entries[at..], &played)?;
         self.note_turn(number, &played, asked);
@@ -231,7 +286,13 @@ impl Auditor {
         for (index, event) in played.iter().enumerate() {
             let Some((entry, _)) = recorded.get(index) else {
                 let last = recorded.last().map_or(0, |(entry, _)| entry.number);
-                return Err(fault(last, format!("the record ends before the {} that must follow", name_of(event))));
+                return Err(fault(
+                    last,
+                    format!(
+                        "the record ends before the {} that must follow",
+                        name_of(event)
+                    ),
+                ));
             };
             if canonical(event).ok() != canonical(&entry.event).ok() {
                 return Err(fault(
@@ -259,36 +320,54 @@ impl Auditor {
             }
         }
         let standing = self.seals.len();
-        self.asked.extend(asked.iter().map(|told| (number, standing, told.clone())));
+        self.asked
+            .extend(asked.iter().map(|told| (number, standing, told.clone())));
     }
 
     /// Checks opened instructions against their seals, and what units were told against them.
     fn opened(&self, number: u64, opened: &[OpenedInstructions]) -> Result<(), AuditFault> {
         if opened.len() != self.seals.len() {
-            return Err(fault(number, format!(
-                "{} standing instructions were sealed and {} are opened",
-                self.seals.len(),
-                opened.len()
-            )));
+            return Err(fault(
+                number,
+                format!(
+                    "{} standing instructions were sealed and {} are opened",
+                    self.seals.len(),
+                    opened.len()
+                ),
+            ));
         }
         for (one, (side, seal)) in opened.iter().zip(&self.seals) {
-            let nonce = bytes_of(&one.nonce).ok_or_else(|| fault(number, "a nonce is not 32 bytes in hex"))?;
+            let nonce = bytes_of(&one.nonce)
+                .ok_or_else(|| fault(number, "a nonce is not 32 bytes in hex"))?;
             let sealed_now = seal_of_instructions(&nonce, &one.instructions).map(hex::encode);
             if one.side != *side || sealed_now.ok().as_ref() != Some(seal) {
-                return Err(fault(number, format!("standing instructions of {side} are not those that were sealed")));
+                return Err(fault(
+                    number,
+                    format!("standing instructions of {side} are not those that were sealed"),
+                ));
             }
         }
         for (turn, standing, told) in &self.asked {
-            let side = self.game.unit(&told.unit).map(|unit| self.game.side_id(unit.side));
+            let side = self
+                .game
+                .unit(&told.unit)
+                .map(|unit| self.game.side_id(unit.side));
             let in_force = opened[..*standing]
                 .iter()
                 .rev()
                 .find(|one| Some(&one.side) == side.as_ref())
-                .map_or(told.instruction == crate::orders::Instruction::default(), |one| {
-                    one.instructions.of(&told.unit) == told.instruction
-                });
+                .map_or(
+                    told.instruction == crate::orders::Instruction::default(),
+                    |one| one.instructions.of(&told.unit) == told.instruction,
+                );
             if !in_force {
-                return Err(fault(*turn, format!("{} was not told what its standing instructions said", told.unit)));
+                return Err(fault(
+                    *turn,
+                    format!(
+                        "{} was not told what its standing instructions said",
+                        told.unit
+                    ),
+                ));
             }
         }
         Ok(())
@@ -312,7 +391,10 @@ fn standing_of(asked: &[Standing]) -> Instructions {
         .iter()
         .map(|told| (told.unit.clone(), told.instruction))
         .collect();
-    Instructions { units, ..Instructions::default() }
+    Instructions {
+        units,
+        ..Instructions::default()
+    }
 }
 
 fn bytes_of<const N: usize>(text: &str) -> Option<[u8; N]> {

@@ -20,7 +20,10 @@ impl fmt::Display for ReplayFault {
         match self {
             Self::NotOpened => f.write_str("a record must begin with the opening of its game"),
             Self::BadFiles(faults) => {
-                write!(f, "the files that the game was opened with have faults:\n{faults}")
+                write!(
+                    f,
+                    "the files that the game was opened with have faults:\n{faults}"
+                )
             }
         }
     }
@@ -33,7 +36,10 @@ impl std::error::Error for ReplayFault {}
 /// # Errors
 /// When the event is not an opening, or its files have faults.
 pub fn open(event: &Event) -> Result<Game, ReplayFault> {
-    let Event::Opened { ruleset, scenario, .. } = event else {
+    let Event::Opened {
+        ruleset, scenario, ..
+    } = event
+    else {
         return Err(ReplayFault::NotOpened);
     };
     let field = authored::open_battle(("ruleset", ruleset), ("scenario", scenario))

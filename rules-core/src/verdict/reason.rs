@@ -148,6 +148,12 @@ impl PathPoint {
         }
     }
 
+    /// Whether it comes before another point of the same path.
+    #[must_use]
+    pub fn is_before(&self, other: &Self) -> bool {
+        (self.leg, self.along_mm) < (other.leg, other.along_mm)
+    }
+
     /// Where it is.
     #[must_use]
     pub fn place(&self) -> Place {

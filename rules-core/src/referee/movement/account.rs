@@ -40,21 +40,35 @@ impl Walk<'_> {
         PathPoint::new(leg, hundredths_down(along_mm), Place::from(&placement))
     }
 
-    /// Adds a reason; a limit already found broken keeps its place and takes the worse figure.
+    /// Adds a reason; a limit already found broken keeps its earliest place and its worst figure.
     pub(super) fn add(&mut self, member: Option<usize>, reason: Reason) {
         let same = |found: &&mut Found| {
             found.member == member
                 && found.reason.code() == reason.code()
                 && found.reason.other() == reason.other()
         };
-        match self.found.iter_mut().find(same) {
-            None => self.found.push(Found { member, reason }),
-            Some(found) if found.reason.excess() < reason.excess() => {
-                let at = found.reason.place_on_path().copied();
-                found.reason = at.into_iter().fold(reason, Reason::at);
-            }
-            Some(_) => {}
-        }
+        let Some(found) = self.found.iter_mut().find(same) else {
+            self.found.push(Found { member, reason });
+            return;
+        };
+        let places = [found.reason.place_on_path(), reason.place_on_path()];
+        let earliest = places
+            .into_iter()
+            .flatten()
+            .copied()
+            .reduce(|first, other| {
+                if other.is_before(&first) {
+                    other
+                } else {
+                    first
+                }
+            });
+        let worst = if found.reason.excess() < reason.excess() {
+            reason
+        } else {
+            found.reason.clone()
+        };
+        found.reason = earliest.into_iter().fold(worst, Reason::at);
     }
 
     pub(super) fn enter_ledger(
@@ -167,7 +181,8 @@ impl Walk<'_> {
         }
         let zone_mm = zones::halt_zone_mm(self.game.ruleset());
         let end = self.body.members[member].footprint();
-        for id in self.standings[member].began_in.clone() {
+        for held in self.standings[member].began_in.clone() {
+            let id = held.enemy;
             let Some(enemy) = self.game.unit(&id).and_then(Unit::footprint) else {
                 continue;
             };
@@ -226,7 +241,7 @@ impl Walk<'_> {
             .filter(|found| found.reason.ruling() == Ruling::Refused)
             .filter_map(|found| found.reason.place_on_path().copied())
             .reduce(|first, other| {
-                if (other.leg, other.along_mm) < (first.leg, first.along_mm) {
+                if other.is_before(&first) {
                     other
                 } else {
                     first

@@ -1,6 +1,7 @@
 //! What enemy halt zones do to a move: halting it, locking it, making it pay.
 
-use crate::geometry::{EPS_MM, Motion, signed_distance_mm};
+use crate::game::Unit;
+use crate::geometry::{EPS_MM, Motion, signed_distance_mm, smaller};
 use crate::orders::{Leg, UnitId};
 use crate::ruleset::ZoneExit;
 use crate::verdict::{Code, Reason};
@@ -28,6 +29,13 @@ impl Walk<'_> {
                 }
             }
         }
+    }
+
+    /// Whether it was this enemy's halt zone that halted the body.
+    pub(super) fn is_halted_by(&self, enemy: &str) -> bool {
+        self.halted_by
+            .as_ref()
+            .is_some_and(|(halting, _)| halting.0 == enemy)
     }
 
     /// After reaching a halt zone only aligning is left.
@@ -110,9 +118,9 @@ impl Walk<'_> {
             .collect::<Vec<_>>()
         {
             let at = self.leg_start(member, index);
-            for enemy in self.standings[member].began_in.clone() {
+            for held in self.standings[member].began_in.clone() {
                 let reason = Reason::count(Code::Locked, 0, 1)
-                    .with(enemy.0)
+                    .with(held.enemy.0)
                     .note(format!(
                         "\"{}\" is neither aligning nor closing straight in",
                         leg.name()
@@ -122,19 +130,31 @@ impl Walk<'_> {
         }
     }
 
-    /// Distances to the enemies in whose zone a member began, before and after a motion.
+    /// Distances to the enemies in whose zone a member began: the nearest it has stood in this move,
+    /// so that creeping off leg by leg is measured as a whole, and that after a motion.
     pub(super) fn approaches(&self, member: usize, motion: &Motion) -> Vec<(UnitId, f64, f64)> {
-        let before = self.body.members[member].footprint();
-        let after = motion.footprint_at(&before, 1.0);
+        let after = motion.footprint_at(&self.body.members[member].footprint(), 1.0);
         self.standings[member]
             .began_in
             .iter()
-            .filter_map(|id| {
-                let enemy = self.game.unit(id)?.footprint()?;
-                let measured = |footprint| signed_distance_mm(footprint, &enemy);
-                Some((id.clone(), measured(&before), measured(&after)))
+            .filter_map(|held| {
+                let enemy = self.game.unit(&held.enemy)?.footprint()?;
+                let to_mm = signed_distance_mm(&after, &enemy);
+                Some((held.enemy.clone(), held.nearest_mm, to_mm))
             })
             .collect()
+    }
+
+    /// Remembers how near each member has come to the enemies in whose zone it began.
+    pub(super) fn note_nearest(&mut self) {
+        for (standing, member) in self.standings.iter_mut().zip(&self.body.members) {
+            for held in &mut standing.began_in {
+                if let Some(enemy) = self.game.unit(&held.enemy).and_then(Unit::footprint) {
+                    let distance_mm = signed_distance_mm(&member.footprint(), &enemy);
+                    held.nearest_mm = smaller(held.nearest_mm, distance_mm);
+                }
+            }
+        }
     }
 
     /// What leaving a halt zone costs, the first time a leg does more than a locked unit might.

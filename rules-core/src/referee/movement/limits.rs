@@ -178,11 +178,19 @@ fn last_clear(touches: impl Fn(f64) -> bool, found: f64) -> f64 {
     clear
 }
 
+/// An enemy in whose halt zone a unit began its move.
+#[derive(Debug, Clone)]
+pub(super) struct Held {
+    pub(super) enemy: UnitId,
+    /// The nearest the unit has stood to it in this move, in millimetres.
+    pub(super) nearest_mm: f64,
+}
+
 /// How a unit that moves stands to the enemy's halt zones.
 #[derive(Debug, Clone, Default)]
 pub(super) struct ZoneStanding {
     /// Enemies in whose halt zone it began its move.
-    pub(super) began_in: Vec<UnitId>,
+    pub(super) began_in: Vec<Held>,
     /// Whether it may not enter or close within any: out of command, or its army broken.
     pub(super) barred: bool,
 }
@@ -204,7 +212,7 @@ pub(super) fn limits_of<'a>(
         };
         if other.side != side {
             if other.has_strength() {
-                let began_in = standing.began_in.contains(&other.id);
+                let began_in = standing.began_in.iter().any(|held| held.enemy == other.id);
                 limits.extend(zone_limit(
                     ruleset,
                     &other.id.0,

@@ -6,6 +6,8 @@ mod charges;
 mod holds;
 mod lift;
 mod limits;
+#[cfg(test)]
+mod properties;
 mod steps;
 mod sweep;
 #[cfg(test)]

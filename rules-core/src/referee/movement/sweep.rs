@@ -2,7 +2,6 @@
 
 use crate::geometry::{Motion, Path, larger};
 use crate::orders::Leg;
-use crate::verdict::Code;
 
 use super::charges::{Charged, Charges};
 use super::limits::{Breach, Limit};
@@ -81,10 +80,12 @@ impl<'a> Walk<'a> {
             self.make(index, leg, &made, fixed_mm, stop.map(|stop| stop.words));
             return;
         }
-        let zone_broken = breaches
-            .iter()
-            .any(|found| found.limit.code == Code::EnemyZone);
-        if !zone_broken {
+        // Going deeper at once into the zone that halted it says all that moving on would.
+        let deeper_at_once = breaches.iter().any(|found| {
+            self.is_halted_by(found.limit.with)
+                && found.breach.share * ordered.tape.length_mm() < 0.01
+        });
+        if !deeper_at_once {
             self.check_moved_on(index, Some(ordered.tape.length_mm()));
         }
         for found in &breaches {

@@ -1,14 +1,14 @@
 //! A body on its way: what is known between two legs, and what each leg is asked.
 
 use crate::game::Game;
-use crate::geometry::{EPS_MM, Footprint, Pose, footprint_astride};
+use crate::geometry::{EPS_MM, Footprint, Pose, footprint_astride, signed_distance_mm};
 use crate::orders::{Leg, UnitId};
 use crate::verdict::{Code, LegLedger, PathPoint, Reason};
 
 use super::super::zones;
 use super::body::{Body, Member};
 use super::charges::Charges;
-use super::limits::{self, Limit, ZoneStanding};
+use super::limits::{self, Held, Limit, ZoneStanding};
 use super::steps::{self, Step};
 use super::sweep::Sweep;
 use super::{Movement, Purpose, TurnStart};
@@ -151,14 +151,18 @@ impl<'a> Walk<'a> {
             Ok(Step::Lift { how, fixed_mm }) => self.lift(index, leg, how, fixed_mm),
         }
         self.note_halt();
+        self.note_nearest();
     }
 }
 
 /// Enemies in whose halt zone a footprint stands.
-pub(super) fn zones_held(game: &Game, side: usize, footprint: &Footprint) -> Vec<UnitId> {
+pub(super) fn zones_held(game: &Game, side: usize, footprint: &Footprint) -> Vec<Held> {
     zones::zoned_enemies(game, side)
         .filter(|(_, enemy)| zones::is_in_halt_zone(game.ruleset(), enemy, footprint))
-        .map(|(unit, _)| unit.id.clone())
+        .map(|(unit, enemy)| Held {
+            enemy: unit.id.clone(),
+            nearest_mm: signed_distance_mm(footprint, &enemy),
+        })
         .collect()
 }
 
