@@ -1,9 +1,9 @@
 //! The record: a chain of entries, each carrying the hash of the one before.
 
-// pub mod audit;
-// mod replay;
+pub mod audit;
+mod replay;
 
-// pub use replay::{ReplayFault, open, replay};
+pub use replay::{ReplayFault, open, replay};
 
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
