@@ -6,10 +6,11 @@
 //! | --- | --- |
 //! | [`geometry`] | points, poses, footprints, distance, sweeps; numbers only |
 //! | [`ruleset`], [`scenario`] | what authors write |
-//! | [`authored`] | reading their files, with every fault and its place |
 //! | [`orders`] | the turn sheet: as typed text and as data |
 //! | [`verdict`] | ledgers, limits, reasons: the vocabulary of answers |
 //! | [`game`] | the table and whose turn it is: the fold of events |
+//! | [`authored`] | reading authors' files, with every fault and its place |
+//! | [`shipped`] | the files that come with the referee |
 //! | [`referee`] | one file a law |
 //! | [`dice`], [`record`] | throws; chain, export, audit |
 //! | [`view`] | words, text table, SVG |
@@ -23,5 +24,6 @@ pub mod record;
 pub mod referee;
 pub mod ruleset;
 pub mod scenario;
+pub mod shipped;
 pub mod verdict;
 pub mod view;
