@@ -151,7 +151,9 @@ mod tests {
     #[test]
     fn a_seat_key_needs_all_three() {
         let (invitation, salt) = (Key::fresh(), random_bytes());
-        let key = |i: &Key, s: &Bytes32, k: &str| Key::for_seat("0123456789abcdef".to_owned(), i, s, k).hash();
+        let key = |i: &Key, s: &Bytes32, k: &str| {
+            Key::for_seat("0123456789abcdef".to_owned(), i, s, k).hash()
+        };
         let right = key(&invitation, &salt, "once");
         assert_eq!(key(&invitation, &salt, "once"), right);
         assert_ne!(key(&Key::fresh(), &salt, "once"), right);

@@ -20,7 +20,6 @@ mod open_ground;
 mod outcomes;
 mod parties;
 mod pushing;
-mod remedies;
 mod sight;
 pub mod snap;
 pub mod strength;
@@ -29,8 +28,6 @@ mod support;
 pub(crate) mod testing;
 mod turn;
 pub mod victory;
-#[cfg(test)]
-pub(crate) mod wild;
 mod withdrawal;
 pub mod zones;
 

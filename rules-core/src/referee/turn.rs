@@ -9,7 +9,7 @@ use crate::record;
 use crate::verdict::{Code, MoveVerdict, Reason, Ruling, SheetVerdict};
 
 use super::movement::{self, Movement, Purpose, TurnStart};
-use super::{Posting, arrivals, attacks, battles, disorder, exits, remedies, victory, withdrawal};
+use super::{Posting, arrivals, attacks, battles, disorder, exits, victory, withdrawal};
 
 /// Judges a turn sheet without playing it: exactly what [`play`] would answer.
 #[must_use]
@@ -208,16 +208,15 @@ impl Judging {
     fn order(&mut self, index: usize, order: &Order) {
         match order {
             Order::Move { unit, legs } => {
-                let units = std::slice::from_ref(unit);
-                self.march(index, units, legs, Purpose::March, Vec::new());
+                self.march(index, std::slice::from_ref(unit), legs, Purpose::March);
             }
             Order::MoveTogether { units, legs } => {
-                self.march(index, units, legs, Purpose::March, Vec::new());
+                self.march(index, units, legs, Purpose::March);
             }
             Order::Withdraw { unit, legs } => {
-                let unable = withdrawal::reason(&self.table, unit).into_iter().collect();
-                let units = std::slice::from_ref(unit);
-                self.march(index, units, legs, Purpose::Withdrawal, unable);
+                let reason = withdrawal::reason(&self.table, unit);
+                self.march(index, std::slice::from_ref(unit), legs, Purpose::Withdrawal);
+                self.add_to_last(reason);
             }
             Order::Arrive {
                 unit,
@@ -226,8 +225,10 @@ impl Judging {
             } => {
                 let arrival = arrivals::place(&self.table, unit, *along_mm);
                 let pose = arrival.pose.map_or(Purpose::March, Purpose::Arrival);
-                let units = std::slice::from_ref(unit);
-                self.march(index, units, legs, pose, arrival.reasons);
+                self.march(index, std::slice::from_ref(unit), legs, pose);
+                for reason in arrival.reasons {
+                    self.add_to_last(Some(reason));
+                }
             }
             Order::Leave { unit } => self.leave(index, unit),
             Order::GiveWay { unit, .. } => {
@@ -238,14 +239,12 @@ impl Judging {
         }
     }
 
-    /// Judges a move and supposes it made. `unable` are reasons that no other legs would cure.
     fn march(
         &mut self,
         index: usize,
         units: &[UnitId],
         legs: &[crate::orders::Leg],
         purpose: Purpose,
-        unable: Vec<Reason>,
     ) {
         let arriving = matches!(purpose, Purpose::Arrival(_));
         let mut faults = Vec::new();
@@ -267,7 +266,6 @@ impl Judging {
                 .map(|(unit, reasons)| self.unmoved(index, unit, reasons));
             let unmoved: Vec<MoveVerdict> = unmoved.collect();
             self.verdict.moves.extend(unmoved);
-            self.add_to_last(unable);
             return;
         }
         let movers: Vec<_> = units.iter().filter_map(|id| self.table.unit(id)).collect();
@@ -277,10 +275,7 @@ impl Judging {
             legs,
             purpose,
         };
-        let mut verdicts = movement::judge(&self.table, &self.turn, &movement);
-        if Ruling::worst(unable.iter().map(Reason::ruling)) != Ruling::Refused {
-            remedies::offer(&self.table, &self.turn, &movement, &mut verdicts);
-        }
+        let verdicts = movement::judge(&self.table, &self.turn, &movement);
         for verdict in &verdicts {
             let furthest = verdict.furthest.and_then(|place| {
                 crate::geometry::Pose::from_mm_deg(place.x_mm, place.y_mm, place.bearing_deg)
@@ -296,7 +291,6 @@ impl Judging {
             }
         }
         self.verdict.moves.extend(verdicts);
-        self.add_to_last(unable);
     }
 
     fn leave(&mut self, index: usize, unit: &UnitId) {
@@ -368,10 +362,10 @@ impl Judging {
         }
     }
 
-    fn add_to_last(&mut self, reasons: Vec<Reason>) {
-        if let Some(last) = self.verdict.moves.last_mut() {
-            last.verdict = Ruling::worst(reasons.iter().map(Reason::ruling).chain([last.verdict]));
-            last.reasons.extend(reasons);
+    fn add_to_last(&mut self, reason: Option<Reason>) {
+        if let (Some(reason), Some(last)) = (reason, self.verdict.moves.last_mut()) {
+            last.verdict = last.verdict.max(reason.ruling());
+            last.reasons.push(reason);
             last.reasons.sort_by_key(Reason::code);
         }
     }

@@ -26,3 +26,37 @@ pub(crate) mod hundredths {
         f64::deserialize(deserializer)
     }
 }
+
+/// A coordinate of a drawing: at most two decimals, no trailing zeros, never minus zero, and
+/// 0 for what is no number, so that a drawing is the same text everywhere.
+#[must_use]
+pub(crate) fn hundredths_text(value: f64) -> String {
+    if !value.is_finite() {
+        return "0".to_owned();
+    }
+    let text = format!("{:.2}", to_hundredths(value));
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
+/// A length of table for people, in centimetres with the tenth of a millimetre: `41.23`.
+#[must_use]
+pub(crate) fn centimetres(mm: f64) -> String {
+    format!("{:.2}", to_hundredths(mm / 10.0))
+}
+
+/// A bearing for people: tenths of a degree in `0.0..360.0`.
+#[must_use]
+pub(crate) fn bearing(degrees: f64) -> String {
+    let tenths = tenths(degrees);
+    if tenths == "360.0" {
+        "0.0".to_owned()
+    } else {
+        tenths
+    }
+}
+
+/// A strength or a count for people: no decimals where there are none, else at most two.
+#[must_use]
+pub(crate) fn amount(value: f64) -> String {
+    hundredths_text(value)
+}

@@ -1,1 +1,14 @@
-//! Words, text tables and SVG of a game or a verdict.
+//! What people look at: words, a text table, pictures; of a game, of a verdict, of news.
+
+pub mod compass;
+mod marks;
+mod places;
+mod plain;
+#[cfg(test)]
+mod sample;
+pub mod svg;
+pub mod text;
+pub mod words;
+
+pub use marks::marks;
+pub use plain::{plain, xml};

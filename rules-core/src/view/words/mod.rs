@@ -1,0 +1,41 @@
+//! Verdicts, orders and news as prose.
+
+mod figures;
+mod news;
+mod orders;
+mod verdicts;
+
+use crate::game::Game;
+
+use super::places;
+use super::plain::plain;
+
+pub use news::{event, news};
+pub use orders::{leg_in_words, order_in_words, orders_in_words};
+pub use verdicts::{battle_verdict, move_verdict, sheet_verdict};
+
+/// Whose turn it is, in a line.
+#[must_use]
+pub fn turn_line(game: &Game) -> String {
+    let scenario = game.scenario();
+    match game.ending() {
+        Some(ending) => match &ending.winner {
+            Some(side) => {
+                let name = game
+                    .side_index(side)
+                    .map_or(side.0.as_str(), |index| scenario.side[index].name.as_str());
+                format!("The battle is over: {} has won", plain(name))
+            }
+            None => "The battle is over: a draw".to_owned(),
+        },
+        None => format!(
+            "Game turn {} of {}, {} to move",
+            game.game_turn(),
+            scenario.game_turns,
+            places::side_name(game, game.player())
+        ),
+    }
+}
+
+#[cfg(test)]
+mod trials;

@@ -1,0 +1,363 @@
+//! News: what happened, as prose that a player reads over breakfast.
+
+use crate::game::{BattleReport, Cause, Event, Game, Push};
+use crate::geometry::Pose;
+use crate::orders::UnitId;
+use crate::verdict::rounding::{amount, tenths};
+use crate::verdict::{MoveVerdict, Ruling, SheetVerdict};
+use crate::view::compass;
+use crate::view::places::{called, called_in_full, middle_of, near, owner, side_name};
+use crate::view::plain::{capital, listed, plain};
+
+/// Events since a moment, told in order, an event a paragraph; `before` is the game as it stood
+/// then. Events that say nothing to a player are left out.
+#[must_use]
+pub fn news(before: &Game, events: &[Event]) -> String {
+    let mut game = before.clone();
+    let mut told = Vec::new();
+    for happened in events {
+        let line = event(happened, &game);
+        if !line.is_empty() {
+            told.push(line);
+        }
+        game.apply(happened);
+    }
+    if told.is_empty() {
+        "Nothing has happened.\n".to_owned()
+    } else {
+        format!("{}\n", told.join("\n"))
+    }
+}
+
+/// One event in words, told to someone who sees the game as it stood just before it.
+/// Empty for an event that a player need not hear of.
+#[must_use]
+pub fn event(event: &Event, game: &Game) -> String {
+    let name = |id: &UnitId| called_in_full(game, id);
+    let told = match event {
+        Event::Opened { .. } => format!("The battle of {} is open.", plain(&game.scenario().name)),
+        Event::SeatTaken { side, player } => {
+            let side = game
+                .side_index(side)
+                .map_or_else(|| plain(&side.0), |index| side_name(game, index));
+            format!("{} takes command of {side}.", plain(player))
+        }
+        Event::InstructionsChanged { side, .. } => {
+            let side = game
+                .side_index(side)
+                .map_or_else(|| plain(&side.0), |index| side_name(game, index));
+            format!("{side} changes its standing instructions; they stay sealed.")
+        }
+        Event::SheetAccepted { verdict, .. } => moves(verdict, game),
+        Event::Arrived { unit, pose } => format!("{} arrives {}.", name(unit), standing(*pose)),
+        Event::Left { unit, points } => format!(
+            "{} leaves the table, worth {} points.",
+            name(unit),
+            amount(*points)
+        ),
+        Event::Withdrew { unit, throw, lost } => {
+            let price = match lost {
+                0 => "and gets away whole".to_owned(),
+                lost => format!("and loses {}", bases(*lost)),
+            };
+            format!("{} breaks contact: throw {throw}, {price}.", name(unit))
+        }
+        Event::BattleFought { report } => battle(report, game),
+        Event::BattleLapsed { order, why } => format!(
+            "The battle of order {} comes to nothing: {}.",
+            order + 1,
+            plain(why).trim_end_matches('.')
+        ),
+        Event::Lost { unit, bases: lost } => losses(unit, *lost, game),
+        Event::FellBack {
+            unit,
+            from,
+            to,
+            turned_deg,
+            pushed,
+        } => fell_back(unit, (*from, *to), *turned_deg, pushed, game),
+        Event::Removed { unit, cause } => removed(unit, *cause, game),
+        Event::FollowedUp { unit, from, to } => format!(
+            "{} follows up {} mm and holds the ground.",
+            name(unit),
+            tenths(shift_mm(*from, *to))
+        ),
+        Event::Disordered { unit, turns: 0 } => format!("{} is in order again.", name(unit)),
+        Event::Disordered { unit, .. } => format!("{} is disordered.", name(unit)),
+        Event::TurnClosed { .. } => closed(event, game),
+        Event::GameEnded { ending, .. } => ended(ending, game),
+        Event::PositionCorrected { unit, to, reason } => format!(
+            "The umpire sets {} {}: {}.",
+            name(unit),
+            standing(*to),
+            plain(reason).trim_end_matches('.')
+        ),
+    };
+    capital(&told)
+}
+
+fn standing(pose: Pose) -> String {
+    format!(
+        "{} cm from the west edge and {} cm from the south, facing {}",
+        crate::verdict::rounding::centimetres(pose.x_mm()),
+        crate::verdict::rounding::centimetres(pose.y_mm()),
+        compass::point(pose.bearing_deg())
+    )
+}
+
+fn shift_mm(from: Pose, to: Pose) -> f64 {
+    from.placement().anchor.distance_to(to.placement().anchor)
+}
+
+fn bases(count: u16) -> String {
+    match count {
+        1 => "one base".to_owned(),
+        2 => "two bases".to_owned(),
+        3 => "three bases".to_owned(),
+        count => format!("{count} bases"),
+    }
+}
+
+/// The moves of an accepted sheet, a line each.
+fn moves(verdict: &SheetVerdict, game: &Game) -> String {
+    let moved: Vec<&MoveVerdict> = verdict
+        .moves
+        .iter()
+        .filter(|moved| !moved.legs.is_empty())
+        .collect();
+    let side = side_name(game, game.player());
+    if moved.is_empty() {
+        return format!("Game turn {}: {side} stands.", game.game_turn());
+    }
+    let mut out = format!("Game turn {}: {side} moves.", game.game_turn());
+    for moved in moved {
+        let way: Vec<String> = moved.legs.iter().map(super::figures::leg_name).collect();
+        let near_thing = match moved.verdict {
+            Ruling::Marginal => ", within the tolerance",
+            Ruling::Legal | Ruling::Refused => "",
+        };
+        let facing = moved.end.map_or_else(String::new, |end| {
+            format!("; it faces {}", compass::point(end.bearing_deg))
+        });
+        out.push_str(&format!(
+            "\n  {}: {}{near_thing}{facing}.",
+            called(game, &moved.unit),
+            way.join(", then "),
+        ));
+    }
+    out
+}
+
+fn battle(report: &BattleReport, game: &Game) -> String {
+    let side_of = |ids: &[UnitId]| {
+        ids.iter()
+            .find_map(|id| game.unit(id))
+            .map(|unit| owner(game, unit.side))
+    };
+    let names = |ids: &[UnitId]| {
+        let list = listed(&ids.iter().map(|id| called(game, id)).collect::<Vec<_>>());
+        side_of(ids).map_or(list.clone(), |owner| format!("{owner} {list}"))
+    };
+    let place = middle_of(game, &report.defenders)
+        .and_then(|at| near(game, at))
+        .map_or_else(String::new, |place| format!(" {place}"));
+    let mut out = if report.attackers.is_empty() {
+        let verb = if report.guns.len() == 1 {
+            "fires"
+        } else {
+            "fire"
+        };
+        format!(
+            "Gun fire{place}: {} {verb} at {}.",
+            names(&report.guns),
+            names(&report.defenders)
+        )
+    } else {
+        let verb = if report.attackers.len() == 1 {
+            "attacks"
+        } else {
+            "attack"
+        };
+        let guns = if report.guns.is_empty() {
+            String::new()
+        } else {
+            let guns: Vec<String> = report.guns.iter().map(|id| called(game, id)).collect();
+            format!(", bombarded by {}", listed(&guns))
+        };
+        format!(
+            "Battle{place}: {} {verb} {}{guns}.",
+            names(&report.attackers),
+            names(&report.defenders)
+        )
+    };
+    out.push_str(&odds(report));
+    let dice = if report.dice.len() > 1 {
+        let each: Vec<String> = report.dice.iter().map(ToString::to_string).collect();
+        format!("{} ({})", report.total, each.join(" + "))
+    } else {
+        report.total.to_string()
+    };
+    let outcome = game
+        .ruleset()
+        .results
+        .outcome
+        .get(&report.outcome)
+        .map(|outcome| outcome.words.trim())
+        .filter(|words| !words.is_empty())
+        .unwrap_or(&report.outcome);
+    out.push_str(&format!(
+        " The throw is {dice}: {}.",
+        plain(outcome).trim_end_matches('.')
+    ));
+    out
+}
+
+/// " 14 against 8 is 3:2; one column down for the wall, so 1:1."
+fn odds(report: &BattleReport) -> String {
+    let mut out = format!(
+        " {} against {} is {}",
+        amount(report.attack),
+        amount(report.defence),
+        plain(&report.column_before_shifts)
+    );
+    let shifts: Vec<String> = report
+        .shifts
+        .iter()
+        .map(|shift| {
+            let why = plain(&shift.why);
+            match shift.columns {
+                0 if shift.factor != 1.0 => format!("defence × {} for {why}", amount(shift.factor)),
+                0 => why,
+                1 => format!("one column up for {why}"),
+                -1 => format!("one column down for {why}"),
+                up if up > 0 => format!("{up} columns up for {why}"),
+                down => format!("{} columns down for {why}", down.unsigned_abs()),
+            }
+        })
+        .collect();
+    if !shifts.is_empty() {
+        out.push_str(&format!("; {}", shifts.join(", ")));
+    }
+    if report.column != report.column_before_shifts {
+        out.push_str(&format!(", so {}", plain(&report.column)));
+    }
+    out.push('.');
+    out
+}
+
+fn losses(unit: &UnitId, lost: u16, game: &Game) -> String {
+    let left = game
+        .unit(unit)
+        .map(|unit| (unit.bases.saturating_sub(lost), unit.bases_at_start));
+    let rest = match left {
+        Some((0, _)) => " and has none left".to_owned(),
+        Some((left, start)) => format!(" and has {left} of {start} left"),
+        None => String::new(),
+    };
+    format!(
+        "{} loses {}{rest}.",
+        called_in_full(game, unit),
+        bases(lost)
+    )
+}
+
+fn fell_back(
+    unit: &UnitId,
+    (from, to): (Pose, Pose),
+    turned_deg: f64,
+    pushed: &[Push],
+    game: &Game,
+) -> String {
+    let mut out = format!(
+        "{} falls back {} mm",
+        called_in_full(game, unit),
+        tenths(shift_mm(from, to))
+    );
+    if turned_deg.abs() >= 0.05 {
+        let hand = if turned_deg < 0.0 { "left" } else { "right" };
+        out.push_str(&format!(
+            ", {}° to the {hand} of straight away",
+            tenths(turned_deg.abs())
+        ));
+    }
+    let shoved: Vec<String> = pushed
+        .iter()
+        .map(|push| match push.to {
+            Some(to) => format!(
+                "{} {} mm",
+                called(game, &push.unit),
+                tenths(shift_mm(push.from, to))
+            ),
+            None => format!("{} off the table", called(game, &push.unit)),
+        })
+        .collect();
+    if !shoved.is_empty() {
+        out.push_str(&format!(", pushing {}", listed(&shoved)));
+    }
+    out.push('.');
+    out
+}
+
+fn removed(unit: &UnitId, cause: Cause, game: &Game) -> String {
+    let name = called_in_full(game, unit);
+    match cause {
+        Cause::NoBasesLeft => format!("{name} is destroyed to the last base."),
+        Cause::Eliminated => format!("{name} breaks and is removed."),
+        Cause::Surrounded => format!("{name} is surrounded and lays down its arms."),
+        Cause::NoWayOpen => format!("{name} finds no way open to fall back and is removed."),
+        Cause::OffTable => format!("{name} is driven off the table."),
+        Cause::CommanderTaken => format!("{name} is taken."),
+        Cause::Exited => format!("{name} has left the table."),
+    }
+}
+
+fn closed(event: &Event, game: &Game) -> String {
+    let mut after = game.clone();
+    after.apply(event);
+    let mut out = String::new();
+    let changes = game.holders().iter().zip(after.holders()).enumerate();
+    for (index, (before, now)) in changes {
+        if before == now {
+            continue;
+        }
+        let Some(objective) = game.scenario().objective.get(index) else {
+            continue;
+        };
+        let place = plain(&objective.name);
+        match now {
+            Some(side) => out.push_str(&format!("{} now holds {place}. ", side_name(game, *side))),
+            None => out.push_str(&format!("Nobody holds {place} any more. ")),
+        }
+    }
+    out.push_str(&format!(
+        "The turn passes to {}.",
+        side_name(&after, after.player())
+    ));
+    out
+}
+
+fn ended(ending: &crate::game::Ending, game: &Game) -> String {
+    let side = |id: &crate::orders::SideId| {
+        game.side_index(id)
+            .map_or_else(|| plain(&id.0), |index| side_name(game, index))
+    };
+    let result = ending.winner.as_ref().map_or_else(
+        || "a draw".to_owned(),
+        |winner| format!("{} wins", side(winner)),
+    );
+    let mut out = format!(
+        "The battle is over: {result}. {}.",
+        capital(plain(&ending.why).trim_end_matches('.'))
+    );
+    for score in &ending.scores {
+        out.push_str(&format!(
+            "\n  {}: {} points ({} for losses, {} for exits, {} for ground).",
+            side(&score.side),
+            amount(score.total),
+            amount(score.losses),
+            amount(score.exits),
+            amount(score.ground)
+        ));
+    }
+    out
+}

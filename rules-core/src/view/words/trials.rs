@@ -1,0 +1,130 @@
+//! The wording, pinned.
+
+use crate::orders::{Hand, Leg, Order, SideId, TurnSheet, UnitId};
+use crate::verdict::{BattleVerdict, Code, Measured, OddsPreview, Reason, Ruling, SheetVerdict};
+use crate::view::sample::{self, verdicts};
+
+use super::*;
+
+#[test]
+fn a_sheet_refused_says_why_with_figures_that_line_up() {
+    let game = sample::game();
+    let battle = BattleVerdict {
+        order: 3,
+        verdict: Ruling::Refused,
+        attackers: vec![UnitId::from("red-2")],
+        defenders: vec![UnitId::from("blue-1")],
+        guns: vec![UnitId::from("red-7")],
+        measured: vec![
+            Measured {
+                from: UnitId::from("red-2"),
+                to: UnitId::from("blue-1"),
+                distance_mm: 48.06,
+                limit_mm: 40.0,
+                through: None,
+            },
+            Measured {
+                from: UnitId::from("red-7"),
+                to: UnitId::from("blue-1"),
+                distance_mm: 79.0,
+                limit_mm: 80.0,
+                through: None,
+            },
+        ],
+        odds: Some(OddsPreview {
+            attack: 33.0,
+            defence: 32.0,
+            column_before_shifts: "1:1".to_owned(),
+            shifts: vec!["Alder Mill doubles the defence".to_owned()],
+            column: "1:1".to_owned(),
+        }),
+        reasons: vec![Reason::length_over(Code::NotInStrikeZone, 40.0, 48.06, 0.5).with("blue-1")],
+    };
+    let sheet = SheetVerdict {
+        verdict: Ruling::Refused,
+        moves: vec![
+            verdicts::past_a_zone(&game),
+            verdicts::legal(&game),
+            verdicts::over_allowance(&game),
+        ],
+        battles: vec![battle],
+        reasons: vec![Reason::length_under(Code::MustAttack, 40.0, 12.5, 0.5).with("red-4")],
+    };
+    insta::assert_snapshot!(sheet_verdict(&sheet, &game));
+}
+
+#[test]
+fn a_battle_is_told_as_news() {
+    let game = sample::game();
+    insta::assert_snapshot!(news(&game, &verdicts::a_battle(&game)));
+}
+
+#[test]
+fn orders_read_as_sentences() {
+    let game = sample::game();
+    let unit = UnitId::from;
+    let sheet = TurnSheet {
+        game_turn: 1,
+        side: SideId::from("red"),
+        orders: vec![
+            Order::Move {
+                unit: unit("red-3"),
+                legs: vec![
+                    Leg::Wheel {
+                        side: Hand::Left,
+                        angle_deg: 20.0,
+                        up_to: false,
+                    },
+                    Leg::Forward {
+                        distance_mm: 120.0,
+                        up_to: true,
+                    },
+                ],
+            },
+            Order::MoveTogether {
+                units: vec![unit("red-1"), unit("red-2")],
+                legs: vec![Leg::About],
+            },
+            Order::Arrive {
+                unit: unit("red-8"),
+                along_mm: 640.0,
+                legs: Vec::new(),
+            },
+            Order::Battle {
+                attackers: vec![unit("red-2"), unit("red-3")],
+                defenders: vec![unit("blue-1")],
+                guns: vec![unit("red-7")],
+                follow_up: Some(unit("red-3")),
+            },
+            Order::Fire {
+                guns: vec![unit("red-7")],
+                target: unit("blue-2"),
+            },
+            Order::GiveWay {
+                unit: unit("red-1"),
+                side: Hand::Right,
+            },
+        ],
+    };
+    insta::assert_snapshot!(orders_in_words(&sheet, &game));
+}
+
+#[test]
+fn names_cannot_steer_a_terminal() {
+    let mut scenario = sample::scenario();
+    scenario.unit[0].name = "\u{1b}[31mRed\u{7}".to_owned();
+    scenario.side[0].name = "A\u{1b}]0;x\u{7}".to_owned();
+    let game = sample::open(scenario);
+    let mut verdict = verdicts::legal(&game);
+    verdict.unit = UnitId::from("red-1");
+    verdict.legs[0].pieces[0].ground = "o\u{1b}pen".to_owned();
+    let events = verdicts::a_battle(&game);
+    let told = format!(
+        "{}{}{}{}",
+        move_verdict(&verdict, &game),
+        news(&game, &events),
+        turn_line(&game),
+        crate::view::text::table(&game, &crate::view::text::TextOptions::default())
+    );
+    assert!(told.chars().all(|c| c == '\n' || !c.is_control()));
+}
