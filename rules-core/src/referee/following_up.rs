@@ -10,7 +10,7 @@ use super::snap::settle;
 /// Where a winner ends that goes straight toward a loser's former anchor, bearing kept: at the
 /// anchor, at most `follow_up` away, stopped by whatever it touches (units of either side,
 /// impassable ground, the table's edge). Halt zones do not stop it. `None` when it is not on
-/// the table or cannot go at all.
+/// the table, or the way open to it is no longer than the tolerance.
 pub(crate) fn follow_up(game: &Game, unit: &UnitId, former: Pose) -> Option<(Pose, Pose)> {
     let winner = game.unit(unit)?;
     let from = winner.pose()?;
@@ -46,6 +46,7 @@ pub(crate) fn follow_up(game: &Game, unit: &UnitId, former: Pose) -> Option<(Pos
                 .iter()
                 .all(|friend| signed_distance_mm(&end, friend) >= deepest(friend) - 1e-9)
     })?;
-    let went = to.placement().anchor.distance_to(placement.anchor);
-    (went > 5.0 * EPS_MM).then_some((from, to))
+    let went_mm = by.length() * share;
+    let least_mm = larger(ruleset.scale.tolerance_mm, 5.0 * EPS_MM);
+    (went_mm > least_mm).then_some((from, to))
 }

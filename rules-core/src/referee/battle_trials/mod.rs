@@ -1,6 +1,8 @@
 //! Trials of the battle laws: one line a ruling, worked fights, properties over random tables.
 
+mod crowds;
 mod fights;
+mod properties;
 mod rulings;
 mod strings;
 mod weights;
