@@ -28,6 +28,9 @@ pub(super) use self::legs::as_far_mm;
 pub(super) use self::measure::ANGLE_MAX_DEG;
 pub(super) use self::words::is_reserved;
 
+/// The language explained, with examples.
+pub const MANUAL: &str = include_str!("../../../manual/orders.md");
+
 /// The longest text that is read, in bytes.
 pub const TEXT_BYTES_MAX: usize = 256 * 1024;
 /// The longest line that is read, in bytes.

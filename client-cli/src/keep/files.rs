@@ -1,0 +1,116 @@
+//! Reading and writing files whole: what is written is either there in full or not at all.
+
+use std::fs;
+use std::io::{self, Read as _, Write as _};
+use std::path::Path;
+
+use crate::failure::{Failure, Outcome};
+
+/// Longest text that a person's file may have, in bytes.
+const TEXT_BYTES_MAX: u64 = 16 * 1024 * 1024;
+
+/// Writes a file for this user's eyes only (mode 0600 where there are modes), by way of a
+/// temporary one beside it, synced before it takes the name.
+///
+/// # Errors
+/// When the folder or file cannot be written.
+pub fn write_private(path: &Path, bytes: &[u8]) -> Outcome {
+    let folder = path.parent().unwrap_or_else(|| Path::new("."));
+    make_private_folder(folder).map_err(|error| Failure::of_file("make folder", folder, &error))?;
+    let write = || -> io::Result<()> {
+        // temporary files of this library are made with mode 0600
+        let mut file = tempfile::NamedTempFile::new_in(folder)?;
+        file.write_all(bytes)?;
+        file.as_file().sync_all()?;
+        file.persist(path).map_err(|error| error.error)?;
+        Ok(())
+    };
+    write().map_err(|error| Failure::of_file("write", path, &error))
+}
+
+/// Writes a file that a person asked for, readable as they like their files to be.
+///
+/// # Errors
+/// When it cannot be written.
+pub fn write_plain(path: &Path, bytes: &[u8]) -> Outcome {
+    fs::write(path, bytes).map_err(|error| Failure::of_file("write", path, &error))
+}
+
+fn make_private_folder(folder: &Path) -> io::Result<()> {
+    if folder.as_os_str().is_empty() || folder.is_dir() {
+        return Ok(());
+    }
+    let mut builder = fs::DirBuilder::new();
+    builder.recursive(true);
+    #[cfg(unix)]
+    std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
+    builder.create(folder)
+}
+
+/// A file's text, or `None` when there is no such file.
+///
+/// # Errors
+/// When it is there and cannot be read.
+pub fn read_if_there(path: &Path) -> Outcome<Option<String>> {
+    match fs::read_to_string(path) {
+        Ok(text) => Ok(Some(text)),
+        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(None),
+        Err(error) => Err(Failure::of_file("read", path, &error)),
+    }
+}
+
+/// The text of a file that a person named, or of standard input for `-`, with the name to call
+/// it by in faults.
+///
+/// # Errors
+/// When it cannot be read, is too long or is no text.
+pub fn read_named(path: &Path) -> Outcome<(String, String)> {
+    let is_standard_input = path.as_os_str() == "-";
+    let name = if is_standard_input {
+        "standard input".to_owned()
+    } else {
+        path.display().to_string()
+    };
+    let mut bytes = Vec::new();
+    let read = if is_standard_input {
+        io::stdin()
+            .lock()
+            .take(TEXT_BYTES_MAX + 1)
+            .read_to_end(&mut bytes)
+    } else {
+        fs::File::open(path).and_then(|file| file.take(TEXT_BYTES_MAX + 1).read_to_end(&mut bytes))
+    };
+    read.map_err(|error| Failure::Plain(format!("cannot read {name}: {error}")))?;
+    if bytes.len() as u64 > TEXT_BYTES_MAX {
+        let most = TEXT_BYTES_MAX / (1024 * 1024);
+        return Err(Failure::NotValid(format!(
+            "error: {name} is longer than {most} MiB: is this the right file?"
+        )));
+    }
+    let text = String::from_utf8(bytes).map_err(|error| {
+        let at = error.utf8_error().valid_up_to();
+        let line = 1 + error.as_bytes()[..at]
+            .iter()
+            .filter(|byte| **byte == b'\n')
+            .count();
+        Failure::NotValid(format!(
+            "error: {name} is no UTF-8 text from line {line} on; save it as UTF-8"
+        ))
+    })?;
+    Ok((name, text))
+}
+
+/// Whether others than the owner may read a file. Always `false` where there are no modes.
+#[must_use]
+pub fn others_may_read(path: &Path) -> bool {
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt as _;
+        fs::metadata(path).is_ok_and(|meta| meta.permissions().mode() & 0o077 != 0)
+    }
+    #[cfg(not(unix))]
+    {
+        let _ = path;
+        false
+    }
+}

@@ -1,0 +1,60 @@
+//! A posting that was sent and has no answer yet: kept so that sending it again is the same posting.
+
+use std::path::{Path, PathBuf};
+
+use serde::{Deserialize, Serialize};
+
+use super::files;
+use crate::failure::{Failure, Outcome};
+
+/// A posting under way.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Posting {
+    /// Its `Idempotency-Key`.
+    pub idempotency_key: String,
+    /// The head it was written for, in hex: its `If-Match`.
+    pub head: String,
+    /// The exact text that was sent.
+    pub body: String,
+}
+
+/// Where a game's posting under way is kept.
+#[must_use]
+pub fn path(game_folder: &Path) -> PathBuf {
+    game_folder.join("posting.json")
+}
+
+impl Posting {
+    /// The posting without an answer, if there is one.
+    ///
+    /// # Errors
+    /// When its file is spoilt.
+    pub fn read(path: &Path) -> Outcome<Option<Self>> {
+        let Some(text) = files::read_if_there(path)? else {
+            return Ok(None);
+        };
+        serde_json::from_str(&text).map(Some).map_err(|error| {
+            Failure::Plain(format!(
+                "{} is spoilt ({error}); read the news to see whether your posting arrived, then remove the file",
+                path.display()
+            ))
+        })
+    }
+
+    /// Keeps it, before it is sent.
+    ///
+    /// # Errors
+    /// When it cannot be written.
+    pub fn keep(&self, path: &Path) -> Outcome {
+        let text = serde_json::to_string(self)
+            .map_err(|error| Failure::Plain(format!("cannot keep the posting: {error}")))?;
+        files::write_private(path, text.as_bytes())
+    }
+
+    /// Forgets it, once it is answered.
+    pub fn forget(path: &Path) {
+        // a file left behind only leads to the same posting being sent again, which changes nothing
+        let _ = std::fs::remove_file(path);
+    }
+}

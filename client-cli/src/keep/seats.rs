@@ -1,0 +1,245 @@
+//! The seats and keys kept on this machine, by names of the user's own.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use serde::{Deserialize, Serialize};
+
+use super::files;
+use crate::failure::{Failure, Outcome};
+use crate::office::Secret;
+
+/// The file of seats.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SeatBook {
+    /// Version of this file's format: 1.
+    pub format: u32,
+    /// The seat that commands are for when none is named.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub current: Option<String>,
+    /// Seats by name.
+    #[serde(default)]
+    pub seat: BTreeMap<String, Seat>,
+}
+
+/// One seat, or an organiser's key.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Seat {
+    /// The server's address.
+    pub server: String,
+    /// The key.
+    pub key: String,
+    /// The game, for a player's seat; for an organiser's key the game last opened.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub game: Option<String>,
+    /// The game's name, to know it by.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub game_name: Option<String>,
+    /// The side, for a player's seat.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub side: Option<String>,
+    /// The player's name, for a player's seat.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub player: Option<String>,
+}
+
+impl Default for SeatBook {
+    fn default() -> Self {
+        Self {
+            format: 1,
+            current: None,
+            seat: BTreeMap::new(),
+        }
+    }
+}
+
+impl Seat {
+    /// Its key.
+    ///
+    /// # Errors
+    /// When the file holds something that is no key.
+    pub fn secret(&self) -> Outcome<Secret> {
+        Secret::new(&self.key)
+    }
+
+    /// What its holder is.
+    #[must_use]
+    pub fn role(&self) -> &'static str {
+        if self.side.is_some() {
+            "player"
+        } else {
+            "organiser"
+        }
+    }
+}
+
+impl SeatBook {
+    /// Reads the file; an absent one holds no seats.
+    ///
+    /// # Errors
+    /// When it cannot be read or is not what this client wrote.
+    pub fn read(path: &Path) -> Outcome<Self> {
+        let Some(text) = files::read_if_there(path)? else {
+            return Ok(Self::default());
+        };
+        let book: Self = toml::from_str(&text).map_err(|error| {
+            // the message alone: a drawing of the line could show a key
+            let message = error.message();
+            let line = error
+                .span()
+                .map(|span| 1 + text[..span.start.min(text.len())].matches('\n').count());
+            let line = line.map_or_else(String::new, |line| format!(", line {line}"));
+            Failure::NotValid(format!(
+                "error: {}{line}: {message}; mend it, or take the seats again",
+                path.display()
+            ))
+        })?;
+        if book.format != 1 {
+            return Err(Failure::NotValid(format!(
+                "error: {} has format {}, and this version of fieldpost knows format 1",
+                path.display(),
+                book.format
+            )));
+        }
+        Ok(book)
+    }
+
+    /// Writes the file, for this user's eyes only.
+    ///
+    /// # Errors
+    /// When it cannot be written.
+    pub fn write(&self, path: &Path) -> Outcome {
+        let text = toml::to_string_pretty(self)
+            .map_err(|error| Failure::Plain(format!("cannot put the seats as TOML: {error}")))?;
+        let head = "# Seats and keys of fieldpost. Whoever has a key can play its seat: keep this file to yourself.\n";
+        files::write_private(path, format!("{head}{text}").as_bytes())
+    }
+
+    /// A seat by the name given, else the current one, else the only one.
+    ///
+    /// # Errors
+    /// When the name is not known.
+    pub fn choose(&self, name: Option<&str>) -> Outcome<Option<(&str, &Seat)>> {
+        let wanted = name.or(self.current.as_deref());
+        if let Some(name) = wanted {
+            if let Some((name, seat)) = self.seat.get_key_value(name) {
+                return Ok(Some((name, seat)));
+            }
+            let known: Vec<&str> = self.seat.keys().map(String::as_str).collect();
+            let known = if known.is_empty() {
+                "none is kept here yet".to_owned()
+            } else {
+                format!("kept here: {}", known.join(", "))
+            };
+            return Err(Failure::Usage(format!(
+                "no seat is called {name:?}; {known}"
+            )));
+        }
+        let mut all = self.seat.iter();
+        let only = all.next().filter(|_| all.next().is_none());
+        Ok(only.map(|(name, seat)| (name.as_str(), seat)))
+    }
+
+    /// A name for a new seat that no other has: the wish, or the wish and a number.
+    #[must_use]
+    pub fn free_name(&self, wish: &str) -> String {
+        let wish = slug(wish);
+        if !self.seat.contains_key(&wish) {
+            return wish;
+        }
+        (2..)
+            .map(|number| format!("{wish}-{number}"))
+            .find(|name| !self.seat.contains_key(name))
+            .unwrap_or(wish)
+    }
+}
+
+/// A name in small letters, figures and dashes.
+#[must_use]
+pub fn slug(name: &str) -> String {
+    let mut slug = String::new();
+    for c in name.chars().take(60) {
+        if c.is_ascii_alphanumeric() {
+            slug.push(c.to_ascii_lowercase());
+        } else if !slug.is_empty() && !slug.ends_with('-') {
+            slug.push('-');
+        }
+    }
+    let slug = slug.trim_matches('-');
+    if slug.is_empty() {
+        "seat".to_owned()
+    } else {
+        slug.to_owned()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn seat(side: Option<&str>) -> Seat {
+        Seat {
+            server: "http://127.0.0.1:7400".to_owned(),
+            key: "abc.def".to_owned(),
+            game: None,
+            game_name: None,
+            side: side.map(str::to_owned),
+            player: None,
+        }
+    }
+
+    #[test]
+    fn the_only_seat_needs_no_name() {
+        let mut book = SeatBook::default();
+        assert!(book.choose(None).unwrap().is_none());
+        book.seat.insert("a".to_owned(), seat(None));
+        assert_eq!(book.choose(None).unwrap().unwrap().0, "a");
+        book.seat.insert("b".to_owned(), seat(Some("red")));
+        assert!(book.choose(None).unwrap().is_none());
+        book.current = Some("b".to_owned());
+        assert_eq!(book.choose(None).unwrap().unwrap().0, "b");
+        assert_eq!(book.choose(Some("a")).unwrap().unwrap().0, "a");
+        assert_eq!(book.choose(Some("c")).unwrap_err().exit_code(), 2);
+    }
+
+    #[test]
+    fn names_are_made_free() {
+        let mut book = SeatBook::default();
+        assert_eq!(book.free_name("Mill  Brook: Red"), "mill-brook-red");
+        book.seat.insert("mill-brook-red".to_owned(), seat(None));
+        assert_eq!(book.free_name("Mill Brook Red"), "mill-brook-red-2");
+        assert_eq!(book.free_name("!"), "seat");
+    }
+
+    #[test]
+    fn the_file_is_private_and_reads_back() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("deep").join("seats.toml");
+        let mut book = SeatBook::default();
+        book.seat.insert("a".to_owned(), seat(Some("red")));
+        book.current = Some("a".to_owned());
+        book.write(&path).unwrap();
+        assert!(!files::others_may_read(&path));
+        assert_eq!(SeatBook::read(&path).unwrap(), book);
+        // a second write keeps both mode and content
+        book.write(&path).unwrap();
+        assert!(!files::others_may_read(&path));
+    }
+
+    #[test]
+    fn a_spoilt_file_is_told_of_without_its_keys() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("seats.toml");
+        std::fs::write(
+            &path,
+            "format = 1\n[seat.a]\nserver = 1\nkey = \"abc.def\"\n",
+        )
+        .unwrap();
+        let failure = SeatBook::read(&path).unwrap_err();
+        assert_eq!(failure.exit_code(), 3);
+        assert!(failure.text().contains("line 3"), "{}", failure.text());
+        assert!(!failure.text().contains("def"), "{}", failure.text());
+    }
+}

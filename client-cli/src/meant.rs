@@ -1,0 +1,147 @@
+//! What is meant: the effective server, key, game and seat. A flag counts before the environment,
+//! and that before the file of seats.
+
+use std::env;
+
+use crate::failure::{Failure, Outcome};
+use crate::keep::files;
+use crate::keep::places::Places;
+use crate::keep::seats::{Seat, SeatBook};
+use crate::office::{Office, Secret, is_readable_by_others};
+use crate::out::Out;
+use crate::typed::Common;
+
+/// The environment's variable that a key is read from.
+pub const KEY: &str = "FIELDPOST_KEY";
+
+/// Everything a command needs to know about where it acts and for whom.
+#[derive(Debug)]
+pub struct Meant {
+    /// Where this machine keeps things.
+    pub places: Places,
+    /// The kept seats.
+    pub book: SeatBook,
+    /// The seat acted for, by its name, if there is one.
+    pub seat: Option<(String, Seat)>,
+    /// The server's address, as given or the seat's.
+    pub server: Option<String>,
+    /// The game's id, as given or the seat's.
+    pub game: Option<String>,
+    /// The key, as given or the seat's.
+    pub key: Option<Secret>,
+    /// Where the key came from.
+    pub key_from: &'static str,
+}
+
+impl Meant {
+    /// Works out what is meant.
+    ///
+    /// # Errors
+    /// When a file cannot be read, or names a seat that is not kept.
+    pub fn by(common: &Common) -> Outcome<Self> {
+        let places = Places::find()?;
+        let book = SeatBook::read(&places.seats_file())?;
+        let seat = book.choose(common.seat.as_deref())?;
+        let seat = seat.map(|(name, seat)| (name.to_owned(), seat.clone()));
+        // a seat's key is for its own server: another address gets no key unless one is given
+        let kept = seat.as_ref().map(|(_, seat)| seat);
+        let same_server = |seat: &&Seat| {
+            common
+                .server
+                .as_deref()
+                .is_none_or(|server| server.trim().trim_end_matches('/') == seat.server)
+        };
+        let kept_here = kept.filter(same_server);
+        let (key, key_from) = given_key(common)?.map_or_else(
+            || match kept_here {
+                Some(seat) => Ok::<_, Failure>((Some(seat.secret()?), "the seat")),
+                None => Ok((None, "nowhere")),
+            },
+            |(key, from)| Ok((Some(key), from)),
+        )?;
+        Ok(Self {
+            server: common
+                .server
+                .clone()
+                .or_else(|| kept.map(|seat| seat.server.clone())),
+            game: common
+                .game
+                .clone()
+                .or_else(|| kept_here.and_then(|seat| seat.game.clone())),
+            key,
+            key_from,
+            places,
+            seat,
+            book,
+        })
+    }
+
+    /// The server to speak to.
+    ///
+    /// # Errors
+    /// When none is known.
+    pub fn office(&self, out: Out) -> Outcome<Office> {
+        let server = self.server.as_deref().ok_or_else(|| {
+            Failure::Usage(format!(
+                "which server? Name it with --server URL, or {}",
+                self.which_seat()
+            ))
+        })?;
+        let office = Office::new(server, self.key.clone())?;
+        if self.key.is_some() && is_readable_by_others(office.base()) {
+            out.warn(
+                "fieldpost: this server is spoken to in the clear (http): others on the way can read your key. \
+                 Ask the host for an https address.",
+            );
+        }
+        Ok(office)
+    }
+
+    /// The game's id.
+    ///
+    /// # Errors
+    /// When none is known.
+    pub fn game(&self) -> Outcome<&str> {
+        let game = self.game.as_deref().ok_or_else(|| {
+            Failure::Usage(format!(
+                "which game? Name it with --game ID (\"fieldpost games\" lists them), or {}",
+                self.which_seat()
+            ))
+        })?;
+        let is_id = game.len() == 32 && game.chars().all(|c| c.is_ascii_hexdigit());
+        if is_id {
+            return Ok(game);
+        }
+        Err(Failure::Usage(format!(
+            "{game:?} is no game's id: one has 32 hexadecimal digits"
+        )))
+    }
+
+    fn which_seat(&self) -> &'static str {
+        if self.book.seat.is_empty() {
+            "take a seat first: fieldpost join"
+        } else {
+            "choose one of your seats: fieldpost seats, fieldpost seats use NAME"
+        }
+    }
+
+    /// The folder of the game.
+    ///
+    /// # Errors
+    /// When server or game is not known.
+    pub fn game_folder(&self, office: &Office) -> Outcome<std::path::PathBuf> {
+        Ok(self.places.game_folder(office.base(), self.game()?))
+    }
+}
+
+/// The key from the file that was named, else from the environment.
+fn given_key(common: &Common) -> Outcome<Option<(Secret, &'static str)>> {
+    if let Some(path) = &common.key_file {
+        let (_, text) = files::read_named(path)?;
+        return Ok(Some((Secret::new(&text)?, "the file named")));
+    }
+    match env::var(KEY) {
+        Ok(text) if !text.trim().is_empty() => Ok(Some((Secret::new(&text)?, "the environment"))),
+        _ => Ok(None),
+    }
+}

@@ -1,0 +1,108 @@
+//! Pictures: SVG as the rules draw it, and PNG made of that with a font of our own.
+
+use std::path::Path;
+use std::sync::Arc;
+
+use resvg::tiny_skia::{Pixmap, Transform};
+use resvg::usvg::{Options, Tree, fontdb};
+
+use crate::failure::{Failure, Outcome};
+use crate::keep::files;
+use crate::out::Out;
+use crate::typed::Pictures;
+
+/// The family of the embedded font, whatever family a picture asks for.
+const FAMILY: &str = "DejaVu Sans";
+
+impl Pictures {
+    /// Whether any picture was asked for.
+    #[must_use]
+    pub fn any(&self) -> bool {
+        self.svg.is_some() || self.png.is_some()
+    }
+
+    /// Draws to the files asked for.
+    ///
+    /// # Errors
+    /// When one cannot be written.
+    pub fn draw(&self, svg: &str, out: Out) -> Outcome {
+        if let Some(path) = &self.svg {
+            put(path, svg.as_bytes(), out)?;
+        }
+        if let Some(path) = &self.png {
+            put(path, &png(svg)?, out)?;
+        }
+        Ok(())
+    }
+}
+
+fn put(path: &Path, bytes: &[u8], out: Out) -> Outcome {
+    if path.as_os_str() == "-" {
+        return out.raw(bytes);
+    }
+    files::write_plain(path, bytes)?;
+    out.remark(&format!("drawn to {}", path.display()));
+    Ok(())
+}
+
+/// An SVG picture as PNG: the same bytes everywhere, for the font is embedded and no other is looked for.
+///
+/// # Errors
+/// When the picture is too large to be painted.
+pub fn png(svg: &str) -> Outcome<Vec<u8>> {
+    let failed =
+        |why: &dyn std::fmt::Display| Failure::Plain(format!("cannot paint the picture: {why}"));
+    let mut fonts = fontdb::Database::new();
+    for font in [
+        dejavu::sans::regular(),
+        dejavu::sans::bold(),
+        dejavu::sans::oblique(),
+        dejavu::serif::regular(),
+        dejavu::serif::bold(),
+        dejavu::serif::italic(),
+    ] {
+        fonts.load_font_data(font.to_vec());
+    }
+    fonts.set_sans_serif_family(FAMILY);
+    fonts.set_serif_family("DejaVu Serif");
+    fonts.set_monospace_family(FAMILY);
+    let options = Options {
+        font_family: FAMILY.to_owned(),
+        fontdb: Arc::new(fonts),
+        ..Options::default()
+    };
+    let tree = Tree::from_str(svg, &options).map_err(|error| failed(&error))?;
+    let size = tree.size().to_int_size();
+    let mut pixels = Pixmap::new(size.width(), size.height()).ok_or_else(|| {
+        failed(&format!(
+            "{} × {} pixels are too many",
+            size.width(),
+            size.height()
+        ))
+    })?;
+    resvg::render(&tree, Transform::identity(), &mut pixels.as_mut());
+    pixels.encode_png().map_err(|error| failed(&error))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn letters_are_painted() {
+        let with = |text: &str| {
+            format!(
+                "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"60\" height=\"20\"><text x=\"2\" y=\"15\" \
+                 font-family=\"No Such Face, serif\">{text}</text></svg>"
+            )
+        };
+        let (blank, red) = (png(&with("")).unwrap(), png(&with("Red")).unwrap());
+        assert!(red.starts_with(b"\x89PNG"));
+        assert_ne!(blank, red);
+    }
+
+    #[test]
+    fn what_is_no_picture_is_a_failure() {
+        assert_eq!(png("nonsense").unwrap_err().exit_code(), 1);
+    }
+}

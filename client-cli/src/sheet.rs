@@ -1,0 +1,78 @@
+//! Turn sheets and standing instructions out of files: typed, or JSON.
+
+use std::path::Path;
+
+use fieldpost_rules::game::Game;
+use fieldpost_rules::orders::text::{self, TextFault};
+use fieldpost_rules::orders::{Instructions, SideId, TurnSheet};
+use serde::de::DeserializeOwned;
+use serde_json::json;
+
+use crate::failure::{Failure, Outcome};
+use crate::keep::files;
+use crate::out::{Out, in_colour};
+
+/// Reads a turn sheet for a game as it stands.
+///
+/// # Errors
+/// [`Failure::NotValid`] with every faulty line.
+pub fn read(path: &Path, game: &Game, out: Out) -> Outcome<TurnSheet> {
+    let (name, text) = files::read_named(path)?;
+    if is_json(&text) {
+        return from_json(&name, &text, "a turn sheet");
+    }
+    text::parse(&name, &text, game).map_err(|faults| told(&faults, out))
+}
+
+/// Reads standing instructions of a side.
+///
+/// # Errors
+/// [`Failure::NotValid`] with every faulty line.
+pub fn read_instructions(
+    path: &Path,
+    game: &Game,
+    side: &SideId,
+    out: Out,
+) -> Outcome<Instructions> {
+    let (name, text) = files::read_named(path)?;
+    if is_json(&text) {
+        return from_json(&name, &text, "standing instructions");
+    }
+    text::parse_instructions(&name, &text, game, side).map_err(|faults| told(&faults, out))
+}
+
+fn is_json(text: &str) -> bool {
+    text.trim_start_matches('\u{feff}')
+        .trim_start()
+        .starts_with('{')
+}
+
+fn from_json<T: DeserializeOwned>(name: &str, text: &str, what: &str) -> Outcome<T> {
+    let text = text.trim_start_matches('\u{feff}');
+    serde_json::from_str(text).map_err(|error| {
+        Failure::NotValid(format!(
+            "error: {name}:{}:{}: this JSON is not {what}: {error}",
+            error.line(),
+            error.column()
+        ))
+    })
+}
+
+fn told(faults: &[TextFault], out: Out) -> Failure {
+    if out.json {
+        // programs read the faults where they read results
+        let _ = out.json(&json!({ "faults": faults }));
+    }
+    let drawn: Vec<String> = faults
+        .iter()
+        .map(|fault| fault.drawn(in_colour()))
+        .collect();
+    let count = match faults.len() {
+        1 => "one line cannot be read".to_owned(),
+        count => format!("{count} lines cannot be read"),
+    };
+    Failure::NotValid(format!(
+        "{}\n\n{count}; nothing was ordered",
+        drawn.join("\n\n")
+    ))
+}

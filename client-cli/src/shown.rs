@@ -1,0 +1,93 @@
+//! What a command shows of a game: this client draws nothing of its own, it asks the rules' view.
+
+use fieldpost_rules::game::{Event, Game};
+use fieldpost_rules::orders::TurnSheet;
+use fieldpost_rules::verdict::SheetVerdict;
+use fieldpost_rules::view::svg::{self, SvgOptions, ghosts_between};
+use fieldpost_rules::view::text::{self, TextOptions};
+use fieldpost_rules::view::words;
+
+/// The table as text, in so many columns.
+#[must_use]
+pub fn table_text(game: &Game, columns: usize) -> String {
+    let options = TextOptions {
+        columns,
+        ..TextOptions::default()
+    };
+    text::table(game, &options)
+}
+
+/// The table as a picture.
+#[must_use]
+pub fn table_svg(game: &Game, zones: bool) -> String {
+    let options = SvgOptions {
+        halt_zones: zones,
+        strike_zones: zones,
+        ..SvgOptions::default()
+    };
+    svg::table(game, &options)
+}
+
+/// The opening table as a picture, with deployment areas.
+#[must_use]
+pub fn opening_svg(game: &Game, zones: bool) -> String {
+    let options = SvgOptions {
+        halt_zones: zones,
+        strike_zones: zones,
+        deployment: true,
+        ..SvgOptions::default()
+    };
+    svg::table(game, &options)
+}
+
+/// The table as a picture, with ghosts where units stood before.
+#[must_use]
+pub fn changes_svg(before: &Game, after: &Game) -> String {
+    let options = SvgOptions {
+        ghosts: ghosts_between(before, after),
+        ..SvgOptions::default()
+    };
+    svg::table(after, &options)
+}
+
+/// The table as it would stand after the moves of a sheet, with ghosts where units stood.
+#[must_use]
+pub fn tried_svg(game: &Game, sheet: &TurnSheet, verdict: &SheetVerdict) -> String {
+    let mut after = game.clone();
+    after.apply(&Event::SheetAccepted {
+        sheet: sheet.clone(),
+        verdict: verdict.clone(),
+    });
+    changes_svg(game, &after)
+}
+
+/// One event as news.
+#[must_use]
+pub fn news_words(before: &Game, event: &Event) -> String {
+    words::event(event, before)
+}
+
+/// One event with everything that was measured.
+#[must_use]
+pub fn event_words(before: &Game, event: &Event) -> String {
+    match event {
+        Event::SheetAccepted { sheet, verdict } => format!(
+            "{}\n{}",
+            words::orders_in_words(sheet, before),
+            words::sheet_verdict(verdict, before)
+        ),
+        event => words::event(event, before),
+    }
+}
+
+/// A sheet's verdicts with their ledgers.
+#[must_use]
+pub fn verdict_words(game: &Game, verdict: &SheetVerdict) -> String {
+    words::sheet_verdict(verdict, game)
+}
+
+/// Whose turn it is, in a line.
+#[must_use]
+pub fn turn_line(game: &Game) -> String {
+    words::turn_line(game)
+}

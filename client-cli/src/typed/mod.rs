@@ -1,0 +1,274 @@
+//! What the user typed: each command's definition, help and examples.
+
+mod organise;
+mod play;
+mod write;
+
+use std::path::PathBuf;
+
+use clap::builder::styling::{AnsiColor, Styles};
+use clap::{Args, CommandFactory, Parser, Subcommand};
+
+pub use organise::{InviteArgs, OpenArgs, Switch};
+pub use play::{
+    AuditArgs, EventArgs, GivenKey, JoinArgs, KeepArgs, NewsArgs, Pictures, PostArgs, RecordArgs,
+    SeatsArgs, SeatsCommand, SheetFile, StandingArgs, StandingCommand, TableArgs, TryArgs,
+};
+pub use write::{
+    BattlesArgs, BattlesCommand, CheckArgs, DrawArgs, FileKind, LocalArgs, LocalCommand,
+    LocalNewArgs, LocalPostArgs, LocalSheetArgs, SettingsArgs,
+};
+
+const STYLES: Styles = Styles::styled()
+    .header(AnsiColor::Yellow.on_default().bold())
+    .usage(AnsiColor::Yellow.on_default().bold())
+    .literal(AnsiColor::Cyan.on_default())
+    .placeholder(AnsiColor::Green.on_default());
+
+const AFTER: &str = "\
+A first game:
+  fieldpost join --server https://games.example --player Ann   take your seat
+  fieldpost news                                               what happened since you last looked
+  fieldpost table --svg table.svg                              the table as text, and as a picture
+  fieldpost try orders.txt                                     measure your orders at home
+  fieldpost post orders.txt                                    post them
+
+Exit codes: 0 ok, 1 failure, 2 usage, 3 orders or files not valid, 4 the server refused, 5 network,
+6 a record that does not hold.";
+
+/// Play measured battles by post: read the news, try your orders, post them.
+#[derive(Debug, Parser)]
+#[command(
+    name = "fieldpost",
+    bin_name = "fieldpost",
+    version,
+    styles = STYLES,
+    after_help = AFTER,
+    disable_help_subcommand = true,
+    subcommand_required = true,
+    arg_required_else_help = true,
+    max_term_width = 100
+)]
+pub struct Typed {
+    /// What is to be done.
+    #[command(subcommand)]
+    pub command: Command,
+    /// What every command understands.
+    #[command(flatten)]
+    pub common: Common,
+}
+
+/// What every command understands.
+#[derive(Debug, Clone, Default, Args)]
+#[command(next_help_heading = "Everywhere")]
+pub struct Common {
+    /// The kept seat to act for [else the one chosen with "seats use", else the only one].
+    #[arg(
+        long,
+        global = true,
+        value_name = "NAME",
+        env = "FIELDPOST_SEAT",
+        hide_env = true
+    )]
+    pub seat: Option<String>,
+    /// The server's address [else the seat's].
+    #[arg(
+        long,
+        global = true,
+        value_name = "URL",
+        env = "FIELDPOST_SERVER",
+        hide_env = true
+    )]
+    pub server: Option<String>,
+    /// The game's id [else the seat's].
+    #[arg(
+        long,
+        global = true,
+        value_name = "ID",
+        env = "FIELDPOST_GAME",
+        hide_env = true
+    )]
+    pub game: Option<String>,
+    /// Read the key from this file, "-" for standard input [else the seat's].
+    #[arg(
+        long,
+        global = true,
+        value_name = "FILE",
+        env = "FIELDPOST_KEY_FILE",
+        hide_env = true
+    )]
+    pub key_file: Option<PathBuf>,
+    /// Answer in JSON.
+    #[arg(long, global = true)]
+    pub json: bool,
+    /// Leave remarks out.
+    #[arg(long, short, global = true)]
+    pub quiet: bool,
+}
+
+/// A command.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Take a seat with an invitation.
+    Join(JoinArgs),
+    /// Show the seats kept here; choose, forget or add one.
+    Seats(SeatsArgs),
+    /// Tell what happened since you last looked.
+    News(NewsArgs),
+    /// Show the table.
+    Table(TableArgs),
+    /// Measure a turn sheet without posting it.
+    Try(TryArgs),
+    /// Post a turn sheet.
+    Post(PostArgs),
+    /// Show one event with everything that was measured.
+    Event(EventArgs),
+    /// Show or set what your units do in the enemy's turn.
+    Standing(StandingArgs),
+    /// Save the whole record of a game.
+    Record(RecordArgs),
+    /// Check a record from nothing: its chain, its dice, every verdict.
+    Audit(AuditArgs),
+    /// Explain how orders are written.
+    #[command(after_help = "Example:\n  fieldpost words | less")]
+    Words,
+
+    /// List the games that you may read.
+    #[command(
+        after_help = "Examples:\n  fieldpost games --server https://games.example\n  fieldpost games --json"
+    )]
+    Games,
+    /// Open a game (organiser).
+    Open(OpenArgs),
+    /// Issue a new invitation to a seat (organiser).
+    Invite(InviteArgs),
+    /// Let everybody read a game, or nobody but its players (organiser).
+    #[command(
+        after_help = "Examples:\n  fieldpost spectators on\n  fieldpost spectators off --game 0192f0c1e8a07b3c9d4e5f6071829304"
+    )]
+    Spectators {
+        /// Whether they may.
+        #[arg(value_enum)]
+        switch: Switch,
+    },
+
+    /// Check ruleset and scenario files, showing every fault.
+    Check(CheckArgs),
+    /// Draw a scenario's opening table.
+    Draw(DrawArgs),
+    /// List the battles that come with this program, or write one's files out.
+    Battles(BattlesArgs),
+    /// Print the JSON Schema of a kind of file.
+    #[command(after_help = "Example:\n  fieldpost schema ruleset > ruleset.schema.json")]
+    Schema {
+        /// Which kind of file.
+        #[arg(value_enum)]
+        kind: FileKind,
+    },
+    /// Explain every setting of ruleset and scenario files.
+    Settings(SettingsArgs),
+    /// Print a new file to start writing from.
+    #[command(after_help = "Example:\n  fieldpost starter ruleset > my-rules.toml")]
+    Starter {
+        /// Which kind of file.
+        #[arg(value_enum)]
+        kind: FileKind,
+    },
+    /// Play a battle kept in a file, without a server.
+    Local(LocalArgs),
+
+    /// Show the effective settings and where each comes from.
+    #[command(after_help = "Example:\n  fieldpost config")]
+    Config,
+    /// Print completions for a shell.
+    #[command(
+        after_help = "Example:\n  fieldpost completions bash > ~/.local/share/bash-completion/completions/fieldpost"
+    )]
+    Completions {
+        /// Which shell.
+        #[arg(value_enum)]
+        shell: clap_complete::Shell,
+    },
+    /// Print the manual page.
+    #[command(after_help = "Example:\n  fieldpost manual-page > fieldpost.1")]
+    ManualPage,
+}
+
+/// The whole definition, for completions and the manual page.
+#[must_use]
+pub fn definition() -> clap::Command {
+    Typed::command()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_definition_is_sound() {
+        definition().debug_assert();
+    }
+
+    #[test]
+    fn every_command_shows_an_example() {
+        fn walk(command: &clap::Command, path: &str) {
+            for sub in command.get_subcommands() {
+                let path = format!("{path} {}", sub.get_name());
+                assert!(
+                    sub.get_about().is_some(),
+                    "{path} says nothing about itself"
+                );
+                if sub.get_subcommands().next().is_some() {
+                    walk(sub, &path);
+                    continue;
+                }
+                let after = sub.get_after_help().map(ToString::to_string);
+                let parent = command.get_after_help().map(ToString::to_string);
+                let examples = after.unwrap_or_default() + &parent.unwrap_or_default();
+                assert!(
+                    examples.contains(&path),
+                    "{path} shows no example of itself"
+                );
+            }
+        }
+        walk(&definition(), "fieldpost");
+    }
+
+    #[test]
+    fn no_secret_can_be_given_as_a_value() {
+        fn walk(command: &clap::Command) {
+            for arg in command.get_arguments() {
+                let name = arg.get_id().as_str();
+                assert!(
+                    !["key", "invitation", "secret", "password", "token"].contains(&name),
+                    "{name} would show in lists of processes"
+                );
+            }
+            command.get_subcommands().for_each(walk);
+        }
+        walk(&definition());
+    }
+
+    #[test]
+    fn what_is_typed_is_understood() {
+        let typed = |line: &str| Typed::try_parse_from(line.split(' '));
+        assert!(matches!(
+            typed("fieldpost table --svg a.svg --json --seat red").unwrap(),
+            Typed {
+                command: Command::Table(TableArgs {
+                    pictures: Pictures { svg: Some(_), .. },
+                    ..
+                }),
+                common: Common { json: true, .. }
+            }
+        ));
+        assert!(
+            typed("fieldpost tabel")
+                .unwrap_err()
+                .to_string()
+                .contains("table")
+        );
+        assert!(typed("fieldpost try").is_err());
+        assert!(typed("fieldpost event 0").is_err());
+    }
+}

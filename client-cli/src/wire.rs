@@ -1,0 +1,195 @@
+//! What travels between this client and a server: the members that the client reads or sends.
+//! Members that it does not know are left alone, so that a newer server can be spoken to.
+
+use fieldpost_rules::game::Ending;
+use fieldpost_rules::orders::{Instructions, TurnSheet};
+use fieldpost_rules::verdict::SheetVerdict;
+use serde::{Deserialize, Serialize};
+
+/// The last entry of a record.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Head {
+    /// Its number.
+    pub number: u64,
+    /// Its hash in hex: the game's `ETag`.
+    pub hash: String,
+}
+
+/// A game in short.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub struct Card {
+    /// Its id.
+    pub id: String,
+    /// The scenario's name.
+    pub name: String,
+    /// When it was opened: RFC 3339, UTC.
+    #[serde(default)]
+    pub opened_at: String,
+    /// Whether spectators may read without a key.
+    pub open_to_all: bool,
+    /// The last entry of its record.
+    pub head: Head,
+    /// The sides, the one that moves first given first.
+    pub sides: Vec<SideCard>,
+    /// The game turn being played, from 1.
+    pub game_turn: u64,
+    /// How many there are.
+    pub game_turns: u32,
+    /// The player turn being played, both sides' counted from 1.
+    pub player_turn: u64,
+    /// The side to post next; null once the game has ended.
+    pub to_move: Option<String>,
+    /// How it ended.
+    pub ended: Option<Ending>,
+}
+
+/// A side and who plays it.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub struct SideCard {
+    /// Its key.
+    pub side: String,
+    /// Its name.
+    pub name: String,
+    /// The player's name; null until the seat is taken.
+    pub player: Option<String>,
+}
+
+/// Some games.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub struct GamesPage {
+    /// The games, oldest first.
+    pub games: Vec<Card>,
+    /// Whether there are more after them.
+    pub more: bool,
+}
+
+/// A game that was opened.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub struct OpenedGame {
+    /// The game.
+    pub game: Card,
+    /// An invitation to each seat.
+    pub invitations: Vec<Invitation>,
+}
+
+/// An invitation as it is given: once.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub struct Invitation {
+    /// The side it is for.
+    pub side: String,
+    /// The invitation itself.
+    pub invitation: String,
+    /// Until when it works: RFC 3339, UTC.
+    pub expires_at: String,
+}
+
+/// Takes a seat.
+#[derive(Debug, Clone, Serialize)]
+pub struct TakeSeat<'a> {
+    /// The invitation.
+    pub invitation: &'a str,
+    /// The name the player goes by.
+    pub player: &'a str,
+}
+
+/// A seat, taken.
+#[derive(Debug, Clone, Deserialize)]
+pub struct TakenSeat {
+    /// The game.
+    pub game: Card,
+    /// The side.
+    pub side: String,
+    /// The player's name.
+    pub player: String,
+    /// The seat's key, given this once.
+    pub key: String,
+}
+
+/// Whose key it is.
+#[derive(Debug, Clone, Deserialize)]
+pub struct WhoseKey {
+    /// `player` or `organiser`.
+    pub role: String,
+    /// A player's game.
+    #[serde(default)]
+    pub game: Option<String>,
+    /// A player's side.
+    #[serde(default)]
+    pub side: Option<String>,
+    /// A player's name.
+    #[serde(default)]
+    pub player: Option<String>,
+}
+
+/// A sheet to be tried.
+#[derive(Debug, Clone, Serialize)]
+pub struct CheckSheet<'a> {
+    /// The sheet.
+    pub sheet: &'a TurnSheet,
+}
+
+/// A sheet to be posted.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub struct PostSheet {
+    /// The sheet.
+    pub sheet: TurnSheet,
+    /// The poster's own number for the dice: 32 bytes in hex.
+    pub number: String,
+}
+
+/// The answer to a trial.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub struct Checked {
+    /// The head it was tried against.
+    pub head: Head,
+    /// The sheet as it was understood.
+    pub sheet: TurnSheet,
+    /// What was measured.
+    pub verdict: SheetVerdict,
+    /// The same in words.
+    pub words: String,
+}
+
+/// The answer to a posting: accepted, or refused as a normal answer.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub struct Posted {
+    /// Whether it was.
+    pub accepted: bool,
+    /// The last entry of the record, now.
+    pub head: Head,
+    /// Number of the first event of this posting, if it was accepted.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub first: Option<u64>,
+    /// What was measured.
+    pub verdict: SheetVerdict,
+    /// What happened, if it was accepted.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub news: Vec<NewsItem>,
+    /// What was measured in words, if it was refused.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub words: Option<String>,
+}
+
+/// One event in words.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub struct NewsItem {
+    /// Its number.
+    pub number: u64,
+    /// When it happened: RFC 3339, UTC.
+    pub at: String,
+    /// Its kind.
+    pub event: String,
+    /// What happened.
+    pub words: String,
+}
+
+/// A side's standing instructions, shown to it alone.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub struct OwnInstructions {
+    /// What they are.
+    pub instructions: Instructions,
+    /// Their seal in the record; null while none were ever given.
+    pub seal: Option<String>,
+    /// The last entry of the record.
+    pub head: Head,
+}

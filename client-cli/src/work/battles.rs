@@ -1,0 +1,116 @@
+//! `battles`: those that come with this program.
+
+use std::path::Path;
+use std::sync::Arc;
+
+use fieldpost_rules::game::Game;
+use fieldpost_rules::shipped::{self, Battle, SCENARIOS};
+use serde_json::json;
+
+use super::{columns, table};
+use crate::failure::{Failure, Outcome};
+use crate::keep::files;
+use crate::out::{Out, in_colour};
+use crate::shown;
+use crate::typed::{BattlesArgs, BattlesCommand, Pictures};
+
+/// Lists, shows or copies shipped battles.
+///
+/// # Errors
+/// When a key is not known or a file cannot be written.
+pub fn battles(args: &BattlesArgs, out: Out) -> Outcome {
+    match &args.command {
+        None | Some(BattlesCommand::List) => list(out),
+        Some(BattlesCommand::Show { battle, pictures }) => show(battle, pictures, out),
+        Some(BattlesCommand::Copy { battle, folder }) => copy(battle, folder, out),
+    }
+}
+
+/// A shipped battle by its key.
+///
+/// # Errors
+/// [`Failure::Usage`] when there is none, naming those there are.
+pub fn find(key: &str) -> Outcome<Battle> {
+    shipped::find(key).ok_or_else(|| {
+        let keys: Vec<&str> = SCENARIOS.iter().map(|scenario| scenario.key).collect();
+        Failure::Usage(format!(
+            "no battle {key:?} comes with this program; there are {}",
+            keys.join(", ")
+        ))
+    })
+}
+
+fn opening(battle: &Battle) -> Outcome<Game> {
+    let field = battle
+        .open()
+        .map_err(|faults| Failure::NotValid(faults.rendered(in_colour())))?;
+    Ok(Game::new(Arc::new(field)))
+}
+
+fn list(out: Out) -> Outcome {
+    let mut data = Vec::new();
+    let mut rows = Vec::new();
+    for battle in SCENARIOS
+        .iter()
+        .filter_map(|scenario| shipped::find(scenario.key))
+    {
+        let game = opening(&battle)?;
+        let scenario = game.scenario();
+        let units = game.units().count();
+        data.push(
+            json!({ "key": battle.scenario.key, "name": scenario.name, "about": scenario.about,
+            "ruleset": game.ruleset().name, "units": units, "game_turns": scenario.game_turns }),
+        );
+        rows.push([
+            battle.scenario.key.to_owned(),
+            scenario.name.clone(),
+            game.ruleset().name.clone(),
+            units.to_string(),
+            scenario.game_turns.to_string(),
+        ]);
+    }
+    out.result(&json!({ "battles": data }), || {
+        columns(["key", "battle", "ruleset", "units", "turns"], rows)
+    })
+}
+
+fn show(key: &str, pictures: &Pictures, out: Out) -> Outcome {
+    let battle = find(key)?;
+    let game = opening(&battle)?;
+    if pictures.any() {
+        pictures.draw(&shown::opening_svg(&game, false), out)?;
+    }
+    let scenario = game.scenario();
+    out.result(
+        &json!({ "key": battle.scenario.key, "name": scenario.name, "about": scenario.about,
+            "ruleset": game.ruleset().name, "rules_about": game.ruleset().about, "table": table::as_data(&game, 0) }),
+        || {
+            format!(
+                "{}\n\n{}\n\n{}: {}\n\n{}",
+                scenario.name,
+                scenario.about.trim(),
+                game.ruleset().name,
+                game.ruleset().about.trim(),
+                shown::table_text(&game, table::columns(None))
+            )
+        },
+    )
+}
+
+fn copy(key: &str, folder: &Path, out: Out) -> Outcome {
+    let battle = find(key)?;
+    for file in [battle.ruleset, battle.scenario] {
+        let path = folder.join(file.file_name());
+        if path.exists() {
+            return Err(Failure::Plain(format!(
+                "{} is there already; choose another folder",
+                path.display()
+            )));
+        }
+        std::fs::create_dir_all(folder)
+            .map_err(|error| Failure::of_file("make folder", folder, &error))?;
+        files::write_plain(&path, file.text.as_bytes())?;
+        out.remark(&format!("written: {}", path.display()));
+    }
+    Ok(())
+}

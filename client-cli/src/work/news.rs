@@ -1,0 +1,128 @@
+//! `news`: what happened, in words.
+
+use fieldpost_rules::game::{Event, Game};
+use serde_json::json;
+
+use super::story::{Ask, Story};
+use crate::failure::Outcome;
+use crate::keep::record::{Read, Record};
+use crate::out::Out;
+use crate::shown;
+use crate::typed::{Common, NewsArgs};
+use crate::wire::NewsItem;
+
+/// Tells the news and remembers that they were told.
+///
+/// # Errors
+/// When server or record cannot be read, or the record was rewritten.
+pub fn news(args: &NewsArgs, common: &Common, out: Out) -> Outcome {
+    let ask = if args.offline {
+        Ask::Nobody
+    } else {
+        Ask::Server
+    };
+    let story = Story::at_hand(common, ask, out)?;
+    let read = Read::of(&story.folder)?;
+    let after = match args.after {
+        Some(after) => after,
+        None if args.all => 0,
+        None => read.entry,
+    };
+    let before = story.record.game_after(Some(after))?;
+    let (news, game) = tell(&story.record, before.clone(), after);
+    let head = story.record.head();
+    if args.pictures.any() {
+        args.pictures
+            .draw(&shown::changes_svg(&before, &game), out)?;
+    }
+    let own = story.own_side();
+    out.result(
+        &json!({ "head": head, "after": after, "news": news, "to_move": to_move(&game), "own": own }),
+        || in_words(&news, &game, own, after),
+    )?;
+    if args.after.is_none() && head.number > read.entry {
+        Read { entry: head.number }.keep(&story.folder)?;
+    }
+    Ok(())
+}
+
+/// Every event after an entry in words, and the game after them all.
+#[must_use]
+pub fn tell(record: &Record, mut game: Game, after: u64) -> (Vec<NewsItem>, Game) {
+    let mut news = Vec::new();
+    for entry in record.entries().iter().filter(|entry| entry.number > after) {
+        news.push(NewsItem {
+            number: entry.number,
+            at: entry.at.clone(),
+            event: kind(&entry.event),
+            words: shown::news_words(&game, &entry.event),
+        });
+        game.apply(&entry.event);
+    }
+    (news, game)
+}
+
+/// An event's kind as programs see it.
+#[must_use]
+pub fn kind(event: &Event) -> String {
+    serde_json::to_value(event)
+        .ok()
+        .and_then(|value| Some(value.get("event")?.as_str()?.to_owned()))
+        .unwrap_or_default()
+}
+
+/// The key of the side that posts next; `None` once the game is over.
+#[must_use]
+pub fn to_move(game: &Game) -> Option<String> {
+    game.ending().is_none().then(|| game.player_side().0)
+}
+
+fn in_words(news: &[NewsItem], game: &Game, own: Option<&str>, after: u64) -> String {
+    let mut text = if news.is_empty() {
+        format!("No news since event {after}.\n")
+    } else {
+        paragraphs(news)
+    };
+    text.push('\n');
+    text.push_str(&whose_turn(game, own));
+    text
+}
+
+/// News with their numbers, a blank line between days.
+#[must_use]
+pub fn paragraphs(news: &[NewsItem]) -> String {
+    let mut text = String::new();
+    let mut day = "";
+    for item in news {
+        let this = item.at.get(..10).unwrap_or_default();
+        if this != day {
+            if !day.is_empty() {
+                text.push('\n');
+            }
+            text.push_str(this);
+            text.push('\n');
+            day = this;
+        }
+        if item.words.is_empty() {
+            continue;
+        }
+        let words = item.words.trim_end().replace('\n', "\n      ");
+        text.push_str(&format!("{:>4}  {words}\n", item.number));
+    }
+    text
+}
+
+/// Whose turn it is, and what to do about it.
+#[must_use]
+pub fn whose_turn(game: &Game, own: Option<&str>) -> String {
+    let line = shown::turn_line(game);
+    let advice = match (game.ending(), own) {
+        (Some(_), _) => "",
+        (None, Some(side)) if side == game.player_side().0 => {
+            " It is your turn: write a sheet (\"fieldpost words\"), try it, post it."
+        }
+        (None, Some(_)) => " You wait for the other side.",
+        (None, None) => "",
+    };
+    format!("{line}.{advice}")
+}

@@ -1,0 +1,75 @@
+//! `record` and `audit`.
+
+use fieldpost_rules::record::audit::audit as audit_of;
+use serde_json::json;
+
+use super::story::{Ask, Story};
+use crate::failure::{Failure, Outcome};
+use crate::keep::files;
+use crate::keep::record::{self, Record};
+use crate::meant::Meant;
+use crate::out::Out;
+use crate::shown;
+use crate::typed::{AuditArgs, Common, RecordArgs};
+
+/// Saves the whole record.
+///
+/// # Errors
+/// When it cannot be read or written.
+pub fn record(args: &RecordArgs, common: &Common, out: Out) -> Outcome {
+    let text = if args.fresh {
+        let meant = Meant::by(common)?;
+        let office = meant.office(out)?;
+        record::fetch(&office, meant.game()?, 0)?
+    } else {
+        let ask = if args.offline {
+            Ask::Nobody
+        } else {
+            Ask::Server
+        };
+        Story::at_hand(common, ask, out)?.record.exported()
+    };
+    match &args.out {
+        None => out.raw(text.as_bytes()),
+        Some(path) => {
+            files::write_plain(path, text.as_bytes())?;
+            let count = text.lines().count();
+            out.remark(&format!("{count} events saved to {}", path.display()));
+            Ok(())
+        }
+    }
+}
+
+/// Checks a record from nothing.
+///
+/// # Errors
+/// [`Failure::Mismatch`] when anything in it does not hold.
+pub fn audit(args: &AuditArgs, out: Out) -> Outcome {
+    let (name, text) = files::read_named(&args.file)?;
+    let record = Record::parse(&name, &text)?;
+    let audited = match audit_of(record.lines()) {
+        Ok(audited) => audited,
+        Err(fault) => {
+            if out.json {
+                out.json(&json!({ "sound": false, "fault": fault }))?;
+            }
+            return Err(Failure::Mismatch(format!("{name} does not hold: {fault}")));
+        }
+    };
+    out.result(
+        &json!({ "sound": true, "entries": audited.entries, "head": hex::encode(audited.head),
+            "player_turns": audited.player_turns, "moves": audited.moves, "throws": audited.throws }),
+        || {
+            format!(
+                "{name} holds: {} entries in one chain, {} player turns played again, {} moves measured again, \
+                 {} throws derived again.\nhead {}\n{}.",
+                audited.entries,
+                audited.player_turns,
+                audited.moves,
+                audited.throws,
+                hex::encode(audited.head),
+                shown::turn_line(&audited.game)
+            )
+        },
+    )
+}

@@ -1,0 +1,274 @@
+//! `join` and `seats`: getting keys and keeping them.
+
+use std::env;
+use std::io::{IsTerminal as _, stdin};
+use std::path::Path;
+
+use serde_json::json;
+use sha2::{Digest, Sha256};
+
+use super::columns;
+use super::posting::random;
+use crate::failure::{Failure, Outcome};
+use crate::keep::files;
+use crate::keep::seats::Seat;
+use crate::meant::Meant;
+use crate::office::{Ask, Office, Secret, is_readable_by_others};
+use crate::out::Out;
+use crate::typed::{Common, JoinArgs, KeepArgs, SeatsArgs, SeatsCommand};
+use crate::wire::{TakeSeat, TakenSeat, WhoseKey};
+
+/// The environment's variable that an invitation is read from.
+const INVITATION: &str = "FIELDPOST_INVITATION";
+
+/// Takes a seat and keeps its key.
+///
+/// # Errors
+/// When the invitation is refused or the key cannot be kept.
+pub fn join(args: &JoinArgs, common: &Common, out: Out) -> Outcome {
+    let mut meant = Meant::by(common)?;
+    let server = meant.server.clone().ok_or_else(|| {
+        Failure::Usage(
+            "which server? Name it with --server URL, as the organiser told you".to_owned(),
+        )
+    })?;
+    let office = Office::new(&server, None)?;
+    if is_readable_by_others(office.base()) {
+        out.warn("fieldpost: this server is spoken to in the clear (http): others on the way can read your key.");
+    }
+    if let Some(name) = &args.name {
+        refuse_taken_name(&meant, name)?;
+    }
+    let invitation = invitation(args.invitation_file.as_deref(), out)?;
+    let body = serde_json::to_vec(&TakeSeat {
+        invitation: invitation.reveal(),
+        player: &args.player,
+    })
+    .map_err(|error| Failure::Plain(format!("cannot be sent: {error}")))?;
+    let joining = Joining::of(&meant, &invitation)?;
+    let ask = Ask::send(ureq::http::Method::POST, "/v1/seats", &body)
+        .header("idempotency-key", joining.idempotency_key.clone());
+    let taken: TakenSeat = office.ask(&ask)?.accepted()?.json()?;
+    let wish = format!("{} {}", taken.game.name, taken.side);
+    let name = args
+        .name
+        .clone()
+        .unwrap_or_else(|| meant.book.free_name(&wish));
+    let seat = Seat {
+        server: office.base().to_owned(),
+        key: taken.key,
+        game: Some(taken.game.id.clone()),
+        game_name: Some(taken.game.name.clone()),
+        side: Some(taken.side.clone()),
+        player: Some(taken.player.clone()),
+    };
+    meant.book.seat.insert(name.clone(), seat);
+    meant.book.current = Some(name.clone());
+    let path = meant.places.seats_file();
+    meant.book.write(&path)?;
+    joining.forget();
+    out.result(
+        &json!({ "seat": name, "server": office.base(), "game": taken.game.id, "game_name": taken.game.name,
+            "side": taken.side, "player": taken.player, "kept_in": path }),
+        || {
+            format!(
+                "{} plays {} in {}.\nThe seat is kept as {name} in {}, for your eyes only, and is the one acted for from now on.\n\
+                 Next: fieldpost news",
+                taken.player,
+                taken.side,
+                taken.game.name,
+                path.display()
+            )
+        },
+    )
+}
+
+/// A seat being taken. Its random key is kept until the seat is, so that a lost answer can be had
+/// again here, and by nobody else who comes to see the invitation.
+struct Joining {
+    idempotency_key: String,
+    path: std::path::PathBuf,
+}
+
+impl Joining {
+    fn of(meant: &Meant, invitation: &Secret) -> Outcome<Self> {
+        let digest = Sha256::digest(invitation.reveal().as_bytes());
+        let name = hex::encode(&digest[..8]);
+        let path = meant.places.data.join("joining").join(name);
+        let kept = files::read_if_there(&path)?.filter(|key| key.len() == 32);
+        let idempotency_key = match kept {
+            Some(key) => key,
+            None => {
+                let key = hex::encode(random::<16>()?);
+                files::write_private(&path, key.as_bytes())?;
+                key
+            }
+        };
+        Ok(Self {
+            idempotency_key,
+            path,
+        })
+    }
+
+    fn forget(self) {
+        // left behind, it does no more than keep one invitation's answer within this user's reach
+        let _ = std::fs::remove_file(&self.path);
+    }
+}
+
+fn refuse_taken_name(meant: &Meant, name: &str) -> Outcome {
+    if meant.book.seat.contains_key(name) {
+        return Err(Failure::Usage(format!(
+            "a seat called {name:?} is kept here already; forget it first, or choose another name"
+        )));
+    }
+    Ok(())
+}
+
+/// The invitation from its file, the environment, or standard input.
+fn invitation(file: Option<&Path>, out: Out) -> Outcome<Secret> {
+    if let Some(path) = file {
+        return Secret::new(&files::read_named(path)?.1);
+    }
+    if let Ok(text) = env::var(INVITATION)
+        && !text.trim().is_empty()
+    {
+        return Secret::new(&text);
+    }
+    if stdin().is_terminal() {
+        out.warn("Paste the invitation and press Enter:");
+    }
+    first_line()
+}
+
+/// The first line of standard input.
+fn first_line() -> Outcome<Secret> {
+    let mut line = String::new();
+    stdin()
+        .read_line(&mut line)
+        .map_err(|error| Failure::Plain(format!("cannot read standard input: {error}")))?;
+    Secret::new(&line)
+}
+
+/// Lists, chooses, forgets or adds seats.
+///
+/// # Errors
+/// When a name is not known or the file cannot be written.
+pub fn seats(args: &SeatsArgs, common: &Common, out: Out) -> Outcome {
+    // naming a seat that is gone must not stand in the way of choosing another
+    let common = &match args.command {
+        Some(SeatsCommand::Keep(_)) => common.clone(),
+        _ => Common {
+            seat: None,
+            ..common.clone()
+        },
+    };
+    match &args.command {
+        None | Some(SeatsCommand::List) => list(common, out),
+        Some(SeatsCommand::Use { name }) => choose(name, out),
+        Some(SeatsCommand::Forget { name }) => forget(name, out),
+        Some(SeatsCommand::Keep(args)) => keep(args, common, out),
+    }
+}
+
+fn book() -> Outcome<(crate::keep::seats::SeatBook, std::path::PathBuf)> {
+    let path = crate::keep::places::Places::find()?.seats_file();
+    Ok((crate::keep::seats::SeatBook::read(&path)?, path))
+}
+
+fn list(_: &Common, out: Out) -> Outcome {
+    let (book, path) = book()?;
+    if files::others_may_read(&path) {
+        out.warn(&format!(
+            "fieldpost: others on this machine may read your keys in {}; make it yours alone: chmod 600",
+            path.display()
+        ));
+    }
+    let is_current = |name: &str| book.current.as_deref() == Some(name);
+    let data: Vec<_> = book
+        .seat
+        .iter()
+        .map(|(name, seat)| {
+            json!({ "name": name, "current": is_current(name), "role": seat.role(), "server": seat.server,
+                "game": seat.game, "game_name": seat.game_name, "side": seat.side, "player": seat.player })
+        })
+        .collect();
+    out.result(&json!({ "seats": data }), || {
+        if book.seat.is_empty() {
+            return "No seat is kept here yet. Take one: fieldpost join".to_owned();
+        }
+        let text = |text: &Option<String>| text.clone().unwrap_or_default();
+        let rows = book.seat.iter().map(|(name, seat)| {
+            let mark = if is_current(name) { "*" } else { "" };
+            [
+                format!("{mark}{name}"),
+                text(&seat.game_name),
+                seat.side.clone().unwrap_or_else(|| "organiser".to_owned()),
+                text(&seat.player),
+                seat.server.clone(),
+            ]
+        });
+        columns(["seat", "game", "side", "player", "server"], rows.collect())
+    })
+}
+
+fn choose(name: &str, out: Out) -> Outcome {
+    let (mut book, path) = book()?;
+    book.choose(Some(name))?;
+    book.current = Some(name.to_owned());
+    book.write(&path)?;
+    out.remark(&format!("acting for {name} from now on"));
+    Ok(())
+}
+
+fn forget(name: &str, out: Out) -> Outcome {
+    let (mut book, path) = book()?;
+    book.choose(Some(name))?;
+    book.seat.remove(name);
+    if book.current.as_deref() == Some(name) {
+        book.current = None;
+    }
+    book.write(&path)?;
+    out.remark(&format!(
+        "{name} and its key are forgotten here; the server still knows the seat"
+    ));
+    Ok(())
+}
+
+/// Keeps a key that was given, after asking the server whose it is.
+fn keep(args: &KeepArgs, common: &Common, out: Out) -> Outcome {
+    let mut meant = Meant::by(common)?;
+    refuse_taken_name(&meant, &args.name)?;
+    let server = common.server.as_deref().ok_or_else(|| {
+        Failure::Usage("which server is the key for? Name it with --server URL".to_owned())
+    })?;
+    let given = common.key_file.is_some() || meant.key_from == "the environment";
+    let key = match meant.key.clone().filter(|_| given) {
+        Some(key) => key,
+        None => {
+            if stdin().is_terminal() {
+                out.warn("Paste the key and press Enter:");
+            }
+            first_line()?
+        }
+    };
+    let office = Office::new(server, Some(key.clone()))?;
+    let whose: WhoseKey = office.get("/v1/seat")?;
+    let seat = Seat {
+        server: office.base().to_owned(),
+        key: key.reveal().to_owned(),
+        game: whose.game.clone(),
+        game_name: None,
+        side: whose.side.clone(),
+        player: whose.player.clone(),
+    };
+    meant.book.seat.insert(args.name.clone(), seat);
+    if meant.book.current.is_none() {
+        meant.book.current = Some(args.name.clone());
+    }
+    meant.book.write(&meant.places.seats_file())?;
+    out.result(
+        &json!({ "seat": args.name, "role": whose.role, "server": office.base(), "game": whose.game, "side": whose.side }),
+        || format!("The key of the {} is kept as {}.", whose.role, args.name),
+    )
+}

@@ -1,0 +1,56 @@
+//! `standing`: what one's units do in the enemy's turn.
+
+use fieldpost_rules::orders::{SideId, print};
+
+use super::story::{Ask, Story};
+use crate::failure::{Failure, Outcome};
+use crate::office;
+use crate::out::Out;
+use crate::sheet;
+use crate::typed::{Common, StandingArgs, StandingCommand};
+use crate::wire::OwnInstructions;
+
+/// Shows or sets standing instructions.
+///
+/// # Errors
+/// When no player's seat is meant, or the instructions are not valid.
+pub fn standing(args: &StandingArgs, common: &Common, out: Out) -> Outcome {
+    let ask = match args.command {
+        Some(StandingCommand::Set { .. }) => Ask::Server,
+        Some(StandingCommand::Show) | None => Ask::IfNothingKept,
+    };
+    let story = Story::at_hand(common, ask, out)?;
+    let path = format!("/v1/games/{}/instructions", story.meant.game()?);
+    let answered: OwnInstructions = match &args.command {
+        Some(StandingCommand::Show) | None => story.office.get(path)?,
+        Some(StandingCommand::Set { file }) => {
+            let side = SideId(own_side(&story)?);
+            let game = story.record.game_after(None)?;
+            let instructions = sheet::read_instructions(file, &game, &side, out)?;
+            let body = serde_json::to_vec(&instructions)
+                .map_err(|error| Failure::Plain(format!("they cannot be sent: {error}")))?;
+            let ask = office::Ask::send(ureq::http::Method::PUT, path, &body);
+            story.office.ask(&ask)?.accepted()?.json()?
+        }
+    };
+    out.result(&answered, || {
+        let sealed = match &answered.seal {
+            Some(seal) => format!("# sealed in the record as {seal}"),
+            None => "# none were given; this is what your units do".to_owned(),
+        };
+        format!("{}{sealed}", print::instructions(&answered.instructions))
+    })
+}
+
+/// The side of the key in use: the seat's, or what the server says of a key that was given.
+fn own_side(story: &Story) -> Outcome<String> {
+    if let Some(side) = story.own_side() {
+        return Ok(side.to_owned());
+    }
+    let whose: crate::wire::WhoseKey = story.office.get("/v1/seat")?;
+    whose.side.ok_or_else(|| {
+        Failure::Usage(
+            "only a player has standing instructions; choose a seat with --seat".to_owned(),
+        )
+    })
+}

@@ -1,0 +1,90 @@
+//! A game's record at hand: brought up to date from the server, or as it was last seen.
+
+use std::path::PathBuf;
+
+use crate::failure::{Failure, Outcome};
+use crate::keep::record::{self, Record};
+use crate::meant::Meant;
+use crate::office::Office;
+use crate::out::Out;
+use crate::typed::Common;
+use crate::wire::Card;
+
+/// A record, where it is kept, and the server's card of the game when it was asked.
+#[derive(Debug)]
+pub struct Story {
+    /// The record.
+    pub record: Record,
+    /// The folder that the game is kept in.
+    pub folder: PathBuf,
+    /// The game as the server shows it; `None` offline.
+    pub card: Option<Card>,
+    /// For whom and where.
+    pub meant: Meant,
+    /// The server.
+    pub office: Office,
+}
+
+/// Whether the server is asked first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ask {
+    /// Always.
+    Server,
+    /// Never.
+    Nobody,
+    /// Only when nothing is kept here yet.
+    IfNothingKept,
+}
+
+impl Story {
+    /// The record of the game that is meant.
+    ///
+    /// # Errors
+    /// When it can neither be asked for nor is kept here.
+    pub fn at_hand(common: &Common, ask: Ask, out: Out) -> Outcome<Self> {
+        let meant = Meant::by(common)?;
+        let office = meant.office(out)?;
+        let folder = meant.game_folder(&office)?;
+        let kept = match ask {
+            Ask::Server => None,
+            Ask::Nobody | Ask::IfNothingKept => Record::kept(&folder)?,
+        };
+        let (record, card) = match (kept, ask) {
+            (Some(record), _) => (record, None),
+            (None, Ask::Nobody) => {
+                return Err(Failure::Plain(
+                    "nothing of this game is kept here yet; ask the server once: fieldpost news"
+                        .to_owned(),
+                ));
+            }
+            (None, _) => {
+                let (record, card) = record::refresh(&office, meant.game()?, &folder)?;
+                (record, Some(card))
+            }
+        };
+        Ok(Self {
+            record,
+            folder,
+            card,
+            meant,
+            office,
+        })
+    }
+
+    /// Brings it up to date.
+    ///
+    /// # Errors
+    /// As [`record::refresh`].
+    pub fn refresh(&mut self) -> Outcome {
+        let (record, card) = record::refresh(&self.office, self.meant.game()?, &self.folder)?;
+        self.record = record;
+        self.card = Some(card);
+        Ok(())
+    }
+
+    /// The side that the seat plays, if it is a player's.
+    #[must_use]
+    pub fn own_side(&self) -> Option<&str> {
+        self.meant.seat.as_ref()?.1.side.as_deref()
+    }
+}

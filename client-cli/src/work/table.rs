@@ -1,0 +1,91 @@
+//! `table`: the table as text, picture or data.
+
+use fieldpost_rules::game::{Game, State};
+use fieldpost_rules::verdict::Place;
+use serde_json::{Value, json};
+
+use super::news::to_move;
+use super::story::{Ask, Story};
+use crate::failure::{Failure, Outcome};
+use crate::out::Out;
+use crate::shown;
+use crate::typed::{Common, TableArgs};
+
+/// Width of the text table when no terminal tells its own.
+const COLUMNS: usize = 80;
+
+/// Shows the table.
+///
+/// # Errors
+/// When server or record cannot be read, or a picture not written.
+pub fn table(args: &TableArgs, common: &Common, out: Out) -> Outcome {
+    let ask = if args.offline {
+        Ask::Nobody
+    } else {
+        Ask::Server
+    };
+    let story = Story::at_hand(common, ask, out)?;
+    let head = story.record.head();
+    if let Some(after) = args.after.filter(|after| *after > head.number) {
+        return Err(Failure::Usage(format!(
+            "the record has {} events, and none numbered {after}",
+            head.number
+        )));
+    }
+    let game = story.record.game_after(args.after)?;
+    if args.pictures.any() {
+        args.pictures
+            .draw(&shown::table_svg(&game, args.zones), out)?;
+        if !out.json {
+            return Ok(());
+        }
+    }
+    let shown = args.after.unwrap_or(head.number);
+    out.result(&as_data(&game, shown), || {
+        shown::table_text(&game, columns(args.width))
+    })
+}
+
+/// The table as data.
+#[must_use]
+pub fn as_data(game: &Game, after: u64) -> Value {
+    let unit = |unit: &fieldpost_rules::game::Unit| {
+        let mut data = json!({
+            "id": unit.id, "name": unit.name, "side": game.side_id(unit.side), "troops": unit.troops,
+            "arm": unit.arm, "files": unit.files, "ranks": unit.ranks(), "bases": unit.bases,
+            "bases_at_start": unit.bases_at_start, "strength": unit.strength(),
+        });
+        let (state, more) = match &unit.state {
+            State::Standing(pose) => (
+                "standing",
+                json!({ "place": Place::from(*pose), "pose": pose }),
+            ),
+            State::Waiting(arrival) => ("waiting", json!({ "arrives": arrival })),
+            State::Gone(cause) => ("gone", json!({ "cause": cause })),
+        };
+        data["state"] = state.into();
+        if let (Some(data), Value::Object(more)) = (data.as_object_mut(), more) {
+            data.extend(more);
+        }
+        data
+    };
+    let holders: Vec<_> = game
+        .holders()
+        .iter()
+        .map(|holder| holder.map(|side| game.side_id(side)))
+        .collect();
+    json!({
+        "name": game.scenario().name, "after": after, "game_turn": game.game_turn(),
+        "game_turns": game.scenario().game_turns, "to_move": to_move(game),
+        "units": game.units().map(unit).collect::<Vec<_>>(),
+        "exit_points": game.exit_points(), "holders": holders, "ended": game.ending(),
+    })
+}
+
+/// Columns to fit into: as asked, else the terminal's, else 80.
+#[must_use]
+pub fn columns(asked: Option<u16>) -> usize {
+    let terminal = || comfy_table::Table::new().width();
+    let columns = asked.or_else(terminal).map_or(COLUMNS, usize::from);
+    columns.clamp(40, 400)
+}

@@ -1,0 +1,361 @@
+//! The real binary: help, errors and exit codes, word for word, and a battle without a server.
+
+use std::path::Path;
+
+use snapbox::cmd::{Command, cargo_bin};
+use snapbox::str;
+
+/// The binary with a home of its own and nothing of this machine's environment.
+fn fieldpost(home: &Path) -> Command {
+    Command::new(cargo_bin!("fieldpost"))
+        .env_clear()
+        .env("FIELDPOST_CONFIG_DIR", home.join("config"))
+        .env("FIELDPOST_DATA_DIR", home.join("data"))
+        .current_dir(home)
+}
+
+fn home() -> tempfile::TempDir {
+    tempfile::tempdir().expect("a temporary folder")
+}
+
+#[test]
+fn help_shows_the_commands_and_a_first_game() {
+    let home = home();
+    let help = fieldpost(home.path()).arg("--help").assert().success();
+    help.stdout_eq(str![[r#"
+Play measured battles by post: read the news, try your orders, post them
+
+Usage: fieldpost [OPTIONS] <COMMAND>
+
+Commands:
+  join         Take a seat with an invitation
+  seats        Show the seats kept here; choose, forget or add one
+  news         Tell what happened since you last looked
+  table        Show the table
+  try          Measure a turn sheet without posting it
+  post         Post a turn sheet
+  event        Show one event with everything that was measured
+  standing     Show or set what your units do in the enemy's turn
+  record       Save the whole record of a game
+  audit        Check a record from nothing: its chain, its dice, every verdict
+  words        Explain how orders are written
+  games        List the games that you may read
+  open         Open a game (organiser)
+  invite       Issue a new invitation to a seat (organiser)
+  spectators   Let everybody read a game, or nobody but its players (organiser)
+  check        Check ruleset and scenario files, showing every fault
+  draw         Draw a scenario's opening table
+  battles      List the battles that come with this program, or write one's files out
+  schema       Print the JSON Schema of a kind of file
+  settings     Explain every setting of ruleset and scenario files
+  starter      Print a new file to start writing from
+  local        Play a battle kept in a file, without a server
+  config       Show the effective settings and where each comes from
+  completions  Print completions for a shell
+  manual-page  Print the manual page
+
+Options:
+  -h, --help     Print help
+  -V, --version  Print version
+
+Everywhere:
+      --seat <NAME>      The kept seat to act for [else the one chosen with "seats use", else the
+                         only one]
+      --server <URL>     The server's address [else the seat's]
+      --game <ID>        The game's id [else the seat's]
+      --key-file <FILE>  Read the key from this file, "-" for standard input [else the seat's]
+      --json             Answer in JSON
+  -q, --quiet            Leave remarks out
+
+A first game:
+  fieldpost join --server https://games.example --player Ann   take your seat
+  fieldpost news                                               what happened since you last looked
+  fieldpost table --svg table.svg                              the table as text, and as a picture
+  fieldpost try orders.txt                                     measure your orders at home
+  fieldpost post orders.txt                                    post them
+
+Exit codes: 0 ok, 1 failure, 2 usage, 3 orders or files not valid, 4 the server refused, 5 network,
+6 a record that does not hold.
+
+"#]])
+        .stderr_eq("");
+}
+
+#[test]
+fn no_command_is_a_usage_error_with_help() {
+    let home = home();
+    fieldpost(home.path()).assert().code(2).stdout_eq("");
+}
+
+#[test]
+fn a_mistyped_command_gets_a_suggestion() {
+    let home = home();
+    let run = fieldpost(home.path()).arg("tabel").assert();
+    run.code(2).stdout_eq("").stderr_eq(str![[r#"
+error: unrecognized subcommand 'tabel'
+
+  tip: some similar subcommands exist: 'battles', 'table'
+
+Usage: fieldpost [OPTIONS] <COMMAND>
+
+For more information, try '--help'.
+
+"#]]);
+}
+
+#[test]
+fn every_command_has_help_with_examples() {
+    let home = home();
+    for command in [
+        "join",
+        "seats",
+        "news",
+        "table",
+        "try",
+        "post",
+        "event",
+        "standing",
+        "record",
+        "audit",
+        "words",
+        "games",
+        "open",
+        "invite",
+        "spectators",
+        "check",
+        "draw",
+        "battles",
+        "schema",
+        "settings",
+        "starter",
+        "local",
+        "config",
+        "completions",
+        "manual-page",
+    ] {
+        let output = fieldpost(home.path())
+            .args([command, "--help"])
+            .output()
+            .expect("runs");
+        let help = String::from_utf8_lossy(&output.stdout).into_owned();
+        assert!(
+            output.status.success() && help.contains("Example"),
+            "{command}\n{help}"
+        );
+        // help that was asked for fits a narrow window and is no error
+        assert!(output.stderr.is_empty(), "{command}");
+    }
+}
+
+#[test]
+fn without_a_seat_the_player_is_told_how_to_get_one() {
+    let home = home();
+    let run = fieldpost(home.path()).arg("news").assert();
+    run.code(2).stdout_eq("").stderr_eq(str![[r#"
+fieldpost: which server? Name it with --server URL, or take a seat first: fieldpost join
+
+"#]]);
+}
+
+#[test]
+fn an_unknown_seat_is_named() {
+    let home = home();
+    let run = fieldpost(home.path())
+        .args(["news", "--seat", "nowhere"])
+        .assert();
+    run.code(2).stdout_eq("").stderr_eq(str![[r#"
+fieldpost: no seat is called "nowhere"; none is kept here yet
+
+"#]]);
+}
+
+#[test]
+fn a_server_that_is_not_there_is_a_network_failure() {
+    let home = home();
+    // port 9 of this machine: nothing listens there
+    let run = fieldpost(home.path())
+        .args(["games", "--server", "http://127.0.0.1:9"])
+        .assert();
+    run.code(5).stdout_eq("");
+}
+
+#[test]
+fn an_address_that_is_none_is_a_usage_error() {
+    let home = home();
+    let run = fieldpost(home.path())
+        .args(["games", "--server", "games.example"])
+        .assert();
+    run.code(2).stderr_eq(str![[r#"
+fieldpost: "games.example" is not a server's address; it looks like https://games.example or http://127.0.0.1:7400
+
+"#]]);
+}
+
+#[test]
+fn keys_are_hidden_in_the_settings() {
+    let home = home();
+    let run = fieldpost(home.path())
+        .env("FIELDPOST_KEY", "abcd.efgh")
+        .env("FIELDPOST_GAME", "0192f0c1e8a07b3c9d4e5f6071829304")
+        .args(["config", "--server", "https://games.example"])
+        .assert()
+        .success();
+    let shown = String::from_utf8_lossy(&run.get_output().stdout).into_owned();
+    assert!(
+        shown.contains("(hidden)") && !shown.contains("efgh"),
+        "{shown}"
+    );
+    assert!(
+        shown.contains("environment, FIELDPOST_GAME") && shown.contains("flag --server"),
+        "{shown}"
+    );
+}
+
+#[test]
+fn starters_are_sound() {
+    let home = home();
+    for kind in ["ruleset", "scenario"] {
+        let output = fieldpost(home.path())
+            .args(["starter", kind])
+            .output()
+            .expect("runs");
+        std::fs::write(home.path().join(format!("{kind}.toml")), output.stdout).expect("written");
+    }
+    let run = fieldpost(home.path())
+        .args(["check", "ruleset.toml", "scenario.toml"])
+        .assert();
+    run.success().stderr_eq("").stdout_eq(str![[r#"
+ruleset.toml: the ruleset "My rules" is sound
+scenario.toml: the scenario "My battle" is sound
+
+"#]]);
+}
+
+#[test]
+fn every_fault_of_a_file_is_shown_at_once() {
+    let home = home();
+    std::fs::write(
+        home.path().join("bad.toml"),
+        "format = 1\nname = 3\n[scale]\nbase_width = 40\n[zones]\nhalt_zone = \"much\"\n",
+    )
+    .expect("written");
+    let run = fieldpost(home.path()).args(["check", "bad.toml"]).assert();
+    run.code(3).stdout_eq("").stderr_eq(str![[r#"
+error: the file has no "results"
+ --> bad.toml:1:1
+  |
+1 | format = 1
+  | ^
+  |
+  = help: add results, a table: The results table
+
+error: the file has no "troops"
+ --> bad.toml:1:1
+  |
+1 | format = 1
+  | ^
+  |
+  = help: add troops, a table: Troop types, by name
+
+error: name takes text in quotes, not a whole number
+ --> bad.toml:2:8
+  |
+2 | name = 3
+  |        ^ name
+  |
+  = help: name means: What the rules are called
+
+error: scale has no "base_width_mm"
+ --> bad.toml:3:1
+  |
+3 | [scale]
+  | ^^^^^^^ scale
+  |
+  = help: add base_width_mm, a number from 1 to 1000: Width of one base in millimetres; the whole game scales with it
+
+error: there is no setting "base_width" here
+ --> bad.toml:4:1
+  |
+4 | base_width = 40
+  | ^^^^^^^^^^ scale.base_width
+  |
+  = help: did you mean "base_width_mm"?
+
+error: "much" is not a length
+ --> bad.toml:6:13
+  |
+6 | halt_zone = "much"
+  |             ^^^^^^ zones.halt_zone
+  |
+  = help: write a number, or a number with mm, cm, in, bw or MP, such as "40 mm"
+
+6 faults
+
+"#]]);
+}
+
+#[test]
+fn a_scenario_needs_its_ruleset() {
+    let home = home();
+    let output = fieldpost(home.path())
+        .args(["starter", "scenario"])
+        .output()
+        .expect("runs");
+    std::fs::write(home.path().join("battle.toml"), output.stdout).expect("written");
+    let run = fieldpost(home.path())
+        .args(["check", "battle.toml"])
+        .assert();
+    run.code(2).stderr_eq(str![[r#"
+fieldpost: battle.toml is a scenario: name the ruleset that it is for before it
+
+"#]]);
+}
+
+#[test]
+fn a_setting_is_explained() {
+    let home = home();
+    let run = fieldpost(home.path())
+        .args(["settings", "halt_zone"])
+        .assert();
+    run.success().stderr_eq("").stdout_eq(str![[r#"
+A ruleset file
+
+zones.halt_zone  length [0.5]
+    Depth of the halt zone round a unit with strength, in base widths.
+
+"#]]);
+    let run = fieldpost(home.path()).args(["settings", "xyzzy"]).assert();
+    run.code(2).stdout_eq("");
+}
+
+#[test]
+fn completions_and_the_manual_page_are_printed() {
+    let home = home();
+    for (args, mark) in [
+        (["completions", "bash"].as_slice(), "_fieldpost"),
+        (["completions", "fish"].as_slice(), "complete -c fieldpost"),
+        (["completions", "powershell"].as_slice(), "fieldpost"),
+        (["manual-page"].as_slice(), ".TH"),
+        (["words"].as_slice(), "# Writing a turn sheet"),
+    ] {
+        let output = fieldpost(home.path()).args(args).output().expect("runs");
+        assert!(output.status.success());
+        assert!(
+            String::from_utf8_lossy(&output.stdout).contains(mark),
+            "{args:?}"
+        );
+    }
+}
+
+#[test]
+fn schemas_are_json() {
+    let home = home();
+    for kind in ["ruleset", "scenario"] {
+        let output = fieldpost(home.path())
+            .args(["schema", kind])
+            .output()
+            .expect("runs");
+        let schema: serde_json::Value = serde_json::from_slice(&output.stdout).expect("JSON");
+        assert!(schema.get("properties").is_some());
+    }
+}

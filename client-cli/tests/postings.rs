@@ -1,0 +1,308 @@
+//! Postings over a line that breaks: each counts once, and a rewritten record is noticed. The
+//! server here is a stand-in that serves one record and loses answers when told to; whole games
+//! against the real one are played elsewhere.
+
+use std::io::{BufRead, BufReader, Read, Write};
+use std::net::{TcpListener, TcpStream};
+use std::path::Path;
+use std::process::Output;
+use std::sync::{Arc, Mutex};
+
+use serde_json::{Value, json};
+use snapbox::cmd::{Command, cargo_bin};
+
+/// What the stand-in was asked.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct Asked {
+    key: String,
+    head: String,
+    body: String,
+}
+
+#[derive(Default)]
+struct Desk {
+    record: String,
+    postings: Vec<Asked>,
+    /// Answers to postings that get lost on their way.
+    to_lose: usize,
+    /// The answer to postings: status and body; accepted for `None`.
+    answer: Option<(u16, Value)>,
+}
+
+impl Desk {
+    fn line(&self, last: bool) -> Value {
+        let mut lines = self.record.lines();
+        let line = if last { lines.last() } else { lines.next() };
+        serde_json::from_str(line.expect("a line")).expect("JSON")
+    }
+
+    fn head(&self) -> Value {
+        let line = self.line(true);
+        json!({ "number": line["number"], "hash": line["hash"] })
+    }
+
+    fn game(&self) -> String {
+        let body = self.line(false)["body"].as_str().expect("text").to_owned();
+        let entry: Value = serde_json::from_str(&body).expect("JSON");
+        entry["event"]["game"].as_str().expect("an id").to_owned()
+    }
+
+    fn card(&self) -> Value {
+        json!({ "id": self.game(), "name": "Mill", "opened_at": "", "open_to_all": true, "head": self.head(),
+            "sides": [], "game_turn": 1, "game_turns": 8, "player_turn": 1, "to_move": "red", "ended": null })
+    }
+
+    fn accepted(&self) -> Value {
+        let verdict = json!({ "verdict": "legal", "moves": [], "battles": [], "reasons": [] });
+        json!({ "accepted": true, "head": self.head(), "first": 2, "verdict": verdict, "news": [] })
+    }
+}
+
+/// Serves until the test ends.
+fn serve(desk: Arc<Mutex<Desk>>) -> String {
+    let listener = TcpListener::bind("127.0.0.1:0").expect("a port");
+    let address = listener.local_addr().expect("an address");
+    std::thread::spawn(move || {
+        for stream in listener.incoming().flatten() {
+            answer(&desk, stream);
+        }
+    });
+    format!("http://{address}")
+}
+
+fn answer(desk: &Mutex<Desk>, mut stream: TcpStream) {
+    let mut reader = BufReader::new(stream.try_clone().expect("a second handle"));
+    let mut first = String::new();
+    reader.read_line(&mut first).expect("a request");
+    let (mut length, mut asked) = (
+        0,
+        Asked {
+            key: String::new(),
+            head: String::new(),
+            body: String::new(),
+        },
+    );
+    loop {
+        let mut line = String::new();
+        reader.read_line(&mut line).expect("a header");
+        let Some((name, value)) = line.trim().split_once(": ") else {
+            break;
+        };
+        match name.to_ascii_lowercase().as_str() {
+            "content-length" => length = value.parse().expect("a length"),
+            "idempotency-key" => value.clone_into(&mut asked.key),
+            "if-match" => value.clone_into(&mut asked.head),
+            _ => {}
+        }
+    }
+    let mut body = vec![0; length];
+    reader.read_exact(&mut body).expect("a body");
+    asked.body = String::from_utf8(body).expect("text");
+    let mut desk = desk.lock().expect("the desk");
+    let (status, text) = if first.starts_with("POST") {
+        desk.postings.push(asked);
+        if desk.to_lose > 0 {
+            desk.to_lose -= 1;
+            return;
+        }
+        match &desk.answer {
+            Some((status, body)) => (*status, body.to_string()),
+            None => (201, desk.accepted().to_string()),
+        }
+    } else if let Some((_, after)) = first.split_once("/record?after=") {
+        let after: usize = after
+            .split(' ')
+            .next()
+            .expect("a number")
+            .parse()
+            .expect("a number");
+        let lines: Vec<&str> = desk.record.lines().skip(after).collect();
+        (200, lines.join("\n"))
+    } else {
+        (200, desk.card().to_string())
+    };
+    let _ = write!(
+        stream,
+        "HTTP/1.1 {status} X\r\ncontent-type: application/json\r\nconnection: close\r\ncontent-length: {}\r\n\r\n{text}",
+        text.len()
+    );
+}
+
+struct Player {
+    home: tempfile::TempDir,
+    desk: Arc<Mutex<Desk>>,
+    server: String,
+    game: String,
+}
+
+impl Player {
+    fn at_table() -> Self {
+        let home = tempfile::tempdir().expect("a temporary folder");
+        for kind in ["ruleset", "scenario"] {
+            let text = run(home.path(), &["starter", kind]).stdout;
+            std::fs::write(home.path().join(format!("{kind}.toml")), text).expect("written");
+        }
+        let new = ["local", "new", "ruleset.toml", "scenario.toml", "b.ndjson"];
+        assert!(run(home.path(), &new).status.success());
+        let desk = Desk {
+            record: std::fs::read_to_string(home.path().join("b.ndjson")).expect("read"),
+            ..Desk::default()
+        };
+        let game = desk.game();
+        let desk = Arc::new(Mutex::new(desk));
+        std::fs::write(home.path().join("stand.txt"), "# all stand\n").expect("written");
+        std::fs::write(
+            home.path().join("turn.txt"),
+            "turn 1 red\n# another\nred-1: forward up to 20\n",
+        )
+        .expect("written");
+        Self {
+            server: serve(desk.clone()),
+            home,
+            desk,
+            game,
+        }
+    }
+
+    fn run(&self, args: &[&str]) -> Output {
+        let place = ["--server", &self.server, "--game", &self.game];
+        run(self.home.path(), &[args, &place].concat())
+    }
+
+    fn desk(&self) -> std::sync::MutexGuard<'_, Desk> {
+        self.desk.lock().expect("the desk")
+    }
+}
+
+fn run(home: &Path, args: &[&str]) -> Output {
+    Command::new(cargo_bin!("fieldpost"))
+        .env_clear()
+        .env("FIELDPOST_CONFIG_DIR", home.join("config"))
+        .env("FIELDPOST_DATA_DIR", home.join("data"))
+        .env("FIELDPOST_KEY", "abcd.efgh")
+        .current_dir(home)
+        .args(args)
+        .output()
+        .expect("runs")
+}
+
+fn told(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stderr).into_owned()
+}
+
+#[test]
+fn a_lost_answer_leads_to_the_same_posting_again() {
+    let player = Player::at_table();
+    player.desk().to_lose = 1;
+    let posted = player.run(&["post", "stand.txt"]);
+    assert_eq!(posted.status.code(), Some(0), "{}", told(&posted));
+    let desk = player.desk();
+    assert_eq!(desk.postings.len(), 2);
+    assert_eq!(desk.postings[0], desk.postings[1]);
+    assert_eq!(
+        desk.postings[0].head,
+        format!("\"{}\"", desk.head()["hash"].as_str().expect("a hash"))
+    );
+    let body: Value = serde_json::from_str(&desk.postings[0].body).expect("JSON");
+    assert_eq!(body["number"].as_str().map(str::len), Some(64));
+}
+
+#[test]
+fn an_unknown_outcome_is_kept_and_asked_again_later() {
+    let player = Player::at_table();
+    player.desk().to_lose = 3;
+    let posted = player.run(&["post", "stand.txt"]);
+    assert_eq!(posted.status.code(), Some(5), "{}", told(&posted));
+    assert!(told(&posted).contains("--again"));
+    // another sheet may not be sent before the fate of the first is known
+    let other = player.run(&["post", "turn.txt"]);
+    assert_eq!(other.status.code(), Some(1), "{}", told(&other));
+    assert_eq!(player.desk().postings.len(), 3);
+    // the same sheet is the same posting
+    let again = player.run(&["post", "stand.txt"]);
+    assert_eq!(again.status.code(), Some(0), "{}", told(&again));
+    let desk = player.desk();
+    assert_eq!(desk.postings.len(), 4);
+    assert!(
+        desk.postings
+            .iter()
+            .all(|posting| *posting == desk.postings[0])
+    );
+    drop(desk);
+    assert_eq!(player.run(&["post", "--again"]).status.code(), Some(1));
+}
+
+#[test]
+fn an_answered_posting_is_forgotten_and_the_next_is_new() {
+    let player = Player::at_table();
+    for _ in 0..2 {
+        assert_eq!(player.run(&["post", "stand.txt"]).status.code(), Some(0));
+    }
+    let desk = player.desk();
+    assert_ne!(desk.postings[0].key, desk.postings[1].key);
+    // each posting has a number of its own for the dice
+    assert_ne!(desk.postings[0].body, desk.postings[1].body);
+}
+
+#[test]
+fn a_refused_sheet_is_no_error_of_the_line() {
+    let player = Player::at_table();
+    let verdict = json!({ "verdict": "refused", "moves": [], "battles": [], "reasons": [] });
+    let head = player.desk().head();
+    player.desk().answer = Some((
+        422,
+        json!({ "accepted": false, "head": head, "verdict": verdict, "words": "36 mm too far" }),
+    ));
+    let posted = player.run(&["post", "stand.txt"]);
+    assert_eq!(posted.status.code(), Some(3), "{}", told(&posted));
+    assert!(String::from_utf8_lossy(&posted.stdout).contains("36 mm too far"));
+}
+
+#[test]
+fn a_problem_is_told_with_the_exit_code_for_it() {
+    let player = Player::at_table();
+    player.desk().answer = Some((
+        403,
+        json!({ "type": "/problems/not-your-side", "title": "This sheet is another side's", "status": 403 }),
+    ));
+    let posted = player.run(&["post", "stand.txt"]);
+    assert_eq!(posted.status.code(), Some(4), "{}", told(&posted));
+    assert!(told(&posted).contains("another side's"));
+    assert!(!told(&posted).contains("efgh"));
+    // a stale head whose news moved something is not posted over
+    player.desk().answer = Some((
+        412,
+        json!({ "type": "/problems/stale", "title": "stale", "status": 412 }),
+    ));
+    assert_eq!(player.run(&["post", "stand.txt"]).status.code(), Some(4));
+}
+
+#[test]
+fn a_rewritten_record_is_noticed() {
+    let player = Player::at_table();
+    assert_eq!(player.run(&["news"]).status.code(), Some(0));
+    let kept = player.run(&["record", "--offline"]).stdout;
+    // the stand-in now serves another opening of the same game: same number, other hash
+    let rewritten = rewritten(&player.desk().record);
+    player.desk().record = rewritten;
+    let news = player.run(&["news"]);
+    assert_eq!(news.status.code(), Some(6), "{}", told(&news));
+    assert!(told(&news).contains("not the one seen before"));
+    // what was seen is still kept
+    assert_eq!(player.run(&["record", "--offline"]).stdout, kept);
+}
+
+/// The record with another commitment, sealed anew.
+fn rewritten(record: &str) -> String {
+    let line: Value = serde_json::from_str(record.lines().next().expect("a line")).expect("JSON");
+    let body = line["body"].as_str().expect("text");
+    let at = body.find("commitment\":\"").expect("a commitment") + 13;
+    let digit = if body[at..].starts_with('0') {
+        "1"
+    } else {
+        "0"
+    };
+    let body = format!("{}{digit}{}", &body[..at], &body[at + 1..]);
+    let hash = hex::encode(fieldpost_rules::record::hash_of(body.as_bytes()));
+    format!("{}\n", json!({ "number": 1, "hash": hash, "body": body }))
+}
