@@ -13,6 +13,7 @@
 //! | [`shipped`] | the files that come with the referee |
 //! | [`referee`] | one file a law |
 //! | [`dice`], [`record`] | throws; chain, export, audit |
+//! | [`study`] | a results table as exact chances and losses; chains, shifts, comparisons |
 //! | [`view`] | words, text table, SVG |
 
 pub mod authored;
@@ -25,5 +26,6 @@ pub mod referee;
 pub mod ruleset;
 pub mod scenario;
 pub mod shipped;
+pub mod study;
 pub mod verdict;
 pub mod view;

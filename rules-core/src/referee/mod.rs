@@ -15,7 +15,7 @@ mod falling_back;
 mod flanks;
 mod following_up;
 mod movement;
-mod odds;
+pub(crate) mod odds;
 mod open_ground;
 mod outcomes;
 mod parties;

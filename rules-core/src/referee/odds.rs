@@ -6,11 +6,15 @@ use crate::ruleset::{Column, Outcome, Results};
 /// worth; a billionth of slack reads 0.1 × 3 against 0.3 as the 1:1 it is.
 const SLACK: f64 = 1e-9;
 
+/// Index of the column for these strengths; see [`column_among`].
+pub(crate) fn column_for(results: &Results, attack: f64, defence: f64) -> usize {
+    column_among(&results.columns, attack, defence)
+}
+
 /// Index of the column for these strengths: the last, from the defender's best on, that the
 /// attacker's strength reaches; the first when it reaches none.
-pub(crate) fn column_for(results: &Results, attack: f64, defence: f64) -> usize {
-    results
-        .columns
+pub(crate) fn column_among(columns: &[Column], attack: f64, defence: f64) -> usize {
+    columns
         .iter()
         .rposition(|column| is_reached(column, attack, defence))
         .unwrap_or(0)

@@ -4,6 +4,7 @@ pub mod compass;
 mod marks;
 mod places;
 mod plain;
+pub mod plot;
 #[cfg(test)]
 mod sample;
 pub mod svg;

@@ -7,3 +7,5 @@ mod geometry_geos;
 mod geometry_lines;
 mod geometry_random;
 mod geometry_sweep;
+mod study;
+mod study_dice;
