@@ -20,6 +20,7 @@ mod open_ground;
 mod outcomes;
 mod parties;
 mod pushing;
+mod remedies;
 mod sight;
 pub mod snap;
 pub mod strength;
@@ -28,6 +29,8 @@ mod support;
 pub(crate) mod testing;
 mod turn;
 pub mod victory;
+#[cfg(test)]
+pub(crate) mod wild;
 mod withdrawal;
 pub mod zones;
 

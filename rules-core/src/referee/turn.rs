@@ -9,7 +9,7 @@ use crate::record;
 use crate::verdict::{Code, MoveVerdict, Reason, Ruling, SheetVerdict};
 
 use super::movement::{self, Movement, Purpose, TurnStart};
-use super::{Posting, arrivals, attacks, battles, disorder, exits, victory, withdrawal};
+use super::{Posting, arrivals, attacks, battles, disorder, exits, remedies, victory, withdrawal};
 
 /// Judges a turn sheet without playing it: exactly what [`play`] would answer.
 #[must_use]
@@ -208,15 +208,16 @@ impl Judging {
     fn order(&mut self, index: usize, order: &Order) {
         match order {
             Order::Move { unit, legs } => {
-                self.march(index, std::slice::from_ref(unit), legs, Purpose::March);
+                let units = std::slice::from_ref(unit);
+                self.march(index, units, legs, Purpose::March, Vec::new());
             }
             Order::MoveTogether { units, legs } => {
-                self.march(index, units, legs, Purpose::March);
+                self.march(index, units, legs, Purpose::March, Vec::new());
             }
             Order::Withdraw { unit, legs } => {
-                let reason = withdrawal::reason(&self.table, unit);
-                self.march(index, std::slice::from_ref(unit), legs, Purpose::Withdrawal);
-                self.add_to_last(reason);
+                let unable = withdrawal::reason(&self.table, unit).into_iter().collect();
+                let units = std::slice::from_ref(unit);
+                self.march(index, units, legs, Purpose::Withdrawal, unable);
             }
             Order::Arrive {
                 unit,
@@ -225,10 +226,8 @@ impl Judging {
             } => {
                 let arrival = arrivals::place(&self.table, unit, *along_mm);
                 let pose = arrival.pose.map_or(Purpose::March, Purpose::Arrival);
-                self.march(index, std::slice::from_ref(unit), legs, pose);
-                for reason in arrival.reasons {
-                    self.add_to_last(Some(reason));
-                }
+                let units = std::slice::from_ref(unit);
+                self.march(index, units, legs, pose, arrival.reasons);
             }
             Order::Leave { unit } => self.leave(index, unit),
             Order::GiveWay { unit, .. } => {
@@ -239,12 +238,14 @@ impl Judging {
         }
     }
 
+    /// Judges a move and supposes it made. `unable` are reasons that no other legs would cure.
     fn march(
         &mut self,
         index: usize,
         units: &[UnitId],
         legs: &[crate::orders::Leg],
         purpose: Purpose,
+        unable: Vec<Reason>,
     ) {
         let arriving = matches!(purpose, Purpose::Arrival(_));
         let mut faults = Vec::new();
@@ -266,6 +267,7 @@ impl Judging {
                 .map(|(unit, reasons)| self.unmoved(index, unit, reasons));
             let unmoved: Vec<MoveVerdict> = unmoved.collect();
             self.verdict.moves.extend(unmoved);
+            self.add_to_last(unable);
             return;
         }
         let movers: Vec<_> = units.iter().filter_map(|id| self.table.unit(id)).collect();
@@ -275,7 +277,10 @@ impl Judging {
             legs,
             purpose,
         };
-        let verdicts = movement::judge(&self.table, &self.turn, &movement);
+        let mut verdicts = movement::judge(&self.table, &self.turn, &movement);
+        if Ruling::worst(unable.iter().map(Reason::ruling)) != Ruling::Refused {
+            remedies::offer(&self.table, &self.turn, &movement, &mut verdicts);
+        }
         for verdict in &verdicts {
             let furthest = verdict.furthest.and_then(|place| {
                 crate::geometry::Pose::from_mm_deg(place.x_mm, place.y_mm, place.bearing_deg)
@@ -291,6 +296,7 @@ impl Judging {
             }
         }
         self.verdict.moves.extend(verdicts);
+        self.add_to_last(unable);
     }
 
     fn leave(&mut self, index: usize, unit: &UnitId) {
@@ -362,10 +368,10 @@ impl Judging {
         }
     }
 
-    fn add_to_last(&mut self, reason: Option<Reason>) {
-        if let (Some(reason), Some(last)) = (reason, self.verdict.moves.last_mut()) {
-            last.verdict = last.verdict.max(reason.ruling());
-            last.reasons.push(reason);
+    fn add_to_last(&mut self, reasons: Vec<Reason>) {
+        if let Some(last) = self.verdict.moves.last_mut() {
+            last.verdict = Ruling::worst(reasons.iter().map(Reason::ruling).chain([last.verdict]));
+            last.reasons.extend(reasons);
             last.reasons.sort_by_key(Reason::code);
         }
     }

@@ -6,7 +6,7 @@ use crate::geometry::Pose;
 use crate::orders::{Hand, UnitId};
 
 use super::rounding::hundredths;
-use super::{BattleVerdict, Place, Reason, Ruling};
+use super::{BattleVerdict, Place, Reason, Remedy, Ruling};
 
 /// The answer to a whole turn sheet.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -64,9 +64,11 @@ pub struct MoveVerdict {
     pub reasons: Vec<Reason>,
     /// The furthest pose on the ordered path that breaks no limit.
     pub furthest: Option<Place>,
-    /// Other orders near this one that would be legal, in words.
+    /// Other orders near this refused one that would be legal in its place: the furthest on the
+    /// path first, then those that change one leg, nearest to what was ordered first. Of units that
+    /// move together the first refused one carries them.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub remedies: Vec<String>,
+    pub remedies: Vec<Remedy>,
 }
 
 /// One leg, measured.

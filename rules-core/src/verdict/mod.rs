@@ -6,6 +6,7 @@
 mod attack;
 mod ledger;
 mod reason;
+mod remedy;
 pub(crate) mod rounding;
 mod sentences;
 
@@ -16,6 +17,8 @@ use crate::geometry::{Placement, Pose};
 pub use attack::{BattleVerdict, Measured, OddsPreview};
 pub use ledger::{LegLedger, LineCharge, MoveVerdict, Piece, SheetVerdict};
 pub use reason::{Amounts, Code, PathPoint, Reason};
+pub use remedy::{Change, Remedy};
+pub(crate) use remedy::{ChangedLeg, words as remedy_words};
 
 /// The three answers of measurement practice (JCGM 106:2012, simple acceptance with a stated tolerance).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]

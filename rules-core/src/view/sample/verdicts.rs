@@ -4,7 +4,8 @@ use crate::game::{BattleReport, Cause, Event, Game, Shift};
 use crate::geometry::{Footprint, Motion, Placement, Pose};
 use crate::orders::{Hand, UnitId};
 use crate::verdict::{
-    Code, LegLedger, LineCharge, MoveVerdict, PathPoint, Piece, Place, Reason, Ruling,
+    Change, Code, LegLedger, LineCharge, MoveVerdict, PathPoint, Piece, Place, Reason, Remedy,
+    Ruling,
 };
 
 fn start(game: &Game, id: &str) -> (Placement, Footprint) {
@@ -84,7 +85,14 @@ pub(in crate::view) fn over_allowance(game: &Game) -> MoveVerdict {
                 .at(PathPoint::new(1, 99.5, place)),
         ],
         furthest: Some(place),
-        remedies: vec!["forward 99.5 mm instead of 200.0 mm".to_owned()],
+        remedies: vec![Remedy {
+            change: Change::Shorter,
+            leg: 1,
+            off_mm: 100.5,
+            legs: Vec::new(),
+            end: place,
+            words: "forward 99.5 mm instead of 200.0 mm".to_owned(),
+        }],
     }
 }
 

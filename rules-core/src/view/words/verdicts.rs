@@ -72,7 +72,7 @@ pub fn move_verdict(verdict: &MoveVerdict, game: &Game) -> String {
         for remedy in &verdict.remedies {
             out.push_str(&format!(
                 "  Would do: {}.\n",
-                plain(remedy).trim_end_matches('.')
+                plain(&remedy.words).trim_end_matches('.')
             ));
         }
     } else if let Some(place) = &verdict.end {

@@ -1,0 +1,267 @@
+//! Remedies: orders near a refused one that would be legal.
+
+use serde::{Deserialize, Serialize};
+
+use crate::orders::{Hand, Leg};
+
+use super::Place;
+use super::rounding::{hundredths, tenths};
+
+/// An order near a refused one that was judged in its place in the sheet and found legal.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Remedy {
+    /// What is changed.
+    pub change: Change,
+    /// The leg that is changed, from 0; of the path cut short, its last leg.
+    pub leg: usize,
+    /// How far the corner that is moved most then ends from where the order put it.
+    #[serde(with = "hundredths")]
+    pub off_mm: f64,
+    /// The legs to order instead.
+    pub legs: Vec<Leg>,
+    /// Where they end.
+    pub end: Place,
+    /// The remedy in words.
+    pub words: String,
+}
+
+/// What a remedy changes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Change {
+    /// The path is cut at the furthest place that is legal; later legs are left out.
+    CutShort,
+    /// One leg says *up to*.
+    UpTo,
+    /// One leg is shorter.
+    Shorter,
+    /// One leg has a smaller angle.
+    SmallerAngle,
+    /// One leg is left out.
+    LeftOut,
+    /// The block reformed to has the ranks that its bases need.
+    OtherBlock,
+}
+
+/// What a remedy says of the leg it changes.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct ChangedLeg<'a> {
+    pub(crate) change: Change,
+    /// The legs as ordered.
+    pub(crate) ordered: &'a [Leg],
+    /// The leg changed, from 0.
+    pub(crate) leg: usize,
+    /// That leg as it would be ordered; absent when it is left out.
+    pub(crate) instead: Option<Leg>,
+    /// Tape of that leg, and what stopped it if it says *up to*.
+    pub(crate) stopped: Option<(f64, &'a str)>,
+}
+
+/// A remedy as a clause for people: "forward 84.0 mm instead of 120.0 mm, 36.0 mm less".
+pub(crate) fn words(changed: &ChangedLeg<'_>) -> String {
+    let Some(ordered) = changed.ordered.get(changed.leg) else {
+        return String::new();
+    };
+    let number = changed.leg + 1;
+    let place = if changed.ordered.len() > 1 {
+        format!("leg {number}: ")
+    } else {
+        String::new()
+    };
+    let left = changed.ordered.len() - number;
+    match (changed.change, changed.instead) {
+        (Change::CutShort, instead) => {
+            let cut = match instead {
+                Some(leg) if leg != *ordered => instead_of(&leg, ordered),
+                _ => "whole".to_owned(),
+            };
+            let rest = match left {
+                0 => String::new(),
+                1 => ", and the leg after it left out".to_owned(),
+                more => format!(", and the {more} legs after it left out"),
+            };
+            format!("the furthest on this path: {place}{cut}{rest}")
+        }
+        (_, None) => format!("without leg {number}, {}", leg_words(ordered)),
+        (Change::UpTo, Some(leg)) => {
+            let stop = match changed.stopped {
+                Some((tape_mm, what)) => {
+                    format!(", which stops after {} mm ({what})", tenths(tape_mm))
+                }
+                None => String::new(),
+            };
+            format!("{place}{}{stop}", leg_words(&leg))
+        }
+        (_, Some(leg)) => format!("{place}{}", instead_of(&leg, ordered)),
+    }
+}
+
+fn instead_of(leg: &Leg, ordered: &Leg) -> String {
+    match (amounts(leg), amounts(ordered)) {
+        (Some(new), Some(old)) => {
+            let less = |new: f64, old: f64, unit: &str| {
+                format!("{}{unit} instead of {}{unit}", figure(new), figure(old))
+            };
+            match (new, old) {
+                (Amounts { mm: Some(new), .. }, Amounts { mm: Some(old), .. }) if new < old => {
+                    let less_mm = figure(old - new);
+                    format!("{} {}, {less_mm} mm less", name(leg), less(new, old, " mm"))
+                }
+                (Amounts { deg: Some(new), .. }, Amounts { deg: Some(old), .. }) => {
+                    format!("{} {}", name(leg), less(new, old, "°"))
+                }
+                _ => leg_words(leg),
+            }
+        }
+        _ => format!("{} instead of {}", leg_words(leg), leg_words(ordered)),
+    }
+}
+
+/// Length and angle of a leg.
+#[derive(Debug, Clone, Copy)]
+struct Amounts {
+    mm: Option<f64>,
+    deg: Option<f64>,
+}
+
+fn amounts(leg: &Leg) -> Option<Amounts> {
+    let (mm, deg) = match *leg {
+        Leg::Forward { distance_mm, .. }
+        | Leg::Back { distance_mm, .. }
+        | Leg::Sidestep { distance_mm, .. } => (Some(distance_mm), None),
+        Leg::Oblique {
+            distance_mm,
+            angle_deg,
+            ..
+        } => (Some(distance_mm), Some(angle_deg)),
+        Leg::Wheel { angle_deg, .. } | Leg::Align { angle_deg, .. } => (None, Some(angle_deg)),
+        Leg::Turn { .. } | Leg::About | Leg::Reform { .. } => return None,
+    };
+    Some(Amounts { mm, deg })
+}
+
+fn name(leg: &Leg) -> String {
+    match side(leg) {
+        Some(side) => format!("{} {}", leg.name(), side.word()),
+        None => leg.name().to_owned(),
+    }
+}
+
+fn side(leg: &Leg) -> Option<Hand> {
+    match *leg {
+        Leg::Sidestep { side, .. }
+        | Leg::Oblique { side, .. }
+        | Leg::Wheel { side, .. }
+        | Leg::Turn { side }
+        | Leg::Align { side, .. } => Some(side),
+        Leg::Forward { .. } | Leg::Back { .. } | Leg::About | Leg::Reform { .. } => None,
+    }
+}
+
+/// A leg in words: "oblique left 30.0° up to 96.3 mm".
+pub(crate) fn leg_words(leg: &Leg) -> String {
+    if let Leg::Reform { files, ranks } = leg {
+        return format!("reform {files}×{ranks}");
+    }
+    let mut text = name(leg);
+    let Some(amounts) = amounts(leg) else {
+        return text;
+    };
+    let up_to = if leg.is_up_to() { "up to " } else { "" };
+    match (amounts.deg, amounts.mm) {
+        (Some(deg), Some(mm)) => {
+            text.push_str(&format!(" {}° {up_to}{} mm", figure(deg), figure(mm)));
+        }
+        (Some(deg), None) => text.push_str(&format!(" {up_to}{}°", figure(deg))),
+        (None, Some(mm)) => text.push_str(&format!(" {up_to}{} mm", figure(mm))),
+        (None, None) => {}
+    }
+    text
+}
+
+/// Tenths where the figure is whole in them, else hundredths: what was ordered finer than people
+/// see must not look like what is offered instead.
+fn figure(value: f64) -> String {
+    let whole = (value * 10.0 - (value * 10.0).round()).abs() < 0.05;
+    if whole {
+        tenths(value)
+    } else {
+        format!("{value:.2}")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn changed(change: Change, ordered: &[Leg], leg: usize, instead: Option<Leg>) -> String {
+        words(&ChangedLeg {
+            change,
+            ordered,
+            leg,
+            instead,
+            stopped: None,
+        })
+    }
+
+    fn forward(distance_mm: f64) -> Leg {
+        Leg::Forward {
+            distance_mm,
+            up_to: false,
+        }
+    }
+
+    fn wheel(angle_deg: f64) -> Leg {
+        Leg::Wheel {
+            side: Hand::Left,
+            angle_deg,
+            up_to: false,
+        }
+    }
+
+    #[test]
+    fn the_clauses() {
+        let one = [forward(120.0)];
+        let two = [wheel(20.0), forward(120.0)];
+        assert_eq!(
+            changed(Change::Shorter, &one, 0, Some(forward(84.0))),
+            "forward 84.0 mm instead of 120.0 mm, 36.0 mm less"
+        );
+        assert_eq!(
+            changed(Change::SmallerAngle, &two, 0, Some(wheel(12.0))),
+            "leg 1: wheel left 12.0° instead of 20.0°"
+        );
+        assert_eq!(
+            changed(Change::CutShort, &two, 0, Some(wheel(20.0))),
+            "the furthest on this path: leg 1: whole, and the leg after it left out"
+        );
+        assert_eq!(
+            changed(Change::CutShort, &two, 1, Some(forward(96.3))),
+            "the furthest on this path: leg 2: forward 96.3 mm instead of 120.0 mm, 23.7 mm less"
+        );
+        assert_eq!(
+            changed(Change::LeftOut, &two, 0, None),
+            "without leg 1, wheel left 20.0°"
+        );
+        let finer = [forward(96.34)];
+        assert_eq!(
+            changed(Change::Shorter, &finer, 0, Some(forward(96.3))),
+            "forward 96.3 mm instead of 96.34 mm, 0.04 mm less"
+        );
+        let stopped = ChangedLeg {
+            change: Change::UpTo,
+            ordered: &one,
+            leg: 0,
+            instead: Some(Leg::Forward {
+                distance_mm: 120.0,
+                up_to: true,
+            }),
+            stopped: Some((96.34, "halt zone of b1")),
+        };
+        assert_eq!(
+            words(&stopped),
+            "forward up to 120.0 mm, which stops after 96.3 mm (halt zone of b1)"
+        );
+    }
+}
