@@ -39,12 +39,20 @@ pub const RULESETS: [Shipped; 1] = [Shipped {
 }];
 
 /// The scenarios, in the order of their rulesets.
-pub const SCENARIOS: [Shipped; 1] = [Shipped {
-    key: "quern-bridge",
-    title: "Quern Bridge",
-    ruleset: "musket",
-    text: include_str!("../shipped/quern-bridge.toml"),
-}];
+pub const SCENARIOS: [Shipped; 2] = [
+    Shipped {
+        key: "quern-bridge",
+        title: "Quern Bridge",
+        ruleset: "musket",
+        text: include_str!("../shipped/quern-bridge.toml"),
+    },
+    Shipped {
+        key: "withy-bridge",
+        title: "Withy Bridge",
+        ruleset: "musket",
+        text: include_str!("../shipped/withy-bridge.toml"),
+    },
+];
 
 /// The shipped scenario of a key, with the ruleset it was written for.
 #[must_use]

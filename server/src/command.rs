@@ -35,9 +35,10 @@ pub enum Action {
 /// How the demonstration runs.
 #[derive(Debug, Clone, Args)]
 pub struct DemoOptions {
-    /// A folder that is made for the database and the pictures; it must not be there yet
-    #[arg(long, value_name = "FOLDER", default_value = "showcase")]
-    pub folder: PathBuf,
+    /// A folder to make for the database and the pictures; it must not be there yet [default: showcase,
+    /// or showcase-2 and so on when that is taken]
+    #[arg(long, value_name = "FOLDER")]
+    pub folder: Option<PathBuf>,
     /// Stop when the two turns have been played
     #[arg(long)]
     pub then_exit: bool,
@@ -49,7 +50,12 @@ impl Command {
     /// # Errors
     /// As [`Given::settle`].
     pub fn settled(&self) -> Result<Settings, BadSettings> {
-        self.given.clone().settle(self.settings.as_deref())
+        let mut given = self.given.clone();
+        if matches!(self.action, Some(Action::Demo(_))) {
+            // A line for every request would drown the story.
+            given.log.get_or_insert_with(|| "warn".to_owned());
+        }
+        given.settle(self.settings.as_deref())
     }
 }
 

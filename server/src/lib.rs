@@ -7,10 +7,12 @@
 //! | [`office`] | opening, seats, postings, reading: asks the referee and the store, decides no rule |
 //! | [`http`] | routes, conditions, problem documents |
 //! | [`settings`], [`command`] | how it is started |
+//! | [`demo`] | two player turns played over HTTP |
 //!
 //! The routes are described in `API.md`.
 
 pub mod command;
+pub mod demo;
 pub mod http;
 pub mod key;
 pub mod office;

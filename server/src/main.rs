@@ -4,6 +4,7 @@ use std::process::ExitCode;
 
 use clap::Parser;
 use fieldpost_server::command::{Action, Command};
+use fieldpost_server::demo::demonstrate;
 use fieldpost_server::settings::Settings;
 use fieldpost_server::{begin_log, run, told_to_stop};
 use tokio::net::TcpListener;
@@ -20,7 +21,7 @@ async fn main() -> ExitCode {
     }
     let outcome = match command.action.unwrap_or(Action::Serve) {
         Action::Serve => serve(settings).await,
-        Action::Demo(_) => Ok(()),
+        Action::Demo(options) => demonstrate(settings, options).await,
         Action::Settings => settings
             .shown()
             .map(|text| print!("{text}"))

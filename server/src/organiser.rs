@@ -50,7 +50,8 @@ pub fn key_file(database: &Path) -> PathBuf {
     name.into()
 }
 
-fn write_private(path: &Path, text: &str) -> io::Result<()> {
+/// Writes a file that only its owner may read.
+pub(crate) fn write_private(path: &Path, text: &str) -> io::Result<()> {
     let mut options = std::fs::OpenOptions::new();
     options.write(true).create(true).truncate(true);
     #[cfg(unix)]

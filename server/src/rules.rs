@@ -1,49 +1,56 @@
-//! The doors of the referee that the post office knocks at.
+//! The doors of the referee and its drawing room that the post office knocks at.
 
-use fieldpost_rules::authored::{starter_ruleset, starter_scenario};
 use fieldpost_rules::game::{Event, Game};
-use fieldpost_rules::orders::TurnSheet;
-use fieldpost_rules::orders::text::{self, TextFault};
+use fieldpost_rules::orders::UnitId;
 use fieldpost_rules::verdict::SheetVerdict;
+use fieldpost_rules::view::svg::{self, SvgOptions};
+use fieldpost_rules::view::text::{self, TextOptions};
+use fieldpost_rules::view::words;
 
-pub use fieldpost_rules::authored::{Faults, open_battle};
-pub use fieldpost_rules::referee::{judge_sheet, play};
-
-pub struct Shipped {
-    pub key: &'static str,
-    pub name: String,
-    pub about: String,
-    pub ruleset: (&'static str, &'static str),
-    pub scenario: (&'static str, &'static str),
+/// The table as a drawing.
+pub(crate) fn table_svg(game: &Game) -> String {
+    svg::table(game, &SvgOptions::default())
 }
 
-pub fn shipped() -> Vec<Shipped> {
-    vec![Shipped {
-        key: "starter",
-        name: "starter".to_owned(),
-        about: String::new(),
-        ruleset: ("ruleset.toml", starter_ruleset()),
-        scenario: ("scenario.toml", starter_scenario()),
-    }]
+/// The table as text, so many columns wide.
+pub(crate) fn table_text(game: &Game, columns: usize) -> String {
+    let options = TextOptions {
+        columns,
+        ..TextOptions::default()
+    };
+    text::table(game, &options)
 }
-pub fn parse_sheet(text: &str, game: &Game) -> Result<TurnSheet, Vec<TextFault>> {
-    text::parse("sheet", text, game)
+
+/// The table with the verdict on one of a sheet's orders; none when that order has none to draw.
+pub(crate) fn verdict_svg(game: &Game, verdict: &SheetVerdict, order: usize) -> Option<String> {
+    let moved = verdict.moves.iter().filter(|moved| moved.order == order);
+    let fought = verdict
+        .battles
+        .iter()
+        .filter(|battle| battle.order == order);
+    let highlights: Vec<UnitId> = moved
+        .map(|moved| moved.unit.clone())
+        .chain(fought.flat_map(|battle| battle.attackers.iter().chain(&battle.defenders).cloned()))
+        .collect();
+    if highlights.is_empty() {
+        return None;
+    }
+    Some(svg::table(
+        game,
+        &SvgOptions {
+            highlights,
+            ..SvgOptions::default()
+        },
+    ))
 }
-pub fn table_svg(_: &Game) -> String {
-    String::new()
-}
-pub fn verdict_svg(_: &Game, _: &SheetVerdict, _order: usize) -> Option<String> {
-    None
-}
-pub fn table_text(_: &Game, _width: usize) -> String {
-    String::new()
-}
-pub fn news_words(_before: &Game, _: &Event) -> String {
-    String::new()
-}
-pub fn event_words(_before: &Game, _: &Event) -> String {
-    String::new()
-}
-pub fn verdict_words(_: &Game, _: &SheetVerdict) -> String {
-    String::new()
+
+/// One event in words with every ledger, told on the table as it stood before it.
+pub(crate) fn event_words(before: &Game, event: &Event) -> String {
+    let told = words::event(event, before);
+    match event {
+        Event::SheetAccepted { verdict, .. } => {
+            format!("{told}\n\n{}", words::sheet_verdict(verdict, before))
+        }
+        _ => told,
+    }
 }

@@ -18,34 +18,40 @@ pub struct Given {
     /// Where the games are kept, as sqlite:PATH
     #[arg(
         long,
+        global = true,
         env = "FIELDPOST_DATABASE",
         value_name = "URL",
         hide_env_values = true
     )]
     pub database: Option<String>,
     /// Address and port to listen on; keep to 127.0.0.1 unless a reverse proxy with TLS stands before it
-    #[arg(long, env = "FIELDPOST_LISTEN", value_name = "ADDRESS:PORT")]
+    #[arg(
+        long,
+        global = true,
+        env = "FIELDPOST_LISTEN",
+        value_name = "ADDRESS:PORT"
+    )]
     pub listen: Option<SocketAddr>,
     /// Form of the log
-    #[arg(long, env = "FIELDPOST_LOG_FORM", value_name = "FORM")]
+    #[arg(long, global = true, env = "FIELDPOST_LOG_FORM", value_name = "FORM")]
     pub log_form: Option<LogForm>,
     /// What is logged: error, warn, info, debug, or a filter such as fieldpost_server=debug
-    #[arg(long, env = "FIELDPOST_LOG", value_name = "FILTER")]
+    #[arg(long, global = true, env = "FIELDPOST_LOG", value_name = "FILTER")]
     pub log: Option<String>,
     /// Days that an invitation works
-    #[arg(long, env = "FIELDPOST_INVITATION_DAYS", value_name = "DAYS", value_parser = clap::value_parser!(u16).range(1..=3650))]
+    #[arg(long, global = true, env = "FIELDPOST_INVITATION_DAYS", value_name = "DAYS", value_parser = clap::value_parser!(u16).range(1..=3650))]
     pub invitation_days: Option<u16>,
     /// Connections served at once
-    #[arg(long, env = "FIELDPOST_CONNECTIONS", value_name = "COUNT", value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
+    #[arg(long, global = true, env = "FIELDPOST_CONNECTIONS", value_name = "COUNT", value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
     pub connections: Option<u32>,
     /// Seconds that a request's head may take to arrive, and that a connection may idle
-    #[arg(long, env = "FIELDPOST_HEADER_SECONDS", value_name = "SECONDS", value_parser = clap::value_parser!(u32).range(1..=3600))]
+    #[arg(long, global = true, env = "FIELDPOST_HEADER_SECONDS", value_name = "SECONDS", value_parser = clap::value_parser!(u32).range(1..=3600))]
     pub header_seconds: Option<u32>,
     /// Seconds that a request's body may take to arrive
-    #[arg(long, env = "FIELDPOST_BODY_SECONDS", value_name = "SECONDS", value_parser = clap::value_parser!(u32).range(1..=3600))]
+    #[arg(long, global = true, env = "FIELDPOST_BODY_SECONDS", value_name = "SECONDS", value_parser = clap::value_parser!(u32).range(1..=3600))]
     pub body_seconds: Option<u32>,
     /// Seconds after which an answer that changes nothing is given up
-    #[arg(long, env = "FIELDPOST_ANSWER_SECONDS", value_name = "SECONDS", value_parser = clap::value_parser!(u32).range(1..=3600))]
+    #[arg(long, global = true, env = "FIELDPOST_ANSWER_SECONDS", value_name = "SECONDS", value_parser = clap::value_parser!(u32).range(1..=3600))]
     pub answer_seconds: Option<u32>,
 }
 

@@ -281,7 +281,8 @@ fn problem_of_failure(failure: Failure) -> Problem {
             "The ruleset or the scenario has faults",
             faults.to_string(),
         )
-        .with("faults", &faults),
+        .with("faults", &faults.faults)
+        .with("faults_left_out", (faults.left_out > 0).then_some(faults.left_out)),
         Failure::UnreadableSheet(faults) => Problem::new(
             S::UNPROCESSABLE_ENTITY,
             "unreadable-sheet",

@@ -4,9 +4,8 @@ use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use fieldpost_rules::game::{Event, Game};
-use fieldpost_rules::record;
+use fieldpost_rules::{authored, record};
 
-use crate::rules;
 use crate::store::{GameId, Head, Store, StoredEntry};
 
 use super::{Failure, Outcome, measure};
@@ -127,7 +126,7 @@ fn begin(first: Option<&StoredEntry>) -> Outcome<Folded> {
             "a record that does not begin with its opening",
         ));
     };
-    let field = rules::open_battle(("ruleset", ruleset), ("scenario", scenario))
+    let field = authored::open_battle(("ruleset", ruleset), ("scenario", scenario))
         .map_err(|faults| Failure::damaged(format!("files that were good once: {faults:?}")))?;
     let mut game = Game::new(Arc::new(field));
     game.apply(&event);

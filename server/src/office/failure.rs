@@ -1,8 +1,8 @@
 //! Why the post office did not do what it was asked.
 
+use fieldpost_rules::authored::Faults;
 use fieldpost_rules::orders::text::TextFault;
 
-use crate::rules::Faults;
 use crate::store::StoreError;
 use crate::wire;
 

@@ -2,11 +2,10 @@
 
 use fieldpost_rules::dice;
 use fieldpost_rules::game::{Event, Game};
-use fieldpost_rules::record;
+use fieldpost_rules::{authored, record, shipped};
 use std::sync::Arc;
 
 use crate::key::{Key, fresh_id, random_bytes};
-use crate::rules;
 use crate::store::{GameCard, GameId, Head, Invitation, Opening, Seat, StoredEntry};
 use crate::wire;
 
@@ -35,7 +34,7 @@ impl Office {
         caller.must_organise()?;
         let texts = texts_of(files)?;
         let (texts, field) = measure(move || {
-            let field = rules::open_battle(
+            let field = authored::open_battle(
                 (&texts.ruleset.name, &texts.ruleset.text),
                 (&texts.scenario.name, &texts.scenario.text),
             );
@@ -141,16 +140,22 @@ impl Office {
 /// The scenarios shipped with the server.
 #[must_use]
 pub fn shipped_scenarios() -> wire::Scenarios {
-    let scenarios = rules::shipped()
-        .into_iter()
-        .map(|shipped| wire::ShippedScenario {
-            key: shipped.key.to_owned(),
-            name: shipped.name,
-            about: shipped.about,
+    let scenarios = shipped::SCENARIOS
+        .iter()
+        .map(|scenario| wire::ShippedScenario {
+            key: scenario.key.to_owned(),
+            name: scenario.title.to_owned(),
+            about: about(scenario.key).unwrap_or_default(),
         });
     wire::Scenarios {
         scenarios: scenarios.collect(),
     }
+}
+
+/// The situation, as the scenario tells it.
+fn about(key: &str) -> Option<String> {
+    let field = shipped::find(key)?.open().ok()?;
+    Some(field.scenario.about.trim().to_owned())
 }
 
 /// Entries that follow a head, ready to be stored.
@@ -176,19 +181,21 @@ fn texts_of(files: Files) -> Outcome<wire::TextFiles> {
         Files::Own(texts) => return Ok(texts),
         Files::Shipped(key) => key,
     };
-    let file = |(name, text): (&str, &str)| wire::TextFile {
-        name: name.to_owned(),
-        text: text.to_owned(),
+    let file = |shipped: shipped::Shipped| wire::TextFile {
+        name: shipped.file_name(),
+        text: shipped.text.to_owned(),
     };
-    let known = rules::shipped();
-    match known.iter().find(|shipped| shipped.key == key) {
-        Some(shipped) => Ok(wire::TextFiles {
-            ruleset: file(shipped.ruleset),
-            scenario: file(shipped.scenario),
+    match shipped::find(&key) {
+        Some(battle) => Ok(wire::TextFiles {
+            ruleset: file(battle.ruleset),
+            scenario: file(battle.scenario),
         }),
         None => Err(Failure::NoSuchScenario {
             asked: key,
-            known: known.iter().map(|shipped| shipped.key.to_owned()).collect(),
+            known: shipped::SCENARIOS
+                .iter()
+                .map(|scenario| scenario.key.to_owned())
+                .collect(),
         }),
     }
 }

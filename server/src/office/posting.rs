@@ -2,9 +2,10 @@
 
 use fieldpost_rules::dice::{self, Bytes32};
 use fieldpost_rules::game::{Event, Game, OpenedInstructions};
-use fieldpost_rules::orders::{Instructions, SideId, TurnSheet};
-use fieldpost_rules::referee::Posting;
+use fieldpost_rules::orders::{Instructions, SideId, TurnSheet, text};
+use fieldpost_rules::referee::{self, Posting};
 use fieldpost_rules::verdict::SheetVerdict;
+use fieldpost_rules::view::words;
 use sha2::{Digest, Sha256};
 
 use crate::key::random_bytes;
@@ -98,7 +99,7 @@ impl Office {
         let folded = self.folded_for_check(caller, game).await?;
         measure(move || {
             let sheet =
-                rules::parse_sheet(&text, &folded.game).map_err(Failure::UnreadableSheet)?;
+                text::parse("sheet", &text, &folded.game).map_err(Failure::UnreadableSheet)?;
             Ok(checked(&folded, sheet))
         })
         .await?
@@ -295,7 +296,7 @@ fn played(
         next_commitment: dice::commitment(&id.0, game.player_turn() + 1, &drawn.next),
         sealed: &opened,
     };
-    let events = match rules::play(game, &posting) {
+    let events = match referee::play(game, &posting) {
         Ok(events) => events,
         Err(verdict) => return Ok(Err(verdict)),
     };
@@ -333,10 +334,10 @@ fn told(folded: &Folded, at: &str, events: &[Event]) -> (Vec<wire::NewsItem>, Ga
 }
 
 fn checked(folded: &Folded, sheet: TurnSheet) -> wire::Checked {
-    let verdict = rules::judge_sheet(&folded.game, &sheet);
+    let verdict = referee::judge_sheet(&folded.game, &sheet);
     wire::Checked {
         head: folded.head.into(),
-        words: rules::verdict_words(&folded.game, &verdict),
+        words: words::sheet_verdict(&verdict, &folded.game),
         sheet,
         verdict,
     }
@@ -346,7 +347,7 @@ fn refused(folded: &Folded, verdict: SheetVerdict) -> wire::Refused {
     wire::Refused {
         accepted: false,
         head: folded.head.into(),
-        words: rules::verdict_words(&folded.game, &verdict),
+        words: words::sheet_verdict(&verdict, &folded.game),
         verdict,
     }
 }

@@ -2,6 +2,7 @@
 
 use fieldpost_rules::game::{Event, Game, State, Unit};
 use fieldpost_rules::verdict::Place;
+use fieldpost_rules::view::words;
 
 use crate::rules;
 use crate::store::{GameCard, GameId};
@@ -181,7 +182,7 @@ pub(super) fn news_item(before: &Game, number: u64, at: &str, event: &Event) -> 
         number,
         at: at.to_owned(),
         event: kind_of(event),
-        words: rules::news_words(before, event),
+        words: words::event(event, before),
     }
 }
 

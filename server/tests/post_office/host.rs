@@ -1,0 +1,405 @@
+//! A server process of its own for each test, what it said, and callers to drive it.
+
+use std::fs;
+use std::io::{BufRead, BufReader};
+use std::path::PathBuf;
+use std::process::{Child, Command, ExitStatus, Stdio};
+use std::sync::{Arc, Mutex, mpsc};
+use std::time::{Duration, Instant};
+
+use fieldpost_rules::shipped;
+use serde_json::{Value, json};
+use tempfile::TempDir;
+use ureq::http::{HeaderMap, Request};
+
+const PATIENCE: Duration = Duration::from_secs(30);
+
+/// Everything that left a server, in the order it left: answers and log lines.
+#[derive(Clone, Default)]
+pub struct Transcript(Arc<Mutex<Vec<String>>>);
+
+impl Transcript {
+    fn add(&self, text: String) {
+        self.0.lock().expect("no panic while held").push(text);
+    }
+
+    /// How many things have left so far.
+    pub fn len(&self) -> usize {
+        self.0.lock().expect("no panic while held").len()
+    }
+
+    /// Whether any of the first so many things holds a text, whatever its case.
+    pub fn holds(&self, text: &str, first: usize) -> bool {
+        let text = text.to_ascii_lowercase();
+        let said = self.0.lock().expect("no panic while held");
+        said.iter()
+            .take(first)
+            .any(|said| said.to_ascii_lowercase().contains(&text))
+    }
+}
+
+pub struct Host {
+    child: Child,
+    pub address: String,
+    pub folder: TempDir,
+    flags: Vec<String>,
+    pub answers: Transcript,
+    pub log: Transcript,
+}
+
+pub fn server() -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_fieldpost-server"));
+    for (name, _) in std::env::vars().filter(|(name, _)| name.starts_with("FIELDPOST_")) {
+        command.env_remove(name);
+    }
+    command
+}
+
+impl Host {
+    pub fn start() -> Self {
+        Self::start_with(&[])
+    }
+
+    pub fn start_with(flags: &[&str]) -> Self {
+        let folder = tempfile::tempdir().expect("a folder");
+        let flags: Vec<String> = flags.iter().map(|&flag| flag.to_owned()).collect();
+        let (answers, log) = (Transcript::default(), Transcript::default());
+        let (child, address) = begin(&folder, &flags, &log);
+        let host = Self {
+            child,
+            address,
+            folder,
+            flags,
+            answers,
+            log,
+        };
+        host.await_readiness();
+        host
+    }
+
+    /// Ends the process as a power cut would and starts another on the same database.
+    pub fn kill_and_start_again(&mut self) {
+        self.child.kill().expect("killed");
+        self.child.wait().expect("waited for");
+        let (child, address) = begin(&self.folder, &self.flags, &self.log);
+        self.child = child;
+        self.address = address;
+        self.await_readiness();
+    }
+
+    /// Tells the process to stop, politely.
+    #[cfg(unix)]
+    pub fn terminate(&mut self) {
+        let id = self.child.id().to_string();
+        let told = Command::new("kill")
+            .args(["-TERM", &id])
+            .status()
+            .expect("kill runs");
+        assert!(told.success());
+    }
+
+    pub fn wait(&mut self) -> ExitStatus {
+        let began = Instant::now();
+        loop {
+            if let Some(status) = self.child.try_wait().expect("asked") {
+                return status;
+            }
+            assert!(began.elapsed() < PATIENCE, "the server does not end");
+            std::thread::sleep(Duration::from_millis(20));
+        }
+    }
+
+    pub fn database(&self) -> PathBuf {
+        self.folder.path().join("games.db")
+    }
+
+    pub fn organiser(&self) -> String {
+        let path = self.folder.path().join("games.db.organiser-key");
+        fs::read_to_string(path)
+            .expect("the organiser's key")
+            .trim()
+            .to_owned()
+    }
+
+    pub fn ask(&self, method: &str, path: &str) -> Ask {
+        Ask {
+            method: method.to_owned(),
+            url: format!("http://{}{path}", self.address),
+            headers: Vec::new(),
+            body: None,
+            answers: self.answers.clone(),
+        }
+    }
+
+    pub fn get(&self, path: &str) -> Answer {
+        self.ask("GET", path).send()
+    }
+
+    /// Opens a battle and takes both of its seats.
+    pub fn battle(&self) -> Battle {
+        self.battle_of(json!({"shipped": "withy-bridge"}))
+    }
+
+    pub fn battle_of(&self, opening: Value) -> Battle {
+        let opened = self
+            .ask("POST", "/v1/games")
+            .key(&self.organiser())
+            .json(&opening)
+            .send()
+            .expect(201);
+        let game = text(&opened["game"]["id"]);
+        let invitation = |side: usize| text(&opened["invitations"][side]["invitation"]);
+        let key = |side: usize, player: &str| {
+            let asked = json!({"invitation": invitation(side), "player": player});
+            text(
+                &self
+                    .ask("POST", "/v1/seats")
+                    .json(&asked)
+                    .send()
+                    .expect(201)["key"],
+            )
+        };
+        let (red, blue) = (key(0, "Ash"), key(1, "Birch"));
+        Battle { game, red, blue }
+    }
+
+    pub fn head(&self, game: &str, key: &str) -> String {
+        let card = self
+            .ask("GET", &format!("/v1/games/{game}"))
+            .key(key)
+            .send()
+            .expect(200);
+        text(&card["head"]["hash"])
+    }
+
+    /// Posts a sheet for the head as it is now.
+    pub fn post(&self, battle: &Battle, key: &str, sheet: &Value) -> Answer {
+        self.posting(battle, key, sheet).send()
+    }
+
+    pub fn posting(&self, battle: &Battle, key: &str, sheet: &Value) -> Ask {
+        let head = self.head(&battle.game, key);
+        self.ask("POST", &format!("/v1/games/{}/sheets", battle.game))
+            .key(key)
+            .header("if-match", &format!("\"{head}\""))
+            .header("idempotency-key", &format!("{head}-{key:.16}"))
+            .json(&json!({"sheet": sheet, "number": "5a".repeat(32)}))
+    }
+
+    fn await_readiness(&self) {
+        let began = Instant::now();
+        while self.get("/readyz").status != 200 {
+            assert!(began.elapsed() < PATIENCE, "the server does not get ready");
+            std::thread::sleep(Duration::from_millis(20));
+        }
+    }
+}
+
+impl Drop for Host {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+/// Starts a process and reads its address from its log.
+fn begin(folder: &TempDir, flags: &[String], log: &Transcript) -> (Child, String) {
+    let mut child = server()
+        .current_dir(folder.path())
+        .args([
+            "--database",
+            "sqlite:games.db",
+            "--listen",
+            "127.0.0.1:0",
+            "--log-form",
+            "json",
+            "--log",
+            "debug",
+        ])
+        .args(flags)
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the server starts");
+    let lines = BufReader::new(child.stderr.take().expect("piped")).lines();
+    let (found, address) = mpsc::channel();
+    let log = log.clone();
+    std::thread::spawn(move || {
+        for line in lines.map_while(Result::ok) {
+            let told: Value = serde_json::from_str(&line).unwrap_or_default();
+            if let Some(address) = told["address"].as_str() {
+                let _ = found.send(address.to_owned());
+            }
+            log.add(line);
+        }
+    });
+    let address = address
+        .recv_timeout(PATIENCE)
+        .expect("the server tells its address");
+    (child, address)
+}
+
+/// A game with both seats taken.
+pub struct Battle {
+    pub game: String,
+    pub red: String,
+    pub blue: String,
+}
+
+impl Battle {
+    pub fn path(&self, rest: &str) -> String {
+        format!("/v1/games/{}/{rest}", self.game)
+    }
+}
+
+/// A request in the making.
+#[derive(Clone)]
+pub struct Ask {
+    method: String,
+    url: String,
+    headers: Vec<(String, String)>,
+    body: Option<Vec<u8>>,
+    answers: Transcript,
+}
+
+impl Ask {
+    pub fn header(mut self, name: &str, value: &str) -> Self {
+        self.headers.retain(|(given, _)| given != name);
+        self.headers.push((name.to_owned(), value.to_owned()));
+        self
+    }
+
+    pub fn without(mut self, name: &str) -> Self {
+        self.headers.retain(|(given, _)| given != name);
+        self
+    }
+
+    pub fn key(self, key: &str) -> Self {
+        self.header("authorization", &format!("Bearer {key}"))
+    }
+
+    pub fn json(self, body: &Value) -> Self {
+        self.body("application/json", body.to_string().into_bytes())
+    }
+
+    pub fn body(mut self, media_type: &str, body: Vec<u8>) -> Self {
+        self.body = Some(body);
+        self.header("content-type", media_type)
+    }
+
+    /// The same request to another address.
+    pub fn at(mut self, address: &str) -> Self {
+        let path = self
+            .url
+            .splitn(4, '/')
+            .nth(3)
+            .unwrap_or_default()
+            .to_owned();
+        self.url = format!("http://{address}/{path}");
+        self
+    }
+
+    pub fn send(self) -> Answer {
+        let agent = ureq::Agent::config_builder()
+            .http_status_as_error(false)
+            .allow_non_standard_methods(true)
+            .timeout_global(Some(PATIENCE))
+            .build()
+            .new_agent();
+        let mut request = Request::builder()
+            .method(self.method.as_str())
+            .uri(&self.url);
+        for (name, value) in &self.headers {
+            request = request.header(name, value);
+        }
+        let answered = match self.body {
+            Some(body) => agent.run(request.body(body).expect("a request")),
+            None => agent.run(request.body(()).expect("a request")),
+        };
+        let mut answered = answered.expect("an answer");
+        let text = answered.body_mut().read_to_string().expect("text");
+        let answer = Answer {
+            status: answered.status().as_u16(),
+            headers: answered.headers().clone(),
+            text,
+        };
+        self.answers
+            .add(format!("{:?}\n{}", answer.headers, answer.text));
+        answer
+    }
+}
+
+#[derive(Debug)]
+pub struct Answer {
+    pub status: u16,
+    pub headers: HeaderMap,
+    pub text: String,
+}
+
+impl Answer {
+    pub fn header(&self, name: &str) -> &str {
+        self.headers
+            .get(name)
+            .and_then(|value| value.to_str().ok())
+            .unwrap_or_default()
+    }
+
+    pub fn json(&self) -> Value {
+        serde_json::from_str(&self.text).unwrap_or_else(|error| panic!("{error}: {self:?}"))
+    }
+
+    /// The body, if the status is that.
+    #[track_caller]
+    pub fn expect(&self, status: u16) -> Value {
+        assert_eq!(self.status, status, "{self:?}");
+        self.json()
+    }
+
+    /// The problem document, if it is that one.
+    #[track_caller]
+    pub fn problem(&self, status: u16, name: &str) -> Value {
+        assert_eq!(
+            self.header("content-type"),
+            "application/problem+json",
+            "{self:?}"
+        );
+        let problem = self.expect(status);
+        assert_eq!(problem["type"], format!("/problems/{name}"), "{self:?}");
+        assert_eq!(problem["status"], status, "{self:?}");
+        assert!(
+            problem["detail"]
+                .as_str()
+                .is_some_and(|detail| !detail.is_empty()),
+            "{self:?}"
+        );
+        problem
+    }
+}
+
+pub fn text(value: &Value) -> String {
+    value
+        .as_str()
+        .unwrap_or_else(|| panic!("no text: {value}"))
+        .to_owned()
+}
+
+/// A sheet for a side.
+pub fn sheet(game_turn: u32, side: &str, orders: Value) -> Value {
+    json!({"game_turn": game_turn, "side": side, "orders": orders})
+}
+
+pub fn forward(unit: &str, distance_mm: f64) -> Value {
+    json!({"order": "move", "unit": unit, "legs": [{"leg": "forward", "distance_mm": distance_mm}]})
+}
+
+/// The small battle with fewer game turns and nobody arriving: it ends soon when nobody moves.
+pub fn short_battle() -> Value {
+    let battle = shipped::find("withy-bridge").expect("shipped");
+    let scenario = battle
+        .scenario
+        .text
+        .replace("game_turns = 6", "game_turns = 2");
+    json!({"files": {
+        "ruleset": {"name": "rules.toml", "text": battle.ruleset.text},
+        "scenario": {"name": "battle.toml", "text": scenario},
+    }})
+}

@@ -1,0 +1,13 @@
+//! The real server, started on a free port and driven over real HTTP.
+
+mod connections;
+mod demonstration;
+mod games;
+mod host;
+mod hostile;
+mod instructions;
+mod reading;
+mod restart;
+mod seats;
+mod secrets;
+mod sheets;
