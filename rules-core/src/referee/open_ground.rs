@@ -23,8 +23,8 @@ struct Enemy {
 
 /// How near a shifted block may come to each bar, from where it stands before the shift.
 pub(crate) struct Limits {
-    /// For each enemy its least zone distance and its least signed distance.
-    enemies: Vec<(f64, f64)>,
+    /// For each enemy its least zone distance, if any, and its least signed distance.
+    enemies: Vec<(Option<f64>, f64)>,
     /// For each patch the deepest overlap.
     impassable: Vec<f64>,
 }
@@ -70,25 +70,26 @@ impl<'a> Bars<'a> {
         let (zone_mm, nearest_mm) = self.limits_of(enemy, start);
         let comes_within =
             |reach: f64| !spans_within(start, motion, &enemy.ground, reach).is_empty();
-        comes_within(nearest_mm - EPS_MM)
-            || match self.ruleset.zones.zone_front {
-                ZoneFront::AllRound => comes_within(zone_mm - EPS_MM),
-                ZoneFront::Ahead => {
-                    !spans_within_ahead(start, motion, &enemy.ground, zone_mm - EPS_MM).is_empty()
-                }
+        let enters_zone = |zone_mm: f64| match self.ruleset.zones.zone_front {
+            ZoneFront::AllRound => comes_within(zone_mm - EPS_MM),
+            ZoneFront::Ahead => {
+                !spans_within_ahead(start, motion, &enemy.ground, zone_mm - EPS_MM).is_empty()
             }
+        };
+        comes_within(nearest_mm - EPS_MM) || zone_mm.is_some_and(enters_zone)
     }
 
-    /// Least zone distance and least signed distance that an enemy allows a block from here.
-    fn limits_of(&self, enemy: &Enemy, start: &Footprint) -> (f64, f64) {
+    /// Least zone distance, if it has a zone, and least signed distance that an enemy allows a
+    /// block from here.
+    fn limits_of(&self, enemy: &Enemy, start: &Footprint) -> (Option<f64>, f64) {
         let touching = smaller(signed_distance_mm(start, &enemy.ground), 0.0);
         if !enemy.has_zone {
-            return (f64::NEG_INFINITY, touching);
+            return (None, touching);
         }
         let zone_mm = if is_in_halt_zone(self.ruleset, &enemy.ground, start) {
-            zone_distance_mm(self.ruleset, &enemy.ground, start).unwrap_or(f64::NEG_INFINITY)
+            zone_distance_mm(self.ruleset, &enemy.ground, start)
         } else {
-            halt_zone_mm(self.ruleset)
+            Some(halt_zone_mm(self.ruleset))
         };
         (zone_mm, touching)
     }
@@ -113,7 +114,7 @@ impl<'a> Bars<'a> {
     pub(crate) fn touching_limits(&self, start: &Footprint) -> Limits {
         let mut limits = self.limits(start);
         for (zone_mm, _) in &mut limits.enemies {
-            *zone_mm = f64::NEG_INFINITY;
+            *zone_mm = None;
         }
         limits
     }
@@ -125,7 +126,8 @@ impl<'a> Bars<'a> {
         enemies.into_iter().all(|(enemy, (zone_mm, touching_mm))| {
             let zone = zone_distance_mm(self.ruleset, &enemy.ground, end);
             signed_distance_mm(end, &enemy.ground) >= touching_mm - slack_mm
-                && zone.is_none_or(|distance| distance >= zone_mm - slack_mm)
+                && zone_mm
+                    .is_none_or(|limit| zone.is_none_or(|distance| distance >= limit - slack_mm))
         }) && impassable
             .into_iter()
             .all(|(patch, depth_mm)| overlap_depth_mm(end, &patch.outline) <= depth_mm + slack_mm)

@@ -11,9 +11,14 @@ use super::open_ground::Bars;
 use super::snap::settle;
 use super::zones::TOUCH_MM;
 
-/// Slack in turn of rounding to stored poses: none; then, for a block squeezed between
-/// others, up to what the geometry calls touching.
-const SLACKS_MM: [f64; 4] = [1e-9, EPS_MM, 2.0 * EPS_MM, TOUCH_MM];
+/// Slack in turn of rounding to stored poses: none; then, for a block squeezed between others,
+/// up to a hundredth of a millimetre.
+const SLACKS_MM: [f64; 5] = [1e-9, EPS_MM, 2.0 * EPS_MM, TOUCH_MM, 2.0 * TOUCH_MM];
+/// Shifts that differ by less are one shift, in millimetres.
+const SAME_SHIFT_MM: f64 = 2.0 * EPS_MM;
+
+/// The most that rounding of those before may push a block on, in millimetres.
+const SMALL_STEP_MM: f64 = 0.02;
 
 /// One unit of the side that gives ground.
 struct Piece {
@@ -37,7 +42,7 @@ impl Piece {
 pub(crate) struct Shove {
     /// Where it ends.
     pub to: Pose,
-    /// Friends pushed, nearest to it first.
+    /// Friends pushed, in the order in which they were.
     pub pushed: Vec<Push>,
 }
 
@@ -47,6 +52,8 @@ pub(crate) struct Ranks<'a> {
     bars: Bars<'a>,
     /// The one that gives ground comes first.
     pieces: Vec<Piece>,
+    /// Places of those that go, in the order in which they were pushed.
+    order: Vec<usize>,
 }
 
 impl<'a> Ranks<'a> {
@@ -75,6 +82,7 @@ impl<'a> Ranks<'a> {
             game,
             bars: Bars::of(game, side),
             pieces,
+            order: Vec::new(),
         })
     }
 
@@ -99,6 +107,7 @@ impl<'a> Ranks<'a> {
         }
         self.pieces[0].shift_mm = distance_mm;
         self.pieces[0].goes = true;
+        self.order = vec![0];
         self.make_room(along)?;
         let blocked = |piece: &Piece| self.bars.block(&piece.start, along * piece.shift_mm);
         if self.pieces[1..]
@@ -110,57 +119,54 @@ impl<'a> Ranks<'a> {
         self.settle_all(along)
     }
 
-    /// Pushes friends until nobody is in the way of anybody. Each push takes one of a pair
-    /// clear of the other, so it ends; a bound keeps crowds that would not from going on.
+    /// Pushes friends until nobody is in the way of anybody. All go along one direction, and a
+    /// push takes one just clear ahead of a block that goes farther, so nobody goes farther than
+    /// the loser and it ends; the bound is for crowds that no table holds.
     fn make_room(&mut self, along: Vector) -> Option<()> {
-        for _ in 0..self.pieces.len().saturating_mul(8) + 8 {
+        for _ in 0..self.pieces.len().saturating_mul(16) + 64 {
             let Some((pusher, pushed)) = self.pair_in_the_way(along) else {
                 return Some(());
             };
             let further = self.way_clear_mm(pusher, pushed, along)?;
-            self.pieces[pushed].shift_mm += further;
-            self.pieces[pushed].goes = true;
-        }
-        None
-    }
-
-    /// The first pair of which one is in the way of the other, as (pusher, pushed). Of two that
-    /// both go, the one farther along the direction is pushed; the loser never is.
-    fn pair_in_the_way(&self, along: Vector) -> Option<(usize, usize)> {
-        let sweeps = !self.game.ruleset().movement.pass_friends;
-        for pusher in (0..self.pieces.len()).filter(|&index| self.pieces[index].goes) {
-            for pushed in 1..self.pieces.len() {
-                if pushed == pusher || !self.is_in_the_way(pusher, pushed, along, sweeps) {
-                    continue;
-                }
-                let farther = |index: usize| {
-                    let ground = self.pieces[index].at(along);
-                    Vector::new(ground.centre.x, ground.centre.y).dot(along)
-                };
-                let swap =
-                    pusher != 0 && self.pieces[pushed].goes && farther(pusher) > farther(pushed);
-                return Some(if swap {
-                    (pushed, pusher)
-                } else {
-                    (pusher, pushed)
-                });
+            let piece = &mut self.pieces[pushed];
+            piece.shift_mm += further;
+            if !piece.goes {
+                piece.goes = true;
+                self.order.push(pushed);
             }
         }
         None
     }
 
-    /// Where friends may be passed through, one is in the way when it would end overlapped;
-    /// where they may not, also when it is met on the way. Both then go along one direction, so
-    /// what counts is how much farther the pusher goes.
+    /// The first pair of which one is in the way of the other, as (pusher, pushed); of pushers
+    /// the one that goes farthest comes first.
+    fn pair_in_the_way(&self, along: Vector) -> Option<(usize, usize)> {
+        let sweeps = !self.game.ruleset().movement.pass_friends;
+        let mut pushers = self.order.clone();
+        let shift = |index: usize| self.pieces[index].shift_mm;
+        pushers.sort_by(|&a, &b| shift(b).total_cmp(&shift(a)));
+        pushers.into_iter().find_map(|pusher| {
+            (0..self.pieces.len())
+                .find(|&other| self.is_in_the_way(pusher, other, along, sweeps))
+                .map(|pushed| (pusher, pushed))
+        })
+    }
+
+    /// Of two blocks that both go along one direction, only the one that goes less far can be in
+    /// the way of the other. Where friends may be passed through, it is when they would end
+    /// overlapped; where they may not, also when it is met on the way.
     fn is_in_the_way(&self, pusher: usize, pushed: usize, along: Vector, sweeps: bool) -> bool {
         let (one, other) = (&self.pieces[pusher], &self.pieces[pushed]);
-        let deepest = self.deepest_mm(pusher, pushed) - EPS_MM;
         let farther_mm = one.shift_mm - other.shift_mm;
+        if pusher == pushed || farther_mm <= 0.0 {
+            return false;
+        }
+        let deepest = self.deepest_mm(pusher, pushed) - EPS_MM;
         if sweeps {
             let motion = Motion::Straight {
                 by: along * farther_mm,
             };
-            farther_mm > 0.0 && !spans_within(&one.start, &motion, &other.start, deepest).is_empty()
+            !spans_within(&one.start, &motion, &other.start, deepest).is_empty()
         } else {
             signed_distance_mm(&one.at(along), &other.at(along)) < deepest
         }
@@ -184,19 +190,8 @@ impl<'a> Ranks<'a> {
 
     /// Rounds every end to a stored pose that keeps all limits.
     fn settle_all(&self, along: Vector) -> Option<Shove> {
-        let mut order: Vec<usize> = (0..self.pieces.len())
-            .filter(|&index| self.pieces[index].goes)
-            .collect();
-        // stable: the loser stays first, then those it reaches first
-        order[1..].sort_by(|&a, &b| {
-            let place = |index: usize| {
-                let ground = self.pieces[index].at(along);
-                Vector::new(ground.centre.x, ground.centre.y).dot(along)
-            };
-            place(a).total_cmp(&place(b))
-        });
         let mut settled: Vec<(usize, Pose, Footprint)> = Vec::new();
-        for index in order {
+        for &index in &self.order {
             let (pose, ground) = self.settle_one(index, along, &settled)?;
             settled.push((index, pose, ground));
         }
@@ -220,12 +215,14 @@ impl<'a> Ranks<'a> {
     ) -> Option<(Pose, Footprint)> {
         let piece = &self.pieces[index];
         let mut shift_mm = piece.shift_mm;
-        // those before it may have been rounded forward by a micrometre or two
+        // Those before it may have been rounded forward by a micrometre or two; where no small
+        // step ahead makes up for that, the choice of a neighbouring pose has to.
         for (other, _, ground) in settled {
             let deepest = self.deepest_mm(*other, index);
             let going = piece.start.shifted(along * shift_mm);
             if signed_distance_mm(&going, ground) < deepest {
-                shift_mm += clear_ahead_mm(&going, ground, along, deepest).unwrap_or(0.0);
+                let step = clear_ahead_mm(&going, ground, along, deepest);
+                shift_mm += step.filter(|step| *step < SMALL_STEP_MM).unwrap_or(0.0);
             }
         }
         let limits = self.bars.limits(&piece.start);
@@ -235,10 +232,24 @@ impl<'a> Ranks<'a> {
             self.bars.keeps(&limits, &end, slack_mm)
                 && self.keeps_off_friends(index, &end, settled, slack_mm)
         };
-        SLACKS_MM.into_iter().find_map(|slack_mm| {
-            let pose = settle(&placement, |pose| clear(pose, slack_mm))?;
-            Some((pose, Footprint::new(&pose.placement(), piece.block)))
-        })
+        // Blocks that go equally far go by the same whole displacement, so that they stand to each
+        // other as before.
+        let alike = settled.iter().filter_map(|(other, end, _)| {
+            let other = &self.pieces[*other];
+            let is_alike = (other.shift_mm - piece.shift_mm).abs() < SAME_SHIFT_MM;
+            is_alike
+                .then(|| displaced(piece.pose, other.pose, *end))
+                .flatten()
+        });
+        let pose = alike
+            .into_iter()
+            .find(|pose| clear(pose, 1e-9))
+            .or_else(|| {
+                SLACKS_MM
+                    .into_iter()
+                    .find_map(|slack_mm| settle(&placement, |pose| clear(pose, slack_mm)))
+            })?;
+        Some((pose, Footprint::new(&pose.placement(), piece.block)))
     }
 
     fn keeps_off_friends(
@@ -260,6 +271,16 @@ impl<'a> Ranks<'a> {
                 .iter()
                 .all(|(other, _, ground)| apart(*other, ground))
     }
+}
+
+/// A pose displaced as another went from one place to another.
+fn displaced(pose: Pose, from: Pose, to: Pose) -> Option<Pose> {
+    let shift = |at: i32, from: i32, to: i32| at.checked_add(to.checked_sub(from)?);
+    Some(Pose {
+        x_um: shift(pose.x_um, from.x_um, to.x_um)?,
+        y_um: shift(pose.y_um, from.y_um, to.y_um)?,
+        ..pose
+    })
 }
 
 /// Whether a block stands on the table, within the tolerance.

@@ -2,8 +2,8 @@
 
 use crate::game::{Game, GroundLine, GroundPatch};
 use crate::geometry::{
-    ContactKind, Footprint, Path, Point, crossings, distance_mm, distance_point_footprint_mm,
-    larger, smaller, spans_inside,
+    ContactKind, EPS_MM, Footprint, Path, Point, crossings, distance_mm,
+    distance_point_footprint_mm, larger, smaller, spans_inside,
 };
 use crate::ruleset::{RangeBand, Ruleset};
 
@@ -246,14 +246,14 @@ impl<'a> View<'a> {
 }
 
 /// How far along a straight string enters a block; `None` when it runs no more than the
-/// tolerance inside it.
+/// tolerance inside it. A string along an edge, within EPS of it, is outside.
 fn enters(string: &Path, block: &Footprint, tolerance_mm: f64) -> Option<f64> {
     let (from, to) = (block.local(string.start()), block.local(string.end()));
     let length = string.length_mm();
     let (mut begins, mut ends) = (0.0, 1.0);
     for (from, to, half) in [
-        (from.0, to.0, block.half_frontage),
-        (from.1, to.1, block.half_depth),
+        (from.0, to.0, block.half_frontage - EPS_MM),
+        (from.1, to.1, block.half_depth - EPS_MM),
     ] {
         let step = to - from;
         if step.abs() < 1e-12 {

@@ -3,12 +3,17 @@
 
 use proptest::prelude::*;
 
-use crate::game::Game;
-use crate::geometry::{Footprint, Point, signed_distance_mm};
+use crate::game::{Game, Ground, GroundPatch};
+use crate::geometry::{Footprint, Point, overlap_depth_mm, signed_distance_mm};
 use crate::orders::{Hand, Instruction, Instructions, Order, TurnSheet, UnitId};
 use crate::referee::attacks;
-use crate::referee::testing::{TABLE_MM, always, block, game, rules, sheet};
-use crate::ruleset::{Disorder, Distance, Fate, Outcome, Ruleset, ZoneFront};
+use crate::referee::testing::{
+    TABLE_MM, always, block, game, game_on, ground, line, patch, rules, scenario, sheet,
+};
+use crate::ruleset::{
+    Disorder, Distance, Fate, Flanks, LineKind, Outcome, RangeBand, Ruleset, Sight, TerrainKind,
+    ZoneFront,
+};
 use crate::scenario::UnitEntry;
 
 /// One unit that may be placed.
@@ -24,10 +29,15 @@ pub(super) struct Candidate {
     red: bool,
 }
 
+/// A rectangle of ground or a line across it: kind, and two opposite corners or ends.
+type Drawn = (u8, (f64, f64), (f64, f64));
+
 /// A crowd, the rules it fights by and what its units have been told.
 #[derive(Debug, Clone)]
 pub(super) struct Crowd {
     candidates: Vec<Candidate>,
+    patches: Vec<Drawn>,
+    lines: Vec<Drawn>,
     pub(super) rules: Ruleset,
     hands: Vec<Option<Hand>>,
     follow_up: bool,
@@ -79,6 +89,11 @@ fn fate() -> impl Strategy<Value = Fate> {
     })
 }
 
+fn drawn() -> impl Strategy<Value = Vec<Drawn>> {
+    let place = || (100.0..600.0f64, 100.0..600.0f64);
+    prop::collection::vec((any::<u8>(), place(), place()), 0..3)
+}
+
 /// Crowds of up to `most` units under random outcomes and settings.
 pub(super) fn crowds(most: usize) -> impl Strategy<Value = Crowd> {
     let settings = (
@@ -93,12 +108,21 @@ pub(super) fn crowds(most: usize) -> impl Strategy<Value = Crowd> {
         prop::collection::vec(candidate(), 2..most),
         (fate(), fate(), prop::bool::weighted(0.2)),
         settings,
+        (drawn(), drawn()),
         prop::collection::vec(hand, 8),
         any::<bool>(),
         any::<u8>(),
     )
         .prop_map(
-            |(candidates, (attacker, defender, exchange), settings, hands, follow_up, seed)| {
+            |(
+                candidates,
+                (attacker, defender, exchange),
+                settings,
+                (patches, lines),
+                hands,
+                follow_up,
+                seed,
+            )| {
                 let (pass_friends, ahead, fan, guns_bound, disorder) = settings;
                 let mut rules = Ruleset {
                     results: always(Outcome {
@@ -116,8 +140,15 @@ pub(super) fn crowds(most: usize) -> impl Strategy<Value = Crowd> {
                 rules.falling_back.fan = fan;
                 rules.attacks.guns_excepted = !guns_bound;
                 rules.disorder = disorder.then(Disorder::default);
+                rules.flanks = disorder.then(Flanks::default);
+                rules.sight = Some(Sight {
+                    units_block: true,
+                    bands: vec![band(3.0, 2.0, 1), band(8.0, 0.5, -1)],
+                });
                 Crowd {
                     candidates,
+                    patches,
+                    lines,
                     rules,
                     hands,
                     follow_up,
@@ -125,6 +156,14 @@ pub(super) fn crowds(most: usize) -> impl Strategy<Value = Crowd> {
                 }
             },
         )
+}
+
+fn band(within: f64, strength: f64, shift: i32) -> RangeBand {
+    RangeBand {
+        within: Distance::new(within),
+        strength,
+        shift,
+    }
 }
 
 /// A table as seen after a movement of the plane.
@@ -152,6 +191,41 @@ impl Seen {
             Self::AsIs | Self::Shifted(..) | Self::QuarterTurned => hand,
         }
     }
+}
+
+/// A patch of one of four kinds between two opposite corners.
+fn rectangle(kind: u8, one: (f64, f64), other: (f64, f64)) -> GroundPatch {
+    let kind = TerrainKind {
+        impassable: kind.is_multiple_of(4),
+        high: kind % 4 == 1,
+        blocks_sight: kind % 4 == 2,
+        defence: 1.0 + f64::from(kind % 4) / 2.0,
+        shift: -i32::from(kind % 3),
+        ..TerrainKind::default()
+    };
+    let (west, east) = sorted(one.0, other.0);
+    let (south, north) = sorted(one.1, other.1);
+    patch(
+        "Patch",
+        kind,
+        (west - 1.0, south - 1.0),
+        (east + 1.0, north + 1.0),
+    )
+}
+
+/// A wall, a hedge that blocks sight, or a slope edge.
+fn line_kind(kind: u8) -> LineKind {
+    LineKind {
+        slope: kind.is_multiple_of(3),
+        blocks_sight: kind % 3 == 1,
+        shift: -i32::from(kind % 2) - 1,
+        defence: 1.0 + f64::from(kind % 3) / 2.0,
+        ..LineKind::default()
+    }
+}
+
+fn sorted(a: f64, b: f64) -> (f64, f64) {
+    if a < b { (a, b) } else { (b, a) }
 }
 
 impl Crowd {
@@ -215,7 +289,44 @@ impl Crowd {
                 entry
             })
             .collect();
-        game(self.rules.clone(), units)
+        game_on(self.rules.clone(), scenario(units), self.ground(seen))
+    }
+
+    /// The patches and lines, as seen; impassable ones only where nobody starts on them.
+    fn ground(&self, seen: Seen) -> Ground {
+        let moved = |place| {
+            let (x, y, _) = seen.place(place, 0.0);
+            (x, y)
+        };
+        let bare = game(self.rules.clone(), self.units());
+        let is_free = |(kind, one, other): &Drawn| {
+            let patch = rectangle(*kind, *one, *other);
+            !patch.kind.impassable
+                || bare
+                    .on_table()
+                    .filter_map(crate::game::Unit::footprint)
+                    .all(|footprint| overlap_depth_mm(&footprint, &patch.outline) <= 0.0)
+        };
+        let patches = self.patches.iter().filter(|drawn| is_free(drawn));
+        let is_mirrored = matches!(seen, Seen::Mirrored);
+        let lines = self.lines.iter().map(|(kind, from, to)| {
+            let (from, to) = (moved(*from), moved(*to));
+            let length = (from.0 - to.0).abs() + (from.1 - to.1).abs();
+            // in a mirror a line drawn the other way has its left where it was
+            let (gap, points) = if is_mirrored {
+                let whole = Point::new(from.0, from.1).distance_to(Point::new(to.0, to.1));
+                ((whole - length / 3.0, whole - length / 4.0), [to, from])
+            } else {
+                ((length / 4.0, length / 3.0), [from, to])
+            };
+            line("Line", line_kind(*kind), &points, &[gap])
+        });
+        ground(
+            patches
+                .map(|(kind, one, other)| rectangle(*kind, moved(*one), moved(*other)))
+                .collect(),
+            lines.collect(),
+        )
     }
 
     fn hand(&self, unit: usize, seen: Seen) -> Option<Hand> {
@@ -263,6 +374,17 @@ impl Crowd {
         Instructions {
             units: ids.enumerate().map(told).collect(),
             ..Instructions::default()
+        }
+    }
+
+    /// The same crowd on ground with woods only, or on none.
+    pub(super) fn on_plain_ground(&self, with_woods: bool) -> Self {
+        let wood = |&(_, one, other): &Drawn| (2, one, other);
+        let woods = self.patches.iter().filter(|_| with_woods).map(wood);
+        Self {
+            patches: woods.collect(),
+            lines: Vec::new(),
+            ..self.clone()
         }
     }
 

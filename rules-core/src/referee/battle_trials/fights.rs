@@ -375,3 +375,60 @@ fn the_same_seeds_fight_the_same_battle() {
     };
     assert_eq!(run(), run());
 }
+
+/// Found by the properties: an enemy without a zone took part in the sums with a limit of minus
+/// infinity, which barred ways that nothing barred.
+#[test]
+fn a_commander_bars_nobody_by_a_zone() {
+    for (x, bearing) in [(159.388, 271.579_348), (1040.612, 88.420_652)] {
+        let mirrored = |x: f64| if bearing < 180.0 { 1200.0 - x } else { x };
+        let units = vec![
+            block("b0", "foot", (3, 2), (x, 502.009, bearing)),
+            block("r2", "general", (1, 1), (mirrored(253.776), 513.994, 0.0)),
+            block("r3", "foot", (1, 1), (mirrored(253.776), 493.994, 0.0)),
+        ];
+        let mut rules = driven(0.25);
+        rules.falling_back.fan = 0.0;
+        let mut game = game(rules, units);
+        let fought = fought(&mut game, vec![battle(&["r3"], &["b0"])]);
+        assert!(matches!(fought.events.last(), Some(Event::FellBack { .. })));
+    }
+}
+
+/// Found by the properties: two friends behind one another that end in the same place once
+/// pushed clear of the loser were ordered by the last bit of their centres.
+#[test]
+fn friends_pushed_keep_their_order() {
+    let units = vec![
+        pair("r1", "foot", (500.0, 500.0, 0.0)),
+        pair("b1", "foot", (500.0, 500.0, 180.0)),
+        block("b2", "general", (1, 1), (500.0, 520.0, 180.0)),
+        block("b3", "general", (1, 1), (500.0, 540.0, 180.0)),
+        block("b4", "general", (1, 1), (500.0, 560.0, 180.0)),
+    ];
+    for pass_friends in [true, false] {
+        let mut rules = driven(1.4);
+        rules.movement.pass_friends = pass_friends;
+        let mut game = game(rules, units.clone());
+        fought(&mut game, vec![battle(&["r1"], &["b1"])]);
+        // 56 mm back: b1 covers 556 to 576
+        let ends = ["b1", "b2", "b3", "b4"].map(|unit| place(&game, unit));
+        let expected = if pass_friends {
+            // b2 is passed through; b3 and b4 stand where b1 ends
+            [
+                "500.0 556.0 180.0",
+                "500.0 520.0 180.0",
+                "500.0 576.0 180.0",
+                "500.0 596.0 180.0",
+            ]
+        } else {
+            [
+                "500.0 556.0 180.0",
+                "500.0 576.0 180.0",
+                "500.0 596.0 180.0",
+                "500.0 616.0 180.0",
+            ]
+        };
+        assert_eq!(ends, expected, "{pass_friends}");
+    }
+}

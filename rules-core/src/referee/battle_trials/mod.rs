@@ -2,6 +2,8 @@
 
 mod crowds;
 mod fights;
+mod manual;
+mod optional_laws;
 mod properties;
 mod rulings;
 mod strings;

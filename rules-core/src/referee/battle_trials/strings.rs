@@ -161,6 +161,11 @@ fn strings() {
             "in sight",
         ),
         (
+            "along a unit's edge",
+            seen(bare(), vec![pair("r1", "foot", (620.0, 240.0, 270.0))]),
+            "in sight",
+        ),
+        (
             "a commander covers nobody",
             seen(
                 bare(),
