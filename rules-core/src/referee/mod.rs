@@ -14,6 +14,7 @@ mod exits;
 mod falling_back;
 mod flanks;
 mod following_up;
+mod measure;
 mod movement;
 pub(crate) mod odds;
 mod open_ground;
@@ -34,6 +35,7 @@ pub(crate) mod wild;
 mod withdrawal;
 pub mod zones;
 
+pub use measure::{MeasureFault, measure};
 pub use turn::{judge_sheet, play};
 
 use crate::dice::Bytes32;

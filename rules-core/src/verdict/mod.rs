@@ -5,6 +5,7 @@
 
 mod attack;
 mod ledger;
+mod measurement;
 mod reason;
 mod remedy;
 pub(crate) mod rounding;
@@ -16,6 +17,9 @@ use crate::geometry::{Placement, Pose};
 
 pub use attack::{BattleVerdict, Measured, OddsPreview};
 pub use ledger::{LegLedger, LineCharge, MoveVerdict, Piece, SheetVerdict};
+pub use measurement::{
+    Arc, CommandMeasured, Cover, Measurement, Regard, SightMeasured, Spot, Within,
+};
 pub use reason::{Amounts, Code, PathPoint, Reason};
 pub use remedy::{Change, Remedy};
 pub(crate) use remedy::{ChangedLeg, words as remedy_words};

@@ -60,3 +60,22 @@ pub(crate) fn bearing(degrees: f64) -> String {
 pub(crate) fn amount(value: f64) -> String {
     hundredths_text(value)
 }
+
+/// The same for figures that may be absent.
+pub(crate) mod hundredths_if_any {
+    use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
+    #[expect(clippy::ref_option, reason = "serde's signature")]
+    pub(crate) fn serialize<S: Serializer>(
+        value: &Option<f64>,
+        serializer: S,
+    ) -> Result<S::Ok, S::Error> {
+        value.map(super::to_hundredths).serialize(serializer)
+    }
+
+    pub(crate) fn deserialize<'de, D: Deserializer<'de>>(
+        deserializer: D,
+    ) -> Result<Option<f64>, D::Error> {
+        Option::deserialize(deserializer)
+    }
+}

@@ -2,6 +2,7 @@
 
 pub mod compass;
 mod marks;
+pub mod measure_words;
 mod places;
 mod plain;
 pub mod plot;

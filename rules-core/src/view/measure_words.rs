@@ -1,0 +1,159 @@
+//! What was measured between two units, in sentences.
+
+use crate::verdict::rounding::tenths;
+use crate::verdict::{Arc, Cover, Measurement, Regard, Within};
+
+/// A measurement as sentences: the distance, then each unit in regard to the other.
+#[must_use]
+pub fn measurement(measured: &Measurement) -> Vec<String> {
+    let [first, second] = &measured.regards;
+    let [from, to] = &measured.nearest;
+    let (one, other) = (&first.unit, &second.unit);
+    let mut lines = vec![if measured.distance_mm > 0.0 {
+        format!(
+            "{one} and {other} are {} mm apart: from ({}, {}) to ({}, {}).",
+            tenths(measured.distance_mm),
+            tenths(from.x_mm),
+            tenths(from.y_mm),
+            tenths(to.x_mm),
+            tenths(to.y_mm)
+        )
+    } else {
+        format!("{one} and {other} touch.")
+    }];
+    lines.extend(regard(first));
+    lines.extend(regard(second));
+    lines
+}
+
+fn regard(regard: &Regard) -> Vec<String> {
+    let (unit, other) = (&regard.unit, &regard.other);
+    let mut lines = vec![format!(
+        "From {unit}, {other} bears {}°, {}, {}.",
+        tenths(regard.bearing_deg),
+        off_ahead(regard.off_ahead_deg),
+        arc(regard.arc)
+    )];
+    for (zone, name) in [
+        (&regard.halt_zone, "halt zone"),
+        (&regard.strike_zone, "strike zone"),
+        (&regard.bombardment, "bombardment range"),
+        (&regard.fire, "farthest range band"),
+    ] {
+        if let Some(zone) = zone {
+            lines.push(within(regard, zone, name));
+        }
+    }
+    if let Some(sight) = &regard.sight {
+        lines.push(match &sight.by {
+            None => format!("{unit} sees {other} along {} mm.", tenths(sight.string_mm)),
+            Some(by) => format!(
+                "{unit} does not see {other}: after {} of {} mm, {} is in the way.",
+                tenths(sight.clear_mm),
+                tenths(sight.string_mm),
+                named(by)
+            ),
+        });
+    }
+    lines.extend(regard.cover.iter().map(|cover| covered(regard, cover)));
+    lines.push(command(regard));
+    lines
+}
+
+fn named(by: &str) -> &str {
+    if by.is_empty() { "the ground" } else { by }
+}
+
+fn off_ahead(deg: f64) -> String {
+    let figure = tenths(deg.abs());
+    if figure == "0.0" {
+        "straight ahead".to_owned()
+    } else if deg < 0.0 {
+        format!("{figure}° left of straight ahead")
+    } else {
+        format!("{figure}° right of straight ahead")
+    }
+}
+
+fn arc(arc: Arc) -> &'static str {
+    match arc {
+        Arc::Front => "before its front",
+        Arc::Flank => "on its flank",
+        Arc::Rear => "in its rear",
+    }
+}
+
+fn within(regard: &Regard, zone: &Within, name: &str) -> String {
+    let (unit, other) = (&regard.unit, &regard.other);
+    let limit = tenths(zone.limit_mm);
+    match zone.measured_mm {
+        None => format!("No part of {other} lies ahead of {unit}, where its {name} is."),
+        Some(measured_mm) => {
+            let measured = tenths(measured_mm);
+            if zone.within {
+                format!("{other} is within the {name} of {unit}: {measured} of {limit} mm.")
+            } else {
+                let beyond = tenths(measured_mm - zone.limit_mm);
+                format!(
+                    "{other} is {beyond} mm outside the {name} of {unit}: {measured} mm, not {limit}."
+                )
+            }
+        }
+    }
+}
+
+fn covered(regard: &Regard, cover: &Cover) -> String {
+    let stands = if cover.line { "behind" } else { "on" };
+    let strength = match cover.factor {
+        1.0 => None,
+        factor => Some(format!("its strength × {factor}")),
+    };
+    let column = match cover.shift {
+        0 => None,
+        columns => Some(format!("{columns:+} column(s)")),
+    };
+    let effects: Vec<String> = strength.into_iter().chain(column).collect();
+    format!(
+        "{} stands {stands} {} against {}: {}.",
+        regard.unit,
+        cover.ground,
+        regard.other,
+        effects.join(", ")
+    )
+}
+
+fn command(regard: &Regard) -> String {
+    let (unit, command) = (&regard.unit, &regard.command);
+    let (distance, radius) = (tenths(command.distance_mm), tenths(command.radius_mm));
+    match (&command.commander, command.in_command) {
+        (None, true) => format!("{unit} needs no commander."),
+        (None, false) => format!("{unit} is out of command: no commander of its is on the table."),
+        (Some(commander), true) => format!(
+            "{unit} is in command: {commander} is {distance} mm away, within its radius of {radius} mm."
+        ),
+        (Some(commander), false) => format!(
+            "{unit} is out of command: {commander}, its nearest, is {distance} mm away with a radius of {radius} mm."
+        ),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::orders::UnitId;
+    use crate::referee::measure;
+    use crate::referee::testing::{block, game, pair, rules};
+
+    #[test]
+    fn the_sentences() {
+        let units = vec![
+            pair("r1", "foot", (600.0, 600.0, 0.0)),
+            block("r9", "general", (1, 1), (600.0, 400.0, 0.0)),
+            block("b1", "guns", (2, 1), (650.0, 635.0, 180.0)),
+        ];
+        let game = game(rules(), units);
+        let measured = measure(&game, &UnitId::from("r1"), &UnitId::from("b1"));
+        let words = measurement(&measured.expect("both stand")).join("\n");
+        insta::assert_snapshot!(words);
+    }
+}
