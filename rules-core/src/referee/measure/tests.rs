@@ -181,7 +181,7 @@ fn ground_that_a_defender_stands_on_or_behind() {
         factor: 1.0,
         shift: -2,
     };
-    assert_eq!(red.cover, [wall.clone()]);
+    assert_eq!(red.cover, std::slice::from_ref(&wall));
     let thicket = Cover {
         ground: "Thicket (wood)".to_owned(),
         line: false,
