@@ -131,7 +131,7 @@ fn guns_have_a_range_and_a_string() {
         !sight.clear && sight.by.as_deref() == Some("b1"),
         "{sight:?}"
     );
-    assert!((sight.clear_mm - 100.0).abs() < 1e-9);
+    assert!((sight.clear_mm - 100.0).abs() < 0.01);
     assert!(back.fire.is_none() && back.bombardment.is_none());
 }
 
