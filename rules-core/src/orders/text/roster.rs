@@ -7,6 +7,7 @@ use super::cursor::Cursor;
 use super::fault::{Problem, plain};
 use super::tokens::{Kind, Token};
 use super::words;
+use crate::view::marks;
 
 /// Whose unit a phrase most likely means.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -33,13 +34,17 @@ struct Known<'g> {
     name: &'g str,
     side: usize,
     is_gone: bool,
+    /// The mark that the table shows it by.
+    mark: String,
     id_atoms: Vec<String>,
     name_atoms: Vec<String>,
 }
 
 impl<'g> Roster<'g> {
     pub fn new(game: &'g Game, side: usize) -> Self {
+        let marks = marks(game);
         let known = |unit: &'g crate::game::Unit| Known {
+            mark: joined(atoms(marks.get(&unit.id).map_or("", String::as_str))),
             id: &unit.id,
             name: &unit.name,
             side: unit.side,
@@ -80,7 +85,7 @@ impl<'g> Roster<'g> {
         self.named(cursor.rest()).is_some()
     }
 
-    /// Units whose whole id or name the tokens begin with, the longest such name, in how many words.
+    /// Units whose whole id, name or table mark the tokens begin with, the longest such name, in how many words.
     fn named(&self, tokens: &[Token<'_>]) -> Option<(usize, Vec<&Known<'g>>)> {
         let run = tokens
             .iter()
@@ -100,7 +105,9 @@ impl<'g> Roster<'g> {
                 .iter()
                 .filter(|known| {
                     !key.is_empty()
-                        && (joined(&known.id_atoms) == key || joined(&known.name_atoms) == key)
+                        && (known.mark == key
+                            || joined(&known.id_atoms) == key
+                            || joined(&known.name_atoms) == key)
                 })
                 .collect();
             (!found.is_empty()).then_some((words, found))

@@ -204,6 +204,7 @@ fn units_by_id_name_and_mark() {
         ("battery", "red-7"),
         ("Fire and Sword", "red-31"),
         ("31", "red-31"),
+        ("R7", "red-7"),
         ("[attack]", "attack"),
         ("[r-fire]", "r-fire"),
         ("rocket", "r-fire"),
@@ -213,6 +214,14 @@ fn units_by_id_name_and_mark() {
             Err(_) => String::new(),
         };
         assert_eq!(found, id, "{who}");
+    }
+}
+
+#[test]
+fn every_mark_on_the_table_names_its_unit() {
+    for (unit, mark) in crate::view::marks(&game()) {
+        let sheet = read(&format!("{mark}: about")).unwrap();
+        assert_eq!(sheet.orders[0].units(), [&unit], "{mark}");
     }
 }
 
