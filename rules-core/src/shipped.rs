@@ -31,15 +31,29 @@ pub struct Battle {
 }
 
 /// The rulesets, in order of difficulty.
-pub const RULESETS: [Shipped; 1] = [Shipped {
-    key: "musket",
-    title: "Horse and musket by odds",
-    ruleset: "musket",
-    text: include_str!("../shipped/musket.toml"),
-}];
+pub const RULESETS: [Shipped; 3] = [
+    Shipped {
+        key: "musket",
+        title: "Horse and musket by odds",
+        ruleset: "musket",
+        text: include_str!("../shipped/musket.toml"),
+    },
+    Shipped {
+        key: "shield",
+        title: "Spear and shield by differences",
+        ruleset: "shield",
+        text: include_str!("../shipped/shield.toml"),
+    },
+    Shipped {
+        key: "rifle",
+        title: "Long guns by sight and range",
+        ruleset: "rifle",
+        text: include_str!("../shipped/rifle.toml"),
+    },
+];
 
 /// The scenarios, in the order of their rulesets.
-pub const SCENARIOS: [Shipped; 2] = [
+pub const SCENARIOS: [Shipped; 4] = [
     Shipped {
         key: "quern-bridge",
         title: "Quern Bridge",
@@ -51,6 +65,18 @@ pub const SCENARIOS: [Shipped; 2] = [
         title: "Withy Bridge",
         ruleset: "musket",
         text: include_str!("../shipped/withy-bridge.toml"),
+    },
+    Shipped {
+        key: "three-cairns",
+        title: "Three Cairns",
+        ruleset: "shield",
+        text: include_str!("../shipped/three-cairns.toml"),
+    },
+    Shipped {
+        key: "saltway-ridge",
+        title: "Saltway Ridge",
+        ruleset: "rifle",
+        text: include_str!("../shipped/saltway-ridge.toml"),
     },
 ];
 

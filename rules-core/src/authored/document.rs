@@ -6,8 +6,9 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use super::MOST_BYTES;
-use super::faults::{ENOUGH, Fault, Faults};
+use super::faults::{Fault, Faults};
 use super::place::{Place, Step};
+use super::syntax::Syntax;
 
 /// What a fault at a place points at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -27,12 +28,11 @@ pub(super) struct Document<'t> {
 }
 
 impl<'t> Document<'t> {
-    /// Parses the text as far as it can be parsed, with the faults of its syntax and the number
-    /// of those that were only counted.
+    /// Parses the text as far as it can be parsed, with what is wrong with its syntax.
     ///
     /// # Errors
     /// When the text is too long to be read at all.
-    pub(super) fn parse(file: &'t str, text: &'t str) -> Result<(Self, Vec<Fault>, usize), Faults> {
+    pub(super) fn parse(file: &'t str, text: &'t str) -> Result<(Self, Syntax), Faults> {
         if text.len() > MOST_BYTES {
             return Err(too_long(file, text.len()));
         }
@@ -46,18 +46,19 @@ impl<'t> Document<'t> {
             line_starts,
             root,
         };
-        let faults = errors
-            .iter()
-            .take(ENOUGH)
-            .map(|error| document.syntax_fault(error))
-            .collect();
-        Ok((document, faults, errors.len().saturating_sub(ENOUGH)))
+        let syntax = Syntax::of(&document, &errors);
+        Ok((document, syntax))
     }
 
-    fn syntax_fault(&self, error: &toml::de::Error) -> Fault {
-        let span = error.span().unwrap_or(0..0);
-        let (problem, remedy) = super::syntax::explained(error.message());
-        self.fault_at(span, String::new(), problem, remedy)
+    /// Number and text of the line that holds a byte of the text.
+    pub(super) fn line_at(&self, at: usize) -> (usize, &str) {
+        let line = self
+            .line_starts
+            .partition_point(|start| *start <= at)
+            .max(1);
+        let rest = &self.text[self.line_starts[line - 1]..];
+        let text = rest.split('\n').next().unwrap_or(rest);
+        (line, text.strip_suffix('\r').unwrap_or(text))
     }
 
     /// A fault at a place of the tree; at the nearest thing above it that was written, when it
@@ -84,13 +85,8 @@ impl<'t> Document<'t> {
 
     fn fault_at(&self, span: Range<usize>, path: String, problem: String, remedy: String) -> Fault {
         let span = self.within(span);
-        let line = self
-            .line_starts
-            .partition_point(|start| *start <= span.start);
-        let start = self.line_starts[line.max(1) - 1];
-        let rest = &self.text[start..];
-        let text = rest.split('\n').next().unwrap_or(rest);
-        let text = text.strip_suffix('\r').unwrap_or(text);
+        let (line, text) = self.line_at(span.start);
+        let start = self.line_starts[line - 1];
         let from = (span.start - start).min(text.len());
         let to = (span.end - start).clamp(from, text.len());
         Fault::new(self.file, path, problem, remedy).seen(line, text, from..to)

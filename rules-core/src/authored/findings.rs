@@ -1,7 +1,7 @@
 //! What the checks of one file have found.
 
 use super::document::{Caret, Document};
-use super::faults::Fault;
+use super::faults::{ENOUGH, Fault};
 use super::near::did_you_mean;
 use super::place::Place;
 
@@ -11,6 +11,7 @@ pub(super) struct Findings<'d> {
     /// Values that could not be read and whose defaults stand in.
     spoilt: Vec<Place>,
     faults: Vec<Fault>,
+    counted: usize,
 }
 
 impl<'d> Findings<'d> {
@@ -19,11 +20,13 @@ impl<'d> Findings<'d> {
             document,
             spoilt,
             faults: Vec::new(),
+            counted: 0,
         }
     }
 
-    pub(super) fn into_faults(self) -> Vec<Fault> {
-        self.faults
+    /// The faults, and how many more were only counted.
+    pub(super) fn into_faults(self) -> (Vec<Fault>, usize) {
+        (self.faults, self.counted)
     }
 
     /// Reports a fault of a value.
@@ -54,6 +57,10 @@ impl<'d> Findings<'d> {
             .iter()
             .any(|spoilt| spoilt.entry() == place.entry())
         {
+            return;
+        }
+        if self.faults.len() >= ENOUGH {
+            self.counted += 1;
             return;
         }
         self.faults

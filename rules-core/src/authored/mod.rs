@@ -18,6 +18,7 @@ mod placing;
 mod results;
 mod rules;
 mod schema;
+mod settings;
 mod starter;
 mod syntax;
 mod walk;
@@ -34,6 +35,7 @@ use findings::Findings;
 
 pub use faults::{Fault, Faults};
 pub use schema::{schema_ruleset, schema_scenario};
+pub use settings::{SettingHelp, settings_reference};
 pub use starter::{starter_ruleset, starter_scenario};
 
 /// Longest file that is read, in bytes.
@@ -104,18 +106,18 @@ fn read<T: DeserializeOwned>(
     schema: &Value,
     check: impl FnOnce(&T, &mut Findings<'_>),
 ) -> Result<T, Faults> {
-    let (document, syntax, mut counted) = Document::parse(file_name, text)?;
+    let (document, syntax) = Document::parse(file_name, text)?;
     let walked = walk::walk(&document, schema);
-    counted += walked.counted;
-    let is_text = syntax.is_empty();
-    let mut faults = syntax;
+    let mut counted = syntax.counted + walked.counted;
+    let is_text = syntax.faults.is_empty();
+    let mut faults = syntax.faults;
     // Where the text is broken, what follows on the same line or is missing is its consequence.
     let broken: Vec<usize> = faults.iter().map(|fault| fault.line).collect();
     faults.extend(
         walked
             .faults
             .into_iter()
-            .filter(|fault| !broken.contains(&fault.line)),
+            .filter(|fault| fault.line < syntax.astray_from && !broken.contains(&fault.line)),
     );
     if is_text {
         faults.extend(walked.lacking);
@@ -126,7 +128,9 @@ fn read<T: DeserializeOwned>(
         Ok(value) if is_text => {
             let mut findings = Findings::new(&document, walked.spoilt);
             check(&value, &mut findings);
-            faults.extend(findings.into_faults());
+            let (found, more) = findings.into_faults();
+            faults.extend(found);
+            counted += more;
             if faults.is_empty() {
                 return Ok(value);
             }

@@ -115,21 +115,27 @@ impl Scale {
 pub struct Movement {
     /// Charge per millimetre of tape straight ahead.
     #[schemars(range(min = 0.0, max = 100.0))]
+    #[schemars(extend("x-unit" = "times the tape"))]
     pub forward: f64,
     /// Charge per millimetre of tape straight back.
     #[schemars(range(min = 0.0, max = 100.0))]
+    #[schemars(extend("x-unit" = "times the tape"))]
     pub back: f64,
     /// Charge per millimetre of tape straight sideways.
     #[schemars(range(min = 0.0, max = 100.0))]
+    #[schemars(extend("x-unit" = "times the tape"))]
     pub sidestep: f64,
     /// Charge per millimetre of tape on the oblique.
     #[schemars(range(min = 0.0, max = 100.0))]
+    #[schemars(extend("x-unit" = "times the tape"))]
     pub oblique: f64,
     /// Widest angle of an oblique from straight ahead, in degrees.
     #[schemars(range(min = 0.0, max = 90.0))]
+    #[schemars(extend("x-unit" = "degrees"))]
     pub oblique_max: f64,
     /// Charge per millimetre of the arc of a wheel's outer front corner.
     #[schemars(range(min = 0.0, max = 100.0))]
+    #[schemars(extend("x-unit" = "times the arc"))]
     pub wheel: f64,
     /// Fixed charge of a turn by 90°, in movement points.
     pub turn: Charge,
@@ -137,6 +143,7 @@ pub struct Movement {
     pub about: Charge,
     /// Widest angle of aligning in an enemy halt zone, in degrees.
     #[schemars(range(min = 0.0, max = 180.0))]
+    #[schemars(extend("x-unit" = "degrees"))]
     pub align_max: f64,
     /// Fixed charge of reforming, in movement points.
     pub reform: Charge,
@@ -259,6 +266,7 @@ pub struct Command {
     pub independent_subordinates: bool,
     /// Share of its allowance that a unit out of command keeps.
     #[schemars(range(min = 0.0, max = 1.0))]
+    #[schemars(extend("x-unit" = "share"))]
     pub out_of_command_share: f64,
 }
 
@@ -284,6 +292,7 @@ pub struct Attacks {
     pub support: bool,
     /// How many bases count behind one another on one frontage.
     #[schemars(range(min = 1, max = 20))]
+    #[schemars(extend("x-unit" = "bases"))]
     pub depth: u32,
     /// Reach of a bombardment, in base widths; a troop type may have its own.
     pub bombard_range: Distance,
@@ -313,6 +322,7 @@ impl Default for Attacks {
 pub struct FallingBack {
     /// Widest angle to either side of straight away that is tried, in degrees.
     #[schemars(range(min = 0.0, max = 90.0))]
+    #[schemars(extend("x-unit" = "degrees"))]
     pub fan: f64,
     /// How far a winner may follow up, in base widths.
     pub follow_up: Distance,

@@ -26,10 +26,12 @@ pub struct RangeBand {
     /// Factor on the guns' strength in it.
     #[serde(default = "one")]
     #[schemars(range(min = 0.0, max = 100.0))]
+    #[schemars(extend("x-unit" = "factor"))]
     pub strength: f64,
     /// Columns it shifts by.
     #[serde(default)]
     #[schemars(range(min = -20, max = 20))]
+    #[schemars(extend("x-unit" = "columns"))]
     pub shift: i32,
 }
 
@@ -39,12 +41,15 @@ pub struct RangeBand {
 pub struct Flanks {
     /// Half-angle of the front arc at each front corner, in degrees from straight ahead.
     #[schemars(range(min = 0.0, max = 180.0))]
+    #[schemars(extend("x-unit" = "degrees"))]
     pub front_arc: f64,
     /// Columns for the attacker when the front edge's midpoint lies outside the front arc.
     #[schemars(range(min = -20, max = 20))]
+    #[schemars(extend("x-unit" = "columns"))]
     pub flank_shift: i32,
     /// Columns when it lies wholly behind the rear edge's line.
     #[schemars(range(min = -20, max = 20))]
+    #[schemars(extend("x-unit" = "columns"))]
     pub rear_shift: i32,
 }
 
@@ -64,9 +69,11 @@ impl Default for Flanks {
 pub struct Disorder {
     /// Columns against a side for having a disordered unit in the battle.
     #[schemars(range(min = 0, max = 20))]
+    #[schemars(extend("x-unit" = "columns"))]
     pub shift: i32,
     /// Own player turns a unit must stand, out of enemy halt zones, to shed it.
     #[schemars(range(min = 1, max = 10))]
+    #[schemars(extend("x-unit" = "own player turns"))]
     pub turns_to_recover: u32,
     /// Whether friends pushed aside are disordered too.
     pub pushed_too: bool,
@@ -91,12 +98,15 @@ pub struct Withdrawal {
     pub faces: u32,
     /// Throws up to this cost the unit bases.
     #[schemars(range(min = 0, max = 100))]
+    #[schemars(extend("x-unit" = "of a throw"))]
     pub costs_up_to: u32,
     /// Bases that such a throw costs.
     #[schemars(range(min = 0, max = 100))]
+    #[schemars(extend("x-unit" = "bases"))]
     pub loses: u32,
     /// Share of the allowance it may use to get away.
     #[schemars(range(min = 0.0, max = 1.0))]
+    #[schemars(extend("x-unit" = "share"))]
     pub allowance_share: f64,
 }
 
@@ -117,6 +127,7 @@ impl Default for Withdrawal {
 pub struct Breaking {
     /// Share of the starting strength whose loss breaks an army.
     #[schemars(range(min = 0.01, max = 1.0))]
+    #[schemars(extend("x-unit" = "share"))]
     pub at_share: f64,
     /// What a broken army may still do.
     pub then: Broken,

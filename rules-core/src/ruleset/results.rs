@@ -225,6 +225,7 @@ pub struct Fate {
     pub falls_back: Option<Distance>,
     /// Bases lost.
     #[schemars(range(min = 0, max = 1000))]
+    #[schemars(extend("x-unit" = "bases"))]
     pub loses: u32,
     /// Whether every unit is removed.
     pub eliminated: bool,

@@ -11,14 +11,17 @@ use super::Charge;
 pub struct TerrainKind {
     /// Factor on the charge of tape that runs over it.
     #[schemars(range(min = 0.0, max = 100.0))]
+    #[schemars(extend("x-unit" = "factor"))]
     pub rate: f64,
     /// Whether no footprint may overlap it.
     pub impassable: bool,
     /// Factor on the strength of a defender whose footprint stands on it.
     #[schemars(range(min = 0.01, max = 100.0))]
+    #[schemars(extend("x-unit" = "factor"))]
     pub defence: f64,
     /// Columns that a battle against a defender standing on it shifts by; negative favours the defender.
     #[schemars(range(min = -20, max = 20))]
+    #[schemars(extend("x-unit" = "columns"))]
     pub shift: i32,
     /// Whether sight does not pass through it.
     pub blocks_sight: bool,
@@ -74,9 +77,11 @@ pub struct LineKind {
     pub slope: bool,
     /// Columns that a battle across it shifts by; negative favours the defender. A slope counts only uphill.
     #[schemars(range(min = -20, max = 20))]
+    #[schemars(extend("x-unit" = "columns"))]
     pub shift: i32,
     /// Factor on the defender's strength in a battle across it. A slope counts only uphill.
     #[schemars(range(min = 0.01, max = 100.0))]
+    #[schemars(extend("x-unit" = "factor"))]
     pub defence: f64,
     /// Whether sight does not pass over it.
     pub blocks_sight: bool,

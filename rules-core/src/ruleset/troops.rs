@@ -13,10 +13,12 @@ pub struct TroopType {
     pub arm: Arm,
     /// Movement points a turn.
     #[schemars(range(min = 0.0, max = 1000.0))]
+    #[schemars(extend("x-unit" = "movement points"))]
     pub movement_points: f64,
     /// Strength of each base; a commander has none.
     #[serde(default)]
     #[schemars(range(min = 0.0, max = 1000.0))]
+    #[schemars(extend("x-unit" = "strength points"))]
     pub strength_per_base: f64,
     /// Width of a base; by default one base width.
     #[serde(default = "one")]

@@ -36,18 +36,22 @@ pub struct UnitEntry {
     /// Bases abreast.
     #[serde(default = "one")]
     #[schemars(range(min = 1, max = 100))]
+    #[schemars(extend("x-unit" = "bases"))]
     pub files: u16,
     /// Bases deep.
     #[serde(default = "one")]
     #[schemars(range(min = 1, max = 100))]
+    #[schemars(extend("x-unit" = "bases"))]
     pub ranks: u16,
     /// Bases in all when the last rank is part-filled; absent: files times ranks.
     #[serde(default)]
     #[schemars(range(min = 1, max = 10_000))]
+    #[schemars(extend("x-unit" = "bases"))]
     pub bases: Option<u16>,
     /// Where it stands at the start: millimetres east and north of its front edge's midpoint,
     /// and its bearing in degrees clockwise from north.
     #[serde(default)]
+    #[schemars(extend("x-unit" = "mm, mm, degrees"))]
     pub at: Option<[f64; 3]>,
     /// When and where it arrives, if it does not start on the table.
     #[serde(default)]
@@ -76,6 +80,7 @@ pub enum Command {
 pub struct Arrival {
     /// First game turn in which it may arrive.
     #[schemars(range(min = 1, max = 1000))]
+    #[schemars(extend("x-unit" = "game turn"))]
     pub game_turn: u32,
     /// The table edge it arrives at: it is placed with its rear edge on that edge, facing inward.
     pub edge: Edge,
@@ -93,6 +98,7 @@ pub struct Deployment {
     pub side: String,
     /// Corners in order, in millimetres.
     #[schemars(length(min = 3, max = 500), inner(inner(range(min = -20_000.0, max = 40_000.0))))]
+    #[schemars(extend("x-unit" = "mm"))]
     pub outline: Vec<MapPoint>,
 }
 

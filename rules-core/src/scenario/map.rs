@@ -43,10 +43,12 @@ pub struct Patch {
     pub kind: String,
     /// Corners in order, either way round, in millimetres.
     #[schemars(length(min = 3, max = 500), inner(inner(range(min = -20_000.0, max = 40_000.0))))]
+    #[schemars(extend("x-unit" = "mm"))]
     pub outline: Vec<MapPoint>,
     /// Clearings inside it, each a list of corners.
     #[serde(default)]
     #[schemars(length(max = 50), inner(length(min = 3, max = 500), inner(inner(range(min = -20_000.0, max = 40_000.0)))))]
+    #[schemars(extend("x-unit" = "mm"))]
     pub holes: Vec<Vec<MapPoint>>,
 }
 
@@ -61,6 +63,7 @@ pub struct LineEntry {
     pub kind: String,
     /// Corners in order, in millimetres; a slope edge has its high side on the left.
     #[schemars(length(min = 2, max = 500), inner(inner(range(min = -20_000.0, max = 40_000.0))))]
+    #[schemars(extend("x-unit" = "mm"))]
     pub points: Vec<MapPoint>,
     /// Bridges, fords and gaps, where it charges nothing.
     #[serde(default)]
@@ -76,6 +79,7 @@ pub struct Span {
     #[schemars(length(min = 1, max = 60))]
     pub name: String,
     /// Its middle; the nearest point of the line is taken, in millimetres.
+    #[schemars(extend("x-unit" = "mm"))]
     pub at: MapPoint,
     /// Its width along the line, in millimetres.
     #[schemars(range(min = 0.1, max = 20_000.0))]
@@ -91,6 +95,7 @@ pub struct Road {
     pub name: String,
     /// Corners of its centre line, in millimetres.
     #[schemars(length(min = 2, max = 500), inner(inner(range(min = -20_000.0, max = 40_000.0))))]
+    #[schemars(extend("x-unit" = "mm"))]
     pub points: Vec<MapPoint>,
     /// Its whole width, in millimetres.
     #[schemars(range(min = 0.1, max = 1_000.0))]

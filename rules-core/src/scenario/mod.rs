@@ -37,6 +37,7 @@ pub struct Scenario {
     pub table: TableSize,
     /// Number of game turns; each side has one player turn in each.
     #[schemars(range(min = 1, max = 1000))]
+    #[schemars(extend("x-unit" = "game turns"))]
     pub game_turns: u32,
     /// The two sides, the one that moves first given first.
     #[schemars(length(min = 2, max = 2))]

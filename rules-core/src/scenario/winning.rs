@@ -14,12 +14,14 @@ pub struct Objective {
     #[schemars(length(min = 1, max = 60))]
     pub name: String,
     /// Its middle, in millimetres.
+    #[schemars(extend("x-unit" = "mm"))]
     pub at: MapPoint,
     /// Radius within which units with strength hold it, in millimetres.
     #[schemars(range(min = 0.0, max = 20_000.0))]
     pub radius_mm: f64,
     /// Points for holding it: having units with strength within the radius when the other side has none.
     #[schemars(range(min = 0.0, max = 1_000_000.0))]
+    #[schemars(extend("x-unit" = "points"))]
     pub points: f64,
     /// Key of the side that holds it while neither side has a unit there; absent: nobody.
     #[serde(default)]
@@ -43,6 +45,7 @@ pub struct Exit {
     pub to_mm: f64,
     /// Points for each strength point that leaves.
     #[schemars(range(min = 0.0, max = 1_000_000.0))]
+    #[schemars(extend("x-unit" = "points"))]
     pub points_per_strength: f64,
 }
 
@@ -52,14 +55,18 @@ pub struct Exit {
 pub struct Victory {
     /// Points for each strength point of enemy lost.
     #[schemars(range(min = 0.0, max = 1_000_000.0))]
+    #[schemars(extend("x-unit" = "points"))]
     pub points_per_strength: f64,
     /// Points for an enemy commander lost.
     #[schemars(range(min = 0.0, max = 1_000_000.0))]
+    #[schemars(extend("x-unit" = "points"))]
     pub points_per_commander: f64,
     /// Lead in points below which the battle is a draw.
     #[schemars(range(min = 0.0, max = 1_000_000.0))]
+    #[schemars(extend("x-unit" = "points"))]
     pub draw_within: f64,
     /// Points at which a side wins at once, at the end of a player turn; absent: only the turn limit ends the game.
+    #[schemars(extend("x-unit" = "points"))]
     pub win_at: Option<f64>,
 }
 

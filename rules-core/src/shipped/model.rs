@@ -23,27 +23,71 @@ pub(super) struct Model {
     pub(super) spread: f64,
 }
 
+/// A figure of the manual and what each outcome adds to it.
+type Mean<'r> = (&'static str, &'r dyn Fn(&str) -> f64);
+
 /// The models of the shipped rulesets.
-pub(super) const MODELS: [Model; 1] = [Model {
-    key: "musket",
-    ladder: (
-        -4,
-        &[
-            "attackers destroyed",
-            "attackers shattered",
-            "attackers repulsed",
-            "attackers give way",
-            "both bleed",
-            "defenders give way",
-            "defenders repulsed",
-            "defenders shattered",
-            "defenders destroyed",
-        ],
-    ),
-    slope: 1.4,
-    bias: 0.0,
-    spread: 0.8,
-}];
+pub(super) const MODELS: [Model; 3] = [
+    Model {
+        key: "musket",
+        ladder: (
+            -4,
+            &[
+                "attackers destroyed",
+                "attackers shattered",
+                "attackers repulsed",
+                "attackers give way",
+                "both bleed",
+                "defenders give way",
+                "defenders repulsed",
+                "defenders shattered",
+                "defenders destroyed",
+            ],
+        ),
+        slope: 1.4,
+        bias: 0.0,
+        spread: 0.8,
+    },
+    Model {
+        key: "shield",
+        ladder: (
+            -4,
+            &[
+                "attackers break",
+                "attackers recoil badly",
+                "attackers recoil",
+                "attackers shaken",
+                "locked",
+                "defenders shaken",
+                "defenders recoil",
+                "defenders recoil badly",
+                "defenders break",
+                "stand to the last",
+            ],
+        ),
+        slope: 0.3,
+        bias: 0.0,
+        spread: 0.9,
+    },
+    Model {
+        key: "rifle",
+        ladder: (
+            -3,
+            &[
+                "attackers cut down",
+                "attackers repulsed",
+                "attackers pinned",
+                "both suffer",
+                "defenders waver",
+                "defenders driven out",
+                "defenders overrun",
+            ],
+        ),
+        slope: 1.0,
+        bias: -0.4,
+        spread: 0.75,
+    },
+];
 
 /// Ways to throw each total of some dice, and of all together: counted one die after another.
 pub(super) fn ways(dice: Dice) -> (BTreeMap<u32, u64>, u64) {
@@ -150,7 +194,7 @@ impl Model {
         #[expect(clippy::cast_precision_loss, reason = "a few dozen")]
         let all = all as f64;
         let bw = |fate: &Fate| fate.falls_back.map_or(0.0, |back| back.amount);
-        let means: [(&str, &dyn Fn(&str) -> f64); 7] = [
+        let means: [Mean<'_>; 7] = [
             ("attackers' bases lost", &|o| {
                 f64::from(results.outcome[o].attacker.loses)
             }),

@@ -192,6 +192,46 @@ proptest! {
     }
 }
 
+/// A patch of `corners` corners round a circle that no unit of the starter scenario stands in.
+fn round_patch(number: usize, corners: u32) -> String {
+    let corner = |index: u32| {
+        let angle = f64::from(index) / f64::from(corners) * std::f64::consts::TAU;
+        let (x, y) = (-200.0 + 90.0 * libm::cos(angle), 90.0 * libm::sin(angle));
+        format!("[{x:.3}, {y:.3}]")
+    };
+    let outline: Vec<_> = (0..corners).map(corner).collect();
+    format!(
+        "\n[[terrain]]\nname = \"Pond {number}\"\nkind = \"lake\"\noutline = [{}]\n",
+        outline.join(", ")
+    )
+}
+
+#[test]
+#[expect(clippy::disallowed_methods, reason = "a test may time the core")]
+fn the_largest_maps_and_armies_open_in_good_time() {
+    let map: String = (0..98).map(|number| round_patch(number, 500)).collect();
+    let army: String = (0..990)
+        .map(|n| {
+            let (x, y) = (430 + n % 33, 400 - n / 33);
+            format!("\n[[unit]]\nid = \"r{n}\"\nname = \"Unit {n}\"\nside = \"red\"\ntroops = \"general\"\ncommand = \"subordinate\"\nat = [{x}, {y}, 0]\n")
+        })
+        .collect();
+    for more in [map, army] {
+        let battle = format!("{}{more}", starter_scenario());
+        let start = Instant::now();
+        let opened = open_battle(("r.toml", starter_ruleset()), ("b.toml", &battle));
+        let told = opened
+            .err()
+            .map(|faults| faults.faults.len() + faults.left_out);
+        assert!(start.elapsed().as_secs() < 10, "{:?}", start.elapsed());
+        println!(
+            "{} bytes, {told:?} faults, {:?}",
+            battle.len(),
+            start.elapsed()
+        );
+    }
+}
+
 #[test]
 fn a_file_with_windows_line_ends_opens() {
     let crlf = |text: &str| edited(text, &[]).replace('\n', "\r\n");

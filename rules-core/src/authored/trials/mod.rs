@@ -1,6 +1,7 @@
 //! Trials of reading: every fault in its own words, and no panic on any bytes.
 
 mod hostile;
+mod reference;
 mod wording;
 
 use super::{Faults, open_battle, starter_ruleset, starter_scenario};

@@ -74,6 +74,33 @@ fn faults_of_a_ruleset() {
 }
 
 #[test]
+fn faults_of_syntax() {
+    let text = told(
+        false,
+        &[
+            ("name = \"General Red\"", "name = \"General Red"),
+            ("name = \"General Red\"", "name \"General Red\""),
+            ("name = \"General Red\"", "name: \"General Red\""),
+            ("name = \"General Red\"", "= \"General Red\""),
+            ("name = \"General Red\"", "general name = \"Red\""),
+            ("name = \"General Red\"", "name = \"Gen\\eral Red\""),
+            ("files = 3\n", "files = 3,\n"),
+            ("files = 3\n", "files = three\n"),
+            ("files = 3\n", "files = 1.\n"),
+            ("files = 3\n", "files = 03\n"),
+            ("at = [300, 480, 180]", "at = [300, 480 180]"),
+            ("at = [300, 480, 180]", "at = [300, 480, 180"),
+            ("at = [300, 480, 180]", "at = (300, 480, 180)"),
+            ("[[objective]]", "[[objective]"),
+            ("[victory]", "[victory]\n[victory]"),
+            ("[victory]", "{victory}"),
+            ("[victory]", "victory"),
+        ],
+    );
+    insta::assert_snapshot!(text);
+}
+
+#[test]
 fn faults_of_a_scenario() {
     let text = told(
         false,
