@@ -350,9 +350,16 @@ proptest! {
         let whole = judged(&table, &[forward(d)]);
         let cut = judged(&table, &[forward(d * share), forward(d - d * share)]);
         prop_assert!((whole.charge_mm - cut.charge_mm).abs() < 0.05, "{} and {}", whole.charge_mm, cut.charge_mm);
-        // A locked unit's law is about each leg by itself: nearer at the cut, it may not go back.
-        let locked = |verdict: &MoveVerdict| verdict.reasons.iter().any(|r| r.code() == Code::Locked);
-        if !is_on_the_edge(&whole) && !is_on_the_edge(&cut) && !locked(&whole) && !locked(&cut) {
+        // Two laws are about where a leg ends: a locked unit that came nearer by the cut may not go
+        // back, and a unit that stops in a zone it might have grazed may only align.
+        let by_leg = |verdict: &MoveVerdict| {
+            verdict.reasons.iter().any(|reason| match reason.code() {
+                Code::Locked => true,
+                Code::EnemyZone => reason.ruling() == Ruling::Marginal,
+                _ => false,
+            })
+        };
+        if !is_on_the_edge(&whole) && !is_on_the_edge(&cut) && !by_leg(&whole) && !by_leg(&cut) {
             prop_assert_eq!(whole.verdict, cut.verdict);
         }
     }
