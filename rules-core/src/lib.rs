@@ -14,9 +14,11 @@
 //! | [`referee`] | one file a law |
 //! | [`dice`], [`record`] | throws; chain, export, audit |
 //! | [`study`] | a results table as exact chances and losses; chains, shifts, comparisons |
+//! | [`commander`] | a plain automatic commander |
 //! | [`view`] | words, text table, SVG |
 
 pub mod authored;
+pub mod commander;
 pub mod dice;
 pub mod game;
 pub mod geometry;

@@ -10,6 +10,7 @@ pub mod command;
 mod completion;
 mod defences;
 pub mod disorder;
+mod drafting;
 mod exits;
 mod falling_back;
 mod flanks;
@@ -35,6 +36,7 @@ pub(crate) mod wild;
 mod withdrawal;
 pub mod zones;
 
+pub use drafting::Drafting;
 pub use measure::{MeasureFault, measure};
 pub use turn::{judge_sheet, play};
 

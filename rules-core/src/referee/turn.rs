@@ -142,17 +142,8 @@ fn arrivals_of(sheet: &TurnSheet, verdict: &SheetVerdict) -> Vec<Event> {
 /// The verdict, and the table as the sheet's moves would leave it. A refused move is taken to end at
 /// its furthest legal pose, so that what follows is judged as near to what was meant as can be.
 fn judge(game: &Game, sheet: &TurnSheet) -> (SheetVerdict, Game) {
-    let mut judged = Judging {
-        turn: TurnStart::of(game),
-        table: game.clone(),
-        ordered: BTreeSet::new(),
-        verdict: SheetVerdict {
-            verdict: Ruling::Legal,
-            moves: Vec::new(),
-            battles: Vec::new(),
-            reasons: phase_reasons(game, sheet),
-        },
-    };
+    let mut judged = Judging::begin(game);
+    judged.verdict.reasons = phase_reasons(game, sheet);
     if judged.verdict.reasons.is_empty() {
         for (index, order) in sheet.orders.iter().enumerate() {
             judged.order(index, order);
@@ -197,15 +188,36 @@ fn phase_reasons(game: &Game, sheet: &TurnSheet) -> Vec<Reason> {
     reasons
 }
 
-struct Judging {
+/// A sheet being judged, order by order.
+#[derive(Debug, Clone)]
+pub(super) struct Judging {
     turn: TurnStart,
-    table: Game,
+    /// The table as the orders so far would leave it.
+    pub(super) table: Game,
     ordered: BTreeSet<UnitId>,
-    verdict: SheetVerdict,
+    pub(super) verdict: SheetVerdict,
+    /// Whether remedies are looked for.
+    pub(super) with_remedies: bool,
 }
 
 impl Judging {
-    fn order(&mut self, index: usize, order: &Order) {
+    /// Nothing judged yet.
+    pub(super) fn begin(game: &Game) -> Self {
+        Self {
+            turn: TurnStart::of(game),
+            table: game.clone(),
+            ordered: BTreeSet::new(),
+            verdict: SheetVerdict {
+                verdict: Ruling::Legal,
+                moves: Vec::new(),
+                battles: Vec::new(),
+                reasons: Vec::new(),
+            },
+            with_remedies: true,
+        }
+    }
+
+    pub(super) fn order(&mut self, index: usize, order: &Order) {
         match order {
             Order::Move { unit, legs } => {
                 let units = std::slice::from_ref(unit);
@@ -278,7 +290,8 @@ impl Judging {
             purpose,
         };
         let mut verdicts = movement::judge(&self.table, &self.turn, &movement);
-        if Ruling::worst(unable.iter().map(Reason::ruling)) != Ruling::Refused {
+        let curable = Ruling::worst(unable.iter().map(Reason::ruling)) != Ruling::Refused;
+        if self.with_remedies && curable {
             remedies::offer(&self.table, &self.turn, &movement, &mut verdicts);
         }
         for verdict in &verdicts {
