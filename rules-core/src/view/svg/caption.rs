@@ -44,7 +44,7 @@ pub(super) fn draw(
         if !verdict.remedies.is_empty() {
             column.heading("Would do", palette::ALLOWED);
             for remedy in &verdict.remedies {
-                column.say(remedy, 12.0, palette::INK);
+                column.say(&remedy.words, 12.0, palette::INK);
             }
         }
     }
