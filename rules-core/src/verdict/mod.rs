@@ -13,7 +13,7 @@ mod sentences;
 
 use serde::{Deserialize, Serialize};
 
-use crate::geometry::{Placement, Pose};
+use crate::geometry::{Placement, Point, Pose, Vector};
 
 pub use attack::{BattleVerdict, Measured, OddsPreview};
 pub use ledger::{LegLedger, LineCharge, MoveVerdict, Piece, SheetVerdict};
@@ -67,6 +67,17 @@ pub struct Place {
     /// Degrees clockwise from north.
     #[serde(with = "rounding::hundredths")]
     pub bearing_deg: f64,
+}
+
+impl Place {
+    /// The placement at this place, for drawing; quanta are not kept.
+    #[must_use]
+    pub fn placement(&self) -> Placement {
+        Placement {
+            anchor: Point::new(self.x_mm, self.y_mm),
+            ahead: Vector::along_bearing(self.bearing_deg.to_radians()),
+        }
+    }
 }
 
 impl From<Pose> for Place {

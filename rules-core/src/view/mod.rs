@@ -4,6 +4,7 @@ pub mod compass;
 mod marks;
 pub mod measure_words;
 mod places;
+pub mod placing;
 mod plain;
 pub mod plot;
 #[cfg(test)]

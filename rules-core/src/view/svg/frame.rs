@@ -78,6 +78,22 @@ impl Part {
         .kept_on(table)
     }
 
+    /// The part made at least so many times as wide as deep, as far as the table allows.
+    #[must_use]
+    pub fn widened(&self, times: f64, table: &TableSize) -> Self {
+        let wanted = smaller(self.depth_mm() * times, table.width_mm);
+        if self.width_mm() >= wanted {
+            return *self;
+        }
+        let middle = f64::midpoint(self.west_mm, self.east_mm);
+        let west_mm = larger(smaller(middle - wanted / 2.0, table.width_mm - wanted), 0.0);
+        Self {
+            west_mm,
+            east_mm: west_mm + wanted,
+            ..*self
+        }
+    }
+
     /// West to east, in millimetres.
     #[must_use]
     pub fn width_mm(&self) -> f64 {

@@ -7,7 +7,7 @@ use crate::orders::UnitId;
 use super::frame::Frame;
 use super::palette;
 use super::pen::{Pen, Trace};
-use super::{Picture, units};
+use super::{Picture, labels, naming, units};
 
 /// Where a unit stood before.
 #[derive(Debug, Clone, PartialEq)]
@@ -51,13 +51,15 @@ pub(super) fn draw(pen: &mut Pen, picture: &Picture) {
             .done();
         let now = picture.game.unit(&ghost.unit).and_then(Unit::footprint);
         match now {
-            Some(now) => arrow(
-                pen,
-                frame.at(ghost.was.centre),
-                frame.at(now.centre),
-                &side.dark,
-                units::arrow_px(frame, &now),
-            ),
+            Some(now) => {
+                let from = frame.at(ghost.was.centre);
+                let stands = naming::on_picture(picture, &now);
+                // to the near edge of the unit, which is drawn over this
+                let to = (from - stands.centre).unit().map_or(stands.centre, |way| {
+                    labels::edge_towards(&stands, way) + way * 2.0
+                });
+                arrow(pen, from, to, &side.dark, units::arrow_px(frame, &now));
+            }
             None => cross(pen, &corners),
         }
     }

@@ -305,7 +305,7 @@ fn clear_of(unit: &Footprint, way: Vector, half_wide: f64, half_high: f64) -> f6
 }
 
 /// Where a ray from a unit's middle leaves it, a little outside.
-fn edge_towards(unit: &Footprint, way: Vector) -> Point {
+pub(super) fn edge_towards(unit: &Footprint, way: Vector) -> Point {
     let right = way.dot(unit.right()).abs();
     let ahead = way.dot(unit.ahead).abs();
     let across = if right > 1e-9 {

@@ -1,10 +1,12 @@
 //! The table as a picture: plain SVG text, the same to the byte everywhere, without scripts,
 //! styles or anything fetched.
 
+mod caption;
 mod frame;
 mod furniture;
 mod ghosts;
 mod labels;
+mod layers;
 mod letters;
 mod lines;
 mod naming;
@@ -12,8 +14,10 @@ mod palette;
 mod panel;
 mod pen;
 pub(in crate::view) mod shape;
+mod tape;
 mod terrain;
 mod units;
+mod verdict;
 mod zones;
 
 use std::collections::BTreeMap;
@@ -26,14 +30,17 @@ use super::marks::marks;
 use super::words::turn_line;
 use frame::Frame;
 use furniture::RULER;
+use labels::Board;
 use palette::Side;
 use pen::{Pen, SERIF, Trace};
 
 pub use frame::Part;
 pub use ghosts::{Ghost, ghosts_between};
 pub use labels::Clashes;
+pub use layers::{Layer, measure};
 pub(super) use lines::drawing_of as line_drawing;
 pub(super) use terrain::drawing_of as patch_drawing;
+pub use verdict::verdict;
 
 /// How units are lettered.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -70,6 +77,8 @@ pub struct SvgOptions {
     pub highlights: Vec<UnitId>,
     /// Where units stood before.
     pub ghosts: Vec<Ghost>,
+    /// Outlines and distances laid over the table.
+    pub layers: Vec<Layer>,
     /// Whether the key stands beside the map.
     pub key: bool,
     /// Begins every id in the file, so that several pictures can share a page. Letters only;
@@ -90,6 +99,7 @@ impl Default for SvgOptions {
             arrivals: true,
             highlights: Vec::new(),
             ghosts: Vec::new(),
+            layers: Vec::new(),
             key: true,
             id_prefix: "table".to_owned(),
         }
@@ -180,14 +190,15 @@ const GUTTER: f64 = 26.0;
 #[must_use]
 pub fn table(game: &Game, options: &SvgOptions) -> String {
     let picture = Picture::new(game, options);
-    sheet(&picture, panel::draw, |_| ())
+    sheet(&picture, panel::draw, &Nothing)
 }
 
 /// How well the lettering of that picture stands: overlaps are measured afresh.
 #[must_use]
 pub fn clashes(game: &Game, options: &SvgOptions) -> Clashes {
     let picture = Picture::new(game, options);
-    let (board, units_unnamed, places_unnamed) = naming::lettered(&picture);
+    let mut board = naming::board(&picture);
+    let (units_unnamed, places_unnamed) = naming::letter(&mut board, &picture);
     let (labels_on_labels, labels_on_units) = labels::overlaps(&board);
     Clashes {
         labels_on_labels,
@@ -197,11 +208,23 @@ pub fn clashes(game: &Game, options: &SvgOptions) -> Clashes {
     }
 }
 
+/// What a picture draws besides the table.
+trait Overlay {
+    /// Under the units.
+    fn under(&self, _pen: &mut Pen) {}
+    /// Over them, with its lettering, which has first choice of places.
+    fn over(&self, _pen: &mut Pen, _board: &mut Board) {}
+}
+
+struct Nothing;
+
+impl Overlay for Nothing {}
+
 /// The whole sheet: map with an overlay, and something beside it that tells how deep it reaches.
 fn sheet(
     picture: &Picture,
     beside: impl Fn(&mut Pen, &Picture, f64, f64) -> f64,
-    overlay: impl Fn(&mut Pen),
+    overlay: &dyn Overlay,
 ) -> String {
     let frame = &picture.frame;
     let map_right = frame.corner.x + frame.width() + RULER;
@@ -254,7 +277,7 @@ fn title_block(pen: &mut Pen, picture: &Picture) {
         .say(&line);
 }
 
-fn map(pen: &mut Pen, picture: &Picture, overlay: impl Fn(&mut Pen)) {
+fn map(pen: &mut Pen, picture: &Picture, overlay: &dyn Overlay) {
     let frame = &picture.frame;
     let clip = picture.id("map");
     pen.element("clipPath").attr("id", &clip).open();
@@ -276,10 +299,15 @@ fn map(pen: &mut Pen, picture: &Picture, overlay: impl Fn(&mut Pen)) {
     if picture.options.arrivals {
         zones::draw_edges(pen, picture);
     }
+    layers::draw_under(pen, picture);
+    overlay.under(pen);
     ghosts::draw(pen, picture);
     units::draw(pen, picture);
-    overlay(pen);
-    naming::lettered(picture).0.draw(pen);
+    let mut board = naming::board(picture);
+    layers::draw_over(pen, picture, &mut board);
+    overlay.over(pen, &mut board);
+    naming::letter(&mut board, picture);
+    board.draw(pen);
     pen.close("g");
 }
 

@@ -7,10 +7,10 @@ use super::labels::{Board, Spot, Style, round_a_unit};
 use super::shape::{Course, Shape};
 use super::{Names, Picture, lines, palette, terrain, units, zones};
 use crate::game::{State, Unit};
+use crate::scenario::Objective;
 
-/// A board with every name of the picture placed, units first; and how many of units and of
-/// ground found no place.
-pub(super) fn lettered(picture: &Picture) -> (Board, usize, usize) {
+/// A board on which every unit shown is in the way.
+pub(super) fn board(picture: &Picture) -> Board {
     let frame = &picture.frame;
     let far = Point::new(
         frame.corner.x + frame.width(),
@@ -20,24 +20,32 @@ pub(super) fn lettered(picture: &Picture) -> (Board, usize, usize) {
         Point::new(frame.corner.x + 3.0, frame.corner.y + 3.0),
         Point::new(far.x - 3.0, far.y - 3.0),
     );
-    let standing: Vec<(&Unit, Footprint)> = picture
+    for (unit, footprint) in standing(picture) {
+        board.block(with_arrow(picture, unit, &footprint));
+    }
+    board
+}
+
+fn standing<'a>(picture: &Picture<'a>) -> Vec<(&'a Unit, Footprint)> {
+    picture
         .game
         .on_table()
         .filter_map(|unit| Some((unit, unit.footprint()?)))
         .filter(|(_, footprint)| picture.shows(footprint))
         .map(|(unit, footprint)| (unit, on_picture(picture, &footprint)))
-        .collect();
-    for (unit, footprint) in &standing {
-        board.block(with_arrow(picture, unit, footprint));
-    }
-    name_units(&mut board, picture, &standing);
-    let units_unnamed = board.left_out();
-    name_edges(&mut board, picture);
-    name_objectives(&mut board, picture);
-    name_patches(&mut board, picture);
-    name_lines(&mut board, picture);
-    let places_unnamed = board.left_out() - units_unnamed;
-    (board, units_unnamed, places_unnamed)
+        .collect()
+}
+
+/// Places every name of the picture, units first; how many of units and of ground found no place.
+pub(super) fn letter(board: &mut Board, picture: &Picture) -> (usize, usize) {
+    let before = board.left_out();
+    name_units(board, picture, &standing(picture));
+    let units_unnamed = board.left_out() - before;
+    name_edges(board, picture);
+    name_objectives(board, picture);
+    name_patches(board, picture);
+    name_lines(board, picture);
+    (units_unnamed, board.left_out() - before - units_unnamed)
 }
 
 /// A footprint of the table in pixels.
@@ -57,10 +65,12 @@ fn with_arrow(picture: &Picture, unit: &Unit, footprint: &Footprint) -> Footprin
         .footprint()
         .map_or(0.0, |own| units::arrow_px(&picture.frame, &own))
         + 2.0;
+    // the broken line of disorder stands behind the rear edge
+    let behind = if unit.disorder > 0 { 7.0 } else { 0.0 };
     Footprint {
-        centre: footprint.centre + footprint.ahead * (arrow / 2.0),
+        centre: footprint.centre + footprint.ahead * ((arrow - behind) / 2.0),
         half_frontage: footprint.half_frontage + 1.0,
-        half_depth: footprint.half_depth + arrow / 2.0 + 1.0,
+        half_depth: footprint.half_depth + (arrow + behind) / 2.0 + 1.0,
         ..*footprint
     }
 }
@@ -163,11 +173,17 @@ fn name_objectives(board: &mut Board, picture: &Picture) {
             continue;
         }
         let at = picture.frame.at(foot);
-        let text = format!(
-            "{} ({})",
-            objective.name,
-            crate::verdict::rounding::amount(objective.points)
+        let points = crate::verdict::rounding::amount(objective.points);
+        let is_named = same_name(
+            &picture.game.scenario().terrain,
+            |patch| &patch.name,
+            objective,
         );
+        let text = if is_named {
+            format!("{points} points")
+        } else {
+            format!("{} ({points})", objective.name)
+        };
         let style = Style {
             size: 11.0,
             bold: true,
@@ -183,6 +199,11 @@ fn name_objectives(board: &mut Board, picture: &Picture) {
         let spots = round_a_unit(&text, &style, &flag);
         board.place(&text, &style, spots);
     }
+}
+
+/// Whether something else on the map has the objective's name, and so need not be named twice.
+fn same_name<T>(things: &[T], name: impl Fn(&T) -> &String, objective: &Objective) -> bool {
+    things.iter().any(|thing| name(thing) == &objective.name)
 }
 
 /// Names of patches: inside, far from the edge and near the middle; else beside it.
@@ -273,6 +294,13 @@ fn name_lines(board: &mut Board, picture: &Picture) {
         };
         let course = Course::new(&line.points);
         for span in &line.span {
+            if scenario
+                .objective
+                .iter()
+                .any(|objective| objective.name == span.name)
+            {
+                continue;
+            }
             let (_, middle, _) = course.nearest(Point::new(span.at[0], span.at[1]));
             if picture.frame.part.holds(middle, 0.0) {
                 let style = place_style(palette::PLACE, 11.0);
@@ -309,7 +337,7 @@ fn beside(picture: &Picture, middle: Point, half_mm: f64, text: &str, style: &St
         centre: picture.frame.at(middle),
         ahead: Vector::new(0.0, -1.0),
         half_frontage: reach,
-        half_depth: larger(reach * 0.6, 9.0),
+        half_depth: smaller(larger(reach * 0.6, 9.0), 14.0),
     };
     round_a_unit(text, style, &box_)
 }

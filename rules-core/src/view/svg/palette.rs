@@ -25,6 +25,8 @@ pub(super) const WATER: &str = "#b4d0d8";
 pub(super) const BANK: &str = "#5d8ea3";
 /// What a refused measure is drawn with: neither side's colour.
 pub(super) const REFUSED: &str = "#7a1f6e";
+/// What a legal measure is drawn with.
+pub(super) const ALLOWED: &str = "#1f6b4f";
 /// Highlights.
 pub(super) const GLOW: &str = "#f2b32c";
 

@@ -91,8 +91,8 @@ fn roster(column: &mut Column, picture: &Picture, index: usize) {
             }
             element.say(&letters::fitted(what, 11.0, bold, room));
         };
-        text(27.0, true, 30.0, &picture.mark(unit));
-        text(60.0, false, 146.0, &unit.name);
+        text(27.0, true, 37.0, &picture.mark(unit));
+        text(64.0, false, 142.0, &unit.name);
         strength(column, unit, picture, line);
     }
 }

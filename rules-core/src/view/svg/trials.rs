@@ -1,7 +1,145 @@
 //! Trials of the pictures: sound XML, escaped names, the same text twice, lettering that is clear.
 
 use super::*;
-use crate::view::sample;
+use crate::view::sample::{self, verdicts};
+
+/// Every start tag has its end tag, every attribute its quotes, and nothing is written that a
+/// reader of XML would trip over. Returns how many elements there are.
+fn sound_elements(text: &str) -> usize {
+    let mut open: Vec<String> = Vec::new();
+    let mut count = 0;
+    let mut rest = text;
+    while let Some(at) = rest.find('<') {
+        let between = &rest[..at];
+        assert!(!between.contains('>'), "a stray > in {between:?}");
+        let end = at + rest[at..].find('>').expect("a tag that ends");
+        let tag = &rest[at + 1..end];
+        rest = &rest[end + 1..];
+        assert_eq!(tag.matches('"').count() % 2, 0, "quotes in {tag:?}");
+        if let Some(name) = tag.strip_prefix('/') {
+            assert_eq!(open.pop().as_deref(), Some(name));
+        } else {
+            count += 1;
+            let name = tag.split([' ', '/']).next().unwrap_or("").to_owned();
+            if !tag.ends_with('/') {
+                open.push(name);
+            }
+        }
+    }
+    assert!(open.is_empty(), "left open: {open:?}");
+    count
+}
+
+fn hostile_game() -> Game {
+    let mut scenario = sample::scenario();
+    let bad = "<script>alert(\"1\")</script> & 'x' \u{1b}[2J\u{202e}";
+    scenario.name = bad.to_owned();
+    scenario.side[0].name = bad.to_owned();
+    scenario.side[0].colour = Some("url(http://example.org)".to_owned());
+    scenario.unit[0].name = bad.to_owned();
+    scenario.terrain[0].name = bad.to_owned();
+    scenario.line[0].name = bad.to_owned();
+    scenario.objective[0].name = bad.to_owned();
+    sample::open(scenario)
+}
+
+#[test]
+fn names_stay_text_and_nothing_is_fetched_or_run() {
+    let game = hostile_game();
+    let options = SvgOptions {
+        id_prefix: "a\"><script>".to_owned(),
+        ..SvgOptions::default()
+    };
+    for text in [
+        table(&game, &options),
+        verdict(&game, &verdicts::past_a_zone(&game), &options),
+    ] {
+        assert!(sound_elements(&text) > 200);
+        for banned in [
+            "<script", "href", " style=", "onload", "url(http", "\u{1b}", "\u{202e}", "NaN", "inf",
+        ] {
+            assert!(!text.contains(banned), "{banned}");
+        }
+        assert!(text.contains("&lt;script&gt;"));
+    }
+}
+
+#[test]
+fn the_same_table_is_the_same_text() {
+    let draw = || table(&sample::game(), &SvgOptions::default());
+    assert_eq!(draw(), draw());
+}
+
+/// Fixed decimals: no number in a picture has more than two.
+#[test]
+fn numbers_have_two_decimals_at_most() {
+    let text = table(&sample::game(), &SvgOptions::default());
+    for (at, _) in text.match_indices('.') {
+        let digits = text[at + 1..]
+            .bytes()
+            .take_while(u8::is_ascii_digit)
+            .count();
+        assert!(digits <= 2, "{}", &text[at.saturating_sub(20)..at + 10]);
+    }
+}
+
+#[test]
+fn every_base_left_is_a_cell_and_lost_ones_are_missing() {
+    let game = sample::game();
+    for unit in game.on_table() {
+        let footprint = unit.footprint().unwrap();
+        let cells = units::bases(unit, &footprint);
+        assert_eq!(cells.len(), usize::from(unit.bases));
+        for corner in cells.iter().flatten() {
+            let (right, ahead) = footprint.local(*corner);
+            assert!(right.abs() <= footprint.half_frontage + 1e-9);
+            assert!(ahead.abs() <= footprint.half_depth + 1e-9);
+        }
+    }
+}
+
+#[test]
+fn ghosts_stand_for_what_moved_and_what_is_gone() {
+    let before = sample::game();
+    let mut after = before.clone();
+    for event in verdicts::a_battle(&before) {
+        after.apply(&event);
+    }
+    let ghosts = ghosts_between(&before, &after);
+    let moved: Vec<&str> = ghosts.iter().map(|ghost| ghost.unit.0.as_str()).collect();
+    assert_eq!(moved, ["blue-1", "blue-7", "red-3"]);
+}
+
+#[test]
+fn a_measure_runs_between_the_nearest_points() {
+    let game = sample::game();
+    let layer = measure(&game, &UnitId::from("red-7"), &UnitId::from("blue-1")).unwrap();
+    let Layer::Measure { from, to, label } = layer else {
+        panic!("a measure");
+    };
+    // Heavy Battery's front is at 330, Mill Guard's at 510, and they face each other
+    assert!((from.y - 330.0).abs() < 1e-9 && (to.y - 510.0).abs() < 1e-9);
+    assert_eq!(label, "180.0 mm");
+}
+
+proptest::proptest! {
+    #![proptest_config(proptest::prelude::ProptestConfig::with_cases(60))]
+
+    /// Wherever units stand, no label lies on another or on a unit.
+    #[test]
+    fn labels_never_collide(
+        places in proptest::collection::vec((40.0..1160.0_f64, 40.0..860.0_f64, 0.0..360.0_f64), 17)
+    ) {
+        let mut scenario = sample::scenario();
+        let standing = scenario.unit.iter_mut().filter(|unit| unit.at.is_some());
+        for (unit, (x, y, bearing)) in standing.zip(places) {
+            unit.at = Some([x, y, bearing]);
+        }
+        let found = clashes(&sample::open(scenario), &SvgOptions::default());
+        proptest::prop_assert_eq!(found.labels_on_labels, 0);
+        proptest::prop_assert_eq!(found.labels_on_units, 0);
+    }
+}
 
 /// Writes the pictures to the folder that `FIELDPOST_PICTURES` names, to be looked at.
 #[test]
@@ -27,6 +165,75 @@ fn pictures_to_look_at() {
         ..SvgOptions::default()
     };
     keep("part", table(&game, &options));
+    for game in shipped_games() {
+        let name = game.scenario().name.to_lowercase().replace(' ', "-");
+        keep(&name, table(&game, &SvgOptions::default()));
+        let text = crate::view::text::table(&game, &crate::view::text::TextOptions::default());
+        std::fs::write(format!("{folder}/{name}.txt"), text).unwrap();
+    }
+    let plain = SvgOptions {
+        map_width_px: 1000.0,
+        ..SvgOptions::default()
+    };
+    keep(
+        "over",
+        verdict(&game, &verdicts::over_allowance(&game), &plain),
+    );
+    keep(
+        "zone",
+        verdict(&game, &verdicts::past_a_zone(&game), &plain),
+    );
+    let mut after = game.clone();
+    for event in verdicts::a_battle(&game) {
+        after.apply(&event);
+    }
+    let reach: Vec<Point> = (0..48)
+        .map(|step| {
+            let way = crate::geometry::Vector::along_bearing(
+                f64::from(step) / 48.0 * std::f64::consts::TAU,
+            );
+            Point::new(250.0, 330.0) + way * (160.0 + 40.0 * way.y)
+        })
+        .collect();
+    let changes = SvgOptions {
+        ghosts: ghosts_between(&game, &after),
+        highlights: vec![UnitId::from("blue-2")],
+        layers: vec![
+            Layer::Outline {
+                rings: vec![reach],
+                label: "within reach of R5".to_owned(),
+            },
+            measure(&after, &UnitId::from("red-7"), &UnitId::from("blue-2")).unwrap(),
+        ],
+        deployment: true,
+        ..SvgOptions::default()
+    };
+    keep("changes", table(&after, &changes));
+    keep("legal", verdict(&game, &verdicts::legal(&game), &plain));
+}
+
+fn shipped_games() -> Vec<Game> {
+    crate::shipped::SCENARIOS
+        .iter()
+        .map(|scenario| {
+            let battle = crate::shipped::find(scenario.key).expect("its ruleset is shipped");
+            Game::new(std::sync::Arc::new(battle.open().expect("sound files")))
+        })
+        .collect()
+}
+
+#[test]
+fn lettering_is_clear_on_every_shipped_battle() {
+    for game in shipped_games() {
+        for names in [Names::Full, Names::Marks] {
+            let options = SvgOptions {
+                names,
+                ..SvgOptions::default()
+            };
+            let found = clashes(&game, &options);
+            assert_eq!(found, Clashes::default(), "{}", game.scenario().name);
+        }
+    }
 }
 
 #[test]

@@ -189,7 +189,7 @@ pub(super) fn draw_edges(pen: &mut Pen, picture: &Picture) {
         if let State::Waiting(arrival) = &unit.state {
             let bar = stretch(picture, arrival.edge, arrival.from_mm, arrival.to_mm);
             let side = picture.side(unit);
-            bar_with_arrows(pen, picture, bar, &side.body, &side.dark, 1.0);
+            bar_with_arrows(pen, picture, bar, (&side.body, &side.dark), true);
         }
     }
     for exit in &picture.game.scenario().exit {
@@ -198,36 +198,44 @@ pub(super) fn draw_edges(pen: &mut Pen, picture: &Picture) {
         };
         let bar = stretch(picture, exit.edge, exit.from_mm, exit.to_mm);
         let side = &picture.sides[index];
-        bar_with_arrows(pen, picture, bar, "#fbf7ea", &side.dark, -1.0);
+        bar_with_arrows(pen, picture, bar, ("#fbf7ea", &side.dark), false);
     }
 }
 
+/// A bar along the edge: filled with arrows inward for arrivals, hollow with arrows outward for
+/// exits, which stand a little off the edge so that both can share a stretch.
 fn bar_with_arrows(
     pen: &mut Pen,
     picture: &Picture,
     (from, to, inward): (Point, Point, Vector),
-    fill: &str,
-    ink: &str,
-    turn: f64,
+    (fill, ink): (&str, &str),
+    arrives: bool,
 ) {
     let frame = &picture.frame;
     let (start, end, inward) = (frame.at(from), frame.at(to), frame.way(inward));
     let Some(along) = (end - start).unit() else {
         return;
     };
-    let deep = 6.0;
-    pen.path(&Trace::new().ring(&[start, end, end + inward * deep, start + inward * deep]))
-        .fill(fill)
-        .stroke(ink, 1.0)
-        .done();
+    let (near, deep) = if arrives { (0.0, 6.0) } else { (9.0, 12.0) };
+    pen.path(&Trace::new().ring(&[
+        start + inward * near,
+        end + inward * near,
+        end + inward * deep,
+        start + inward * deep,
+    ]))
+    .fill(fill)
+    .stroke(ink, 1.0)
+    .done();
     let length = start.distance_to(end);
     let count = larger((length / 70.0).floor(), 1.0);
-    let mut number = 0.5;
+    let (foot, way) = if arrives {
+        (inward * 8.0, inward)
+    } else {
+        (inward * 12.0, -inward)
+    };
+    let mut number = if arrives { 0.5 } else { 0.25 };
     while number < count {
-        let foot = start
-            + along * (length * number / count)
-            + inward * (deep + if turn > 0.0 { 2.0 } else { 13.0 });
-        let way = inward * turn;
+        let foot = start + along * (length * number / count) + foot;
         pen.path(&Trace::new().ring(&[
             foot - along * 7.0,
             foot + way * 11.0,

@@ -13,6 +13,7 @@ use super::plain::plain;
 use super::svg::Part;
 use super::words::turn_line;
 use canvas::Canvas;
+pub(super) use key::edge;
 
 /// What a text table shows.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -110,12 +110,21 @@ fn draw_course(canvas: &mut Canvas, course: &Course, sign: char) {
 /// shows by its mark.
 pub(super) fn draw_unit(canvas: &mut Canvas, unit: &Unit, footprint: &Footprint, mark: &str) {
     let sign = body_sign(unit.side);
+    let mut seen = false;
     each_cell(canvas, |canvas, column, row| {
         let (right, ahead) = footprint.local(canvas.middle(column, row));
         if right.abs() <= footprint.half_frontage && ahead.abs() <= footprint.half_depth {
             canvas.body(column, row, sign);
+            seen = true;
         }
     });
+    // a block thinner than a cell may miss every cell's middle: its own middle line shows it
+    for step in -20..=20 {
+        let place = footprint.at(footprint.half_frontage * f64::from(step) / 20.5, 0.0);
+        if !seen && canvas.part().holds(place, 0.0) {
+            canvas.body(canvas.column_of(place.x), canvas.row_of(place.y), sign);
+        }
+    }
     if !canvas.part().holds(footprint.centre, 0.0) {
         return;
     }

@@ -81,7 +81,7 @@ pub(in crate::view) fn product(length: f64, piece: &Piece) -> String {
 }
 
 /// "wheel left 20.0°, tape 55.9 mm".
-pub(super) fn leg_name(leg: &LegLedger) -> String {
+pub(in crate::view) fn leg_name(leg: &LegLedger) -> String {
     let mut name = plain(&leg.leg);
     if let Some(side) = leg.side {
         name.push_str(&format!(" {}", side.word()));

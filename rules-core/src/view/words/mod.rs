@@ -10,9 +10,11 @@ use crate::game::Game;
 use super::places;
 use super::plain::plain;
 
+pub(super) use figures::{leg_name, product};
 pub use news::{event, news};
 pub use orders::{leg_in_words, order_in_words, orders_in_words};
 pub use verdicts::{battle_verdict, move_verdict, sheet_verdict};
+pub(super) use verdicts::{sentence as reason, standing};
 
 /// Whose turn it is, in a line.
 #[must_use]

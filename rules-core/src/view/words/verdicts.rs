@@ -82,7 +82,7 @@ pub fn move_verdict(verdict: &MoveVerdict, game: &Game) -> String {
 }
 
 /// "41.23 cm from the west edge and 23.31 cm from the south, facing north-east (45.0°)".
-fn standing(place: &Place) -> String {
+pub(in crate::view) fn standing(place: &Place) -> String {
     format!(
         "{} cm from the west edge and {} cm from the south, facing {} ({}°)",
         centimetres(place.x_mm),
@@ -93,7 +93,7 @@ fn standing(place: &Place) -> String {
 }
 
 /// The sentence, with the other party by name where it is a unit.
-fn sentence(reason: &Reason, game: &Game) -> String {
+pub(in crate::view) fn sentence(reason: &Reason, game: &Game) -> String {
     let named = reason
         .other()
         .filter(|other| game.unit(&UnitId::from(*other)).is_some())
