@@ -84,7 +84,11 @@ fn every_transcript_of_the_chapter_comes_true() {
             ));
         }
     }
-    assert!(wrong.is_empty(), "these say otherwise:\n\n{}", wrong.join("\n"));
+    assert!(
+        wrong.is_empty(),
+        "these say otherwise:\n\n{}",
+        wrong.join("\n")
+    );
 }
 
 #[test]
@@ -104,7 +108,11 @@ fn what_cannot_be_studied_is_told_with_its_exit_code() {
         ("study shift musket two", 2, "invalid value"),
         ("study multiplier musket 0", 2, "not above 0"),
         ("study table musket --attacker 2x4", 2, "--defender"),
-        ("study table musket --attacker many --defender 1x1", 2, "is not a force"),
+        (
+            "study table musket --attacker many --defender 1x1",
+            2,
+            "is not a force",
+        ),
         ("convert plan board.toml 5bw", 2, "no measure"),
         ("convert plan board.toml 0.5", 3, "a base's width"),
         ("convert fit board.toml 10 10", 3, "the table's width"),

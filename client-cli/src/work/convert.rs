@@ -81,7 +81,8 @@ fn write(board: &Board, plan: &Plan, folder: &Path, out: Out) -> Outcome {
     }
     if out.json {
         let files = both.iter().map(|(path, _)| path.display().to_string());
-        return out.json(&json!({ "written": files.collect::<Vec<_>>(), "warnings": plan.warnings }));
+        return out
+            .json(&json!({ "written": files.collect::<Vec<_>>(), "warnings": plan.warnings }));
     }
     Ok(())
 }

@@ -12,7 +12,7 @@ use super::table;
 use crate::failure::{Failure, Outcome};
 use crate::keep::files;
 use crate::out::{Out, in_colour};
-use crate::typed::{Pictures, StudyArgs, StudyCommand, Studied};
+use crate::typed::{Pictures, Studied, StudyArgs, StudyCommand};
 
 /// Studies a results table.
 ///
@@ -158,7 +158,10 @@ mod tests {
     #[test]
     fn forces_are_read_as_people_write_them() {
         assert_eq!(force("2x4").unwrap(), Force::new(2, 4, 1.0).unwrap());
-        assert_eq!(force("2 × 4 X 1.5").unwrap(), Force::new(2, 4, 1.5).unwrap());
+        assert_eq!(
+            force("2 × 4 X 1.5").unwrap(),
+            Force::new(2, 4, 1.5).unwrap()
+        );
         for bad in ["", "2", "x", "0x4", "2x4x0", "2x4xNaN", "-1x4", "2x4x1x1"] {
             assert_eq!(force(bad).unwrap_err().exit_code(), 2, "{bad}");
         }

@@ -76,7 +76,7 @@ fn troops(out: &mut String, plan: &Plan) {
 fn rounding(out: &mut String, plan: &Plan) {
     let _ = writeln!(
         out,
-        "\n{} strength points to the base. Rounding, and what each way changes:\n",
+        "\nStrength points to the base: {}. Rounding, and what each way changes:\n",
         short(plan.strength_per_base)
     );
     let _ = writeln!(
