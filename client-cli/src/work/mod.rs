@@ -4,6 +4,7 @@ pub mod about;
 pub mod battles;
 pub mod event;
 pub mod local;
+pub mod measure;
 pub mod news;
 pub mod organise;
 pub mod posting;
