@@ -57,6 +57,7 @@ fn done(typed: &Typed, out: Out) -> Outcome {
         Command::Try(args) => work::trying::try_sheet(args, common, out),
         Command::Post(args) => work::posting::post(args, common, out),
         Command::Event(args) => work::event::event(args, common, out),
+        Command::Measure(args) => work::measure::measure(args, common, out),
         Command::Standing(args) => work::standing::standing(args, common, out),
         Command::Record(args) => work::record::record(args, common, out),
         Command::Audit(args) => work::record::audit(args, out),

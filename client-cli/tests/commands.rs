@@ -35,6 +35,7 @@ Commands:
   try          Measure a turn sheet without posting it
   post         Post a turn sheet
   event        Show one event with everything that was measured
+  measure      Measure between two units: distance, zones, sight, command, cover
   standing     Show or set what your units do in the enemy's turn
   record       Save the whole record of a game
   audit        Check a record from nothing: its chain, its dice, every verdict
@@ -116,6 +117,8 @@ fn every_command_has_help_with_examples() {
         "try",
         "post",
         "event",
+        "measure",
+        "measure",
         "standing",
         "record",
         "audit",

@@ -12,8 +12,9 @@ use clap::{Args, CommandFactory, Parser, Subcommand};
 
 pub use organise::{InviteArgs, OpenArgs, Switch};
 pub use play::{
-    AuditArgs, EventArgs, GivenKey, JoinArgs, KeepArgs, NewsArgs, Pictures, PostArgs, RecordArgs,
-    SeatsArgs, SeatsCommand, SheetFile, StandingArgs, StandingCommand, TableArgs, TryArgs,
+    AuditArgs, EventArgs, GivenKey, JoinArgs, KeepArgs, MeasureArgs, NewsArgs, Pictures, PostArgs,
+    RecordArgs, SeatsArgs, SeatsCommand, SheetFile, StandingArgs, StandingCommand, TableArgs,
+    TryArgs,
 };
 pub use study::{ConvertArgs, ConvertCommand, Studied, StudyArgs, StudyCommand};
 pub use write::{
@@ -125,6 +126,8 @@ pub enum Command {
     Post(PostArgs),
     /// Show one event with everything that was measured.
     Event(EventArgs),
+    /// Measure between two units: distance, zones, sight, command, cover.
+    Measure(MeasureArgs),
     /// Show or set what your units do in the enemy's turn.
     Standing(StandingArgs),
     /// Save the whole record of a game.

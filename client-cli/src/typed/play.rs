@@ -188,6 +188,21 @@ pub struct EventArgs {
     pub pictures: Pictures,
 }
 
+/// `measure`.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Examples:\n  fieldpost measure R3 B2\n  fieldpost measure \"Duke's Guard\" blue-3 --json"
+)]
+pub struct MeasureArgs {
+    /// A unit, by id, name or mark.
+    pub first: String,
+    /// Another, of either side.
+    pub second: String,
+    /// Look at the server's news first.
+    #[arg(long)]
+    pub fresh: bool,
+}
+
 /// `standing`.
 #[derive(Debug, Args)]
 #[command(

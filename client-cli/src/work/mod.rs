@@ -5,6 +5,7 @@ pub mod battles;
 pub mod convert;
 pub mod event;
 pub mod local;
+pub mod measure;
 pub mod news;
 pub mod organise;
 pub mod posting;

@@ -19,7 +19,7 @@ use self::cursor::Cursor;
 use self::fault::Problem;
 use self::roster::Roster;
 use self::tokens::{Kind, Token, tokens, without_comment};
-use super::{SideId, TurnSheet};
+use super::{SideId, TurnSheet, UnitId};
 use crate::game::Game;
 
 pub use self::fault::TextFault;
@@ -82,6 +82,20 @@ pub fn parse(file_name: &str, text: &str, game: &Game) -> Result<TurnSheet, Vec<
         cursor.done("one order a line")
     })?;
     Ok(sheet)
+}
+
+/// The unit that a person means by an id, a name, a mark or the start of one; of those that fit,
+/// one of the side to move is taken first.
+///
+/// # Errors
+/// When none fits, or several do.
+pub fn unit_meant(text: &str, game: &Game) -> Result<UnitId, TextFault> {
+    let roster = Roster::new(game, game.player());
+    let tokens = tokens(text);
+    let mut cursor = Cursor::new(&tokens);
+    let unit = roster.unit(&mut cursor, roster::Whose::Own);
+    unit.and_then(|unit| cursor.done("name one unit").map(|()| unit))
+        .map_err(|problem| problem.in_line("the unit named", 1, text))
 }
 
 /// Reads `turn 3 blue`; `None` and nothing taken when the line is something else.

@@ -226,6 +226,16 @@ fn every_mark_on_the_table_names_its_unit() {
 }
 
 #[test]
+fn one_unit_named_alone() {
+    let meant = |text| crate::orders::text::unit_meant(text, &game());
+    assert_eq!(meant("grenadiers"), Ok("red-3".into()));
+    assert_eq!(meant("Mill Hill"), Ok("blue-2".into()));
+    assert_eq!(meant("battery"), Ok("red-7".into()));
+    assert!(meant("red-1 forward").is_err());
+    assert!(meant("").is_err());
+}
+
+#[test]
 fn every_order() {
     let ids = |ids: &[&str]| ids.iter().map(|&id| UnitId::from(id)).collect::<Vec<_>>();
     let battle = |guns: &[&str], follow_up: Option<&str>| Order::Battle {
