@@ -90,16 +90,32 @@ fn fight(key: &str, seed: u64) -> Recorded {
 }
 
 /// Both sides seal the same standing instructions; what they are, and the seals opened.
-fn stand_by(recorded: &mut Recorded, chance: &mut Chance) -> (Instructions, Vec<OpenedInstructions>) {
-    let all = Instruction { follow_up: chance.comes(0.5), give_way: None };
-    let instructions = Instructions { all, ..Instructions::default() };
+fn stand_by(
+    recorded: &mut Recorded,
+    chance: &mut Chance,
+) -> (Instructions, Vec<OpenedInstructions>) {
+    let all = Instruction {
+        follow_up: chance.comes(0.5),
+        give_way: None,
+    };
+    let instructions = Instructions {
+        all,
+        ..Instructions::default()
+    };
     let mut opened = Vec::new();
     for side in [0, 1].map(|index| recorded.game.side_id(index)) {
         let nonce = chance.bytes();
         let seal = seal_of_instructions(&nonce, &instructions).expect("canonical");
-        recorded.append(vec![Event::InstructionsChanged { side: side.clone(), seal: hex::encode(seal) }]);
+        recorded.append(vec![Event::InstructionsChanged {
+            side: side.clone(),
+            seal: hex::encode(seal),
+        }]);
         let nonce = hex::encode(nonce);
-        opened.push(OpenedInstructions { side, nonce, instructions: instructions.clone() });
+        opened.push(OpenedInstructions {
+            side,
+            nonce,
+            instructions: instructions.clone(),
+        });
     }
     (instructions, opened)
 }
@@ -172,8 +188,15 @@ fn instructions_changed_behind_a_seal_are_found() {
     let mut lines = recorded.lines.clone();
     let last = lines.last_mut().expect("a record");
     assert!(last.body.contains("game-ended"));
-    let other = if last.body.contains("\"follow_up\":true") { ("true", "false") } else { ("false", "true") };
-    last.body = last.body.replace(&format!("\"follow_up\":{}", other.0), &format!("\"follow_up\":{}", other.1));
+    let other = if last.body.contains("\"follow_up\":true") {
+        ("true", "false")
+    } else {
+        ("false", "true")
+    };
+    last.body = last.body.replace(
+        &format!("\"follow_up\":{}", other.0),
+        &format!("\"follow_up\":{}", other.1),
+    );
     last.hash = hex::encode(crate::record::hash_of(last.body.as_bytes()));
     let fault = audit(&lines).expect_err("opened otherwise").to_string();
     assert!(fault.contains("not those that were sealed"), "{fault}");

@@ -404,7 +404,14 @@ fn ground_ink(
                 .get(ground)
                 .map_or(1.0, |kind| kind.rate);
             let ink = if rate > 2.0 { "#a3481f" } else { "#b8862b" };
-            (ink, Some(if number.is_multiple_of(2) { "3 2" } else { "5 2" }))
+            (
+                ink,
+                Some(if number.is_multiple_of(2) {
+                    "3 2"
+                } else {
+                    "5 2"
+                }),
+            )
         }
     }
 }
