@@ -180,5 +180,6 @@ pub enum ConvertCommand {
     /// List the march rates and fronts of published handbooks that scales are found from.
     Handbooks,
     /// Print the JSON Schema of a board game's file.
+    #[command(after_help = "Example:\n  fieldpost convert schema > board.schema.json")]
     Schema,
 }

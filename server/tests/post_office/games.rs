@@ -15,10 +15,9 @@ fn the_organiser_opens_a_shipped_battle() {
         .map(|s| text(&s["key"]))
         .collect();
     assert!(keys.contains(&"quern-bridge".to_owned()), "{keys:?}");
-    for key in keys {
+    for key in &keys {
         let ask = host.ask("POST", "/v1/games").key(&host.organiser());
         let opened = ask.json(&json!({"shipped": key})).send().expect(201);
-        assert_eq!(opened["game"]["to_move"], "red");
         assert_eq!(opened["game"]["head"]["number"], 1);
         let sides: Vec<_> = opened["invitations"]
             .as_array()
@@ -26,14 +25,15 @@ fn the_organiser_opens_a_shipped_battle() {
             .iter()
             .map(|i| text(&i["side"]))
             .collect();
-        assert_eq!(sides, ["red", "blue"]);
+        assert_eq!(sides.len(), 2);
+        assert_eq!(opened["game"]["to_move"], *sides[0]);
     }
     assert_eq!(
         host.get("/v1/games").expect(200)["games"]
             .as_array()
             .expect("some")
             .len(),
-        2
+        keys.len()
     );
 }
 
