@@ -71,6 +71,8 @@ fn done(typed: &Typed, out: Out) -> Outcome {
         Command::Schema { kind } => work::write::schema(*kind, out),
         Command::Settings(args) => work::settings::settings(args, out),
         Command::Starter { kind } => work::write::starter(*kind, out),
+        Command::Study(args) => work::study::study(args, out),
+        Command::Convert(args) => work::convert::convert(args, out),
         Command::Local(args) => work::local::local(args, out),
         Command::Config => work::about::config(common, out),
         Command::Completions { shell } => work::about::completions(*shell, out),

@@ -49,6 +49,8 @@ Commands:
   schema       Print the JSON Schema of a kind of file
   settings     Explain every setting of ruleset and scenario files
   starter      Print a new file to start writing from
+  study        Study a results table: chances, losses, shifts, chains of battles
+  convert      Convert a board game's numbers into table distances
   local        Play a battle kept in a file, without a server
   config       Show the effective settings and where each comes from
   completions  Print completions for a shell

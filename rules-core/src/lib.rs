@@ -14,9 +14,11 @@
 //! | [`referee`] | one file a law |
 //! | [`dice`], [`record`] | throws; chain, export, audit |
 //! | [`study`] | a results table as exact chances and losses; chains, shifts, comparisons |
+//! | [`convert`] | a board game's numbers as table distances, and back |
 //! | [`view`] | words, text table, SVG |
 
 pub mod authored;
+pub mod convert;
 pub mod dice;
 pub mod game;
 pub mod geometry;

@@ -2,6 +2,7 @@
 
 mod organise;
 mod play;
+mod study;
 mod write;
 
 use std::path::PathBuf;
@@ -14,6 +15,7 @@ pub use play::{
     AuditArgs, EventArgs, GivenKey, JoinArgs, KeepArgs, NewsArgs, Pictures, PostArgs, RecordArgs,
     SeatsArgs, SeatsCommand, SheetFile, StandingArgs, StandingCommand, TableArgs, TryArgs,
 };
+pub use study::{ConvertArgs, ConvertCommand, Studied, StudyArgs, StudyCommand};
 pub use write::{
     BattlesArgs, BattlesCommand, CheckArgs, DrawArgs, FileKind, LocalArgs, LocalCommand,
     LocalNewArgs, LocalPostArgs, LocalSheetArgs, SettingsArgs,
@@ -174,6 +176,10 @@ pub enum Command {
         #[arg(value_enum)]
         kind: FileKind,
     },
+    /// Study a results table: chances, losses, shifts, chains of battles.
+    Study(StudyArgs),
+    /// Convert a board game's numbers into table distances.
+    Convert(ConvertArgs),
     /// Play a battle kept in a file, without a server.
     Local(LocalArgs),
 

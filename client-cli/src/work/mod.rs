@@ -2,6 +2,7 @@
 
 pub mod about;
 pub mod battles;
+pub mod convert;
 pub mod event;
 pub mod local;
 pub mod news;
@@ -12,6 +13,7 @@ pub mod seats;
 pub mod settings;
 pub mod standing;
 pub mod story;
+pub mod study;
 pub mod table;
 pub mod trying;
 pub mod write;

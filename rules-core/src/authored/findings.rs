@@ -6,7 +6,7 @@ use super::near::did_you_mean;
 use super::place::Place;
 
 /// Collects the faults of one file.
-pub(super) struct Findings<'d> {
+pub(crate) struct Findings<'d> {
     document: &'d Document<'d>,
     /// Values that could not be read and whose defaults stand in.
     spoilt: Vec<Place>,
@@ -30,7 +30,7 @@ impl<'d> Findings<'d> {
     }
 
     /// Reports a fault of a value.
-    pub(super) fn fault(
+    pub(crate) fn fault(
         &mut self,
         place: &Place,
         problem: impl Into<String>,
@@ -68,7 +68,7 @@ impl<'d> Findings<'d> {
     }
 
     /// Whether a name is one of the known ones; reports it when it is not.
-    pub(super) fn known<'c>(
+    pub(crate) fn known<'c>(
         &mut self,
         place: &Place,
         name: &str,

@@ -31,7 +31,10 @@ use crate::ruleset::Ruleset;
 use crate::scenario::Scenario;
 
 use document::Document;
-use findings::Findings;
+
+pub(crate) use findings::Findings;
+pub(crate) use place::Place;
+pub(crate) use schema::schema as schema_of;
 
 pub use faults::{Fault, Faults};
 pub use schema::{schema_ruleset, schema_scenario};
@@ -100,7 +103,7 @@ fn unready(file_name: &str) -> Faults {
 }
 
 /// Reads a file of one type: syntax, then shape, then what only `check` knows.
-fn read<T: DeserializeOwned>(
+pub(crate) fn read<T: DeserializeOwned>(
     file_name: &str,
     text: &str,
     schema: &Value,

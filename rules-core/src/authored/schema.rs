@@ -23,7 +23,8 @@ pub fn schema_scenario() -> &'static Value {
     &SCENARIO
 }
 
-fn schema<T: JsonSchema>() -> Value {
+/// The schema of any type of file.
+pub(crate) fn schema<T: JsonSchema>() -> Value {
     SchemaGenerator::default()
         .into_root_schema_for::<T>()
         .to_value()

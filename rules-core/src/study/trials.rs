@@ -333,6 +333,7 @@ fn words_keep_to_80_columns() {
     let shift = worth_of_shift(&studied, -1, Aim::Destroy);
     let compared = compare(&studied, &studied, Aim::Stand).unwrap();
     let all = [
+        chances_in_words(&chances(&table(), None).unwrap()),
         chances_in_words(&studied),
         chain_in_words(&chain),
         worth_in_words(&shift),

@@ -19,7 +19,7 @@ pub fn chances_in_words(chances: &Chances) -> String {
     };
     let _ = writeln!(
         out,
-        "Chances with {} for each throw, in per cent; losses in bases on average{}.\n",
+        "Chances with {}, in per cent; losses in bases on average{}.\n",
         chances.dice,
         counted_for(chances)
     );
@@ -63,7 +63,7 @@ pub fn chances_in_words(chances: &Chances) -> String {
 
 fn counted_for(chances: &Chances) -> String {
     let Some(forces) = &chances.forces else {
-        return " as the table states them".to_owned();
+        return ",\nas the table states them".to_owned();
     };
     let side = |force: &super::Force| {
         let units = if force.units == 1 { "unit" } else { "units" };

@@ -103,9 +103,9 @@ pub fn worth_of_multiplier(
         }
     };
     let of = match chances.kind {
-        ResultsKind::Odds => format!("defenders counting {factor} times"),
+        ResultsKind::Odds => format!("counting the defenders {factor} times"),
         ResultsKind::Differential => {
-            format!("defenders of strength {strength} counting {factor} times")
+            format!("counting defenders of strength {strength} {factor} times")
         }
     };
     Ok(worth(chances, of, aim, to))

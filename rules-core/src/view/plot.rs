@@ -243,8 +243,10 @@ impl Plot {
     fn heading(&mut self, chances: &Chances, title: &str) {
         let title = cut(&plain(title), 64);
         self.text(MARGIN, 38.0, 18.0, INK, Anchor::Start, &title);
-        let about = format!("chances with {}; bases lost on average", chances.dice);
+        let about = format!("chances with {}", chances.dice);
         self.text(MARGIN, 58.0, TYPE, FAINT, Anchor::Start, &about);
+        let lost = "bases lost on average";
+        self.text(WIDTH - MARGIN, TOP - 34.0, TYPE, FAINT, Anchor::End, lost);
         let top = TOP - 14.0;
         self.text(BAR_LEFT - 12.0, top, TYPE, FAINT, Anchor::End, "column");
         self.text(WIDTH - 112.0, top, TYPE, FAINT, Anchor::End, "attackers");

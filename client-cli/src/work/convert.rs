@@ -1,0 +1,162 @@
+//! `convert`: a board game's numbers as table distances.
+
+use std::path::Path;
+
+use fieldpost_rules::convert::{self, Board, ConvertError, FILE_WIDTHS, Gait, Plan};
+use fieldpost_rules::ruleset::{Distance, LengthUnit};
+use serde_json::json;
+
+use super::columns;
+use crate::failure::{Failure, Outcome};
+use crate::keep::files;
+use crate::out::{Out, in_colour};
+use crate::typed::{ConvertArgs, ConvertCommand};
+
+/// Converts a board game.
+///
+/// # Errors
+/// When its file is not valid, or it cannot be laid out as asked.
+pub fn convert(args: &ConvertArgs, out: Out) -> Outcome {
+    match &args.command {
+        ConvertCommand::Starter => {
+            let text = convert::starter_board();
+            out.result(&json!({ "text": text }), || text.to_owned())
+        }
+        ConvertCommand::Schema => out.json(convert::schema_board()),
+        ConvertCommand::Handbooks => handbooks(out),
+        ConvertCommand::Fit {
+            board,
+            width,
+            depth,
+            step,
+        } => {
+            let board = read(board)?;
+            let table = (millimetres(width)?, millimetres(depth)?);
+            let per_hex = board.laying.bases_per_hex;
+            let fit = convert::fit(&board.map, per_hex, table, millimetres(step)?);
+            let fit = fit.map_err(told)?;
+            out.result(&fit, || convert::fit_in_words(&board, &fit))
+        }
+        ConvertCommand::Plan { board, base } => {
+            let (_, plan) = plan(board, base)?;
+            out.result(&plan, || convert::plan_in_words(&plan))
+        }
+        ConvertCommand::Write {
+            board,
+            base,
+            folder,
+        } => {
+            let (board, plan) = plan(board, base)?;
+            write(&board, &plan, folder, out)
+        }
+    }
+}
+
+fn plan(board: &Path, base: &str) -> Outcome<(Board, Plan)> {
+    let board = read(board)?;
+    let plan = convert::convert(&board, millimetres(base)?).map_err(told)?;
+    Ok((board, plan))
+}
+
+fn write(board: &Board, plan: &Plan, folder: &Path, out: Out) -> Outcome {
+    let skeleton = convert::skeleton(board, plan).map_err(told)?;
+    let both = [
+        (folder.join("ruleset.toml"), &skeleton.ruleset),
+        (folder.join("scenario.toml"), &skeleton.scenario),
+    ];
+    if let Some((path, _)) = both.iter().find(|(path, _)| path.exists()) {
+        return Err(Failure::Plain(format!(
+            "{} is there already; choose another folder",
+            path.display()
+        )));
+    }
+    std::fs::create_dir_all(folder)
+        .map_err(|error| Failure::of_file("make folder", folder, &error))?;
+    for (path, text) in &both {
+        files::write_plain(path, text.as_bytes())?;
+        out.remark(&format!("written: {}", path.display()));
+    }
+    for warning in &plan.warnings {
+        out.warn(&format!("warning ({}): {}", warning.code, warning.text));
+    }
+    if out.json {
+        let files = both.iter().map(|(path, _)| path.display().to_string());
+        return out
+            .json(&json!({ "written": files.collect::<Vec<_>>(), "warnings": plan.warnings }));
+    }
+    Ok(())
+}
+
+fn read(path: &Path) -> Outcome<Board> {
+    let (name, text) = files::read_named(path)?;
+    convert::read_board(&name, &text)
+        .map_err(|faults| Failure::NotValid(faults.rendered(in_colour())))
+}
+
+/// Reads `30`, `30 mm`, `3cm` or `1.5 in`.
+fn millimetres(text: &str) -> Outcome<f64> {
+    let fault = |why: String| Failure::Usage(why);
+    let length = Distance::parse(text).map_err(fault)?;
+    match length.unit {
+        LengthUnit::BaseWidths if !text.to_ascii_lowercase().contains("bw") => Ok(length.amount),
+        LengthUnit::Millimetres => Ok(length.amount),
+        LengthUnit::Centimetres => Ok(length.amount * 10.0),
+        LengthUnit::Inches => Ok(length.amount * 25.4),
+        LengthUnit::BaseWidths | LengthUnit::MovementPoints => Err(Failure::Usage(format!(
+            "{text:?} has no measure yet; write millimetres, or a number with cm or in"
+        ))),
+    }
+}
+
+fn told(error: ConvertError) -> Failure {
+    Failure::NotValid(format!("error: {error}"))
+}
+
+fn handbooks(out: Out) -> Outcome {
+    let rates: Vec<_> = Gait::ALL
+        .iter()
+        .map(|gait| {
+            json!({ "gait": gait, "words": gait.words(), "yards_per_minute": gait.yards_per_minute(),
+                "metres_per_minute": gait.metres_per_minute(), "source": gait.source() })
+        })
+        .collect();
+    let fronts_source = "W. Balck, Tactics, vol. I (Fort Leavenworth, 1915), p. 48";
+    let data = json!({ "marches": rates, "fronts": FILE_WIDTHS, "fronts_source": fronts_source });
+    out.result(&data, || {
+        let marches = Gait::ALL
+            .iter()
+            .map(|gait| {
+                [
+                    gait.words().to_owned(),
+                    format!("{}", gait.yards_per_minute()),
+                    format!("{:.1}", gait.metres_per_minute()),
+                    gait.source().to_owned(),
+                ]
+            })
+            .collect();
+        let fronts = FILE_WIDTHS
+            .iter()
+            .map(|front| [front.army.to_owned(), format!("{:.2}", front.metres)])
+            .collect();
+        format!(
+            "{}\n\n{}\n\nFronts: {fronts_source}.",
+            columns(["march", "yd/min", "m/min", "source"], marches),
+            columns(["front of a man", "m"], fronts)
+        )
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lengths_are_read_with_their_units() {
+        for (text, mm) in [("30", 30.0), ("30 mm", 30.0), ("3cm", 30.0), ("2 in", 50.8)] {
+            assert!((millimetres(text).unwrap() - mm).abs() < 1e-9, "{text}");
+        }
+        for bad in ["", "wide", "2 bw", "2 MP", "-3", "NaN"] {
+            assert_eq!(millimetres(bad).unwrap_err().exit_code(), 2, "{bad}");
+        }
+    }
+}
