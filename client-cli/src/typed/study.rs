@@ -135,7 +135,7 @@ impl From<AimName> for Aim {
 #[command(
     after_help = "Lengths are millimetres, or have a unit of their own: 30, \"1.5 in\", 120cm.\n\n\
 Examples:\n  fieldpost convert starter > my-board.toml\n  fieldpost convert fit my-board.toml 180cm 120cm\n  \
-fieldpost convert plan my-board.toml 30\n  fieldpost convert write my-board.toml 30 my-folder\n  fieldpost convert handbooks"
+fieldpost convert plan my-board.toml 30\n  fieldpost convert write my-board.toml 30 my-folder\n  fieldpost convert handbooks\n  fieldpost convert schema > board.schema.json"
 )]
 pub struct ConvertArgs {
     /// What to convert.

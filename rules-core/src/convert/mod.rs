@@ -27,7 +27,8 @@ pub use files::{Skeleton, skeleton};
 pub use ground::{Front, GroundAndTime, March};
 pub use handbook::{FILE_WIDTHS, FileWidth, Gait, METRES_PER_YARD};
 pub use map::{Fit, TableNeeded, fit, table_needed};
-pub use plan::{Plan, SideLine, Troops, Warning, convert};
+pub use placing::PlacedUnit;
+pub use plan::{Plan, PlannedUnit, SideLine, Troops, Warning, convert};
 pub use reading::{read_board, schema_board, starter_board};
 pub use words::{fit_in_words, plan_in_words};
 
