@@ -2,7 +2,7 @@
 
 use fieldpost_rules::game::{Event, Game};
 use fieldpost_rules::orders::TurnSheet;
-use fieldpost_rules::verdict::SheetVerdict;
+use fieldpost_rules::verdict::{Ruling, SheetVerdict};
 use fieldpost_rules::view::svg::{self, SvgOptions, ghosts_between};
 use fieldpost_rules::view::text::{self, TextOptions};
 use fieldpost_rules::view::words;
@@ -50,15 +50,44 @@ pub fn changes_svg(before: &Game, after: &Game) -> String {
     svg::table(after, &options)
 }
 
-/// The table as it would stand after the moves of a sheet, with ghosts where units stood.
+/// What a tried sheet looks like: one order's verdict when it is asked for by its number from 1; else the
+/// first refused move with its tape and where it was stopped; else the table as the moves would leave it, with
+/// ghosts where units stood. `None` when the order asked for has nothing to draw.
 #[must_use]
-pub fn tried_svg(game: &Game, sheet: &TurnSheet, verdict: &SheetVerdict) -> String {
+pub fn tried_svg(
+    game: &Game,
+    sheet: &TurnSheet,
+    verdict: &SheetVerdict,
+    order: Option<u16>,
+) -> Option<String> {
+    let refused = || {
+        let mut moves = verdict.moves.iter();
+        moves
+            .find(|moved| moved.verdict == Ruling::Refused)
+            .map(|moved| moved.order)
+    };
+    let asked = order.map(|number| usize::from(number).wrapping_sub(1));
+    if let Some(order) = asked.or_else(refused) {
+        return svg::order(game, verdict, order, &SvgOptions::default());
+    }
     let mut after = game.clone();
     after.apply(&Event::SheetAccepted {
         sheet: sheet.clone(),
         verdict: verdict.clone(),
     });
-    changes_svg(game, &after)
+    Some(changes_svg(game, &after))
+}
+
+/// One order of an accepted sheet, by its number from 1.
+#[must_use]
+pub fn event_svg(before: &Game, after: &Game, event: &Event, order: Option<u16>) -> Option<String> {
+    match (event, order) {
+        (Event::SheetAccepted { sheet, verdict }, Some(_)) => {
+            tried_svg(before, sheet, verdict, order)
+        }
+        (_, Some(_)) => None,
+        (_, None) => Some(changes_svg(before, after)),
+    }
 }
 
 /// One event as news.

@@ -1,7 +1,6 @@
 //! The doors of the referee and its drawing room that the post office knocks at.
 
 use fieldpost_rules::game::{Event, Game};
-use fieldpost_rules::orders::UnitId;
 use fieldpost_rules::verdict::SheetVerdict;
 use fieldpost_rules::view::svg::{self, SvgOptions};
 use fieldpost_rules::view::text::{self, TextOptions};
@@ -23,25 +22,7 @@ pub(crate) fn table_text(game: &Game, columns: usize) -> String {
 
 /// The table with the verdict on one of a sheet's orders; none when that order has none to draw.
 pub(crate) fn verdict_svg(game: &Game, verdict: &SheetVerdict, order: usize) -> Option<String> {
-    let moved = verdict.moves.iter().filter(|moved| moved.order == order);
-    let fought = verdict
-        .battles
-        .iter()
-        .filter(|battle| battle.order == order);
-    let highlights: Vec<UnitId> = moved
-        .map(|moved| moved.unit.clone())
-        .chain(fought.flat_map(|battle| battle.attackers.iter().chain(&battle.defenders).cloned()))
-        .collect();
-    if highlights.is_empty() {
-        return None;
-    }
-    Some(svg::table(
-        game,
-        &SvgOptions {
-            highlights,
-            ..SvgOptions::default()
-        },
-    ))
+    svg::order(game, verdict, order, &SvgOptions::default())
 }
 
 /// One event in words with every ledger, told on the table as it stood before it.

@@ -12,9 +12,9 @@ use clap::{Args, CommandFactory, Parser, Subcommand};
 
 pub use organise::{InviteArgs, OpenArgs, Switch};
 pub use play::{
-    AuditArgs, EventArgs, GivenKey, JoinArgs, KeepArgs, MeasureArgs, NewsArgs, Pictures, PostArgs,
-    RecordArgs, SeatsArgs, SeatsCommand, SheetFile, StandingArgs, StandingCommand, TableArgs,
-    TryArgs,
+    AuditArgs, EventArgs, GivenKey, JoinArgs, KeepArgs, MeasureArgs, NewsArgs, OrderPictures,
+    Pictures, PostArgs, RecordArgs, SeatsArgs, SeatsCommand, SheetFile, StandingArgs,
+    StandingCommand, TableArgs, TryArgs,
 };
 pub use study::{ConvertArgs, ConvertCommand, Studied, StudyArgs, StudyCommand};
 pub use write::{

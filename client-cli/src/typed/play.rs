@@ -95,6 +95,17 @@ pub struct Pictures {
     pub png: Option<PathBuf>,
 }
 
+/// Files to draw to, and which of a sheet's orders.
+#[derive(Debug, Default, Args)]
+pub struct OrderPictures {
+    /// Draw this order of the sheet with its tape, counted from 1 [else the first move refused, else the table after them].
+    #[arg(long, value_name = "NUMBER", value_parser = clap::value_parser!(u16).range(1..))]
+    pub order: Option<u16>,
+    /// Files to draw to.
+    #[command(flatten)]
+    pub files: Pictures,
+}
+
 /// `table`.
 #[derive(Debug, Args)]
 #[command(
@@ -145,7 +156,7 @@ pub struct TryArgs {
     pub on_server: bool,
     /// Files to draw to.
     #[command(flatten)]
-    pub pictures: Pictures,
+    pub pictures: OrderPictures,
 }
 
 /// `post`.
@@ -185,7 +196,7 @@ pub struct EventArgs {
     pub offline: bool,
     /// Files to draw to.
     #[command(flatten)]
-    pub pictures: Pictures,
+    pub pictures: OrderPictures,
 }
 
 /// `measure`.

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Subcommand, ValueEnum};
 
-use super::play::{Pictures, SheetFile};
+use super::play::{OrderPictures, Pictures, SheetFile};
 
 /// `check`.
 #[derive(Debug, Args)]
@@ -158,5 +158,5 @@ pub struct LocalSheetArgs {
     pub file: SheetFile,
     /// Files to draw to.
     #[command(flatten)]
-    pub pictures: Pictures,
+    pub pictures: OrderPictures,
 }

@@ -30,10 +30,11 @@ pub fn event(args: &EventArgs, common: &Common, out: Out) -> Outcome {
         ))
     })?;
     let before = story.record.game_after(Some(args.number - 1))?;
-    if args.pictures.any() {
+    if args.pictures.files.any() {
         let after = story.record.game_after(Some(args.number))?;
-        args.pictures
-            .draw(&shown::changes_svg(&before, &after), out)?;
+        let svg = shown::event_svg(&before, &after, &entry.event, args.pictures.order)
+            .ok_or_else(|| super::trying::nothing_to_draw(args.pictures.order))?;
+        args.pictures.files.draw(&svg, out)?;
     }
     out.result(
         &json!({

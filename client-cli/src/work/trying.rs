@@ -11,7 +11,7 @@ use crate::failure::{Failure, Outcome};
 use crate::out::Out;
 use crate::sheet;
 use crate::shown;
-use crate::typed::{Common, Pictures, TryArgs};
+use crate::typed::{Common, OrderPictures, TryArgs};
 use crate::wire::{CheckSheet, Checked, Head};
 
 /// Measures a sheet and says what the referee would.
@@ -87,19 +87,30 @@ fn refused(verdict: &SheetVerdict) -> Outcome {
     ))
 }
 
-/// Draws the table as the sheet's moves would leave it.
+/// Draws a tried sheet, or one of its orders.
 ///
 /// # Errors
-/// When a picture cannot be written.
+/// When a picture cannot be written, or the order asked for has nothing to draw.
 pub fn draw(
-    pictures: &Pictures,
+    pictures: &OrderPictures,
     game: &Game,
     sheet: &TurnSheet,
     verdict: &SheetVerdict,
     out: Out,
 ) -> Outcome {
-    if !pictures.any() {
+    if !pictures.files.any() {
         return Ok(());
     }
-    pictures.draw(&shown::tried_svg(game, sheet, verdict), out)
+    let svg = shown::tried_svg(game, sheet, verdict, pictures.order)
+        .ok_or_else(|| nothing_to_draw(pictures.order))?;
+    pictures.files.draw(&svg, out)
+}
+
+/// An order that has no picture.
+#[must_use]
+pub fn nothing_to_draw(order: Option<u16>) -> Failure {
+    let number = order.unwrap_or(1);
+    Failure::Usage(format!(
+        "order {number} has nothing to draw: moves and battles have, counted from 1 in the sheet's order"
+    ))
 }

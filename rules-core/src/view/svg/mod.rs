@@ -40,7 +40,7 @@ pub use labels::Clashes;
 pub use layers::{Layer, measure};
 pub(super) use lines::drawing_of as line_drawing;
 pub(super) use terrain::drawing_of as patch_drawing;
-pub use verdict::verdict;
+pub use verdict::{order, verdict};
 
 /// How units are lettered.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]

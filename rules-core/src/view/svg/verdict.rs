@@ -6,7 +6,7 @@ use crate::geometry::{Block, Footprint, Path, Point, larger};
 use crate::orders::UnitId;
 use crate::referee::zones::halt_zone_mm;
 use crate::ruleset::ZoneFront;
-use crate::verdict::{Code, MoveVerdict, Ruling};
+use crate::verdict::{Code, MoveVerdict, Ruling, SheetVerdict};
 
 use super::frame::Part;
 use super::labels::{Board, Spot, Style};
@@ -35,6 +35,27 @@ pub fn verdict(game: &Game, verdict: &MoveVerdict, options: &SvgOptions) -> Stri
             picture: &picture,
         },
     )
+}
+
+/// The verdict on one of a sheet's orders, counted from 0, drawn on the table: a move with its tape, a
+/// battle as the table with everybody in it marked. `None` when the order has nothing to draw.
+#[must_use]
+pub fn order(
+    game: &Game,
+    sheet: &SheetVerdict,
+    order: usize,
+    options: &SvgOptions,
+) -> Option<String> {
+    if let Some(moved) = sheet.moves.iter().find(|moved| moved.order == order) {
+        return Some(verdict(game, moved, options));
+    }
+    let battle = sheet.battles.iter().find(|battle| battle.order == order)?;
+    let parties = [&battle.attackers, &battle.defenders, &battle.guns];
+    let options = SvgOptions {
+        highlights: parties.into_iter().flatten().cloned().collect(),
+        ..options.clone()
+    };
+    Some(super::table(game, &options))
 }
 
 struct Overlay<'a> {
