@@ -192,10 +192,22 @@ impl Office {
         })
     }
 
+    /// Why the secret of a player turn is not there: a turn accepted since the game was read has used it,
+    /// or else the database is damaged.
+    async fn without_secret(&self, game: GameId, read: &Folded) -> Outcome<Failure> {
+        let now = self.desk.folded(game).await?;
+        if now.head.hash == read.head.hash {
+            return Ok(Failure::damaged("no secret for the player turn"));
+        }
+        Ok(StoreError::Overtaken.into())
+    }
+
     async fn play(&self, key: &str, submission: &Submission, folded: Folded) -> Outcome<Posted> {
         let player_turn = folded.game.player_turn();
         let secret = self.store.secret(submission.game, player_turn).await?;
-        let secret = secret.ok_or_else(|| Failure::damaged("no secret for the player turn"))?;
+        let Some(secret) = secret else {
+            return Err(self.without_secret(submission.game, &folded).await?);
+        };
         let next = random_bytes();
         let sealed_before = self.store.sealed(submission.game).await?;
         let drawn = Drawn { secret, next };
