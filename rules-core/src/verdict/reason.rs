@@ -428,3 +428,28 @@ impl<'de> Deserialize<'de> for Reason {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+
+    proptest! {
+        /// A record's text must stay the same when it is read and written again: tenths of the exact figure
+        /// are not always tenths of its hundredths (12.345 is 12.3, but 12.35 is 12.4).
+        #[test]
+        fn a_reason_read_back_is_written_the_same(limit in 0.0..500.0f64, over in 0.0..90.0f64) {
+            let at = PathPoint { leg: 1, along_mm: over, x_mm: limit, y_mm: over, bearing_deg: over };
+            for reason in [
+                Reason::length_over(Code::OverAllowance, limit, limit + over, 0.5),
+                Reason::length_under(Code::EnemyZone, limit, limit - over, 0.5).with("blue-1"),
+                Reason::angle_over(Code::AngleTooLarge, limit, limit + over, 0.5),
+            ] {
+                let written = serde_json::to_string(&reason.at(at)).expect("json");
+                let read: Reason = serde_json::from_str(&written).expect("a reason");
+                prop_assert_eq!(serde_json::to_string(&read).expect("json"), written);
+            }
+        }
+    }
+}

@@ -1,12 +1,12 @@
 //! The one place where reasons become sentences.
 
 use super::reason::{Amounts, Code, Reason};
-use super::rounding::tenths;
+use super::rounding::{tenths, to_hundredths};
 
 /// The reason as a sentence for people.
 pub(super) fn of(reason: &Reason) -> String {
     let (limit, measured) = figures(reason.amounts());
-    let excess = tenths(reason.excess());
+    let excess = shown(reason.excess());
     let other = reason.other().unwrap_or("another unit");
     let sentence = match reason.code() {
         Code::NotInPhase => match reason.amounts() {
@@ -65,16 +65,21 @@ pub(super) fn of(reason: &Reason) -> String {
     }
 }
 
+/// A figure in tenths, taken from the hundredths of the wire: a reason read back says the same.
+fn shown(value: f64) -> String {
+    tenths(to_hundredths(value))
+}
+
 /// Limit and measurement with their unit.
 fn figures(amounts: Amounts) -> (String, String) {
     match amounts {
         Amounts::Millimetres { limit, measured } => (
-            format!("{} mm", tenths(limit)),
-            format!("{} mm", tenths(measured)),
+            format!("{} mm", shown(limit)),
+            format!("{} mm", shown(measured)),
         ),
         Amounts::Degrees { limit, measured } => (
-            format!("{}°", tenths(limit)),
-            format!("{}°", tenths(measured)),
+            format!("{}°", shown(limit)),
+            format!("{}°", shown(measured)),
         ),
         Amounts::Count { limit, measured } => (limit.to_string(), measured.to_string()),
     }
