@@ -44,6 +44,21 @@ impl Motion {
         }
     }
 
+    /// The first part of the motion.
+    #[must_use]
+    pub fn part(&self, share: f64) -> Self {
+        match *self {
+            Self::Straight { by } => Self::Straight { by: by * share },
+            Self::Turn {
+                pivot,
+                clockwise_rad,
+            } => Self::Turn {
+                pivot,
+                clockwise_rad: clockwise_rad * share,
+            },
+        }
+    }
+
     /// The track of a point that moves along.
     #[must_use]
     pub fn track_of(&self, point: Point) -> Path {

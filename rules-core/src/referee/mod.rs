@@ -22,6 +22,7 @@ mod open_ground;
 mod outcomes;
 mod parties;
 mod pushing;
+mod reach;
 mod remedies;
 mod sight;
 pub mod snap;
@@ -38,6 +39,7 @@ pub mod zones;
 
 pub use drafting::Drafting;
 pub use measure::{MeasureFault, measure};
+pub use reach::reach;
 pub use turn::{judge_sheet, play};
 
 use crate::dice::Bytes32;

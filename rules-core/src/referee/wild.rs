@@ -181,6 +181,9 @@ pub(crate) fn wild_game(draws: &mut Draws) -> Game {
             }
             units.pop();
         }
+        if units.is_empty() {
+            break;
+        }
     }
     chosen.unwrap_or_else(|| {
         let alone = vec![block("r1", "foot", (2, 1), (600.0, 600.0, 0.0))];

@@ -6,6 +6,7 @@
 mod attack;
 mod ledger;
 mod measurement;
+mod reach;
 mod reason;
 mod remedy;
 pub(crate) mod rounding;
@@ -20,6 +21,7 @@ pub use ledger::{LegLedger, LineCharge, MoveVerdict, Piece, SheetVerdict};
 pub use measurement::{
     Arc, CommandMeasured, Cover, Measurement, Regard, SightMeasured, Spot, Within,
 };
+pub use reach::{Outline, Reach};
 pub use reason::{Amounts, Code, PathPoint, Reason};
 pub use remedy::{Change, Remedy};
 pub(crate) use remedy::{ChangedLeg, words as remedy_words};

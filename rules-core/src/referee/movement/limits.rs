@@ -98,6 +98,50 @@ impl Limit<'_> {
         })
     }
 
+    /// The last share to which a motion keeps the limit, without the figures of a breach; `None`
+    /// when it keeps it to the end.
+    pub(super) fn kept_to(&self, moving: &Footprint, motion: &Motion) -> Option<f64> {
+        let first_below = |below_mm: f64| {
+            let spans = self.spans_below(moving, motion, below_mm);
+            spans.first().map(|span| span.from)
+        };
+        let first = first_below(self.least_mm - EPS_MM)?;
+        if first > 0.0 {
+            return Some(first);
+        }
+        let began_mm = self.clearance_mm(moving);
+        if began_mm >= self.least_mm - EPS_MM {
+            return Some(0.0);
+        }
+        match self.against {
+            // how deep in a patch it is has no spans: the last part that is no breach, by halving
+            Against::Patch(_) => self.breach(moving, motion).map(|_| {
+                let breaks = |share| self.breach(moving, &motion.part(share)).is_some();
+                last_clear(breaks, 1.0)
+            }),
+            _ => first_below(began_mm - EPS_MM),
+        }
+    }
+
+    /// Whether a footprint that moves its middle no farther than so many millimetres cannot come
+    /// near the limit.
+    pub(super) fn is_beyond(&self, footprint: &Footprint, travel_mm: f64) -> bool {
+        match self.against {
+            Against::Zone(enemy, _) | Against::Unit(enemy) => {
+                let between_mm = footprint.centre.distance_to(enemy.centre);
+                between_mm - footprint.reach() - enemy.reach() > self.least_mm + travel_mm + 1.0
+            }
+            Against::Patch(patch) => {
+                let widened = patch
+                    .outline
+                    .bounds()
+                    .widened(footprint.reach() + travel_mm + 1.0);
+                !widened.holds(footprint.centre)
+            }
+            Against::Edge(_) => false,
+        }
+    }
+
     /// The share at which the limit itself was reached, EPS before it was found broken.
     fn share_reached(&self, moving: &Footprint, motion: &Motion, found: f64) -> f64 {
         if let Against::Patch(_) = self.against {

@@ -6,6 +6,7 @@ mod charges;
 mod holds;
 mod lift;
 mod limits;
+mod probe;
 #[cfg(test)]
 mod properties;
 mod steps;
@@ -24,6 +25,7 @@ use crate::verdict::MoveVerdict;
 use super::{breaking, command};
 
 pub(super) use limits::nearest_zoned_enemy;
+pub(super) use probe::{Course, Probe, Run, Stance};
 use walk::Walk;
 
 /// What was true as the player turn began.
@@ -44,6 +46,15 @@ impl TurnStart {
                 .map(|unit| (unit.id.clone(), command::link(game, unit).in_command))
                 .collect(),
             broken: breaking::is_broken(game, side),
+        }
+    }
+
+    /// Command of one unit as if the turn of its side began now.
+    fn of_unit(game: &Game, unit: &Unit) -> Self {
+        let in_command = command::link(game, unit).in_command;
+        Self {
+            in_command: BTreeMap::from([(unit.id.clone(), in_command)]),
+            broken: breaking::is_broken(game, unit.side),
         }
     }
 

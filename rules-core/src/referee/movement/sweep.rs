@@ -17,17 +17,8 @@ pub(super) struct Sweep {
 
 impl Sweep {
     /// The first part of it.
-    fn part(&self, share: f64) -> Self {
-        let motion = match self.motion {
-            Motion::Straight { by } => Motion::Straight { by: by * share },
-            Motion::Turn {
-                pivot,
-                clockwise_rad,
-            } => Motion::Turn {
-                pivot,
-                clockwise_rad: clockwise_rad * share,
-            },
-        };
+    pub(super) fn part(&self, share: f64) -> Self {
+        let motion = self.motion.part(share);
         let tape = match self.tape {
             Path::Straight { from, .. } => Path::Straight {
                 from,
@@ -125,7 +116,7 @@ impl<'a> Walk<'a> {
     }
 
     /// How far along the tape the allowance lasts, when it does not last to the end.
-    fn lasts_to_mm(&self, ordered: &Sweep) -> Option<f64> {
+    pub(super) fn lasts_to_mm(&self, ordered: &Sweep) -> Option<f64> {
         let to_mm = self
             .charges(ordered)
             .lasts_to_mm(self.allowance_mm - self.spent_mm)?;
@@ -135,7 +126,7 @@ impl<'a> Walk<'a> {
         (to_mm < ordered.tape.length_mm()).then_some(to_mm)
     }
 
-    fn charges(&self, sweep: &Sweep) -> Charges {
+    pub(super) fn charges(&self, sweep: &Sweep) -> Charges {
         let moving = self.body.footprint();
         let Sweep { motion, tape, rate } = sweep;
         let charged = Charged {

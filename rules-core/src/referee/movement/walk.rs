@@ -54,7 +54,7 @@ pub(super) struct Walk<'a> {
 }
 
 impl<'a> Walk<'a> {
-    pub(super) fn begin(game: &'a Game, turn: &TurnStart, movement: &Movement<'a>) -> Option<Self> {
+    pub(super) fn begin(game: &'a Game, turn: &TurnStart, movement: &Movement<'_>) -> Option<Self> {
         let side = movement.units.first()?.side;
         let members: Vec<Member> = movement
             .units

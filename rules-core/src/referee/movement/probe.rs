@@ -1,0 +1,402 @@
+//! Probing: where single legs of one unit may end, with the limits, charges and locks of the walk
+//! but without ledgers and reasons, so that hundreds of legs can be tried.
+
+use crate::game::{Game, Unit};
+use crate::geometry::{
+    Block, EPS_MM, Footprint, Motion, Path, Placement, Span, Vector, larger, signed_distance_mm,
+    smaller, spans_within, without,
+};
+use crate::orders::{Hand, Leg};
+use crate::ruleset::ZoneExit;
+
+use super::steps::{self, Step};
+use super::sweep::Sweep;
+use super::walk::Walk;
+use super::{Movement, Purpose, TurnStart};
+
+/// What stopped a run, to tell neighbouring runs apart: a limit's number, or one of these.
+const NOTHING: u32 = u32::MAX;
+const ALLOWANCE: u32 = u32::MAX - 1;
+const LOCK: u32 = u32::MAX - 2;
+
+/// One unit that might make a leg, perhaps after one that lifted its figures.
+pub(in crate::referee) struct Probe<'a> {
+    walk: Walk<'a>,
+    /// The unit as it stands before the legs to be tried.
+    here: Stance,
+    /// Friends it may pass through but not end on.
+    friends: Vec<Footprint>,
+    /// Enemies whose halt zone it may not leave freely.
+    held_by: Vec<Footprint>,
+    /// What leaving them costs; `None` when it may not.
+    exit_mm: Option<f64>,
+    /// Tape of the one forward leg that is always allowed.
+    minimum_mm: Option<f64>,
+    /// The least terrain rate of any patch, 1 at most.
+    least_rate: f64,
+}
+
+/// A unit between two legs.
+#[derive(Debug, Clone, Copy)]
+pub(in crate::referee) struct Stance {
+    pub(in crate::referee) placement: Placement,
+    spent_mm: f64,
+    exit_paid: bool,
+}
+
+/// A straight leg to be tried.
+#[derive(Debug, Clone, Copy)]
+pub(in crate::referee) struct Course {
+    /// Unit vector of the way it goes.
+    pub(in crate::referee) along: Vector,
+    /// Charge per millimetre on open ground.
+    pub(in crate::referee) rate: f64,
+    /// Whether it is the one forward leg that may always be made.
+    pub(in crate::referee) minimum: bool,
+}
+
+/// Where a straight leg may end.
+#[derive(Debug, Clone, PartialEq)]
+pub(in crate::referee) struct Run {
+    /// Stretches of its tape, in millimetres from its start, sorted and disjoint.
+    pub(in crate::referee) stretches: Vec<(f64, f64)>,
+    /// What stopped it in the end.
+    pub(in crate::referee) stop: u32,
+}
+
+impl<'a> Probe<'a> {
+    /// A probe of a unit on the table, as if its side's turn began now, after a leg that lifts
+    /// its figures if there is one. `None` when that leg is not legal, or the unit does not stand.
+    pub(in crate::referee) fn begin(
+        game: &'a Game,
+        unit: &Unit,
+        lift: Option<Leg>,
+    ) -> Option<Self> {
+        let forward = Leg::Forward {
+            distance_mm: 0.0,
+            up_to: true,
+        };
+        let legs = [lift.unwrap_or(forward)];
+        let movement = Movement {
+            order: 0,
+            units: &[unit],
+            legs: &legs,
+            purpose: Purpose::March,
+        };
+        let mut walk = Walk::begin(game, &TurnStart::of_unit(game, unit), &movement)?;
+        if let Some(lift) = &lift {
+            walk.leg(0, lift);
+        }
+        let dry = walk.spent_mm > walk.allowance_mm + 1e-9;
+        if dry || !walk.found.is_empty() {
+            return None;
+        }
+        let minimum_mm = walk.minimum_mm.take();
+        let placement = walk.body.members[0].placement();
+        let mut probe = Self {
+            here: Stance {
+                placement,
+                spent_mm: walk.spent_mm,
+                exit_paid: walk.exit_paid,
+            },
+            friends: Vec::new(),
+            held_by: held_by(&walk),
+            exit_mm: match game.ruleset().zones.zone_exit {
+                ZoneExit::Locked => None,
+                ZoneExit::Pay => Some(
+                    game.ruleset()
+                        .zones
+                        .zone_exit_charge
+                        .mm(&game.ruleset().scale),
+                ),
+                ZoneExit::Free => Some(0.0),
+            },
+            minimum_mm,
+            least_rate: least_rate(game),
+            walk,
+        };
+        probe.keep_what_is_near(game, unit);
+        Some(probe)
+    }
+
+    /// Leaves out every limit and friend that no leg could come near.
+    fn keep_what_is_near(&mut self, game: &Game, unit: &Unit) {
+        let movement = &game.ruleset().movement;
+        let cheapest = [movement.back, movement.sidestep, movement.oblique]
+            .into_iter()
+            .fold(movement.forward, smaller);
+        let footprint = self.walk.body.footprint();
+        // a wheel carries the middle at most across the circle it goes round on
+        let travel_mm = self.longest_mm(&self.here, cheapest) + 2.0 * footprint.reach();
+        self.walk.limits[0].retain(|limit| !limit.is_beyond(&footprint, travel_mm));
+        if game.ruleset().movement.pass_friends {
+            self.friends = game
+                .on_table()
+                .filter(|other| other.side == unit.side && other.id != unit.id)
+                .filter_map(Unit::footprint)
+                .filter(|friend| {
+                    let between_mm = footprint.centre.distance_to(friend.centre);
+                    between_mm - footprint.reach() - friend.reach() <= travel_mm
+                })
+                .collect();
+        }
+    }
+
+    /// The unit as it stands before the legs to be tried.
+    pub(in crate::referee) fn here(&self) -> Stance {
+        self.here
+    }
+
+    /// Its block.
+    pub(in crate::referee) fn block(&self) -> Block {
+        self.walk.body.members[0].block
+    }
+
+    /// Whether it was in command as the turn began.
+    pub(in crate::referee) fn in_command(&self) -> bool {
+        self.walk.in_command[0]
+    }
+
+    /// What it may spend in all.
+    pub(in crate::referee) fn allowance_mm(&self) -> f64 {
+        self.walk.allowance_mm
+    }
+
+    /// The longest tape a straight leg can have, in millimetres.
+    pub(in crate::referee) fn longest_mm(&self, from: &Stance, rate: f64) -> f64 {
+        let table = &self.walk.game.ground().table;
+        let across_mm = Vector::new(table.width_mm, table.depth_mm).length();
+        let purse_mm = larger(self.walk.allowance_mm - from.spent_mm, 0.0);
+        let lasts_mm = purse_mm / (rate * self.least_rate);
+        let longest_mm = if lasts_mm < across_mm {
+            lasts_mm
+        } else {
+            across_mm
+        };
+        self.minimum_mm
+            .map_or(longest_mm, |least_mm| larger(longest_mm, least_mm))
+    }
+
+    /// The widest legal wheel to a side, in radians; `None` when it may not wheel at all.
+    pub(in crate::referee) fn widest_wheel_rad(&mut self, side: Hand) -> Option<f64> {
+        let exit_mm = self.exit_of_wheel()?;
+        self.stand(&self.here.clone());
+        self.walk.halted_by = None;
+        self.walk.note_halt();
+        let halted = self.walk.halted_by.is_some();
+        if halted || self.here.spent_mm + exit_mm > self.walk.allowance_mm + 1e-9 {
+            return None;
+        }
+        let full = self.wheel(side, std::f64::consts::TAU)?;
+        self.stand(&self.here.clone());
+        self.walk.spent_mm += exit_mm;
+        let moving = self.walk.body.footprint();
+        let kept = self.walk.limits[0]
+            .iter()
+            .filter_map(|limit| limit.kept_to(&moving, &full.motion))
+            .fold(1.0, smaller);
+        let lasts_mm = self.walk.lasts_to_mm(&full);
+        let lasts = lasts_mm.map_or(1.0, |to_mm| to_mm / full.tape.length_mm());
+        Some(smaller(kept, lasts) * std::f64::consts::TAU)
+    }
+
+    /// The unit after a legal wheel.
+    pub(in crate::referee) fn wheeled(&mut self, side: Hand, angle_rad: f64) -> Stance {
+        let here = self.here;
+        let Some(wheel) = self.wheel(side, angle_rad) else {
+            return here;
+        };
+        self.stand(&here);
+        Stance {
+            placement: wheel.motion.placement_at(&here.placement, 1.0),
+            spent_mm: here.spent_mm
+                + self.exit_of_wheel().unwrap_or(0.0)
+                + self.walk.charges(&wheel).total_mm(),
+            exit_paid: true,
+        }
+    }
+
+    /// What wheeling pays for leaving halt zones; `None` when they hold the unit.
+    fn exit_of_wheel(&self) -> Option<f64> {
+        if self.here.exit_paid || self.held_by.is_empty() {
+            Some(0.0)
+        } else {
+            self.exit_mm
+        }
+    }
+
+    fn wheel(&mut self, side: Hand, angle_rad: f64) -> Option<Sweep> {
+        self.stand(&self.here.clone());
+        let leg = Leg::Wheel {
+            side,
+            angle_deg: smaller(angle_rad.to_degrees(), 360.0),
+            up_to: true,
+        };
+        let ruleset = self.walk.game.ruleset();
+        match steps::step(&leg, &self.walk.body, self.walk.bases, ruleset) {
+            Ok(Step::Sweep(sweep)) => Some(sweep),
+            _ => None,
+        }
+    }
+
+    fn stand(&mut self, stance: &Stance) {
+        if let Some(pose) = stance.placement.rounded() {
+            self.walk.body.members[0].pose = pose;
+        }
+        self.walk.spent_mm = stance.spent_mm;
+    }
+
+    /// Where a straight leg may end.
+    pub(in crate::referee) fn straight(&mut self, from: &Stance, course: &Course) -> Run {
+        self.stand(from);
+        let moving = self.walk.body.footprint();
+        // having come to a halt zone it may go no farther
+        self.walk.halted_by = None;
+        self.walk.note_halt();
+        let halted = self.walk.halted_by.is_some();
+        let longest_mm = if halted {
+            0.0
+        } else {
+            self.longest_mm(from, course.rate)
+        };
+        if longest_mm < EPS_MM {
+            return Run {
+                stretches: if self.is_clear_of_friends(&moving) {
+                    vec![(0.0, 0.0)]
+                } else {
+                    Vec::new()
+                },
+                stop: ALLOWANCE,
+            };
+        }
+        let by = course.along * longest_mm;
+        let anchor = moving.anchor();
+        let sweep = Sweep {
+            motion: Motion::Straight { by },
+            tape: Path::Straight {
+                from: anchor,
+                to: anchor + by,
+            },
+            rate: course.rate,
+        };
+        self.walk.minimum_mm = self.minimum_mm.filter(|_| course.minimum);
+        let (to, stop) = self.stop(from, &moving, &sweep, longest_mm);
+        self.walk.minimum_mm = None;
+        let ends = without(
+            &[Span::new(0.0, to)],
+            &self.on_friends(&moving, &sweep.motion),
+        );
+        // a span without length counts: it may stand where it is
+        let stands = to == 0.0 && ends.is_empty() && self.is_clear_of_friends(&moving);
+        let mut stretches: Vec<(f64, f64)> = ends
+            .iter()
+            .map(|span| (span.from * longest_mm, span.to * longest_mm))
+            .collect();
+        if stands {
+            stretches.push((0.0, 0.0));
+        }
+        Run { stretches, stop }
+    }
+
+    fn is_clear_of_friends(&self, footprint: &Footprint) -> bool {
+        !self
+            .friends
+            .iter()
+            .any(|friend| signed_distance_mm(footprint, friend) < -EPS_MM)
+    }
+
+    fn on_friends(&self, moving: &Footprint, motion: &Motion) -> Vec<Span> {
+        let mut taken = Vec::new();
+        for friend in &self.friends {
+            taken.extend(spans_within(moving, motion, friend, -EPS_MM));
+        }
+        crate::geometry::merged(taken)
+    }
+
+    /// The last share of a straight leg that keeps every limit, and what stops it.
+    fn stop(
+        &self,
+        from: &Stance,
+        moving: &Footprint,
+        sweep: &Sweep,
+        longest_mm: f64,
+    ) -> (f64, u32) {
+        let mut stop = (1.0, NOTHING);
+        for (number, limit) in (0..).zip(&self.walk.limits[0]) {
+            if let Some(share) = limit.kept_to(moving, &sweep.motion)
+                && share < stop.0
+            {
+                stop = (share, number);
+            }
+        }
+        let lasts = |walk: &Walk<'_>| {
+            walk.lasts_to_mm(sweep)
+                .map_or(1.0, |to_mm| to_mm / longest_mm)
+        };
+        let purse = (lasts(&self.walk), ALLOWANCE);
+        let dry = if self.held_by.is_empty() || from.exit_paid {
+            purse
+        } else {
+            self.leaving(moving, sweep, purse, longest_mm)
+        };
+        if dry.0 < stop.0 { dry } else { stop }
+    }
+
+    /// How far a unit held in halt zones may go: free as long as it gets no farther from any of
+    /// those enemies; beyond that it pays, or may not. (Distance to a rectangle is convex along a
+    /// straight way: once farther, it stays farther.)
+    fn leaving(
+        &self,
+        moving: &Footprint,
+        sweep: &Sweep,
+        purse: (f64, u32),
+        longest_mm: f64,
+    ) -> (f64, u32) {
+        let free = self
+            .held_by
+            .iter()
+            .map(|enemy| {
+                let began_mm = signed_distance_mm(moving, enemy);
+                spans_within(moving, &sweep.motion, enemy, began_mm + EPS_MM)
+                    .first()
+                    .filter(|span| span.from <= 0.0)
+                    .map_or(0.0, |span| span.to)
+            })
+            .fold(1.0, smaller);
+        if purse.0 <= free {
+            return purse;
+        }
+        let Some(exit_mm) = self.exit_mm else {
+            return (free, LOCK);
+        };
+        let left_mm = self.walk.allowance_mm - self.walk.spent_mm - exit_mm;
+        let paid = if left_mm < 0.0 {
+            0.0
+        } else {
+            let to_mm = self.walk.charges(sweep).lasts_to_mm(left_mm);
+            to_mm.map_or(1.0, |to_mm| to_mm / longest_mm)
+        };
+        if paid > free {
+            (paid, ALLOWANCE)
+        } else {
+            (free, LOCK)
+        }
+    }
+}
+
+/// Enemies in whose halt zone it began, where that matters.
+fn held_by(walk: &Walk<'_>) -> Vec<Footprint> {
+    if walk.game.ruleset().zones.zone_exit == ZoneExit::Free {
+        return Vec::new();
+    }
+    walk.standings[0]
+        .began_in
+        .iter()
+        .filter_map(|held| walk.game.unit(&held.enemy)?.footprint())
+        .collect()
+}
+
+fn least_rate(game: &Game) -> f64 {
+    let patches = game.ground().patches.iter();
+    patches.map(|patch| patch.kind.rate).fold(1.0, smaller)
+}
