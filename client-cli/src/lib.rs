@@ -58,6 +58,8 @@ fn done(typed: &Typed, out: Out) -> Outcome {
         Command::Post(args) => work::posting::post(args, common, out),
         Command::Event(args) => work::event::event(args, common, out),
         Command::Measure(args) => work::measure::measure(args, common, out),
+        Command::Reach(args) => work::measure::reach(args, common, out),
+        Command::Placing(args) => work::measure::placing(args, common, out),
         Command::Standing(args) => work::standing::standing(args, common, out),
         Command::Record(args) => work::record::record(args, common, out),
         Command::Audit(args) => work::record::audit(args, out),

@@ -1,8 +1,8 @@
 //! What a command shows of a game: this client draws nothing of its own, it asks the rules' view.
 
 use fieldpost_rules::game::{Event, Game};
-use fieldpost_rules::orders::TurnSheet;
-use fieldpost_rules::verdict::{Ruling, SheetVerdict};
+use fieldpost_rules::orders::{TurnSheet, UnitId};
+use fieldpost_rules::verdict::{Reach, Ruling, SheetVerdict};
 use fieldpost_rules::view::svg::{self, SvgOptions, ghosts_between};
 use fieldpost_rules::view::text::{self, TextOptions};
 use fieldpost_rules::view::words;
@@ -88,6 +88,28 @@ pub fn event_svg(before: &Game, after: &Game, event: &Event, order: Option<u16>)
         (_, Some(_)) => None,
         (_, None) => Some(changes_svg(before, after)),
     }
+}
+
+/// The table with the distance between two units on it.
+#[must_use]
+pub fn measured_svg(game: &Game, first: &UnitId, second: &UnitId) -> String {
+    let options = SvgOptions {
+        highlights: vec![first.clone(), second.clone()],
+        layers: svg::measure(game, first, second).into_iter().collect(),
+        ..SvgOptions::default()
+    };
+    svg::table(game, &options)
+}
+
+/// The table with the ground that a unit can reach.
+#[must_use]
+pub fn reach_svg(game: &Game, reach: &Reach) -> String {
+    let options = SvgOptions {
+        highlights: vec![reach.unit.clone()],
+        layers: vec![svg::reach(reach)],
+        ..SvgOptions::default()
+    };
+    svg::table(game, &options)
 }
 
 /// One event as news.

@@ -13,8 +13,8 @@ use clap::{Args, CommandFactory, Parser, Subcommand};
 pub use organise::{InviteArgs, OpenArgs, Switch};
 pub use play::{
     AuditArgs, EventArgs, GivenKey, JoinArgs, KeepArgs, MeasureArgs, NewsArgs, OrderPictures,
-    Pictures, PostArgs, RecordArgs, SeatsArgs, SeatsCommand, SheetFile, StandingArgs,
-    StandingCommand, TableArgs, TryArgs,
+    Pictures, PlacingArgs, PostArgs, ReachArgs, RecordArgs, SeatsArgs, SeatsCommand, SheetFile,
+    StandingArgs, StandingCommand, TableArgs, Tape, TryArgs,
 };
 pub use study::{ConvertArgs, ConvertCommand, Studied, StudyArgs, StudyCommand};
 pub use write::{
@@ -128,6 +128,10 @@ pub enum Command {
     Event(EventArgs),
     /// Measure between two units: distance, zones, sight, command, cover.
     Measure(MeasureArgs),
+    /// Show the ground that a unit can reach this turn.
+    Reach(ReachArgs),
+    /// Tell how to lay the units out on a real table, with a tape from two edges.
+    Placing(PlacingArgs),
     /// Show or set what your units do in the enemy's turn.
     Standing(StandingArgs),
     /// Save the whole record of a game.

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use clap::{Args, Subcommand};
+use clap::{Args, Subcommand, ValueEnum};
 
 /// `join`.
 #[derive(Debug, Args)]
@@ -212,6 +212,51 @@ pub struct MeasureArgs {
     /// Look at the server's news first.
     #[arg(long)]
     pub fresh: bool,
+    /// Files to draw to.
+    #[command(flatten)]
+    pub pictures: Pictures,
+}
+
+/// `reach`.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Examples:\n  fieldpost reach R3\n  fieldpost reach \"Duke's Guard\" --png reach.png\n  fieldpost reach R3 --json"
+)]
+pub struct ReachArgs {
+    /// A unit, by id, name or mark.
+    pub unit: String,
+    /// Look at the server's news first.
+    #[arg(long)]
+    pub fresh: bool,
+    /// Files to draw to.
+    #[command(flatten)]
+    pub pictures: Pictures,
+}
+
+/// `placing`.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Examples:\n  fieldpost placing\n  fieldpost placing --tape inches --after 12"
+)]
+pub struct PlacingArgs {
+    /// The tape you lay units out with.
+    #[arg(long, value_enum, default_value = "centimetres")]
+    pub tape: Tape,
+    /// As the table stood after this event.
+    #[arg(long, value_name = "EVENT")]
+    pub after: Option<u64>,
+    /// Look at the server's news first.
+    #[arg(long)]
+    pub fresh: bool,
+}
+
+/// What a tape is marked in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Tape {
+    /// Read to the nearest 5 mm.
+    Centimetres,
+    /// Read to the nearest quarter.
+    Inches,
 }
 
 /// `standing`.

@@ -1,31 +1,76 @@
-//! `measure`: what an umpire would read off the table between two units.
+//! `measure`, `reach`, `placing`: what an umpire or a player would read off a tape.
 
+use fieldpost_rules::game::Game;
+use fieldpost_rules::orders::UnitId;
 use fieldpost_rules::orders::text::unit_meant;
 use fieldpost_rules::referee;
-use fieldpost_rules::view::measure_words::measurement;
+use fieldpost_rules::view::measure_words;
+use fieldpost_rules::view::placing::{TapeUnit, placing as entries, placing_sheet};
+use serde_json::json;
 
 use super::story::{Ask, Story};
 use crate::failure::{Failure, Outcome};
 use crate::out::{Out, in_colour};
-use crate::typed::{Common, MeasureArgs};
+use crate::shown;
+use crate::typed::{Common, MeasureArgs, PlacingArgs, ReachArgs, Tape};
 
 /// Measures between two units.
 ///
 /// # Errors
 /// [`Failure::Usage`] when they cannot be measured.
 pub fn measure(args: &MeasureArgs, common: &Common, out: Out) -> Outcome {
-    let ask = if args.fresh {
+    let game = table(args.fresh, None, common, out)?;
+    let (first, second) = (unit(&args.first, &game)?, unit(&args.second, &game)?);
+    let measured = referee::measure(&game, &first, &second)
+        .map_err(|fault| Failure::Usage(fault.to_string()))?;
+    if args.pictures.any() {
+        args.pictures
+            .draw(&shown::measured_svg(&game, &first, &second), out)?;
+    }
+    out.result(&measured, || {
+        measure_words::measurement(&measured).join("\n")
+    })
+}
+
+/// Shows what a unit can reach.
+///
+/// # Errors
+/// [`Failure::Usage`] when it is not on the table.
+pub fn reach(args: &ReachArgs, common: &Common, out: Out) -> Outcome {
+    let game = table(args.fresh, None, common, out)?;
+    let id = unit(&args.unit, &game)?;
+    let reach = referee::reach(&game, &id).map_err(|fault| Failure::Usage(fault.to_string()))?;
+    if args.pictures.any() {
+        args.pictures.draw(&shown::reach_svg(&game, &reach), out)?;
+    }
+    out.result(&reach, || measure_words::reach(&reach, &game))
+}
+
+/// Tells how to lay the units out.
+///
+/// # Errors
+/// When there is no such event.
+pub fn placing(args: &PlacingArgs, common: &Common, out: Out) -> Outcome {
+    let game = table(args.fresh, args.after, common, out)?;
+    let tape = match args.tape {
+        Tape::Centimetres => TapeUnit::Centimetres,
+        Tape::Inches => TapeUnit::Inches,
+    };
+    out.result(&json!({ "units": entries(&game, tape) }), || {
+        placing_sheet(&game, tape)
+    })
+}
+
+/// The table as it is at hand, or was after an event.
+fn table(fresh: bool, after: Option<u64>, common: &Common, out: Out) -> Outcome<Game> {
+    let ask = if fresh {
         Ask::Server
     } else {
         Ask::IfNothingKept
     };
-    let story = Story::at_hand(common, ask, out)?;
-    let game = story.record.game_after(None)?;
-    let unit = |typed: &str| {
-        unit_meant(typed, &game).map_err(|fault| Failure::NotValid(fault.drawn(in_colour())))
-    };
-    let (first, second) = (unit(&args.first)?, unit(&args.second)?);
-    let measured = referee::measure(&game, &first, &second)
-        .map_err(|fault| Failure::Usage(fault.to_string()))?;
-    out.result(&measured, || measurement(&measured).join("\n"))
+    Story::at_hand(common, ask, out)?.record.game_after(after)
+}
+
+fn unit(typed: &str, game: &Game) -> Outcome<UnitId> {
+    unit_meant(typed, game).map_err(|fault| Failure::NotValid(fault.drawn(in_colour())))
 }

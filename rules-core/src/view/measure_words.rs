@@ -1,7 +1,9 @@
 //! What was measured between two units, in sentences.
 
+use crate::game::Game;
 use crate::verdict::rounding::tenths;
-use crate::verdict::{Arc, Cover, Measurement, Regard, Within};
+use crate::verdict::{Arc, Cover, Measurement, Reach, Regard, Within};
+use crate::view::plain::plain;
 
 /// A measurement as sentences: the distance, then each unit in regard to the other.
 #[must_use]
@@ -156,4 +158,24 @@ mod tests {
         let words = measurement(&measured.expect("both stand")).join("\n");
         insta::assert_snapshot!(words);
     }
+}
+
+/// What a unit can reach in a turn, in a few lines.
+#[must_use]
+pub fn reach(reach: &Reach, game: &Game) -> String {
+    let name = game
+        .unit(&reach.unit)
+        .map_or(&reach.unit.0, |unit| &unit.name);
+    let command = if reach.in_command {
+        "in command"
+    } else {
+        "out of command"
+    };
+    format!(
+        "{} is {command} and may spend {} mm. By one of these it reaches the ground drawn, within {} mm:\n  {}",
+        plain(name),
+        tenths(reach.allowance_mm),
+        tenths(reach.within_mm),
+        reach.families.join("\n  ")
+    )
 }

@@ -1,5 +1,7 @@
 //! Setting up a real table with a tape, and reading one back: front corners from two edges.
 
+use serde::Serialize;
+
 use crate::game::{Game, Unit};
 use crate::geometry::{Block, Footprint, Placement, Point, Pose, Vector, larger, smaller};
 use crate::orders::UnitId;
@@ -65,7 +67,7 @@ impl TapeUnit {
 }
 
 /// The two table edges that a corner is measured from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 pub struct Edges {
     /// West or east.
     pub across: Edge,
@@ -114,7 +116,7 @@ impl Edges {
 }
 
 /// A corner by the tape: millimetres from the two edges.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Corner {
     /// From the west or east edge.
     pub across_mm: f64,
@@ -123,7 +125,7 @@ pub struct Corner {
 }
 
 /// Where one unit is to be put.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct PlacingEntry {
     /// Who.
     pub unit: UnitId,
@@ -144,7 +146,7 @@ pub struct PlacingEntry {
 }
 
 /// How far off rounding can put a unit: bounds, not likely values.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct PlacingError {
     /// Of the front edge's midpoint, in millimetres.
     pub midpoint_mm: f64,

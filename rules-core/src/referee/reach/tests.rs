@@ -374,7 +374,7 @@ fn close_wheels(legs: &[Leg]) -> Vec<Vec<Leg>> {
             side, angle_deg, ..
         },
         _,
-    ] = &legs[..]
+    ] = legs
     else {
         return Vec::new();
     };
@@ -423,7 +423,7 @@ struct Lane {
 /// Every family's moves a small angle apart, each as far as it goes.
 fn lanes(judge: &Judge<'_>, most_mm: f64) -> Vec<Lane> {
     let mut lanes = Vec::new();
-    let mut add = |first: Vec<Leg>, last: Leg, lanes: &mut Vec<Lane>| {
+    let add = |first: Vec<Leg>, last: Leg, lanes: &mut Vec<Lane>| {
         let began = if first.is_empty() {
             judge.unit.pose()
         } else {
@@ -435,7 +435,7 @@ fn lanes(judge: &Judge<'_>, most_mm: f64) -> Vec<Lane> {
         };
         let start = judge.footprint(began);
         let reach = far_of(judge, &legs);
-        for (end, length_mm) in reach {
+        if let Some((end, length_mm)) = reach {
             lanes.push(Lane {
                 legs: legs.clone(),
                 start,

@@ -4,6 +4,8 @@ use crate::game::Game;
 use crate::geometry::{Footprint, Point, separation};
 use crate::orders::UnitId;
 use crate::verdict::rounding::tenths;
+use crate::verdict::{Outline, Reach};
+use crate::view::plain::plain;
 
 use super::labels::{Board, Style, round_a_unit};
 use super::pen::{Pen, Trace};
@@ -28,6 +30,21 @@ pub enum Layer {
         /// What stands beside it.
         label: String,
     },
+}
+
+/// The ground that a unit's footprint can come to cover, as an outline.
+#[must_use]
+pub fn reach(reach: &Reach) -> Layer {
+    let ring = |outline: &Outline| {
+        let corners = outline.points.iter();
+        corners
+            .map(|spot| Point::new(spot.x_mm, spot.y_mm))
+            .collect()
+    };
+    Layer::Outline {
+        rings: reach.footprint.iter().map(ring).collect(),
+        label: format!("in reach of {}", plain(&reach.unit.0)),
+    }
 }
 
 /// The distance between two units that stand on the table, base to base, at their nearest points.

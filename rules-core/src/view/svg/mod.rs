@@ -37,7 +37,7 @@ use pen::{Pen, SERIF, Trace};
 pub use frame::Part;
 pub use ghosts::{Ghost, ghosts_between};
 pub use labels::Clashes;
-pub use layers::{Layer, measure};
+pub use layers::{Layer, measure, reach};
 pub(super) use lines::drawing_of as line_drawing;
 pub(super) use terrain::drawing_of as patch_drawing;
 pub use verdict::{order, verdict};
