@@ -3,8 +3,13 @@
 use std::fmt::Write as _;
 
 use fieldpost_rules::authored;
-use fieldpost_rules::game::Game;
-use fieldpost_rules::orders::{Hand, Leg, Order, SideId, TurnSheet, UnitId};
+use fieldpost_rules::commander::{self, Chance};
+use fieldpost_rules::dice::commitment;
+use fieldpost_rules::game::{Event, Game};
+use fieldpost_rules::orders::{Hand, Instructions, Leg, Order, SideId, TurnSheet, UnitId};
+use fieldpost_rules::record::{self, audit::Line};
+use fieldpost_rules::referee::{Posting, play};
+use fieldpost_rules::shipped;
 
 /// The rules the benches play by: every law at its default.
 const RULES: &str = r#"
@@ -125,4 +130,66 @@ fn scenario(units: usize, features: usize) -> String {
 #[expect(clippy::cast_precision_loss, reason = "small counts")]
 fn count(n: usize) -> f64 {
     n as f64
+}
+
+/// The record of a shipped battle fought to its end by automatic commanders.
+///
+/// # Panics
+/// When no such battle is shipped, or a commander finds no sheet: then the core is wrong.
+#[must_use]
+pub fn recorded_battle(key: &str, seed: u64) -> Vec<Line> {
+    const GAME_ID: [u8; 16] = [7; 16];
+    let battle = shipped::find(key).expect("shipped");
+    let (ruleset, scenario) = (battle.ruleset.text, battle.scenario.text);
+    let mut chance = Chance::new(seed);
+    let mut secret = chance.bytes();
+    let opened = Event::Opened {
+        format: 1,
+        game: "07".repeat(16),
+        ruleset: ruleset.to_owned(),
+        scenario: scenario.to_owned(),
+        commitment: commitment(&GAME_ID, 1, &secret)
+            .iter()
+            .map(|byte| format!("{byte:02x}"))
+            .collect(),
+    };
+    let mut game = record::open(&opened).expect("a sound battle");
+    let mut head = (0, record::BEFORE_THE_FIRST);
+    let mut lines = Vec::new();
+    let mut events = vec![opened];
+    loop {
+        for sealed in record::seal(head, "2026-01-01T00:00:00Z", std::mem::take(&mut events))
+            .expect("canonical")
+        {
+            head = (sealed.entry.number, sealed.hash);
+            let hash = sealed
+                .hash
+                .iter()
+                .map(|byte| format!("{byte:02x}"))
+                .collect();
+            lines.push(Line {
+                number: sealed.entry.number,
+                hash,
+                body: sealed.body,
+            });
+        }
+        if game.ending().is_some() {
+            return lines;
+        }
+        let sheet = commander::sheet(&game, &mut chance).expect("some sheet");
+        let next = chance.bytes();
+        let posting = Posting {
+            sheet: &sheet,
+            standing: &Instructions::default(),
+            game_id: GAME_ID,
+            previous_hash: head.1,
+            secret,
+            number: chance.bytes(),
+            next_commitment: commitment(&GAME_ID, game.player_turn() + 1, &next),
+            sealed: &[],
+        };
+        events = play(&game, &posting).expect("it would be accepted");
+        events.iter().for_each(|event| game.apply(event));
+        secret = next;
+    }
 }
