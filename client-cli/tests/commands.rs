@@ -36,6 +36,8 @@ Commands:
   post         Post a turn sheet
   event        Show one event with everything that was measured
   measure      Measure between two units: distance, zones, sight, command, cover
+  reach        Show the ground that a unit can reach this turn
+  placing      Tell how to lay the units out on a real table, with a tape from two edges
   standing     Show or set what your units do in the enemy's turn
   record       Save the whole record of a game
   audit        Check a record from nothing: its chain, its dice, every verdict

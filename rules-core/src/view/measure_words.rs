@@ -139,6 +139,26 @@ fn command(regard: &Regard) -> String {
     }
 }
 
+/// What a unit can reach in a turn, in a few lines.
+#[must_use]
+pub fn reach(reach: &Reach, game: &Game) -> String {
+    let name = game
+        .unit(&reach.unit)
+        .map_or(&reach.unit.0, |unit| &unit.name);
+    let command = if reach.in_command {
+        "in command"
+    } else {
+        "out of command"
+    };
+    format!(
+        "{} is {command} and may spend {} mm. By one of these it reaches the ground drawn, within {} mm:\n  {}",
+        plain(name),
+        tenths(reach.allowance_mm),
+        tenths(reach.within_mm),
+        reach.families.join("\n  ")
+    )
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -158,24 +178,4 @@ mod tests {
         let words = measurement(&measured.expect("both stand")).join("\n");
         insta::assert_snapshot!(words);
     }
-}
-
-/// What a unit can reach in a turn, in a few lines.
-#[must_use]
-pub fn reach(reach: &Reach, game: &Game) -> String {
-    let name = game
-        .unit(&reach.unit)
-        .map_or(&reach.unit.0, |unit| &unit.name);
-    let command = if reach.in_command {
-        "in command"
-    } else {
-        "out of command"
-    };
-    format!(
-        "{} is {command} and may spend {} mm. By one of these it reaches the ground drawn, within {} mm:\n  {}",
-        plain(name),
-        tenths(reach.allowance_mm),
-        tenths(reach.within_mm),
-        reach.families.join("\n  ")
-    )
 }
