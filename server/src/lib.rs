@@ -11,6 +11,11 @@
 //!
 //! The routes are described in `API.md`.
 
+#![expect(
+    clippy::duplicate_mod,
+    reason = "store/queries is compiled once for each database"
+)]
+
 pub mod command;
 pub mod demo;
 pub mod http;
@@ -44,7 +49,7 @@ pub async fn run(
     listener: TcpListener,
     shutdown: impl Future<Output = ()>,
 ) -> Result<(), StoreError> {
-    let store = store::open(settings.database.url()).await?;
+    let store = store::open(settings.database.url(), settings.database_connections).await?;
     if let Some(key) = organiser::first_key(store.as_ref()).await? {
         organiser::hand_over(&key, &settings.database);
     }

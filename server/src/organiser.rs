@@ -22,13 +22,10 @@ pub(crate) async fn first_key(store: &dyn Store) -> Stored<Option<Key>> {
     Ok(store.add_first_organiser(&card).await?.then_some(key))
 }
 
-/// Gives the organiser their key: into a file beside the database that only its owner may read,
-/// or, where there is no such place, on standard error, once.
+/// Gives the organiser their key in a file that only its owner may read. It is not printed while there is
+/// another way: what a service prints is kept in logs.
 pub(crate) fn hand_over(key: &Key, database: &Database) {
-    let Some(path) = database.file().map(key_file) else {
-        eprintln!("The organiser's key, shown this once: {}", key.reveal());
-        return;
-    };
+    let path = key_file(database);
     match write_private(&path, &key.reveal()) {
         Ok(()) => eprintln!(
             "The organiser's key is in {} (only its owner may read it). It will not be shown again.",
@@ -42,10 +39,12 @@ pub(crate) fn hand_over(key: &Key, database: &Database) {
     }
 }
 
-/// Where the organiser's key of an embedded database is put.
+/// Where the organiser's key is put: beside an embedded database; otherwise where the server was started.
 #[must_use]
-pub fn key_file(database: &Path) -> PathBuf {
-    let mut name = database.as_os_str().to_owned();
+pub fn key_file(database: &Database) -> PathBuf {
+    let mut name = database
+        .file()
+        .map_or_else(|| "fieldpost".into(), |file| file.as_os_str().to_owned());
     name.push(".organiser-key");
     name.into()
 }
@@ -73,11 +72,10 @@ mod tests {
     fn the_key_file_is_its_owners_alone() {
         use std::os::unix::fs::PermissionsExt;
         let folder = tempfile::tempdir().expect("a folder");
-        let database = folder.path().join("games.db");
+        let database = Database::new(format!("sqlite:{}/games.db", folder.path().display()));
         std::fs::write(key_file(&database), "old, and open to all").expect("written");
         let key = Key::fresh();
-        let url = format!("sqlite:{}", database.display());
-        hand_over(&key, &Database::new(url));
+        hand_over(&key, &database);
         let text = std::fs::read_to_string(key_file(&database)).expect("read");
         assert_eq!(text.trim(), key.reveal());
         let mode = std::fs::metadata(key_file(&database))

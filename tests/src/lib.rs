@@ -1,1 +1,3 @@
-//! Under construction.
+//! What trials of several crates need.
+
+pub mod postgres;

@@ -23,9 +23,9 @@ const USUAL_FOLDER: &str = "showcase";
 /// In words, when something could not be done.
 pub async fn demonstrate(settings: Settings, options: DemoOptions) -> Result<(), String> {
     let folder = fresh_folder(options.folder)?;
-    let database = folder.join("games.db");
+    let database = Database::new(format!("sqlite:{}", folder.join("games.db").display()));
     let settings = Settings {
-        database: Database::new(format!("sqlite:{}", database.display())),
+        database: database.clone(),
         ..settings
     };
     let listener = listen(settings.listen).await?;

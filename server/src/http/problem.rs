@@ -334,10 +334,19 @@ fn problem_of_failure(failure: Failure) -> Problem {
         .with("head", head)
         .with("news", news),
         Failure::Busy => Problem::ours(S::SERVICE_UNAVAILABLE, "busy", "Too many at once", "overtaken every time".to_owned()),
-        Failure::Store(error @ (StoreError::Overtaken | StoreError::Damaged(_) | StoreError::InUse(_) | StoreError::Migration(_))) => {
+        Failure::Store(error @ StoreError::Full(_)) => {
+            Problem::ours(S::INSUFFICIENT_STORAGE, "no-room", "There is no room left to keep this", error.to_string())
+        }
+        Failure::Store(
+            error @ (StoreError::Overtaken
+            | StoreError::Damaged(_)
+            | StoreError::InUse(_)
+            | StoreError::Migration(_)
+            | StoreError::Panicked(_)),
+        ) => {
             Problem::ours(S::INTERNAL_SERVER_ERROR, "broken", "The server is at fault", error.to_string())
         }
-        Failure::Store(error @ (StoreError::Database(_) | StoreError::Files(_))) => {
+        Failure::Store(error @ (StoreError::ReadOnly(_) | StoreError::Database(_) | StoreError::Files(_))) => {
             Problem::ours(S::SERVICE_UNAVAILABLE, "not-ready", "The games cannot be reached", error.to_string())
         }
         Failure::Unwritable(why) | Failure::Panicked(why) => {

@@ -15,6 +15,13 @@ pub(super) const SQLITE: &[Step] = &[(
     include_str!("../../../migrations/sqlite/0001_games.sql"),
 )];
 
+/// The same steps for PostgreSQL.
+pub(super) const POSTGRES: &[Step] = &[(
+    1,
+    "games",
+    include_str!("../../../migrations/postgres/0001_games.sql"),
+)];
+
 /// A migrator of some steps.
 pub(super) fn migrator(steps: &[Step]) -> Migrator {
     let migrations: Vec<Migration> = steps
@@ -30,4 +37,20 @@ pub(super) fn migrator(steps: &[Step]) -> Migrator {
         })
         .collect();
     Migrator::with_migrations(migrations)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn both_databases_take_the_same_steps() {
+        let named = |steps: &[Step]| -> Vec<(i64, &str)> {
+            steps
+                .iter()
+                .map(|&(number, name, _)| (number, name))
+                .collect()
+        };
+        assert_eq!(named(SQLITE), named(POSTGRES));
+    }
 }

@@ -91,23 +91,6 @@ fn told_to_stop_it_ends_well_though_a_connection_idles() {
 }
 
 #[test]
-fn a_second_server_on_the_same_database_says_so_and_ends() {
-    let host = Host::start();
-    let output = server()
-        .current_dir(host.folder.path())
-        .args(["--database", "sqlite:games.db", "--listen", "127.0.0.1:0"])
-        .output()
-        .expect("runs");
-    assert_eq!(output.status.code(), Some(1));
-    let said = String::from_utf8_lossy(&output.stderr);
-    assert!(
-        said.contains("another server has the database open"),
-        "{said}"
-    );
-    assert_eq!(host.get("/readyz").status, 200);
-}
-
-#[test]
 fn settings_are_shown_and_wrong_ones_refused() {
     let folder = tempfile::tempdir().expect("a folder");
     let run = |arguments: &[&str]| {

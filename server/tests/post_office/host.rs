@@ -1,18 +1,20 @@
-//! A server process of its own for each test, what it said, and callers to drive it.
+//! A server process and a database of their own for each test, what it said, and callers to drive it.
 
 use std::fs;
 use std::io::{BufRead, BufReader};
-use std::path::PathBuf;
 use std::process::{Child, Command, ExitStatus, Stdio};
 use std::sync::{Arc, Mutex, mpsc};
 use std::time::{Duration, Instant};
 
 use fieldpost_rules::shipped;
+use fieldpost_tests::postgres;
 use serde_json::{Value, json};
 use tempfile::TempDir;
 use ureq::http::{HeaderMap, Request};
 
 const PATIENCE: Duration = Duration::from_secs(30);
+/// Whether this is the test program that keeps its games in PostgreSQL.
+const ON_POSTGRES: bool = env!("CARGO_CRATE_NAME").as_bytes().len() > "post_office".len();
 
 /// Everything that left a server, in the order it left: answers and log lines.
 #[derive(Clone, Default)]
@@ -43,6 +45,7 @@ pub struct Host {
     pub address: String,
     pub folder: TempDir,
     flags: Vec<String>,
+    postgres: Option<postgres::Database>,
     pub answers: Transcript,
     pub log: Transcript,
 }
@@ -62,7 +65,19 @@ impl Host {
 
     pub fn start_with(flags: &[&str]) -> Self {
         let folder = tempfile::tempdir().expect("a folder");
-        let flags: Vec<String> = flags.iter().map(|&flag| flag.to_owned()).collect();
+        let postgres = ON_POSTGRES.then(|| match postgres::Database::fresh() {
+            Some(database) => database,
+            // It has said so. Every test here would end like this one.
+            None => std::process::exit(0),
+        });
+        let url = postgres
+            .as_ref()
+            .map_or_else(|| "sqlite:games.db".to_owned(), postgres::Database::url);
+        let flags: Vec<String> = ["--database", url.as_str()]
+            .iter()
+            .chain(flags)
+            .map(|&flag| flag.to_owned())
+            .collect();
         let (answers, log) = (Transcript::default(), Transcript::default());
         let (child, address) = begin(&folder, &flags, &log);
         let host = Self {
@@ -70,6 +85,7 @@ impl Host {
             address,
             folder,
             flags,
+            postgres,
             answers,
             log,
         };
@@ -109,12 +125,25 @@ impl Host {
         }
     }
 
-    pub fn database(&self) -> PathBuf {
-        self.folder.path().join("games.db")
+    /// Whatever is kept by now, by name: all files but the organiser's key, all rows.
+    pub fn kept(&self) -> Vec<(String, Vec<u8>)> {
+        let rows = self.postgres.iter().map(|database| {
+            let rows = database.rows_as_text().into_bytes();
+            (database.to_string(), rows)
+        });
+        let files = fs::read_dir(self.folder.path()).expect("a folder");
+        let files = files.map(|file| {
+            let path = file.expect("a file").path();
+            (path.display().to_string(), fs::read(&path).expect("read"))
+        });
+        rows.chain(files)
+            .filter(|(name, _)| !name.ends_with(".organiser-key"))
+            .collect()
     }
 
     pub fn organiser(&self) -> String {
-        let path = self.folder.path().join("games.db.organiser-key");
+        let name = if ON_POSTGRES { "fieldpost" } else { "games.db" };
+        let path = self.folder.path().join(format!("{name}.organiser-key"));
         fs::read_to_string(path)
             .expect("the organiser's key")
             .trim()
@@ -207,8 +236,6 @@ fn begin(folder: &TempDir, flags: &[String], log: &Transcript) -> (Child, String
     let mut child = server()
         .current_dir(folder.path())
         .args([
-            "--database",
-            "sqlite:games.db",
             "--listen",
             "127.0.0.1:0",
             "--log-form",

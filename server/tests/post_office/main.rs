@@ -2,6 +2,7 @@
 
 mod connections;
 mod demonstration;
+mod files;
 mod games;
 mod host;
 mod hostile;

@@ -31,6 +31,18 @@ fn a_game_goes_on_through_kills_between_postings() {
     assert!(card["ended"].is_object(), "{card:#}");
 }
 
+#[cfg(unix)]
+#[test]
+fn told_to_stop_it_lets_go_of_the_database_and_another_goes_on() {
+    let mut host = Host::start();
+    let battle = host.battle();
+    let head = host.head(&battle.game, &battle.red);
+    host.terminate();
+    assert!(host.wait().success());
+    host.kill_and_start_again();
+    assert_eq!(host.head(&battle.game, &battle.red), head);
+}
+
 /// The same request to where the server is now.
 fn posting_at(host: &Host, posting: crate::host::Ask) -> crate::host::Answer {
     posting.at(&host.address).send()

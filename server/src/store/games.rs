@@ -1,0 +1,127 @@
+//! Games: their cards, opening them, listing them.
+
+use std::fmt;
+use std::str::FromStr;
+
+use async_trait::async_trait;
+use fieldpost_rules::dice::Bytes32;
+
+use super::{Invitation, Seat, Stored, StoredEntry};
+
+/// A game's id: 16 bytes, shown as 32 hexadecimal digits; later games have greater ids.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct GameId(pub [u8; 16]);
+
+impl GameId {
+    /// The id of a game opened now.
+    #[must_use]
+    pub fn fresh() -> Self {
+        Self(uuid::Uuid::now_v7().into_bytes())
+    }
+}
+
+impl fmt::Display for GameId {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&hex::encode(self.0))
+    }
+}
+
+impl fmt::Debug for GameId {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "GameId({self})")
+    }
+}
+
+impl FromStr for GameId {
+    type Err = hex::FromHexError;
+
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        let mut bytes = [0; 16];
+        hex::decode_to_slice(text, &mut bytes)?;
+        Ok(Self(bytes))
+    }
+}
+
+/// The last entry of a record.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Head {
+    /// Its number.
+    pub number: u64,
+    /// Its hash.
+    pub hash: Bytes32,
+}
+
+/// Whose turn it is, kept beside the record so that lists need not fold it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Moment {
+    /// The player turn being played, from 1.
+    pub player_turn: u64,
+    /// The side to post next; absent once the game has ended.
+    pub to_move: Option<String>,
+    /// How the game ended, JSON.
+    pub ending: Option<String>,
+}
+
+/// A game's card.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GameCard {
+    /// Its id.
+    pub id: GameId,
+    /// The scenario's name.
+    pub name: String,
+    /// When it was opened: RFC 3339, UTC.
+    pub opened_at: String,
+    /// Whether spectators may read without a key.
+    pub open_to_all: bool,
+    /// The last entry.
+    pub head: Head,
+    /// How many game turns the scenario lasts.
+    pub game_turns: u32,
+    /// Whose turn it is.
+    pub moment: Moment,
+}
+
+/// A game to be opened: its card, its first entry and all that belongs to it.
+#[derive(Debug, Clone)]
+pub struct Opening {
+    /// The card; its head is the entry below.
+    pub card: GameCard,
+    /// The first entry.
+    pub entry: StoredEntry,
+    /// The secret of the first player turn.
+    pub secret: Bytes32,
+    /// The seats.
+    pub seats: Vec<Seat>,
+    /// An invitation to each.
+    pub invitations: Vec<Invitation>,
+}
+
+/// Which games a list is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Readers {
+    /// Every game.
+    All,
+    /// Those open to all, and this one if any.
+    OpenAnd(Option<GameId>),
+}
+
+/// Games and their cards.
+#[async_trait]
+pub trait Games {
+    /// Opens a game.
+    async fn open_game(&self, opening: &Opening) -> Stored<()>;
+
+    /// A game's card.
+    async fn game(&self, game: GameId) -> Stored<Option<GameCard>>;
+
+    /// Up to `limit` cards of games after `after`, in the order they were opened.
+    async fn games(
+        &self,
+        readers: Readers,
+        after: Option<GameId>,
+        limit: u32,
+    ) -> Stored<Vec<GameCard>>;
+
+    /// Opens or closes a game to spectators.
+    async fn set_open_to_all(&self, game: GameId, open: bool) -> Stored<()>;
+}

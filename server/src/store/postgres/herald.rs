@@ -1,0 +1,195 @@
+//! Tells other processes what was appended and hears what they tell.
+//!
+//! `NOTIFY` is a hint and may be lost: when its connection breaks, when the process that appended dies
+//! before it has told, or for ever on a link that went silent. So the heads of watched games are also
+//! polled, and the listening connection is asked for a sign of life.
+
+use std::time::Duration;
+
+use sqlx::Postgres;
+use sqlx::pool::PoolOptions;
+use sqlx::postgres::{PgConnectOptions, PgListener};
+use sqlx::{Pool, Row};
+use tokio::sync::mpsc;
+use tokio::task::AbortHandle;
+use tokio::time::{Instant, timeout};
+use tracing::{debug, warn};
+
+use crate::store::{Bulletin, GameId};
+
+const CHANNEL: &str = "fieldpost_appended";
+/// How often the heads of watched games are read whatever was heard.
+const POLL: Duration = Duration::from_secs(5);
+/// Silence after which the listening connection is asked whether it lives.
+const SILENCE: Duration = Duration::from_secs(30);
+/// How long anything here may take before its connection is given up.
+const PATIENCE: Duration = Duration::from_secs(10);
+/// Announcements in one statement.
+const SHARE: usize = 256;
+
+type News = (GameId, u64);
+
+#[derive(Clone)]
+pub(super) struct Herald {
+    bulletin: Bulletin,
+    to_tell: mpsc::UnboundedSender<News>,
+    tasks: [AbortHandle; 3],
+}
+
+impl Herald {
+    pub(super) fn start(options: PgConnectOptions, pool: Pool<Postgres>) -> Self {
+        let bulletin = Bulletin::new();
+        let (to_tell, told) = mpsc::unbounded_channel();
+        let tasks = [
+            tokio::spawn(tell(options.clone(), told)).abort_handle(),
+            tokio::spawn(listen(options, bulletin.clone())).abort_handle(),
+            tokio::spawn(poll(pool, bulletin.clone())).abort_handle(),
+        ];
+        Self {
+            bulletin,
+            to_tell,
+            tasks,
+        }
+    }
+
+    /// Tells what was appended, here at once and elsewhere soon.
+    pub(super) fn announce(&self, game: GameId, number: u64) {
+        self.bulletin.announce(game, number);
+        // Nobody tells any more once the store is being closed.
+        let _ = self.to_tell.send((game, number));
+    }
+
+    pub(super) fn bulletin(&self) -> &Bulletin {
+        &self.bulletin
+    }
+
+    pub(super) fn stop(&self) {
+        for task in &self.tasks {
+            task.abort();
+        }
+    }
+}
+
+/// Tells the other processes. Not within the transaction that appends: PostgreSQL holds one lock over all
+/// commits that notify, which would undo their sharing of a flush. And since it is only a hint, it need
+/// not be flushed at all.
+async fn tell(options: PgConnectOptions, mut told: mpsc::UnboundedReceiver<News>) {
+    let options = options.options([("synchronous_commit", "off"), ("statement_timeout", "10s")]);
+    let pool = single(options);
+    let mut news = Vec::new();
+    while told.recv_many(&mut news, SHARE).await > 0 {
+        let payloads: Vec<String> = news.drain(..).map(payload).collect();
+        let telling =
+            sqlx::query("SELECT pg_notify($1, payload) FROM unnest($2::text[]) AS payload")
+                .bind(CHANNEL)
+                .bind(payloads)
+                .execute(&pool);
+        match timeout(PATIENCE, telling).await {
+            Ok(Ok(_)) => {}
+            Ok(Err(error)) => debug!(%error, "other servers were not told"),
+            Err(_) => debug!("other servers were not told in time"),
+        }
+    }
+}
+
+/// Hears what other processes tell, for as long as this one lives.
+async fn listen(options: PgConnectOptions, bulletin: Bulletin) {
+    let pool = single(options);
+    loop {
+        if let Err(error) = hear(&pool, &bulletin).await {
+            warn!(%error, "what other servers tell is not heard at the moment");
+        }
+        tokio::time::sleep(Duration::from_secs(1)).await;
+    }
+}
+
+/// Hears until the connection fails or is silent for too long.
+async fn hear(pool: &Pool<Postgres>, bulletin: &Bulletin) -> Result<(), sqlx::Error> {
+    let mut listener = PgListener::connect_with(pool).await?;
+    listener.eager_reconnect(false);
+    listener.listen(CHANNEL).await?;
+    loop {
+        match timeout(SILENCE, listener.try_recv()).await {
+            Ok(Ok(Some(heard))) => {
+                if let Some((game, number)) = read(heard.payload()) {
+                    bulletin.announce(game, number);
+                }
+            }
+            Ok(Ok(None)) => return Ok(()),
+            Ok(Err(error)) => return Err(error),
+            Err(_) => {
+                let alive = sqlx::query("SELECT 1").execute(&mut listener);
+                timeout(PATIENCE, alive)
+                    .await
+                    .map_err(|_| sqlx::Error::PoolTimedOut)??;
+            }
+        }
+    }
+}
+
+/// Reads the heads of watched games every few seconds.
+async fn poll(pool: Pool<Postgres>, bulletin: Bulletin) {
+    let mut due = Instant::now() + POLL;
+    loop {
+        tokio::time::sleep_until(due).await;
+        due = Instant::now() + POLL;
+        match timeout(PATIENCE, heads(&pool, &bulletin.watched())).await {
+            Ok(Ok(heads)) => {
+                for (game, number) in heads {
+                    bulletin.announce(game, number);
+                }
+            }
+            Ok(Err(error)) => debug!(%error, "the heads of watched games were not read"),
+            Err(_) => debug!("the heads of watched games were not read in time"),
+        }
+    }
+}
+
+async fn heads(pool: &Pool<Postgres>, games: &[GameId]) -> Result<Vec<News>, sqlx::Error> {
+    if games.is_empty() {
+        return Ok(Vec::new());
+    }
+    let ids: Vec<&[u8]> = games.iter().map(|game| &game.0[..]).collect();
+    let rows = sqlx::query("SELECT id, head_number FROM games WHERE id = ANY($1)")
+        .bind(ids)
+        .fetch_all(pool)
+        .await?;
+    let head = |row: &sqlx::postgres::PgRow| {
+        let id: Vec<u8> = row.try_get("id").ok()?;
+        let number: i64 = row.try_get("head_number").ok()?;
+        Some((GameId(id.try_into().ok()?), u64::try_from(number).ok()?))
+    };
+    Ok(rows.iter().filter_map(head).collect())
+}
+
+/// A pool of one connection for a task of its own.
+fn single(options: PgConnectOptions) -> Pool<Postgres> {
+    PoolOptions::new()
+        .max_connections(1)
+        .acquire_timeout(PATIENCE)
+        .max_lifetime(None)
+        .idle_timeout(None)
+        .connect_lazy_with(options)
+}
+
+fn payload((game, number): News) -> String {
+    format!("{game}:{number}")
+}
+
+fn read(payload: &str) -> Option<News> {
+    let (game, number) = payload.split_once(':')?;
+    Some((game.parse().ok()?, number.parse().ok()?))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_told_is_heard() {
+        let news = (GameId([0xa5; 16]), 17);
+        assert_eq!(read(&payload(news)), Some(news));
+        assert_eq!(read("a5:17"), None);
+        assert_eq!(read(""), None);
+    }
+}

@@ -1,0 +1,166 @@
+//! Games in PostgreSQL, shared by any number of server processes.
+
+mod herald;
+#[path = "../queries/mod.rs"]
+mod queries;
+
+use std::str::FromStr;
+use std::time::Duration;
+
+use sqlx::pool::{PoolConnection, PoolOptions};
+use sqlx::postgres::{PgConnectOptions, PgConnection};
+use sqlx::{ConnectOptions, Connection, Postgres, Row};
+use tracing::debug;
+
+use super::{Bulletin, Stored, migrations};
+use herald::Herald;
+use queries::Write;
+
+type Db = Postgres;
+type Backend = PostgresStore;
+
+/// How often a transaction is run when PostgreSQL asks for it to be run again.
+const TRIES: u32 = 5;
+/// Any number, as long as every server takes the same: held in a transaction that must be the only one of its kind.
+const ALONE: i64 = 0x6669_656c_6470_6f73;
+
+/// Games in PostgreSQL.
+pub struct PostgresStore {
+    pool: sqlx::Pool<Postgres>,
+    herald: Herald,
+}
+
+impl PostgresStore {
+    /// Connects to the database that a `postgres://` URL names and brings it up to date; servers that
+    /// start together wait for each other.
+    ///
+    /// # Errors
+    /// When it cannot be reached, or would answer before what it was told is on its disk.
+    pub async fn open(url: &str, connections: u32) -> Stored<Self> {
+        let options = PgConnectOptions::from_str(url)?.application_name("fieldpost-server");
+        migrate(&options).await?;
+        let pool = PoolOptions::new()
+            .max_connections(connections)
+            .acquire_timeout(Duration::from_secs(10))
+            .test_before_acquire(false)
+            .before_acquire(|connection, _| Box::pin(is_fit(connection)))
+            .connect_with(options.clone().options(SESSION))
+            .await?;
+        let herald = Herald::start(options, pool.clone());
+        Ok(Self { pool, herald })
+    }
+
+    async fn reading(&self) -> Stored<PoolConnection<Postgres>> {
+        Ok(self.pool.acquire().await?)
+    }
+
+    /// In a task of its own, so that a caller who hangs up cannot cut a transaction in two: a `BEGIN`
+    /// cancelled half way leaves a connection on which later writes are answered and then lost.
+    async fn write<W: Write>(&self, work: W) -> Stored<W::Answer> {
+        let (pool, herald) = (self.pool.clone(), self.herald.clone());
+        let written = tokio::spawn(async move {
+            let answer = as_often_as_needed(&pool, &work).await?;
+            if let Some((game, number)) = work.news() {
+                herald.announce(game, number);
+            }
+            Ok(answer)
+        });
+        written.await?
+    }
+
+    async fn let_go(&self) {
+        self.herald.stop();
+        self.pool.close().await;
+    }
+
+    fn board(&self) -> &Bulletin {
+        self.herald.bulletin()
+    }
+}
+
+/// What every session is set to: durable whatever the server's default, and never stuck for ever
+/// behind a process that has vanished with its machine.
+const SESSION: [(&str, &str); 4] = [
+    ("synchronous_commit", "on"),
+    ("statement_timeout", "30s"),
+    ("lock_timeout", "20s"),
+    ("idle_in_transaction_session_timeout", "30s"),
+];
+
+/// Brings the database up to date under sqlx's advisory lock, on a session without time-outs: whoever
+/// starts second waits for as long as the first takes.
+async fn migrate(options: &PgConnectOptions) -> Stored<()> {
+    let mut connection = options.connect().await?;
+    let fsync: String = sqlx::query_scalar("SHOW fsync")
+        .fetch_one(&mut connection)
+        .await?;
+    if fsync != "on" {
+        return Err(sqlx::Error::Configuration(
+            "the PostgreSQL server runs with fsync = off: an answered posting could be lost".into(),
+        )
+        .into());
+    }
+    migrations::migrator(migrations::POSTGRES)
+        .run_direct(None, &mut connection, false)
+        .await?;
+    connection.close().await?;
+    Ok(())
+}
+
+/// Whether a pooled connection is alive and in no transaction. In one that somebody left open
+/// `now()` is when it began; asked in the simple protocol, it is else the start of this very statement.
+/// (A `ROLLBACK` would do as well, but PostgreSQL logs a warning for each that was not needed.)
+async fn is_fit(connection: &mut PgConnection) -> Result<bool, sqlx::Error> {
+    if connection.is_in_transaction() {
+        return Ok(false);
+    }
+    let row = sqlx::raw_sql("SELECT now() = statement_timestamp() AS fit")
+        .fetch_one(connection)
+        .await?;
+    row.try_get("fit")
+}
+
+async fn as_often_as_needed<W: Write>(pool: &sqlx::Pool<Postgres>, work: &W) -> Stored<W::Answer> {
+    let mut tries = 1;
+    loop {
+        match once(pool, work).await {
+            Err(error) if error.is_passing() && tries < TRIES => {
+                debug!(%error, tries, "a transaction is run again");
+                tokio::time::sleep(pause(tries)).await;
+                tries += 1;
+            }
+            outcome => return outcome,
+        }
+    }
+}
+
+async fn once<W: Write>(pool: &sqlx::Pool<Postgres>, work: &W) -> Stored<W::Answer> {
+    let mut transaction = pool.begin().await?;
+    match work.write(&mut transaction).await {
+        Ok(answer) => {
+            transaction.commit().await?;
+            Ok(answer)
+        }
+        Err(error) => {
+            // Its locks are let go before anybody reads again; if it fails, the connection is not fit and goes.
+            let _ = transaction.rollback().await;
+            Err(error)
+        }
+    }
+}
+
+/// A random time that doubles, so that two who met do not meet again.
+fn pause(tries: u32) -> Duration {
+    let most = 10_u64 << tries;
+    let drawn = getrandom::u64().unwrap_or(most);
+    Duration::from_millis(1 + drawn % most)
+}
+
+/// Waits until no other transaction that asked for the same is open.
+async fn alone(connection: &mut PgConnection) -> Stored<()> {
+    sqlx::query("SELECT pg_advisory_xact_lock($1)")
+        .bind(ALONE)
+        .execute(connection)
+        .await?;
+    Ok(())
+}

@@ -1,0 +1,136 @@
+//! Games and their cards.
+
+use async_trait::async_trait;
+use sqlx::Row;
+
+use super::{Backend, DbConnection, DbRow, Write, bytes, column, count, records, seats};
+use crate::store::{GameCard, GameId, Games, Head, Moment, Opening, Readers, Stored};
+
+#[async_trait]
+impl Games for Backend {
+    async fn open_game(&self, opening: &Opening) -> Stored<()> {
+        self.write(opening.clone()).await
+    }
+
+    async fn game(&self, game: GameId) -> Stored<Option<GameCard>> {
+        let row = sqlx::query(
+            "SELECT id, name, opened_at, open_to_all, head_number, head_hash, game_turns, player_turn, to_move, ending \
+             FROM games WHERE id = $1",
+        )
+        .bind(&game.0[..])
+        .fetch_optional(&mut *self.reading().await?)
+        .await?;
+        row.as_ref().map(card).transpose()
+    }
+
+    async fn games(
+        &self,
+        readers: Readers,
+        after: Option<GameId>,
+        limit: u32,
+    ) -> Stored<Vec<GameCard>> {
+        let (all, own) = match readers {
+            Readers::All => (true, None),
+            Readers::OpenAnd(own) => (false, own),
+        };
+        let rows = sqlx::query(
+            "SELECT id, name, opened_at, open_to_all, head_number, head_hash, game_turns, player_turn, to_move, ending \
+             FROM games WHERE id > $1 AND ($2 OR open_to_all OR id = $3) ORDER BY id LIMIT $4",
+        )
+        .bind(bytes_of(after))
+        .bind(all)
+        .bind(bytes_of(own))
+        .bind(i64::from(limit))
+        .fetch_all(&mut *self.reading().await?)
+        .await?;
+        rows.iter().map(card).collect()
+    }
+
+    async fn set_open_to_all(&self, game: GameId, open: bool) -> Stored<()> {
+        self.write(SetOpenToAll { game, open }).await
+    }
+}
+
+#[async_trait]
+impl Write for Opening {
+    type Answer = ();
+
+    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+        add_card(connection, &self.card).await?;
+        records::add_entry(connection, self.card.id, &self.entry).await?;
+        records::add_secret(connection, self.card.id, 1, &self.secret).await?;
+        for seat in &self.seats {
+            seats::add_seat(connection, seat).await?;
+        }
+        for invitation in &self.invitations {
+            seats::add_invitation(connection, invitation).await?;
+        }
+        Ok(())
+    }
+
+    fn news(&self) -> Option<(GameId, u64)> {
+        Some((self.card.id, self.entry.number))
+    }
+}
+
+struct SetOpenToAll {
+    game: GameId,
+    open: bool,
+}
+
+#[async_trait]
+impl Write for SetOpenToAll {
+    type Answer = ();
+
+    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+        sqlx::query("UPDATE games SET open_to_all = $2 WHERE id = $1")
+            .bind(&self.game.0[..])
+            .bind(self.open)
+            .execute(connection)
+            .await?;
+        Ok(())
+    }
+}
+
+async fn add_card(connection: &mut DbConnection, card: &GameCard) -> Stored<()> {
+    sqlx::query(
+        "INSERT INTO games (id, name, opened_at, open_to_all, head_number, head_hash, game_turns, player_turn, to_move, ending) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)",
+    )
+    .bind(&card.id.0[..])
+    .bind(&card.name)
+    .bind(&card.opened_at)
+    .bind(card.open_to_all)
+    .bind(column(card.head.number)?)
+    .bind(&card.head.hash[..])
+    .bind(i64::from(card.game_turns))
+    .bind(column(card.moment.player_turn)?)
+    .bind(card.moment.to_move.as_deref())
+    .bind(card.moment.ending.as_deref())
+    .execute(connection)
+    .await?;
+    Ok(())
+}
+
+fn bytes_of(game: Option<GameId>) -> Vec<u8> {
+    game.map(|game| game.0.to_vec()).unwrap_or_default()
+}
+
+fn card(row: &DbRow) -> Stored<GameCard> {
+    Ok(GameCard {
+        id: GameId(bytes(row, "id")?),
+        name: row.try_get("name")?,
+        opened_at: row.try_get("opened_at")?,
+        open_to_all: row.try_get("open_to_all")?,
+        head: Head {
+            number: count(row, "head_number")?,
+            hash: bytes(row, "head_hash")?,
+        },
+        game_turns: count(row, "game_turns")?,
+        moment: Moment {
+            player_turn: count(row, "player_turn")?,
+            to_move: row.try_get("to_move")?,
+            ending: row.try_get("ending")?,
+        },
+    })
+}

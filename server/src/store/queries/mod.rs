@@ -1,0 +1,79 @@
+//! Every query, once, for whichever database the enclosing module names `Db`: one file for each
+//! trait of the store.
+//!
+//! The SQL here is what all of them speak. Columns are named, never `*`: a server that is still
+//! running must not stumble over a column that a newer one's migration has added. A write is a
+//! value with a [`Write`]; how it is put in a transaction, retried and answered is the backend's.
+
+mod games;
+mod keys;
+mod records;
+mod seats;
+
+use async_trait::async_trait;
+use sqlx::{Database, Row};
+
+use super::{Backend, Db, alone};
+use crate::store::{Bulletin, GameId, Store, StoreError, Stored};
+
+type DbRow = <Db as Database>::Row;
+type DbConnection = <Db as Database>::Connection;
+
+/// Something written as a whole: all of it or nothing. It may be run several times before it holds.
+#[async_trait]
+pub(super) trait Write: Send + Sync + 'static {
+    /// What is told once it is durable.
+    type Answer: Send + 'static;
+
+    /// Writes it within a transaction that is the caller's.
+    async fn write(&self, connection: &mut DbConnection) -> Stored<Self::Answer>;
+
+    /// The game whose record grows by it, and to which number: announced once it is durable.
+    fn news(&self) -> Option<(GameId, u64)> {
+        None
+    }
+}
+
+#[async_trait]
+impl Store for Backend {
+    async fn ping(&self) -> Stored<()> {
+        sqlx::query("SELECT 1")
+            .execute(&mut *self.reading().await?)
+            .await?;
+        Ok(())
+    }
+
+    async fn close(&self) {
+        self.let_go().await;
+    }
+
+    fn bulletin(&self) -> &Bulletin {
+        self.board()
+    }
+}
+
+fn exactly_one(rows: u64) -> Stored<()> {
+    if rows == 1 {
+        Ok(())
+    } else {
+        Err(StoreError::Overtaken)
+    }
+}
+
+/// A count as databases keep it.
+fn column(count: u64) -> Stored<i64> {
+    i64::try_from(count).map_err(|_| StoreError::Damaged(format!("a count of {count}")))
+}
+
+/// A count as it was kept.
+fn count<T: TryFrom<i64>>(row: &DbRow, name: &str) -> Stored<T> {
+    let kept: i64 = row.try_get(name)?;
+    T::try_from(kept).map_err(|_| StoreError::Damaged(format!("{name} {kept}")))
+}
+
+fn bytes<const N: usize>(row: &DbRow, name: &str) -> Stored<[u8; N]> {
+    let kept: Vec<u8> = row.try_get(name)?;
+    let length = kept.len();
+    kept.try_into()
+        .map_err(|_| StoreError::Damaged(format!("{name} of {length} bytes")))
+}

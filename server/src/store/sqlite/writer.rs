@@ -1,0 +1,207 @@
+//! The one writer of a file: several would only wait for each other, and longer (2.6 s against 0.16 s).
+//!
+//! Writes queue; those that wait when it is free share one transaction and so one flush to the disk,
+//! each behind a savepoint of its own, so that one that fails leaves no trace and hinders no other.
+//! Nobody is answered before the commit.
+
+use async_trait::async_trait;
+use sqlx::Connection;
+use sqlx::sqlite::{SqliteConnectOptions, SqliteConnection};
+use tokio::sync::{mpsc, oneshot};
+use tracing::warn;
+
+use super::connect;
+use super::queries::Write;
+use crate::store::{Bulletin, GameId, StoreError, Stored};
+
+/// Writes that may share a commit.
+const SHARE: usize = 64;
+/// Writes that may queue before whoever brings more has to wait.
+const QUEUE: usize = 1024;
+
+pub(super) struct Writer {
+    queue: mpsc::Sender<Asked>,
+}
+
+enum Asked {
+    Write(Box<dyn Job>),
+    Stop(oneshot::Sender<()>),
+}
+
+impl Writer {
+    pub(super) fn start(
+        options: SqliteConnectOptions,
+        connection: SqliteConnection,
+        bulletin: Bulletin,
+    ) -> Self {
+        let (queue, asked) = mpsc::channel(QUEUE);
+        let desk = Desk {
+            options,
+            connection: Some(connection),
+            bulletin,
+        };
+        tokio::spawn(desk.work(asked));
+        Self { queue }
+    }
+
+    pub(super) async fn write<W: Write>(&self, work: W) -> Stored<W::Answer> {
+        let (reply, answer) = oneshot::channel();
+        let job = Box::new(Queued {
+            work,
+            done: None,
+            reply,
+        });
+        self.queue
+            .send(Asked::Write(job))
+            .await
+            .map_err(|_| closed())?;
+        answer.await.map_err(|_| closed())?
+    }
+
+    /// Waits until what has queued is written and the file is let go.
+    pub(super) async fn close(&self) {
+        let (stopped, wait) = oneshot::channel();
+        if self.queue.send(Asked::Stop(stopped)).await.is_ok() {
+            // An error means that it has stopped.
+            let _ = wait.await;
+        }
+    }
+}
+
+fn closed() -> StoreError {
+    sqlx::Error::PoolClosed.into()
+}
+
+/// A write that waits for its turn, whatever it answers.
+#[async_trait]
+trait Job: Send {
+    /// Writes it; whether it succeeded, as far as it alone is concerned.
+    async fn run(&mut self, connection: &mut SqliteConnection) -> Result<(), StoreError>;
+
+    /// Answers it once the fate of its transaction is known.
+    fn answer(self: Box<Self>, committed: Stored<()>);
+
+    /// What it appends.
+    fn news(&self) -> Option<(GameId, u64)>;
+}
+
+struct Queued<W: Write> {
+    work: W,
+    done: Option<Stored<W::Answer>>,
+    reply: oneshot::Sender<Stored<W::Answer>>,
+}
+
+#[async_trait]
+impl<W: Write> Job for Queued<W> {
+    async fn run(&mut self, connection: &mut SqliteConnection) -> Result<(), StoreError> {
+        let done = self.work.write(connection).await;
+        let outcome = done.as_ref().map(|_| ()).map_err(Clone::clone);
+        self.done = Some(done);
+        outcome
+    }
+
+    fn answer(self: Box<Self>, committed: Stored<()>) {
+        let answer = match (committed, self.done) {
+            (_, Some(Err(own))) => Err(own),
+            (Err(shared), _) => Err(shared),
+            (Ok(()), Some(done)) => done,
+            (Ok(()), None) => Err(StoreError::Panicked("a write that was not run".to_owned())),
+        };
+        // Whoever asked may have gone; the write holds all the same.
+        let _ = self.reply.send(answer);
+    }
+
+    fn news(&self) -> Option<(GameId, u64)> {
+        self.work
+            .news()
+            .filter(|_| matches!(self.done, Some(Ok(_))))
+    }
+}
+
+/// Where the writing is done.
+struct Desk {
+    options: SqliteConnectOptions,
+    /// Absent after a failure: a connection whose commit failed is in no state to go on.
+    connection: Option<SqliteConnection>,
+    bulletin: Bulletin,
+}
+
+impl Desk {
+    async fn work(mut self, mut asked: mpsc::Receiver<Asked>) {
+        let mut stopped = None;
+        while stopped.is_none() {
+            let mut jobs = match asked.recv().await {
+                Some(Asked::Write(job)) => vec![job],
+                Some(Asked::Stop(reply)) => {
+                    stopped = Some(reply);
+                    break;
+                }
+                None => break,
+            };
+            let committed = self.together(&mut jobs, &mut asked, &mut stopped).await;
+            if let Err(error) = &committed {
+                warn!(%error, writes = jobs.len(), "nothing was written");
+                self.connection = None;
+            }
+            for job in jobs {
+                if let (Ok(()), Some((game, number))) = (&committed, job.news()) {
+                    self.bulletin.announce(game, number);
+                }
+                job.answer(committed.clone());
+            }
+        }
+        if let Some(connection) = self.connection.take() {
+            // Closing folds the log into the file; if it cannot, the next start does.
+            let _ = connection.close().await;
+        }
+        if let Some(reply) = stopped {
+            let _ = reply.send(());
+        }
+    }
+
+    /// Writes the jobs, and those that come meanwhile, in one transaction.
+    async fn together(
+        &mut self,
+        jobs: &mut Vec<Box<dyn Job>>,
+        asked: &mut mpsc::Receiver<Asked>,
+        stopped: &mut Option<oneshot::Sender<()>>,
+    ) -> Stored<()> {
+        let connection = match &mut self.connection {
+            Some(connection) => connection,
+            none => none.insert(connect(&self.options).await?),
+        };
+        // Holds the write lock from its start: a transaction that takes it later fails at once when it has
+        // read before, whatever the busy timeout.
+        say(connection, "BEGIN IMMEDIATE").await?;
+        let mut next = 0;
+        while let Some(job) = jobs.get_mut(next) {
+            one(connection, job.as_mut()).await?;
+            next += 1;
+            if next == jobs.len() && next < SHARE && stopped.is_none() {
+                match asked.try_recv() {
+                    Ok(Asked::Write(job)) => jobs.push(job),
+                    Ok(Asked::Stop(reply)) => *stopped = Some(reply),
+                    Err(_) => {}
+                }
+            }
+        }
+        say(connection, "COMMIT").await
+    }
+}
+
+/// Runs one write behind its savepoint. An error here is the whole transaction's: SQLite rolls all of
+/// it back when, for one, the disk is full, and then the savepoint is gone.
+async fn one(connection: &mut SqliteConnection, job: &mut dyn Job) -> Stored<()> {
+    say(connection, "SAVEPOINT write").await?;
+    if let Err(own) = job.run(connection).await {
+        say(connection, "ROLLBACK TO write")
+            .await
+            .map_err(|_| own)?;
+    }
+    say(connection, "RELEASE write").await
+}
+
+async fn say(connection: &mut SqliteConnection, sql: &'static str) -> Stored<()> {
+    sqlx::raw_sql(sql).execute(connection).await?;
+    Ok(())
+}

@@ -1,0 +1,14 @@
+//! The same trials as in `main.rs` with the games kept in PostgreSQL: all of them but those of connections,
+//! the demonstration and a file's own.
+//!
+//! Where there is no PostgreSQL this says so, loudly, and ends.
+
+mod games;
+mod host;
+mod hostile;
+mod instructions;
+mod reading;
+mod restart;
+mod seats;
+mod secrets;
+mod sheets;
