@@ -1,0 +1,8 @@
+//! The store by itself, each behaviour on both databases: what is written is there, what fails leaves
+//! nothing, whoever comes second is told so.
+
+mod behaviour;
+mod kept;
+mod machine;
+mod model;
+mod on_postgres;

@@ -1,0 +1,185 @@
+//! What a store should do, said as plainly as can be: maps in memory, and a copy thrown away when
+//! anything of a write fails.
+
+use std::collections::BTreeMap;
+
+use fieldpost_rules::dice::Bytes32;
+use fieldpost_server::store::{
+    Append, Change, GameCard, GameId, Invitation, KeyCard, Opening, Opens, Readers,
+    SealedInstructions, Seat, StoreError, StoredAnswer, StoredEntry,
+};
+
+/// How a write may fail.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Why {
+    Overtaken,
+    /// What it refers to is not there.
+    Refused,
+}
+
+impl Why {
+    pub fn of(error: &StoreError) -> Self {
+        match error {
+            StoreError::Overtaken => Self::Overtaken,
+            StoreError::Database(_) => Self::Refused,
+            other => panic!("{other}"),
+        }
+    }
+}
+
+type Done = Result<(), Why>;
+
+#[derive(Debug, Clone)]
+pub struct Game {
+    pub card: GameCard,
+    pub entries: Vec<StoredEntry>,
+    pub seats: Vec<Seat>,
+    pub secrets: BTreeMap<u64, Bytes32>,
+    pub sealed: Vec<SealedInstructions>,
+}
+
+#[derive(Debug, Clone, Default)]
+pub struct Model {
+    pub games: BTreeMap<GameId, Game>,
+    pub invitations: BTreeMap<String, Invitation>,
+    pub keys: BTreeMap<String, KeyCard>,
+    pub answers: BTreeMap<(String, String), StoredAnswer>,
+}
+
+impl Model {
+    /// All of it or nothing.
+    fn whole(&mut self, write: impl FnOnce(&mut Self) -> Done) -> Done {
+        let mut copy = self.clone();
+        write(&mut copy)?;
+        *self = copy;
+        Ok(())
+    }
+
+    pub fn add_first_organiser(&mut self, key: &KeyCard) -> bool {
+        let is_first = self.keys.values().all(|key| key.opens != Opens::Organiser);
+        if is_first {
+            self.keys.insert(key.id.clone(), key.clone());
+        }
+        is_first
+    }
+
+    pub fn open_game(&mut self, opening: &Opening) -> Done {
+        self.whole(|model| {
+            let game = Game {
+                card: opening.card.clone(),
+                entries: vec![opening.entry.clone()],
+                seats: opening.seats.clone(),
+                secrets: BTreeMap::from([(1, opening.secret)]),
+                sealed: Vec::new(),
+            };
+            once(model.games.insert(opening.card.id, game))?;
+            for invitation in &opening.invitations {
+                once(
+                    model
+                        .invitations
+                        .insert(invitation.id.clone(), invitation.clone()),
+                )?;
+            }
+            Ok(())
+        })
+    }
+
+    pub fn set_open_to_all(&mut self, game: GameId, open: bool) {
+        if let Some(game) = self.games.get_mut(&game) {
+            game.card.open_to_all = open;
+        }
+    }
+
+    pub fn invite(&mut self, invitation: &Invitation) -> Done {
+        self.whole(|model| {
+            for earlier in model.invitations.values_mut() {
+                if earlier.seat == invitation.seat && is_good(earlier) {
+                    earlier.voided_at = Some(invitation.issued_at.clone());
+                }
+            }
+            once(
+                model
+                    .invitations
+                    .insert(invitation.id.clone(), invitation.clone()),
+            )
+        })
+    }
+
+    pub fn append(&mut self, append: &Append) -> Done {
+        self.whole(|model| {
+            let game = model.games.get_mut(&append.game).ok_or(Why::Overtaken)?;
+            if game.card.head != append.after {
+                return Err(Why::Overtaken);
+            }
+            game.card.head = super::kept::head_after(append);
+            game.card.moment = append.moment.clone();
+            game.entries.extend(append.entries.iter().cloned());
+            for change in &append.changes {
+                model.carry_out(append.game, change)?;
+            }
+            Ok(())
+        })
+    }
+
+    fn carry_out(&mut self, game: GameId, change: &Change) -> Done {
+        let table = self.games.get_mut(&game).ok_or(Why::Refused)?;
+        match change {
+            Change::NextSecret { used, next } => {
+                table.secrets.remove(used).ok_or(Why::Overtaken)?;
+                once(table.secrets.insert(used + 1, *next))
+            }
+            Change::Seal(sealed) => {
+                if table.sealed.iter().any(|kept| kept.number == sealed.number) {
+                    return Err(Why::Overtaken);
+                }
+                table.sealed.push(sealed.clone());
+                table.sealed.sort_by_key(|sealed| sealed.number);
+                Ok(())
+            }
+            Change::TakeSeat { seat, player, key } => self.take_seat(seat, player, key),
+            Change::Remember(answer) => {
+                let name = (answer.key.clone(), answer.idempotency_key.clone());
+                once(self.answers.insert(name, answer.clone()))?;
+                self.keys.get(&answer.key).map(|_| ()).ok_or(Why::Refused)
+            }
+        }
+    }
+
+    fn take_seat(&mut self, seat: &str, player: &str, key: &KeyCard) -> Done {
+        let Opens::Seat { invitation, .. } = &key.opens else {
+            panic!("no seat's key: {key:?}");
+        };
+        let spent = self.invitations.get_mut(invitation);
+        let spent = spent.filter(|kept| is_good(kept)).ok_or(Why::Overtaken)?;
+        spent.used_at = Some(key.made_at.clone());
+        let mut seats = self.games.values_mut().flat_map(|game| &mut game.seats);
+        let taken = seats.find(|kept| kept.id == seat && kept.player.is_none());
+        taken.ok_or(Why::Overtaken)?.player = Some(player.to_owned());
+        once(self.keys.insert(key.id.clone(), key.clone()))
+    }
+
+    pub fn listed(&self, readers: Readers, after: Option<GameId>, limit: usize) -> Vec<GameCard> {
+        let may = |card: &&GameCard| match readers {
+            Readers::All => true,
+            Readers::OpenAnd(own) => card.open_to_all || own == Some(card.id),
+        };
+        let cards = self.games.values().map(|game| &game.card);
+        cards
+            .filter(|card| after.is_none_or(|after| card.id > after))
+            .filter(may)
+            .take(limit)
+            .cloned()
+            .collect()
+    }
+}
+
+fn is_good(invitation: &Invitation) -> bool {
+    invitation.used_at.is_none() && invitation.voided_at.is_none()
+}
+
+fn once<T>(before: Option<T>) -> Done {
+    match before {
+        None => Ok(()),
+        Some(_) => Err(Why::Overtaken),
+    }
+}
