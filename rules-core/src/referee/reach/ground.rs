@@ -8,6 +8,9 @@ use super::footprint_on;
 use super::outlines::outlines;
 use super::raster::Raster;
 
+/// How deep a notch between footprints may be filled, in millimetres.
+const NOTCH_MM: f64 = 0.3;
+
 /// Pieces of ground reached.
 #[derive(Debug, Default)]
 pub(super) struct Ground {
@@ -49,7 +52,9 @@ impl Ground {
                 self.anchors
                     .push(Piece::of(&[ray.at(stretch.0), ray.at(stretch.1)]));
                 if !joined {
-                    self.footprints.push(swept(&[(ray, stretch)], block));
+                    let ends = [stretch.0, stretch.1];
+                    let corners = ends.map(|end| footprint_on(ray, block, end).corners());
+                    self.footprints.push(hull_of(corners.as_flattened()));
                 }
             }
             let Some(next) = next else { continue };
@@ -62,7 +67,7 @@ impl Ground {
                 ]));
                 if joined {
                     self.footprints
-                        .push(swept(&[(ray, own), (next, others)], block));
+                        .extend(between(ray, own, next, others, block));
                 }
             }
         }
@@ -110,18 +115,50 @@ fn pairs(one: &Ray, other: &Ray, joined: bool) -> Vec<(Stretch, Stretch)> {
     shared
 }
 
-/// Everything a footprint covers on stretches of rays: the hull of the footprints at their ends.
-fn swept(stretches: &[(&Ray, Stretch)], block: Block) -> Piece<16> {
+/// Everything a footprint covers on and between stretches of two neighbouring rays that end alike.
+///
+/// The hull of two footprints that are turned against each other fills the notch between their
+/// crossed edges, which no footprint between them covers: half a diagonal times half the turn deep. So the turn is
+/// made in steps small enough for that.
+fn between(
+    one: &Ray,
+    own: Stretch,
+    other: &Ray,
+    others: Stretch,
+    block: Block,
+) -> impl Iterator<Item = Piece<16>> {
+    let (from, to) = (one.from.placement.ahead, other.from.placement.ahead);
+    // clockwise
+    let turn_rad = libm::atan2(to.cross(from), from.dot(to));
+    let half_mm =
+        (block.frontage_mm * block.frontage_mm + block.depth_mm * block.depth_mm).sqrt() / 2.0;
+    let wanted = (turn_rad.abs() * half_mm / 2.0 / NOTCH_MM).ceil();
+    let steps = larger(wanted, 1.0);
+    let starts = (one.at(own.0), other.at(others.0));
+    let ends = (one.at(own.1), other.at(others.1));
+    let at = move |share: f64| {
+        let ahead = from.turned(turn_rad * share);
+        let anchors = [
+            starts.0.towards(starts.1, share),
+            ends.0.towards(ends.1, share),
+        ];
+        anchors.map(|anchor| Footprint::new(&Placement { anchor, ahead }, block).corners())
+    };
+    let mut step = 0.0;
+    std::iter::from_fn(move || {
+        (step < steps).then(|| {
+            let corners = [at(step / steps), at((step + 1.0) / steps)];
+            step += 1.0;
+            hull_of(corners.as_flattened().as_flattened())
+        })
+    })
+}
+
+/// The hull of up to sixteen corners.
+fn hull_of(corners: &[Point]) -> Piece<16> {
     let mut points = [Point::new(0.0, 0.0); 16];
-    let mut count = 0;
-    for (ray, (from_mm, to_mm)) in stretches {
-        for along_mm in [*from_mm, *to_mm] {
-            for corner in footprint_on(ray, block, along_mm).corners() {
-                points[count] = corner;
-                count += 1;
-            }
-        }
-    }
+    let count = corners.len().min(points.len());
+    points[..count].copy_from_slice(&corners[..count]);
     hull(&mut points[..count])
 }
 
