@@ -2,6 +2,8 @@
 
 pub mod audit;
 mod replay;
+#[cfg(test)]
+mod stops;
 
 pub use replay::{ReplayFault, open, replay};
 

@@ -1,6 +1,6 @@
 //! `post`: sending a sheet so that it counts exactly once.
 
-use fieldpost_rules::game::{Event, Game};
+use fieldpost_rules::game::Game;
 use fieldpost_rules::orders::TurnSheet;
 use fieldpost_rules::referee::judge_sheet;
 use fieldpost_rules::verdict::Ruling;
@@ -178,12 +178,7 @@ fn nothing_moved_since(story: &mut Story, posting: &Posting) -> Outcome<bool> {
     Ok(entries
         .iter()
         .filter(|entry| entry.number > written_for)
-        .all(|entry| {
-            matches!(
-                entry.event,
-                Event::InstructionsChanged { .. } | Event::SeatTaken { .. }
-            )
-        }))
+        .all(|entry| entry.event.leaves_table_alone()))
 }
 
 fn accepted(story: &mut Story, answer: &Answer, out: Out) -> Outcome {

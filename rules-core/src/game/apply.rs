@@ -14,7 +14,19 @@ impl Game {
             Event::Opened { .. }
             | Event::SeatTaken { .. }
             | Event::InstructionsChanged { .. }
-            | Event::BattleLapsed { .. } => {}
+            | Event::BattleLapsed { .. }
+            | Event::ClockSet { .. }
+            | Event::ZoneSet { .. }
+            | Event::LeaveTaken { .. }
+            | Event::PauseAsked { .. }
+            | Event::Paused { .. }
+            | Event::Resumed { .. }
+            | Event::DeadlineMoved { .. }
+            | Event::TimeClaimed { .. }
+            | Event::Conceded { .. }
+            | Event::DisputeRaised { .. }
+            | Event::RulingGiven { .. } => {}
+            Event::TurnPassed { .. } => self.settle(),
             Event::BattleFought { report } => self.stir(report),
             Event::SheetAccepted { verdict, .. } => self.carry_out(verdict),
             Event::Arrived { unit, pose } => self.stand(unit, *pose),
@@ -45,11 +57,16 @@ impl Game {
         }
     }
 
-    fn carry_out(&mut self, verdict: &SheetVerdict) {
+    /// Nobody of the side to move has stirred yet in its turn.
+    fn settle(&mut self) {
         let player = self.player;
         for unit in self.units.values_mut().filter(|unit| unit.side == player) {
             unit.stirred = false;
         }
+    }
+
+    fn carry_out(&mut self, verdict: &SheetVerdict) {
+        self.settle();
         for moved in &verdict.moves {
             let Some(unit) = self.units.get_mut(&moved.unit) else {
                 continue;

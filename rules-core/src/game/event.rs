@@ -6,6 +6,8 @@ use crate::geometry::Pose;
 use crate::orders::{Instruction, Instructions, SideId, TurnSheet, UnitId};
 use crate::verdict::SheetVerdict;
 
+use super::ClockRules;
+
 /// One event of a record.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "event", rename_all = "kebab-case", deny_unknown_fields)]
@@ -149,6 +151,106 @@ pub enum Event {
         /// Why.
         reason: String,
     },
+    /// The game is played by the clock from here on.
+    ClockSet {
+        /// How it runs.
+        clock: ClockRules,
+    },
+    /// Days of a side count by the calendar of this time zone from here on.
+    ZoneSet {
+        /// The side.
+        side: SideId,
+        /// The zone's name in the IANA database.
+        zone: String,
+    },
+    /// A side takes leave: its clock stands on those days.
+    LeaveTaken {
+        /// The side.
+        side: SideId,
+        /// The first day, `YYYY-MM-DD`, in the side's zone.
+        from: String,
+        /// How many days.
+        days: u16,
+    },
+    /// A side asks for a pause; when both have, the clock stands.
+    PauseAsked {
+        /// The side.
+        side: SideId,
+    },
+    /// Every clock stands from here on.
+    Paused {
+        /// Who wanted it so, in words.
+        why: String,
+    },
+    /// The clocks run again.
+    Resumed {
+        /// Who wanted it so, in words.
+        why: String,
+    },
+    /// The umpire gave a side more time for the player turn it is in.
+    DeadlineMoved {
+        /// The side.
+        side: SideId,
+        /// Days more.
+        days: u16,
+        /// Why.
+        reason: String,
+    },
+    /// The player turn passes with units standing; what follows closes it as a sheet would.
+    TurnPassed {
+        /// Whose.
+        side: SideId,
+        /// Why.
+        why: String,
+    },
+    /// A side claims the game because the other's time is out; the game's end follows.
+    TimeClaimed {
+        /// Who claims.
+        side: SideId,
+    },
+    /// A side gives the battle up; the game's end follows.
+    Conceded {
+        /// Who gives up.
+        side: SideId,
+    },
+    /// A player asks the umpire to look at something.
+    DisputeRaised {
+        /// Who asks.
+        side: SideId,
+        /// The event it is about, if it is about one.
+        about: Option<u64>,
+        /// What is disputed.
+        text: String,
+    },
+    /// The umpire rules; a correction, more time, a pass or the game's end may follow.
+    RulingGiven {
+        /// The event it is about, if it is about one.
+        about: Option<u64>,
+        /// The ruling.
+        text: String,
+    },
+}
+
+impl Event {
+    /// Whether nothing on the table and nobody's turn changes by it: a sheet written before it means the
+    /// same after it.
+    #[must_use]
+    pub fn leaves_table_alone(&self) -> bool {
+        matches!(
+            self,
+            Self::SeatTaken { .. }
+                | Self::InstructionsChanged { .. }
+                | Self::ClockSet { .. }
+                | Self::ZoneSet { .. }
+                | Self::LeaveTaken { .. }
+                | Self::PauseAsked { .. }
+                | Self::Paused { .. }
+                | Self::Resumed { .. }
+                | Self::DeadlineMoved { .. }
+                | Self::DisputeRaised { .. }
+                | Self::RulingGiven { .. }
+        )
+    }
 }
 
 /// What a waiting unit had been told when it was asked.

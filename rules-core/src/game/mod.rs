@@ -1,6 +1,7 @@
 //! The table and whose turn it is: the fold of a game's events. Nothing here measures.
 
 mod apply;
+mod clock;
 mod event;
 mod ground;
 mod unit;
@@ -12,6 +13,7 @@ use crate::orders::{SideId, UnitId};
 use crate::ruleset::Ruleset;
 use crate::scenario::Scenario;
 
+pub use clock::{ClockFault, ClockRules, WhenOut};
 pub use event::{
     BattleReport, Cause, DiceProof, Ending, Event, OpenedInstructions, Push, Score, Shift, Standing,
 };

@@ -6,8 +6,8 @@ use std::fmt;
 use serde::{Deserialize, Serialize};
 
 use crate::dice::{self, Bytes32};
-use crate::game::{Event, Game, OpenedInstructions, Standing};
-use crate::orders::{Instructions, SideId};
+use crate::game::{DiceProof, Ending, Event, Game, OpenedInstructions, Standing};
+use crate::orders::{Instructions, SideId, TurnSheet};
 use crate::referee::{self, Posting};
 
 use super::{BEFORE_THE_FIRST, Entry, canonical, hash_of, replay, seal_of_instructions};
@@ -184,13 +184,27 @@ impl Auditor {
     fn next(&mut self, entries: &[(Entry, Bytes32)], at: usize) -> Result<usize, AuditFault> {
         let (entry, _) = &entries[at];
         match &entry.event {
-            Event::SheetAccepted { .. } => return self.turn(entries, at),
+            Event::SheetAccepted { .. } | Event::TurnPassed { .. } => {
+                return self.turn(entries, at);
+            }
             Event::Opened { .. } => return Err(fault(entry.number, "the game was opened already")),
             Event::InstructionsChanged { side, seal } => {
                 self.seals.push((side.clone(), seal.clone()));
             }
-            Event::SeatTaken { .. } | Event::PositionCorrected { .. } => {}
-            Event::GameEnded { opened, .. } => self.opened(entry.number, opened)?,
+            Event::TimeClaimed { side } if *side == self.game.player_side() => {
+                return Err(fault(
+                    entry.number,
+                    format!("{side} claims time in its own player turn"),
+                ));
+            }
+            Event::TimeClaimed { .. }
+            | Event::Conceded { .. }
+            | Event::PositionCorrected { .. } => {}
+            event if event.leaves_table_alone() => {}
+            Event::GameEnded { ending, opened } => {
+                self.stopped(entry.number, ending, &entries[at - 1].0.event)?;
+                self.opened(entry.number, opened)?;
+            }
             other => {
                 let name = name_of(other);
                 return Err(fault(
@@ -203,12 +217,29 @@ impl Auditor {
         Ok(1)
     }
 
+    /// Checks a game's end outside any player turn: a claim, a side that gave up or a ruling stands before
+    /// it, and the points are those of the table.
+    fn stopped(&self, number: u64, ending: &Ending, before: &Event) -> Result<(), AuditFault> {
+        let winner = ending.winner.as_ref();
+        let is_called_for = match before {
+            Event::TimeClaimed { side } => winner == Some(side),
+            Event::Conceded { side } => winner.is_some_and(|winner| winner != side),
+            Event::RulingGiven { .. } => true,
+            _ => false,
+        };
+        if !is_called_for {
+            let told = "the game ends here though nothing before it ends it so";
+            return Err(fault(number, told));
+        }
+        if ending.scores != referee::victory::scores(&self.game) {
+            return Err(fault(number, "the points are not those of the table"));
+        }
+        Ok(())
+    }
+
     /// Plays a player turn again and compares every event of it.
     fn turn(&mut self, entries: &[(Entry, Bytes32)], at: usize) -> Result<usize, AuditFault> {
         let number = entries[at].0.number;
-        let Event::SheetAccepted { sheet, .. } = &entries[at].0.event else {
-            return Err(fault(number, "not a sheet"));
-        };
         let closing = entries[at..]
             .iter()
             .find(|(entry, _)| matches!(entry.event, Event::TurnClosed { .. }))
@@ -222,42 +253,82 @@ impl Auditor {
         else {
             return Err(fault(number, "its player turn is never closed"));
         };
+        let sealed = opened_after(entries, at);
+        let shown = self.shown(closing.0.number, dice, commitment)?;
+        let closing = referee::Closing {
+            sealed: &sealed,
+            ..shown
+        };
+        let played = match &entries[at].0.event {
+            Event::TurnPassed { why, .. } => referee::pass(&self.game, why, &closing),
+            Event::SheetAccepted { sheet, .. } => {
+                self.played(number, sheet, asked, entries[at - 1].1, &closing)?
+            }
+            _ => return Err(fault(number, "not a sheet")),
+        };
+        if played.is_empty() {
+            return Err(fault(number, "a turn passes after the game is over"));
+        }
+        self.compare(&entries[at..], &played)?;
+        self.note_turn(number, &played, asked);
+        self.commitment.clone_from(commitment);
+        for event in &played {
+            if let Event::GameEnded { opened, .. } = event {
+                self.opened(number, opened)?;
+            }
+            self.game.apply(event);
+        }
+        Ok(played.len())
+    }
+
+    /// What a turn's close shows, its secret held against the commitment made before.
+    fn shown(
+        &self,
+        number: u64,
+        dice: &DiceProof,
+        commitment: &str,
+    ) -> Result<referee::Closing<'static>, AuditFault> {
         let secret = bytes_of(&dice.secret)
-            .ok_or_else(|| fault(closing.0.number, "the secret is not 32 bytes in hex"))?;
-        let number_of_player = bytes_of(&dice.number).ok_or_else(|| {
-            fault(
-                closing.0.number,
-                "the player's number is not 32 bytes in hex",
-            )
-        })?;
-        let next_commitment = bytes_of(commitment).ok_or_else(|| {
-            fault(
-                closing.0.number,
-                "the next commitment is not 32 bytes in hex",
-            )
-        })?;
+            .ok_or_else(|| fault(number, "the secret is not 32 bytes in hex"))?;
+        let own = bytes_of(&dice.number)
+            .ok_or_else(|| fault(number, "the player's number is not 32 bytes in hex"))?;
+        let next_commitment = bytes_of(commitment)
+            .ok_or_else(|| fault(number, "the next commitment is not 32 bytes in hex"))?;
         let player_turn = self.game.player_turn();
         if hex::encode(dice::commitment(&self.game_id, player_turn, &secret)) != self.commitment {
             return Err(fault(
-                closing.0.number,
+                number,
                 "the secret shown is not the one that was committed to before the turn",
             ));
         }
-        let sealed = opened_after(entries, at);
-        let played = referee::play(
-            &self.game,
-            &Posting {
-                sheet,
-                standing: &standing_of(asked),
-                game_id: self.game_id,
-                previous_hash: entries[at - 1].1,
-                secret,
-                number: number_of_player,
-                next_commitment,
-                sealed: &sealed,
-            },
-        )
-        .map_err(|verdict| {
+        Ok(referee::Closing {
+            secret,
+            number: own,
+            next_commitment,
+            sealed: &[],
+        })
+    }
+
+    /// A sheet played again.
+    fn played(
+        &self,
+        number: u64,
+        sheet: &TurnSheet,
+        asked: &[Standing],
+        previous_hash: Bytes32,
+        closing: &referee::Closing<'_>,
+    ) -> Result<Vec<Event>, AuditFault> {
+        let posting = Posting {
+            sheet,
+            standing: &standing_of(asked),
+            game_id: self.game_id,
+            previous_hash,
+            secret: closing.secret,
+            number: closing.number,
+            next_commitment: closing.next_commitment,
+            sealed: closing.sealed,
+        };
+        referee::play(&self.game, &posting).map_err(|verdict| {
             let first = verdict
                 .all_reasons()
                 .next()
@@ -269,17 +340,7 @@ impl Auditor {
                     first.unwrap_or_default()
                 ),
             )
-        })?;
-        self.compare(&entries[at..], &played)?;
-        self.note_turn(number, &played, asked);
-        self.commitment.clone_from(commitment);
-        for event in &played {
-            if let Event::GameEnded { opened, .. } = event {
-                self.opened(number, opened)?;
-            }
-            self.game.apply(event);
-        }
-        Ok(played.len())
+        })
     }
 
     fn compare(&self, recorded: &[(Entry, Bytes32)], played: &[Event]) -> Result<(), AuditFault> {

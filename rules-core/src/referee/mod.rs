@@ -40,7 +40,7 @@ pub mod zones;
 pub use drafting::Drafting;
 pub use measure::{MeasureFault, measure};
 pub use reach::reach;
-pub use turn::{judge_sheet, play};
+pub use turn::{Closing, judge_sheet, pass, play, stop};
 
 use crate::dice::Bytes32;
 use crate::game::OpenedInstructions;

@@ -2,9 +2,9 @@
 
 use std::collections::BTreeSet;
 
-use crate::dice::{Seeds, Throws};
-use crate::game::{Cause, DiceProof, Event, Game, State};
-use crate::orders::{Order, TurnSheet, UnitId};
+use crate::dice::{Bytes32, Seeds, Throws};
+use crate::game::{Cause, DiceProof, Ending, Event, Game, OpenedInstructions, Standing, State};
+use crate::orders::{Order, SideId, TurnSheet, UnitId};
 use crate::record;
 use crate::verdict::{Code, MoveVerdict, Reason, Ruling, SheetVerdict};
 
@@ -43,27 +43,67 @@ pub fn play(game: &Game, posting: &Posting<'_>) -> Result<Vec<Event>, Box<SheetV
     turn.leave(posting.sheet);
     let fought = battles::fight(&mut turn.game, posting.sheet, posting.standing, &mut throws);
     turn.events.extend(fought.events);
-    for event in disorder::recovered(&turn.game) {
-        turn.happen(event);
-    }
-    let dice = DiceProof {
-        player_turn: game.player_turn(),
-        secret: hex::encode(posting.secret),
-        number: hex::encode(posting.number),
-        throws: throws.made(),
-    };
-    let holders = victory::holders(&turn.game);
-    turn.happen(Event::TurnClosed {
-        asked: fought.asked,
-        dice,
-        commitment: hex::encode(posting.next_commitment),
-        holders,
-    });
-    if let Some(ending) = victory::ending(&turn.game, true) {
-        let opened = posting.sealed.to_vec();
-        turn.happen(Event::GameEnded { ending, opened });
-    }
+    turn.close(
+        fought.asked,
+        &Closing {
+            secret: posting.secret,
+            number: posting.number,
+            next_commitment: posting.next_commitment,
+            sealed: posting.sealed,
+        },
+        throws.made(),
+    );
     Ok(turn.events)
+}
+
+/// What closes a player turn, whoever played it.
+#[derive(Debug, Clone)]
+pub struct Closing<'a> {
+    /// The server's secret for this player turn.
+    pub secret: Bytes32,
+    /// The poster's own number; zeros when nobody posted.
+    pub number: Bytes32,
+    /// Commitment to the secret of the next player turn.
+    pub next_commitment: Bytes32,
+    /// Everything sealed so far, shown if the game ends.
+    pub sealed: &'a [OpenedInstructions],
+}
+
+/// Passes a player turn with units standing: nobody moves, nobody is held to an attack, nothing is thrown.
+/// Nothing happens when the game is over.
+#[must_use]
+pub fn pass(game: &Game, why: &str, closing: &Closing<'_>) -> Vec<Event> {
+    let mut turn = Playing {
+        game: game.clone(),
+        events: Vec::new(),
+    };
+    if game.ending().is_none() {
+        turn.happen(Event::TurnPassed {
+            side: game.player_side(),
+            why: why.to_owned(),
+        });
+        turn.close(Vec::new(), closing, 0);
+    }
+    turn.events
+}
+
+/// The event that ends a game which neither points nor losses have ended: a claim, a side that gives
+/// up, or an umpire's ruling, which must stand before it in the record.
+#[must_use]
+pub fn stop(
+    game: &Game,
+    winner: Option<SideId>,
+    why: &str,
+    sealed: &[OpenedInstructions],
+) -> Event {
+    Event::GameEnded {
+        ending: Ending {
+            winner,
+            why: why.to_owned(),
+            scores: victory::scores(game).to_vec(),
+        },
+        opened: sealed.to_vec(),
+    }
 }
 
 /// A player turn being played: every event is applied as it is made.
@@ -76,6 +116,29 @@ impl Playing {
     fn happen(&mut self, event: Event) {
         self.game.apply(&event);
         self.events.push(event);
+    }
+
+    fn close(&mut self, asked: Vec<Standing>, closing: &Closing<'_>, throws: u32) {
+        for event in disorder::recovered(&self.game) {
+            self.happen(event);
+        }
+        let dice = DiceProof {
+            player_turn: self.game.player_turn(),
+            secret: hex::encode(closing.secret),
+            number: hex::encode(closing.number),
+            throws,
+        };
+        let holders = victory::holders(&self.game);
+        self.happen(Event::TurnClosed {
+            asked,
+            dice,
+            commitment: hex::encode(closing.next_commitment),
+            holders,
+        });
+        if let Some(ending) = victory::ending(&self.game, true) {
+            let opened = closing.sealed.to_vec();
+            self.happen(Event::GameEnded { ending, opened });
+        }
     }
 
     fn withdraw(&mut self, sheet: &TurnSheet, throws: &mut Throws) {

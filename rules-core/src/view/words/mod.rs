@@ -1,5 +1,6 @@
 //! Verdicts, orders and news as prose.
 
+mod by_post;
 mod figures;
 mod news;
 mod orders;

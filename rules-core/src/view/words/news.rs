@@ -1,8 +1,9 @@
 //! News: what happened, as prose that a player reads over breakfast.
 
+use super::by_post;
 use crate::game::{BattleReport, Cause, Event, Game, Push};
 use crate::geometry::Pose;
-use crate::orders::UnitId;
+use crate::orders::{SideId, UnitId};
 use crate::verdict::rounding::{amount, tenths};
 use crate::verdict::{MoveVerdict, Ruling, SheetVerdict};
 use crate::view::compass;
@@ -37,17 +38,12 @@ pub fn event(event: &Event, game: &Game) -> String {
     let told = match event {
         Event::Opened { .. } => format!("The battle of {} is open.", plain(&game.scenario().name)),
         Event::SeatTaken { side, player } => {
-            let side = game
-                .side_index(side)
-                .map_or_else(|| plain(&side.0), |index| side_name(game, index));
-            format!("{} takes command of {side}.", plain(player))
+            format!("{} takes command of {}.", plain(player), named(side, game))
         }
-        Event::InstructionsChanged { side, .. } => {
-            let side = game
-                .side_index(side)
-                .map_or_else(|| plain(&side.0), |index| side_name(game, index));
-            format!("{side} changes its standing instructions; they stay sealed.")
-        }
+        Event::InstructionsChanged { side, .. } => format!(
+            "{} changes its standing instructions; they stay sealed.",
+            named(side, game)
+        ),
         Event::SheetAccepted { verdict, .. } => moves(verdict, game),
         Event::Arrived { unit, pose } => format!("{} arrives {}.", name(unit), standing(*pose)),
         Event::Left { unit, points } => format!(
@@ -92,8 +88,15 @@ pub fn event(event: &Event, game: &Game) -> String {
             standing(*to),
             plain(reason).trim_end_matches('.')
         ),
+        other => by_post::event(other, game),
     };
     capital(&told)
+}
+
+/// A side's name, for whoever reads of it.
+pub(super) fn named(side: &SideId, game: &Game) -> String {
+    game.side_index(side)
+        .map_or_else(|| plain(&side.0), |index| side_name(game, index))
 }
 
 fn standing(pose: Pose) -> String {
@@ -337,10 +340,7 @@ fn closed(event: &Event, game: &Game) -> String {
 }
 
 fn ended(ending: &crate::game::Ending, game: &Game) -> String {
-    let side = |id: &crate::orders::SideId| {
-        game.side_index(id)
-            .map_or_else(|| plain(&id.0), |index| side_name(game, index))
-    };
+    let side = |id: &SideId| named(id, game);
     let result = ending.winner.as_ref().map_or_else(
         || "a draw".to_owned(),
         |winner| format!("{} wins", side(winner)),
