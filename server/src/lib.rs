@@ -6,6 +6,7 @@
 //! | [`store`] | where games are kept; the only room with SQL |
 //! | [`office`] | opening, seats, postings, reading: asks the referee and the store, decides no rule |
 //! | [`http`] | routes, conditions, problem documents |
+//! | `serve`, `rates`, `meters` | connections and TLS; how much is taken from whom; what is counted |
 //! | [`settings`], [`command`] | how it is started |
 //! | [`demo`] | two player turns played over HTTP |
 //!
@@ -20,59 +21,187 @@ pub mod command;
 pub mod demo;
 pub mod http;
 pub mod key;
+mod meters;
 pub mod office;
 pub mod organiser;
+mod rates;
 mod rules;
 mod serve;
 pub mod settings;
 pub mod store;
 pub mod wire;
 
+use std::fmt;
 use std::future::Future;
 use std::io::IsTerminal;
+use std::net::SocketAddr;
 use std::sync::Arc;
 
 use tokio::net::TcpListener;
-use tracing::info;
+use tokio::sync::watch;
+use tracing::{info, warn};
 use tracing_subscriber::EnvFilter;
 
+use meters::Meters;
 use office::Office;
+use serve::{Bounds, Served, Tls, TlsError};
 use settings::{LogForm, Settings};
 use store::StoreError;
+
+/// Why the server could not begin.
+#[derive(Debug)]
+pub enum StartError {
+    /// The database cannot be opened.
+    Store(StoreError),
+    /// TLS cannot be spoken.
+    Tls(TlsError),
+    /// The address for metrics cannot be listened on.
+    Metrics(SocketAddr, std::io::Error),
+}
+
+impl fmt::Display for StartError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Store(error) => error.fmt(f),
+            Self::Tls(error) => error.fmt(f),
+            Self::Metrics(address, error) => {
+                write!(f, "{address} cannot be listened on for metrics: {error}")
+            }
+        }
+    }
+}
+
+impl std::error::Error for StartError {}
+
+impl From<StoreError> for StartError {
+    fn from(error: StoreError) -> Self {
+        Self::Store(error)
+    }
+}
+
+impl From<TlsError> for StartError {
+    fn from(error: TlsError) -> Self {
+        Self::Tls(error)
+    }
+}
 
 /// Serves games on a listener until `shutdown`, then lets open requests end.
 ///
 /// # Errors
-/// When the database cannot be opened.
+/// When the database cannot be opened, TLS cannot be spoken or metrics cannot be shown.
 pub async fn run(
     settings: Settings,
     listener: TcpListener,
     shutdown: impl Future<Output = ()>,
-) -> Result<(), StoreError> {
+) -> Result<(), StartError> {
+    let tls = match settings.tls_files() {
+        Some((certificate, key)) => Some(Arc::new(Tls::read(certificate, key)?)),
+        None => None,
+    };
+    let metrics = match settings.metrics_listen {
+        Some(address) => Some(
+            TcpListener::bind(address)
+                .await
+                .map_err(|error| StartError::Metrics(address, error))?,
+        ),
+        None => None,
+    };
     let store = store::open(settings.database.url(), settings.database_connections).await?;
     if let Some(key) = organiser::first_key(store.as_ref()).await? {
         organiser::hand_over(&key, &settings.database);
     }
-    let office = Arc::new(Office::new(Arc::clone(&store), settings.invitation_days));
-    let bounds = serve::Bounds {
-        connections: settings.connections,
-        header_deadline: settings.header_deadline(),
+    let (closing, closed) = watch::channel(false);
+    let rates = Arc::new(settings.rates());
+    let meters = Arc::new(Meters::new());
+    let app = http::App {
+        office: Arc::new(Office::new(Arc::clone(&store), settings.invitation_days)),
+        limits: settings.limits(),
+        rates: Arc::clone(&rates),
+        meters: Arc::clone(&meters),
     };
+    let served = Served {
+        router: http::router(app),
+        bounds: Bounds {
+            connections: settings.connections,
+            address_connections: settings.address_connections,
+            header_deadline: settings.header_deadline(),
+        },
+        tls: tls.clone(),
+        rates,
+        meters,
+        closing: closed,
+    };
+    let aside = [
+        tokio::spawn(read_again_when_told(tls)),
+        tokio::spawn(show_metrics(metrics, served.clone())),
+    ];
     match listener.local_addr() {
-        Ok(address) => info!(%address, database = settings.database.shown(), "serving"),
+        Ok(address) => {
+            let scheme = if served.tls.is_some() {
+                "https"
+            } else {
+                "http"
+            };
+            info!(%address, scheme, database = settings.database.shown(), "serving");
+        }
         Err(error) => info!(%error, "serving at an address that cannot be told"),
     }
-    serve::serve(
-        listener,
-        http::router(office, settings.limits()),
-        bounds,
-        shutdown,
-    )
-    .await;
+    serve::serve(listener, served, closing, shutdown).await;
+    for task in aside {
+        task.abort();
+    }
     store.close().await;
     info!("stopped");
     Ok(())
 }
+
+/// Shows what is counted at an address of its own, in the clear, to a few at once.
+async fn show_metrics(listener: Option<TcpListener>, served: Served) {
+    let Some(listener) = listener else {
+        return;
+    };
+    if let Ok(address) = listener.local_addr() {
+        info!(metrics = %address, "showing metrics");
+    }
+    let meters = Arc::clone(&served.meters);
+    let served = Served {
+        router: meters::router(Arc::clone(&meters)),
+        bounds: Bounds {
+            connections: 16,
+            address_connections: 0,
+            ..served.bounds
+        },
+        tls: None,
+        // Those who read metrics are not among those counted.
+        meters: Arc::new(Meters::new()),
+        ..served
+    };
+    let (closing, closed) = watch::channel(false);
+    let served = Served {
+        closing: closed,
+        ..served
+    };
+    serve::serve(listener, served, closing, std::future::pending()).await;
+}
+
+/// Reads the certificate again whenever the process gets SIGHUP, for renewed ones.
+#[cfg(unix)]
+async fn read_again_when_told(tls: Option<Arc<Tls>>) {
+    use tokio::signal::unix::{SignalKind, signal};
+    let Ok(mut hang_up) = signal(SignalKind::hangup()) else {
+        return;
+    };
+    while hang_up.recv().await.is_some() {
+        match tls.as_ref().map(|tls| tls.read_again()) {
+            Some(Ok(())) => info!("the certificate was read again"),
+            Some(Err(error)) => warn!(%error, "the certificate in use stays"),
+            None => info!("told to read again, and there is nothing to read"),
+        }
+    }
+}
+
+#[cfg(not(unix))]
+async fn read_again_when_told(_: Option<Arc<Tls>>) {}
 
 /// Begins to log to standard error, once for the process.
 ///

@@ -1,11 +1,13 @@
 //! Settings: a flag beats the environment beats the file beats the default.
 
 use std::fmt;
-use std::net::SocketAddr;
+use std::net::{IpAddr, SocketAddr};
 use std::path::{Path, PathBuf};
+use std::str::FromStr;
 use std::time::Duration;
 
 use clap::{Args, ValueEnum};
+use ipnet::IpNet;
 use serde::{Deserialize, Serialize};
 
 /// The file read when none is named, if it is there.
@@ -27,7 +29,7 @@ pub struct Given {
     /// Connections that this process opens to a PostgreSQL database (two more are opened to hear of other processes' events and to tell of its own)
     #[arg(long, global = true, env = "FIELDPOST_DATABASE_CONNECTIONS", value_name = "COUNT", value_parser = clap::value_parser!(u32).range(1..=1_000))]
     pub database_connections: Option<u32>,
-    /// Address and port to listen on; keep to 127.0.0.1 unless a reverse proxy with TLS stands before it
+    /// Address and port to listen on; keep to 127.0.0.1 behind a reverse proxy, and set TLS where there is none
     #[arg(
         long,
         global = true,
@@ -56,6 +58,106 @@ pub struct Given {
     /// Seconds after which an answer that changes nothing is given up
     #[arg(long, global = true, env = "FIELDPOST_ANSWER_SECONDS", value_name = "SECONDS", value_parser = clap::value_parser!(u32).range(1..=3600))]
     pub answer_seconds: Option<u32>,
+    /// Connections that one address may have open at once; 0: as many as there are
+    #[arg(
+        long,
+        global = true,
+        env = "FIELDPOST_ADDRESS_CONNECTIONS",
+        value_name = "COUNT"
+    )]
+    pub address_connections: Option<u32>,
+    /// Requests a minute that one address may send; 0: without limit
+    #[arg(
+        long,
+        global = true,
+        env = "FIELDPOST_ADDRESS_REQUESTS",
+        value_name = "COUNT"
+    )]
+    pub address_requests: Option<u32>,
+    /// Requests a minute that one key may send; 0: without limit
+    #[arg(
+        long,
+        global = true,
+        env = "FIELDPOST_KEY_REQUESTS",
+        value_name = "COUNT"
+    )]
+    pub key_requests: Option<u32>,
+    /// Wrong keys and invitations a minute that one address may try; 0: without limit
+    #[arg(long, global = true, env = "FIELDPOST_GUESSES", value_name = "COUNT")]
+    pub guesses: Option<u32>,
+    /// Reverse proxies whose X-Forwarded-For is believed: addresses or networks, comma between
+    #[arg(
+        long,
+        global = true,
+        env = "FIELDPOST_TRUSTED_PROXIES",
+        value_name = "ADDRESSES",
+        value_delimiter = ','
+    )]
+    pub trusted_proxies: Option<Vec<Network>>,
+    /// Address and port for Prometheus to read /metrics at; absent: nowhere
+    #[arg(
+        long,
+        global = true,
+        env = "FIELDPOST_METRICS_LISTEN",
+        value_name = "ADDRESS:PORT"
+    )]
+    pub metrics_listen: Option<SocketAddr>,
+    /// A certificate chain in PEM: with it the server speaks TLS itself; read again on SIGHUP
+    #[arg(
+        long,
+        global = true,
+        env = "FIELDPOST_TLS_CERTIFICATE",
+        value_name = "FILE"
+    )]
+    pub tls_certificate: Option<PathBuf>,
+    /// The certificate's private key in PEM
+    #[arg(
+        long,
+        global = true,
+        env = "FIELDPOST_TLS_PRIVATE_KEY",
+        value_name = "FILE"
+    )]
+    pub tls_private_key: Option<PathBuf>,
+}
+
+/// A network of addresses: `10.0.0.0/8`, `2001:db8::/32`, or one address.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Network(IpNet);
+
+impl Network {
+    /// Whether an address is in it.
+    #[must_use]
+    pub fn holds(&self, address: IpAddr) -> bool {
+        self.0.contains(&address.to_canonical())
+    }
+}
+
+impl FromStr for Network {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        let text = text.trim();
+        let network = match text.parse::<IpAddr>() {
+            Ok(address) => Ok(IpNet::from(address.to_canonical())),
+            Err(_) => text.parse(),
+        };
+        network.map(Self).map_err(|_| {
+            format!("{text:?} is no address and no network such as 10.0.0.0/8 or 2001:db8::/32")
+        })
+    }
+}
+
+impl<'de> Deserialize<'de> for Network {
+    fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let text = String::deserialize(deserializer)?;
+        text.parse().map_err(serde::de::Error::custom)
+    }
+}
+
+impl Serialize for Network {
+    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(&self.0)
+    }
 }
 
 /// Form of the log.
@@ -91,6 +193,25 @@ pub struct Settings {
     pub body_seconds: u32,
     /// Seconds for an answer that changes nothing.
     pub answer_seconds: u32,
+    /// Connections of one address at once; 0: as many as there are.
+    pub address_connections: u32,
+    /// Requests of one address a minute; 0: without limit.
+    pub address_requests: u32,
+    /// Requests of one key a minute; 0: without limit.
+    pub key_requests: u32,
+    /// Wrong keys and invitations of one address a minute; 0: without limit.
+    pub guesses: u32,
+    /// Reverse proxies whose X-Forwarded-For is believed.
+    pub trusted_proxies: Vec<Network>,
+    /// Where /metrics is; absent: nowhere.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub metrics_listen: Option<SocketAddr>,
+    /// A certificate chain in PEM.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub tls_certificate: Option<PathBuf>,
+    /// Its private key in PEM.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub tls_private_key: Option<PathBuf>,
 }
 
 /// A database's URL, whose password is never shown.
@@ -161,6 +282,8 @@ pub enum BadSettings {
     Unreadable(PathBuf, std::io::Error),
     /// The file is not what a settings file is.
     Faulty(PathBuf, Box<toml::de::Error>),
+    /// Of a certificate and its private key only one is named.
+    HalfOfTls,
 }
 
 impl fmt::Display for BadSettings {
@@ -175,6 +298,9 @@ impl fmt::Display for BadSettings {
                 f,
                 "the settings file {} has a fault: {error}",
                 path.display()
+            ),
+            Self::HalfOfTls => f.write_str(
+                "for TLS both tls_certificate and tls_private_key are needed; only one is set",
             ),
         }
     }
@@ -194,7 +320,11 @@ impl Given {
             None if Path::new(USUAL_FILE).exists() => read(Path::new(USUAL_FILE))?,
             None => Self::default(),
         };
-        Ok(self.or(in_file).or_usual())
+        let settings = self.or(in_file).or_usual();
+        if settings.tls_certificate.is_some() != settings.tls_private_key.is_some() {
+            return Err(BadSettings::HalfOfTls);
+        }
+        Ok(settings)
     }
 
     fn or(self, other: Self) -> Self {
@@ -209,6 +339,14 @@ impl Given {
             header_seconds: self.header_seconds.or(other.header_seconds),
             body_seconds: self.body_seconds.or(other.body_seconds),
             answer_seconds: self.answer_seconds.or(other.answer_seconds),
+            address_connections: self.address_connections.or(other.address_connections),
+            address_requests: self.address_requests.or(other.address_requests),
+            key_requests: self.key_requests.or(other.key_requests),
+            guesses: self.guesses.or(other.guesses),
+            trusted_proxies: self.trusted_proxies.or(other.trusted_proxies),
+            metrics_listen: self.metrics_listen.or(other.metrics_listen),
+            tls_certificate: self.tls_certificate.or(other.tls_certificate),
+            tls_private_key: self.tls_private_key.or(other.tls_private_key),
         }
     }
 
@@ -227,6 +365,16 @@ impl Given {
             header_seconds: self.header_seconds.unwrap_or(usual.header_seconds),
             body_seconds: self.body_seconds.unwrap_or(usual.body_seconds),
             answer_seconds: self.answer_seconds.unwrap_or(usual.answer_seconds),
+            address_connections: self
+                .address_connections
+                .unwrap_or(usual.address_connections),
+            address_requests: self.address_requests.unwrap_or(usual.address_requests),
+            key_requests: self.key_requests.unwrap_or(usual.key_requests),
+            guesses: self.guesses.unwrap_or(usual.guesses),
+            trusted_proxies: self.trusted_proxies.unwrap_or_default(),
+            metrics_listen: self.metrics_listen,
+            tls_certificate: self.tls_certificate,
+            tls_private_key: self.tls_private_key,
         }
     }
 }
@@ -244,6 +392,14 @@ impl Default for Settings {
             header_seconds: 10,
             body_seconds: 30,
             answer_seconds: 20,
+            address_connections: 128,
+            address_requests: 3000,
+            key_requests: 1200,
+            guesses: 20,
+            trusted_proxies: Vec::new(),
+            metrics_listen: None,
+            tls_certificate: None,
+            tls_private_key: None,
         }
     }
 }
@@ -270,6 +426,21 @@ impl Settings {
             body_deadline: Duration::from_secs(self.body_seconds.into()),
             answer_deadline: Duration::from_secs(self.answer_seconds.into()),
         }
+    }
+
+    /// How many requests are taken from whom.
+    #[must_use]
+    pub(crate) fn rates(&self) -> crate::rates::Rates {
+        crate::rates::Rates::new(self)
+    }
+
+    /// The files of a certificate and its private key, if the server is to speak TLS.
+    #[must_use]
+    pub fn tls_files(&self) -> Option<(&Path, &Path)> {
+        Some((
+            self.tls_certificate.as_deref()?,
+            self.tls_private_key.as_deref()?,
+        ))
     }
 }
 
@@ -332,6 +503,43 @@ mod tests {
             );
             toml::from_str::<Given>(&shown).expect("a settings file");
         }
+    }
+
+    #[test]
+    fn every_setting_shown_reads_back_as_it_was() {
+        let settings = Settings {
+            trusted_proxies: vec!["10.0.0.0/8".parse().expect("a network")],
+            metrics_listen: Some(SocketAddr::from(([127, 0, 0, 1], 9100))),
+            tls_certificate: Some("chain.pem".into()),
+            tls_private_key: Some("key.pem".into()),
+            ..Settings::default()
+        };
+        let shown = settings.shown().expect("TOML");
+        let given: Given = toml::from_str(&shown).expect("a settings file");
+        assert_eq!(given.or_usual(), settings, "{shown}");
+    }
+
+    #[test]
+    fn networks_hold_addresses_whichever_way_they_are_written() {
+        let holds = |network: &str, address: &str| {
+            let network: Network = network.parse().expect("a network");
+            network.holds(address.parse().expect("an address"))
+        };
+        assert!(holds("127.0.0.1", "127.0.0.1"));
+        assert!(holds("10.0.0.0/8", "::ffff:10.1.2.3"));
+        assert!(holds("2001:db8::/32", "2001:db8:1::2"));
+        assert!(!holds("10.0.0.0/8", "11.0.0.1"));
+        assert!(!holds("127.0.0.1", "127.0.0.2"));
+        assert!("10.0.0.0/33".parse::<Network>().is_err());
+    }
+
+    #[test]
+    fn half_of_what_tls_needs_is_refused() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let path = folder.path().join("settings.toml");
+        std::fs::write(&path, "tls_certificate = \"chain.pem\"\n").expect("written");
+        let error = Given::default().settle(Some(&path)).expect_err("refused");
+        assert!(error.to_string().contains("tls_private_key"), "{error}");
     }
 
     #[test]

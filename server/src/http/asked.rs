@@ -2,7 +2,7 @@
 
 use axum::extract::{FromRequestParts, OptionalFromRequestParts, Path, Query};
 use axum::http::request::Parts;
-use axum::http::{HeaderMap, header};
+use axum::http::{HeaderMap, HeaderName, HeaderValue, header};
 use fieldpost_rules::dice::Bytes32;
 use serde::de::DeserializeOwned;
 
@@ -12,6 +12,7 @@ use crate::store::GameId;
 
 use super::App;
 use super::problem::{Answer, Rejection};
+use super::turning_away::CalledFrom;
 
 /// Who calls.
 pub(super) struct By(pub(super) Caller);
@@ -20,22 +21,55 @@ impl FromRequestParts<App> for By {
     type Rejection = Rejection;
 
     async fn from_request_parts(parts: &mut Parts, app: &App) -> Answer<Self> {
-        let key = bearer(&parts.headers)?;
-        Ok(Self(app.office.identify(key.as_ref()).await?))
+        if !parts.headers.contains_key(header::AUTHORIZATION) {
+            return Ok(Self(app.office.identify(None).await?));
+        }
+        let from = CalledFrom::from_request_parts(parts, app).await?;
+        app.may_guess(from)?;
+        match whose(&parts.headers, app).await {
+            Err(Rejection::Office(Failure::WrongKey)) => {
+                app.guessed_wrong(from);
+                Err(Failure::WrongKey.into())
+            }
+            Err(rejection) => Err(rejection),
+            Ok((key, caller)) => {
+                app.count_key(key.id())?;
+                Ok(Self(caller))
+            }
+        }
     }
 }
 
-fn bearer(headers: &HeaderMap) -> Answer<Option<Key>> {
-    let Some(value) = headers.get(header::AUTHORIZATION) else {
-        return Ok(None);
-    };
+async fn whose(headers: &HeaderMap, app: &App) -> Answer<(Key, Caller)> {
+    let key = bearer(headers)?;
+    let caller = app.office.identify(Some(&key)).await?;
+    Ok((key, caller))
+}
+
+fn bearer(headers: &HeaderMap) -> Answer<Key> {
+    let value = single(headers, &header::AUTHORIZATION)?.ok_or(Failure::NoKey)?;
     let text = value.to_str().map_err(|_| Failure::WrongKey)?;
     let (scheme, key) = text.split_once(' ').ok_or(Failure::WrongKey)?;
     if !scheme.eq_ignore_ascii_case("bearer") {
         return Err(Failure::WrongKey.into());
     }
     let key = key.parse().map_err(|_| Failure::WrongKey)?;
-    Ok(Some(key))
+    Ok(key)
+}
+
+/// A header that may be given once. Of two, this server and a proxy before it might each believe another.
+pub(super) fn single<'h>(
+    headers: &'h HeaderMap,
+    name: &HeaderName,
+) -> Answer<Option<&'h HeaderValue>> {
+    let mut values = headers.get_all(name).iter();
+    let value = values.next();
+    match values.next() {
+        None => Ok(value),
+        Some(_) => Err(Rejection::BadRequest(format!(
+            "The header {name} is given more than once."
+        ))),
+    }
 }
 
 /// The game that the path names.
@@ -89,7 +123,8 @@ impl OptionalFromRequestParts<App> for Once {
     type Rejection = Rejection;
 
     async fn from_request_parts(parts: &mut Parts, _: &App) -> Answer<Option<Self>> {
-        let Some(value) = parts.headers.get("idempotency-key") else {
+        let name = HeaderName::from_static("idempotency-key");
+        let Some(value) = single(&parts.headers, &name)? else {
             return Ok(None);
         };
         let key = value.to_str().ok().and_then(IdempotencyKey::new);
@@ -100,7 +135,7 @@ impl OptionalFromRequestParts<App> for Once {
 
 /// The hash that `If-Match` names.
 pub(super) fn if_match(headers: &HeaderMap) -> Answer<Bytes32> {
-    let value = headers.get(header::IF_MATCH).ok_or(Rejection::NoIfMatch)?;
+    let value = single(headers, &header::IF_MATCH)?.ok_or(Rejection::NoIfMatch)?;
     let unreadable = || {
         Rejection::BadRequest(
             "If-Match must be one ETag of the game: 64 hexadecimal digits in quotation marks."

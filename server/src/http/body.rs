@@ -6,6 +6,7 @@ use http_body_util::BodyExt;
 use serde::de::DeserializeOwned;
 
 use super::App;
+use super::asked::single;
 use super::problem::{Answer, BadJson, Rejection};
 use super::strict_json;
 
@@ -27,7 +28,7 @@ impl<T: DeserializeOwned, const LIMIT: usize> FromRequest<App> for StrictJson<T,
     type Rejection = Rejection;
 
     async fn from_request(request: Request, app: &App) -> Answer<Self> {
-        if media_type(request.headers()) != Some("application/json") {
+        if media_type(request.headers())? != Some("application/json") {
             return Err(Rejection::WrongMediaType("application/json"));
         }
         let body = read(request, app, LIMIT).await?;
@@ -48,7 +49,7 @@ impl<T: DeserializeOwned> FromRequest<App> for Handed<T> {
     type Rejection = Rejection;
 
     async fn from_request(request: Request, app: &App) -> Answer<Self> {
-        let is_typed = match media_type(request.headers()) {
+        let is_typed = match media_type(request.headers())? {
             Some("application/json") => false,
             Some("text/plain") => true,
             _ => {
@@ -79,9 +80,9 @@ fn not_utf8(error: &std::string::FromUtf8Error) -> Rejection {
     })
 }
 
-fn media_type(headers: &HeaderMap) -> Option<&str> {
-    let value = headers.get(header::CONTENT_TYPE)?.to_str().ok()?;
-    value.split(';').next().map(str::trim)
+fn media_type(headers: &HeaderMap) -> Answer<Option<&str>> {
+    let value = single(headers, &header::CONTENT_TYPE)?.and_then(|value| value.to_str().ok());
+    Ok(value.and_then(|value| value.split(';').next().map(str::trim)))
 }
 
 async fn read(request: Request, app: &App, limit: usize) -> Answer<Vec<u8>> {

@@ -14,6 +14,7 @@ mod seats;
 mod sheets;
 mod strict_json;
 mod table;
+mod turning_away;
 
 use std::future::Future;
 use std::sync::Arc;
@@ -27,7 +28,9 @@ use axum::response::{IntoResponse, Response};
 use tower_http::catch_panic::CatchPanicLayer;
 use tower_http::set_header::SetResponseHeaderLayer;
 
+use crate::meters::Meters;
 use crate::office::{Failure, Office};
+use crate::rates::Rates;
 
 use problem::{Answer, Rejection};
 
@@ -43,13 +46,14 @@ pub struct Limits {
 /// What handlers work with.
 #[derive(Clone)]
 pub(crate) struct App {
-    office: Arc<Office>,
-    limits: Limits,
+    pub(crate) office: Arc<Office>,
+    pub(crate) limits: Limits,
+    pub(crate) rates: Arc<Rates>,
+    pub(crate) meters: Arc<Meters>,
 }
 
 /// Every route.
-pub fn router(office: Arc<Office>, limits: Limits) -> Router {
-    let app = App { office, limits };
+pub(crate) fn router(app: App) -> Router {
     Router::new()
         .merge(health::router())
         .merge(games::router())
@@ -66,6 +70,10 @@ pub fn router(office: Arc<Office>, limits: Limits) -> Router {
             readings_in_time,
         ))
         .layer(CatchPanicLayer::custom(panicked))
+        .layer(middleware::from_fn_with_state(
+            app.clone(),
+            turning_away::turn_away,
+        ))
         .layer(fixed(header::X_CONTENT_TYPE_OPTIONS, "nosniff"))
         .layer(fixed(
             header::CONTENT_SECURITY_POLICY,
@@ -74,7 +82,10 @@ pub fn router(office: Arc<Office>, limits: Limits) -> Router {
         .layer(fixed(header::REFERRER_POLICY, "no-referrer"))
         .layer(fixed(header::CACHE_CONTROL, "private, no-cache"))
         .layer(fixed(header::VARY, "Authorization"))
-        .layer(middleware::from_fn(observe::observe))
+        .layer(middleware::from_fn_with_state(
+            app.clone(),
+            observe::observe,
+        ))
         .with_state(app)
 }
 

@@ -1,5 +1,7 @@
 //! Every way a request can fail, and the problem document (RFC 9457) it is answered with.
 
+use std::time::Duration;
+
 use axum::Json;
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
@@ -29,6 +31,13 @@ pub(crate) enum Rejection {
     TooSlow,
     /// The answer was not ready in time.
     TooLong,
+    /// Too many of something in a minute.
+    TooMany {
+        /// Until one more would be taken.
+        wait: Duration,
+        /// Of what.
+        of: &'static str,
+    },
     /// `Idempotency-Key` is missing or unfit.
     NoIdempotencyKey,
     /// `If-Match` is missing.
@@ -75,6 +84,7 @@ struct Problem {
     detail: String,
     members: Map<String, Value>,
     for_the_log: Option<String>,
+    retry_after: Option<u64>,
 }
 
 impl Problem {
@@ -91,6 +101,7 @@ impl Problem {
             detail: detail.into(),
             members: Map::new(),
             for_the_log: None,
+            retry_after: None,
         }
     }
 
@@ -107,8 +118,19 @@ impl Problem {
         let detail = "The server could not do this. Nothing was changed unless a later reading shows it; it is safe to send the same again. The host finds the cause in the log under the request's id.";
         Self {
             for_the_log: Some(why),
+            retry_after: (status == StatusCode::SERVICE_UNAVAILABLE).then_some(2),
             ..Self::new(status, name, title, detail)
         }
+    }
+
+    /// Says how many seconds to wait.
+    fn with_wait(self, wait: Duration) -> Self {
+        let seconds = wait.as_secs() + 1;
+        Self {
+            retry_after: Some(seconds),
+            ..self
+        }
+        .with("retry_after_s", seconds)
     }
 }
 
@@ -133,8 +155,8 @@ impl IntoResponse for Rejection {
         if problem.status == StatusCode::UNAUTHORIZED {
             headers.insert(header::WWW_AUTHENTICATE, HeaderValue::from_static("Bearer"));
         }
-        if problem.status == StatusCode::SERVICE_UNAVAILABLE {
-            headers.insert(header::RETRY_AFTER, HeaderValue::from_static("2"));
+        if let Some(seconds) = problem.retry_after {
+            headers.insert(header::RETRY_AFTER, HeaderValue::from(seconds));
         }
         if let Some(why) = problem.for_the_log {
             response.extensions_mut().insert(ForTheLog(why));
@@ -188,6 +210,13 @@ fn problem_of(rejection: Rejection) -> Problem {
             "The answer was not ready in time",
             "time-out".to_owned(),
         ),
+        Rejection::TooMany { wait, of } => Problem::new(
+            S::TOO_MANY_REQUESTS,
+            "too-many",
+            "Too many in a minute",
+            format!("There were too many {of}. Wait as long as Retry-After says, then go on."),
+        )
+        .with_wait(wait),
         Rejection::NoIdempotencyKey => Problem::new(
             S::BAD_REQUEST,
             "no-idempotency-key",

@@ -1,5 +1,7 @@
 //! Seats: taking one with an invitation, asking whose key one holds.
 
+use std::sync::Arc;
+
 use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::IntoResponse;
@@ -11,7 +13,8 @@ use crate::wire;
 
 use super::asked::{By, Once};
 use super::body::{SMALL, StrictJson};
-use super::problem::Answer;
+use super::problem::{Answer, Rejection};
+use super::turning_away::CalledFrom;
 use super::{App, finish};
 
 pub(super) fn router() -> Router<App> {
@@ -22,18 +25,28 @@ pub(super) fn router() -> Router<App> {
 
 async fn take(
     State(app): State<App>,
+    from: CalledFrom,
     once: Option<Once>,
     StrictJson(asked): StrictJson<wire::TakeSeat, SMALL>,
 ) -> Answer<impl IntoResponse> {
-    let taking = Taking {
-        invitation: asked
-            .invitation
-            .parse()
-            .map_err(|_| Failure::WrongInvitation)?,
-        player: asked.player,
-        idempotency_key: once.map(|Once(key)| key),
-    };
-    let taken = finish(async move { app.office.take_seat(&taking).await }).await?;
+    app.may_guess(from)?;
+    let office = Arc::clone(&app.office);
+    let taken = finish(async move {
+        let taking = Taking {
+            invitation: asked
+                .invitation
+                .parse()
+                .map_err(|_| Failure::WrongInvitation)?,
+            player: asked.player,
+            idempotency_key: once.map(|Once(key)| key),
+        };
+        office.take_seat(&taking).await
+    })
+    .await;
+    if let Err(Rejection::Office(Failure::WrongInvitation)) = &taken {
+        app.guessed_wrong(from);
+    }
+    let taken = taken?;
     let replayed = taken.again.then_some([("idempotency-replayed", "true")]);
     Ok((StatusCode::CREATED, replayed, Json(taken.seat)))
 }

@@ -11,6 +11,7 @@ use fieldpost_tests::postgres;
 use serde_json::{Value, json};
 use tempfile::TempDir;
 use ureq::http::{HeaderMap, Request};
+use ureq::tls::{Certificate, RootCerts, TlsConfig};
 
 const PATIENCE: Duration = Duration::from_secs(30);
 /// Whether this is the test program that keeps its games in PostgreSQL.
@@ -30,6 +31,27 @@ impl Transcript {
         self.0.lock().expect("no panic while held").len()
     }
 
+    /// The first value of a member in a line of the log, awaited.
+    pub fn member(&self, name: &str) -> String {
+        let began = Instant::now();
+        loop {
+            let told = self
+                .0
+                .lock()
+                .expect("no panic while held")
+                .iter()
+                .find_map(|line| {
+                    let line: Value = serde_json::from_str(line).unwrap_or_default();
+                    line[name].as_str().map(str::to_owned)
+                });
+            if let Some(told) = told {
+                return told;
+            }
+            assert!(began.elapsed() < PATIENCE, "{name} is not told");
+            std::thread::sleep(Duration::from_millis(20));
+        }
+    }
+
     /// Whether any of the first so many things holds a text, whatever its case.
     pub fn holds(&self, text: &str, first: usize) -> bool {
         let text = text.to_ascii_lowercase();
@@ -46,6 +68,8 @@ pub struct Host {
     pub folder: TempDir,
     flags: Vec<String>,
     postgres: Option<postgres::Database>,
+    /// The certificate that callers trust, where the server speaks TLS.
+    trusted: Option<String>,
     pub answers: Transcript,
     pub log: Transcript,
 }
@@ -64,6 +88,11 @@ impl Host {
     }
 
     pub fn start_with(flags: &[&str]) -> Self {
+        Self::start_trusting(None, flags)
+    }
+
+    /// One that speaks TLS, with callers that trust a certificate.
+    pub fn start_trusting(trusted: Option<String>, flags: &[&str]) -> Self {
         let folder = tempfile::tempdir().expect("a folder");
         let postgres = ON_POSTGRES.then(|| match postgres::Database::fresh() {
             Some(database) => database,
@@ -86,6 +115,7 @@ impl Host {
             folder,
             flags,
             postgres,
+            trusted,
             answers,
             log,
         };
@@ -106,9 +136,14 @@ impl Host {
     /// Tells the process to stop, politely.
     #[cfg(unix)]
     pub fn terminate(&mut self) {
+        self.signal("-TERM");
+    }
+
+    #[cfg(unix)]
+    pub fn signal(&self, which: &str) {
         let id = self.child.id().to_string();
         let told = Command::new("kill")
-            .args(["-TERM", &id])
+            .args([which, &id])
             .status()
             .expect("kill runs");
         assert!(told.success());
@@ -153,9 +188,13 @@ impl Host {
     pub fn ask(&self, method: &str, path: &str) -> Ask {
         Ask {
             method: method.to_owned(),
-            url: format!("http://{}{path}", self.address),
+            url: match self.trusted {
+                None => format!("http://{}{path}", self.address),
+                Some(_) => format!("https://{}{path}", self.address),
+            },
             headers: Vec::new(),
             body: None,
+            trusted: self.trusted.clone(),
             answers: self.answers.clone(),
         }
     }
@@ -285,6 +324,7 @@ pub struct Ask {
     url: String,
     headers: Vec<(String, String)>,
     body: Option<Vec<u8>>,
+    trusted: Option<String>,
     answers: Transcript,
 }
 
@@ -325,13 +365,27 @@ impl Ask {
         self
     }
 
+    /// Trusting another certificate.
+    pub fn trusting(mut self, certificate: &str) -> Self {
+        self.trusted = Some(certificate.to_owned());
+        self
+    }
+
     pub fn send(self) -> Answer {
-        let agent = ureq::Agent::config_builder()
+        self.try_send().expect("an answer")
+    }
+
+    pub fn try_send(self) -> Result<Answer, ureq::Error> {
+        let mut config = ureq::Agent::config_builder()
             .http_status_as_error(false)
             .allow_non_standard_methods(true)
-            .timeout_global(Some(PATIENCE))
-            .build()
-            .new_agent();
+            .timeout_global(Some(PATIENCE));
+        if let Some(pem) = &self.trusted {
+            let certificate = Certificate::from_pem(pem.as_bytes()).expect("a certificate");
+            let roots = RootCerts::new_with_certs(&[certificate]);
+            config = config.tls_config(TlsConfig::builder().root_certs(roots).build());
+        }
+        let agent = config.build().new_agent();
         let mut request = Request::builder()
             .method(self.method.as_str())
             .uri(&self.url);
@@ -342,8 +396,8 @@ impl Ask {
             Some(body) => agent.run(request.body(body).expect("a request")),
             None => agent.run(request.body(()).expect("a request")),
         };
-        let mut answered = answered.expect("an answer");
-        let text = answered.body_mut().read_to_string().expect("text");
+        let mut answered = answered?;
+        let text = answered.body_mut().read_to_string()?;
         let answer = Answer {
             status: answered.status().as_u16(),
             headers: answered.headers().clone(),
@@ -351,7 +405,7 @@ impl Ask {
         };
         self.answers
             .add(format!("{:?}\n{}", answer.headers, answer.text));
-        answer
+        Ok(answer)
     }
 }
 

@@ -1,0 +1,92 @@
+//! TLS from a certificate and a private key in files, read again when the process is told to (SIGHUP).
+
+use std::fmt;
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, PoisonError, RwLock};
+
+use tokio_rustls::TlsAcceptor;
+use tokio_rustls::rustls::crypto::ring;
+use tokio_rustls::rustls::pki_types::pem::{self, PemObject};
+use tokio_rustls::rustls::pki_types::{CertificateDer, PrivateKeyDer};
+use tokio_rustls::rustls::{self, ServerConfig};
+
+/// Why TLS cannot be spoken.
+#[derive(Debug)]
+pub enum TlsError {
+    /// A file cannot be read as PEM.
+    Unreadable(PathBuf, pem::Error),
+    /// The file holds no certificate.
+    NoCertificate(PathBuf),
+    /// The two do not fit each other, or are of a kind that is not spoken.
+    Unfit(rustls::Error),
+}
+
+impl fmt::Display for TlsError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Unreadable(path, error) => {
+                write!(f, "{} cannot be read for TLS: {error}", path.display())
+            }
+            Self::NoCertificate(path) => write!(
+                f,
+                "{} holds no certificate in PEM (-----BEGIN CERTIFICATE-----)",
+                path.display()
+            ),
+            Self::Unfit(error) => write!(
+                f,
+                "the certificate and the private key cannot be used together: {error}"
+            ),
+        }
+    }
+}
+
+impl std::error::Error for TlsError {}
+
+/// The certificate and private key in use.
+pub(crate) struct Tls {
+    certificate: PathBuf,
+    private_key: PathBuf,
+    config: RwLock<Arc<ServerConfig>>,
+}
+
+impl Tls {
+    pub(crate) fn read(certificate: &Path, private_key: &Path) -> Result<Self, TlsError> {
+        Ok(Self {
+            config: RwLock::new(config(certificate, private_key)?),
+            certificate: certificate.to_owned(),
+            private_key: private_key.to_owned(),
+        })
+    }
+
+    /// Reads the files again; connections from now on use what they hold. On an error what was in use stays.
+    pub(crate) fn read_again(&self) -> Result<(), TlsError> {
+        let fresh = config(&self.certificate, &self.private_key)?;
+        *self.config.write().unwrap_or_else(PoisonError::into_inner) = fresh;
+        Ok(())
+    }
+
+    pub(crate) fn acceptor(&self) -> TlsAcceptor {
+        let config = self.config.read().unwrap_or_else(PoisonError::into_inner);
+        TlsAcceptor::from(Arc::clone(&config))
+    }
+}
+
+fn config(certificate: &Path, private_key: &Path) -> Result<Arc<ServerConfig>, TlsError> {
+    let unreadable = |path: &Path| {
+        let path = path.to_owned();
+        move |error| TlsError::Unreadable(path, error)
+    };
+    let chain = CertificateDer::pem_file_iter(certificate)
+        .and_then(Iterator::collect::<Result<Vec<_>, _>>)
+        .map_err(unreadable(certificate))?;
+    if chain.is_empty() {
+        return Err(TlsError::NoCertificate(certificate.to_owned()));
+    }
+    let key = PrivateKeyDer::from_pem_file(private_key).map_err(unreadable(private_key))?;
+    let mut config = ServerConfig::builder_with_provider(Arc::new(ring::default_provider()))
+        .with_safe_default_protocol_versions()
+        .and_then(|builder| builder.with_no_client_auth().with_single_cert(chain, key))
+        .map_err(TlsError::Unfit)?;
+    config.alpn_protocols = vec![b"http/1.1".to_vec()];
+    Ok(Arc::new(config))
+}
