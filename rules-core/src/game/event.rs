@@ -1,5 +1,6 @@
 //! What can happen in a game. Events are appended and never changed.
 
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::geometry::Pose;
@@ -9,7 +10,7 @@ use crate::verdict::SheetVerdict;
 use super::ClockRules;
 
 /// One event of a record.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(tag = "event", rename_all = "kebab-case", deny_unknown_fields)]
 pub enum Event {
     /// The game was opened. Both files are kept as their authors wrote them.
@@ -254,7 +255,7 @@ impl Event {
 }
 
 /// What a waiting unit had been told when it was asked.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Standing {
     /// Who was asked.
@@ -264,7 +265,7 @@ pub struct Standing {
 }
 
 /// Sealed instructions, opened.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct OpenedInstructions {
     /// Whose.
@@ -276,7 +277,7 @@ pub struct OpenedInstructions {
 }
 
 /// What the throws of one player turn were derived from.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct DiceProof {
     /// Number of the player turn in the game, from 1.
@@ -290,7 +291,7 @@ pub struct DiceProof {
 }
 
 /// One friend pushed.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Push {
     /// Who.
@@ -302,7 +303,7 @@ pub struct Push {
 }
 
 /// A battle as it was fought.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct BattleReport {
     /// Its place among the sheet's orders, from 0.
@@ -334,7 +335,7 @@ pub struct BattleReport {
 }
 
 /// One reason why strength or column changed.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Shift {
     /// Why, in words.
@@ -346,7 +347,7 @@ pub struct Shift {
 }
 
 /// Why a unit was removed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Cause {
     /// It has no bases left.
@@ -366,7 +367,7 @@ pub enum Cause {
 }
 
 /// The points of one side at the end.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Score {
     /// The side.
@@ -382,7 +383,7 @@ pub struct Score {
 }
 
 /// How a game ended.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Ending {
     /// The winner; absent: a draw.

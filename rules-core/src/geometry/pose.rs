@@ -1,5 +1,6 @@
 //! Where a unit stands: stored in whole quanta, computed in floats.
 
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::{Point, Vector};
@@ -10,7 +11,9 @@ const QUARTER_TURN_UDEG: i64 = 90_000_000;
 
 /// A stored pose: the midpoint of the front edge and the bearing, in whole quanta, so that a
 /// record replays to the same table to the bit.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema,
+)]
 #[serde(deny_unknown_fields)]
 pub struct Pose {
     /// Micrometres east of the table's south-west corner.

@@ -1,5 +1,6 @@
 //! The answer to a declared battle.
 
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::orders::UnitId;
@@ -8,7 +9,7 @@ use super::rounding::hundredths;
 use super::{Reason, Ruling};
 
 /// The answer to one battle or gun fire.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct BattleVerdict {
     /// Its place among the sheet's orders, from 0.
@@ -30,7 +31,7 @@ pub struct BattleVerdict {
 }
 
 /// One distance.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Measured {
     /// From whom.
@@ -39,9 +40,11 @@ pub struct Measured {
     pub to: UnitId,
     /// How far, base to base.
     #[serde(with = "hundredths")]
+    #[schemars(with = "f64")]
     pub distance_mm: f64,
     /// Against which reach.
     #[serde(with = "hundredths")]
+    #[schemars(with = "f64")]
     pub limit_mm: f64,
     /// Through whom it is supported, when not itself in reach.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -49,14 +52,16 @@ pub struct Measured {
 }
 
 /// The odds of a battle.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct OddsPreview {
     /// Attacking strength, guns included.
     #[serde(with = "hundredths")]
+    #[schemars(with = "f64")]
     pub attack: f64,
     /// Defending strength after terrain.
     #[serde(with = "hundredths")]
+    #[schemars(with = "f64")]
     pub defence: f64,
     /// Column by strength alone.
     pub column_before_shifts: String,

@@ -1,5 +1,6 @@
 //! The ledger of a move: what was measured, piece by piece.
 
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::geometry::Pose;
@@ -9,7 +10,7 @@ use super::rounding::hundredths;
 use super::{BattleVerdict, Place, Reason, Remedy, Ruling};
 
 /// The answer to a whole turn sheet.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SheetVerdict {
     /// The worst of everything below.
@@ -33,7 +34,7 @@ impl SheetVerdict {
 }
 
 /// The answer to one move.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct MoveVerdict {
     /// Who.
@@ -46,9 +47,11 @@ pub struct MoveVerdict {
     pub legs: Vec<LegLedger>,
     /// Sum of all charges.
     #[serde(with = "hundredths")]
+    #[schemars(with = "f64")]
     pub charge_mm: f64,
     /// What it may spend.
     #[serde(with = "hundredths")]
+    #[schemars(with = "f64")]
     pub allowance_mm: f64,
     /// Whether it began in command.
     pub in_command: bool,
@@ -72,7 +75,7 @@ pub struct MoveVerdict {
 }
 
 /// One leg, measured.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct LegLedger {
     /// The leg's name.
@@ -85,6 +88,7 @@ pub struct LegLedger {
     pub angle_deg: Option<f64>,
     /// Length of its tape.
     #[serde(with = "hundredths")]
+    #[schemars(with = "f64")]
     pub tape_mm: f64,
     /// The tape cut by ground.
     pub pieces: Vec<Piece>,
@@ -92,9 +96,11 @@ pub struct LegLedger {
     pub lines: Vec<LineCharge>,
     /// Fixed charge of the leg.
     #[serde(with = "hundredths")]
+    #[schemars(with = "f64")]
     pub fixed_mm: f64,
     /// Pieces, lines and fixed charge together.
     #[serde(with = "hundredths")]
+    #[schemars(with = "f64")]
     pub charge_mm: f64,
     /// What stopped an *up to* leg short, in words.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -104,36 +110,42 @@ pub struct LegLedger {
 }
 
 /// A piece of tape on one ground.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Piece {
     /// Where it starts on the leg's tape.
     #[serde(with = "hundredths")]
+    #[schemars(with = "f64")]
     pub from_mm: f64,
     /// Where it ends.
     #[serde(with = "hundredths")]
+    #[schemars(with = "f64")]
     pub to_mm: f64,
     /// Name of the ground: a kind of terrain, `road` or `open`.
     pub ground: String,
     /// Terrain rate.
     #[serde(with = "hundredths")]
+    #[schemars(with = "f64")]
     pub rate: f64,
     /// Length × leg factor × terrain rate.
     #[serde(with = "hundredths")]
+    #[schemars(with = "f64")]
     pub charge_mm: f64,
 }
 
 /// A line that the tape reached.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct LineCharge {
     /// The line's name.
     pub line: String,
     /// Where on the leg's tape.
     #[serde(with = "hundredths")]
+    #[schemars(with = "f64")]
     pub at_mm: f64,
     /// What it charges.
     #[serde(with = "hundredths")]
+    #[schemars(with = "f64")]
     pub charge_mm: f64,
     /// Why it charges nothing: the bridge, ford, gap or road, a slope going down, begun astride.
     #[serde(default, skip_serializing_if = "Option::is_none")]

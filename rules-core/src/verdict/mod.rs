@@ -12,6 +12,7 @@ mod remedy;
 pub(crate) mod rounding;
 mod sentences;
 
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::geometry::{Placement, Point, Pose, Vector};
@@ -27,7 +28,9 @@ pub use remedy::{Change, Remedy};
 pub(crate) use remedy::{ChangedLeg, words as remedy_words};
 
 /// The three answers of measurement practice (JCGM 106:2012, simple acceptance with a stated tolerance).
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema,
+)]
 #[serde(rename_all = "kebab-case")]
 pub enum Ruling {
     /// Every limit is kept.
@@ -57,17 +60,20 @@ impl Ruling {
 }
 
 /// A place and bearing as people see it.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Place {
     /// Millimetres east.
     #[serde(with = "rounding::hundredths")]
+    #[schemars(with = "f64")]
     pub x_mm: f64,
     /// Millimetres north.
     #[serde(with = "rounding::hundredths")]
+    #[schemars(with = "f64")]
     pub y_mm: f64,
     /// Degrees clockwise from north.
     #[serde(with = "rounding::hundredths")]
+    #[schemars(with = "f64")]
     pub bearing_deg: f64,
 }
 

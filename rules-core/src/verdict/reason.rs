@@ -1,12 +1,17 @@
 //! Why an order is marginal or refused: always a limit and a measurement.
 
+use std::borrow::Cow;
+
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use super::rounding::to_hundredths;
 use super::{Place, Ruling, sentences};
 
 /// Stable codes of reasons, in order of precedence: the first is the headline.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema,
+)]
 #[serde(rename_all = "kebab-case")]
 pub enum Code {
     /// The sheet is for another turn or side, or the game is over.
@@ -116,22 +121,26 @@ pub enum Amounts {
 }
 
 /// A point on the ordered path.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PathPoint {
     /// Number of the leg, from 0.
     pub leg: usize,
     /// Millimetres of that leg's tape up to it.
     #[serde(with = "super::rounding::hundredths")]
+    #[schemars(with = "f64")]
     pub along_mm: f64,
     /// Millimetres east.
     #[serde(with = "super::rounding::hundredths")]
+    #[schemars(with = "f64")]
     pub x_mm: f64,
     /// Millimetres north.
     #[serde(with = "super::rounding::hundredths")]
+    #[schemars(with = "f64")]
     pub y_mm: f64,
     /// Degrees clockwise from north.
     #[serde(with = "super::rounding::hundredths")]
+    #[schemars(with = "f64")]
     pub bearing_deg: f64,
 }
 
@@ -386,6 +395,44 @@ impl Serialize for Reason {
             }
         }
         wire.serialize(serializer)
+    }
+}
+
+/// The schema of what [`Wire`] writes.
+impl JsonSchema for Reason {
+    fn schema_name() -> Cow<'static, str> {
+        "Reason".into()
+    }
+
+    fn json_schema(generator: &mut SchemaGenerator) -> Schema {
+        json_schema!({
+            "description": "Why an order is marginal or refused: a limit and a measurement, in millimetres, degrees or as counts.",
+            "type": "object",
+            "required": ["code", "ruling", "text"],
+            "properties": {
+                "code": generator.subschema_for::<Code>(),
+                "ruling": generator.subschema_for::<Ruling>(),
+                "limit_mm": {"type": "number"},
+                "measured_mm": {"type": "number"},
+                "excess_mm": {"type": "number"},
+                "limit_deg": {"type": "number"},
+                "measured_deg": {"type": "number"},
+                "excess_deg": {"type": "number"},
+                "limit": {"type": "integer", "minimum": 0},
+                "measured": {"type": "integer", "minimum": 0},
+                "excess": {"type": "integer", "minimum": 0},
+                "at": generator.subschema_for::<PathPoint>(),
+                "with": {"type": "string", "description": "The other party."},
+                "note": {"type": "string", "description": "What the code alone does not say."},
+                "text": {"type": "string", "description": "The reason as a sentence."},
+            },
+            "additionalProperties": false,
+            "oneOf": [
+                {"required": ["limit_mm", "measured_mm", "excess_mm"]},
+                {"required": ["limit_deg", "measured_deg", "excess_deg"]},
+                {"required": ["limit", "measured", "excess"]},
+            ],
+        })
     }
 }
 

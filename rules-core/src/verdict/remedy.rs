@@ -1,5 +1,6 @@
 //! Remedies: orders near a refused one that would be legal.
 
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::orders::{Hand, Leg};
@@ -8,7 +9,7 @@ use super::Place;
 use super::rounding::{hundredths, tenths};
 
 /// An order near a refused one that was judged in its place in the sheet and found legal.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Remedy {
     /// What is changed.
@@ -17,6 +18,7 @@ pub struct Remedy {
     pub leg: usize,
     /// How far the corner that is moved most then ends from where the order put it.
     #[serde(with = "hundredths")]
+    #[schemars(with = "f64")]
     pub off_mm: f64,
     /// The legs to order instead.
     pub legs: Vec<Leg>,
@@ -27,7 +29,9 @@ pub struct Remedy {
 }
 
 /// What a remedy changes.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema,
+)]
 #[serde(rename_all = "kebab-case")]
 pub enum Change {
     /// The path is cut at the furthest place that is legal; later legs are left out.
