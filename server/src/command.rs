@@ -30,6 +30,12 @@ pub enum Action {
     Demo(DemoOptions),
     /// Print the settings in effect as a settings file, secrets hidden
     Settings,
+    /// Print the description of the routes: OpenAPI 3.1, or a page to be read without a network
+    Openapi {
+        /// The page, in HTML
+        #[arg(long)]
+        page: bool,
+    },
 }
 
 /// How the demonstration runs.

@@ -5,6 +5,7 @@ use std::process::ExitCode;
 use clap::Parser;
 use fieldpost_server::command::{Action, Command};
 use fieldpost_server::demo::demonstrate;
+use fieldpost_server::http;
 use fieldpost_server::settings::Settings;
 use fieldpost_server::{begin_log, run, told_to_stop};
 use tokio::net::TcpListener;
@@ -26,6 +27,14 @@ async fn main() -> ExitCode {
             .shown()
             .map(|text| print!("{text}"))
             .map_err(|error| error.to_string()),
+        Action::Openapi { page: true } => {
+            print!("{}", http::page());
+            Ok(())
+        }
+        Action::Openapi { page: false } => {
+            println!("{:#}", http::document());
+            Ok(())
+        }
     };
     match outcome {
         Ok(()) => ExitCode::SUCCESS,

@@ -1,10 +1,10 @@
 //! Games: opening, listing, closing to spectators; the scenarios to open them from.
 
+use axum::Json;
 use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::IntoResponse;
-use axum::routing::{get, post};
-use axum::{Json, Router};
+use schemars::JsonSchema;
 use serde::Deserialize;
 
 use crate::office::{Files, shipped_scenarios};
@@ -13,17 +13,68 @@ use crate::wire;
 use super::asked::{By, InGame, With};
 use super::body::{FILES, SMALL, StrictJson};
 use super::problem::{Answer, Rejection};
+use super::routes::{Asks, Operation, Routes, json};
 use super::{App, etag, finish};
 
 /// The most games in one page.
 const PAGE: u32 = 100;
 
-pub(super) fn router() -> Router<App> {
-    Router::new()
-        .route("/v1/scenarios", get(scenarios))
-        .route("/v1/games", get(list).post(open))
-        .route("/v1/games/{game}", get(show).patch(change))
-        .route("/v1/games/{game}/invitations", post(invite))
+pub(super) fn routes() -> Routes {
+    let game = json::<wire::Card>();
+    Routes::default()
+        .with(
+            Operation::get(
+                "/v1/scenarios",
+                "list_scenarios",
+                "The scenarios shipped with the server.",
+            )
+            .asks(Asks::NoKey)
+            .answers(200, "The scenarios", &[json::<wire::Scenarios>()]),
+            scenarios,
+        )
+        .with(
+            Operation::get(
+                "/v1/games",
+                "list_games",
+                "The games that the caller may read, oldest first.",
+            )
+            .asks(Asks::ReadersKey)
+            .query::<Page>()
+            .answers(200, "Some games", &[json::<wire::GamesPage>()]),
+            list,
+        )
+        .with(
+            Operation::post("/v1/games", "open_game", "Opens a game: the organiser's.")
+                .takes(json::<wire::OpenGame>())
+                .answers(201, "It is open", &[json::<wire::OpenedGame>()]),
+            open,
+        )
+        .with(
+            Operation::get("/v1/games/{game}", "show_game", "A game in short.")
+                .asks(Asks::ReadersKey)
+                .answers(200, "The game", &[game]),
+            show,
+        )
+        .with(
+            Operation::patch(
+                "/v1/games/{game}",
+                "change_game",
+                "Opens a game to spectators or closes it: the organiser's.",
+            )
+            .takes(json::<wire::OpenToAll>())
+            .answers(200, "The game", &[game]),
+            change,
+        )
+        .with(
+            Operation::post(
+                "/v1/games/{game}/invitations",
+                "invite",
+                "A new invitation to a seat that is free; an earlier unused one is void: the organiser's.",
+            )
+            .takes(json::<wire::Invite>())
+            .answers(201, "The invitation, shown this once", &[json::<wire::GivenInvitation>()]),
+            invite,
+        )
 }
 
 async fn scenarios() -> Json<wire::Scenarios> {
@@ -53,10 +104,12 @@ async fn open(
     Ok((StatusCode::CREATED, Json(opened)))
 }
 
-#[derive(Deserialize)]
+#[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 struct Page {
+    /// Id of the last game of the page before.
     after: Option<String>,
+    /// The most games wanted; 100 is the most there are.
     limit: Option<u32>,
 }
 

@@ -1,17 +1,27 @@
 //! Whether the server lives, and whether it can work.
 
+use axum::Json;
 use axum::extract::State;
-use axum::routing::get;
-use axum::{Json, Router};
 use serde_json::{Value, json};
 
 use super::App;
 use super::problem::Answer;
+use super::routes::{Asks, Operation, Routes, text};
 
-pub(super) fn router() -> Router<App> {
-    Router::new()
-        .route("/healthz", get(alive))
-        .route("/readyz", get(ready))
+pub(super) fn routes() -> Routes {
+    Routes::default()
+        .with(
+            Operation::get("/healthz", "is_alive", "Whether the process serves.")
+                .asks(Asks::NoKey)
+                .answers(200, "It does", &[text("application/json")]),
+            alive,
+        )
+        .with(
+            Operation::get("/readyz", "is_ready", "Whether the database answers.")
+                .asks(Asks::NoKey)
+                .answers(200, "It does", &[text("application/json")]),
+            ready,
+        )
 }
 
 async fn alive() -> Json<Value> {

@@ -1,8 +1,7 @@
 //! Standing instructions of the caller's own side.
 
+use axum::Json;
 use axum::extract::State;
-use axum::routing::get;
-use axum::{Json, Router};
 use fieldpost_rules::orders::Instructions;
 
 use crate::office::GivenInstructions;
@@ -11,10 +10,31 @@ use crate::wire;
 use super::asked::{By, InGame};
 use super::body::{SHEET, StrictJson};
 use super::problem::Answer;
+use super::routes::{Operation, Routes, json};
 use super::{App, finish};
 
-pub(super) fn router() -> Router<App> {
-    Router::new().route("/v1/games/{game}/instructions", get(show).put(give))
+pub(super) fn routes() -> Routes {
+    let own = json::<wire::OwnInstructions>();
+    Routes::default()
+        .with(
+            Operation::get(
+                "/v1/games/{game}/instructions",
+                "show_instructions",
+                "The standing instructions of the caller's own side.",
+            )
+            .answers(200, "The instructions", &[own]),
+            show,
+        )
+        .with(
+            Operation::put(
+                "/v1/games/{game}/instructions",
+                "give_instructions",
+                "Lays down standing instructions for the caller's own side.",
+            )
+            .takes(json::<Instructions>())
+            .answers(200, "They stand", &[own]),
+            give,
+        )
 }
 
 async fn show(

@@ -8,20 +8,23 @@ mod health;
 mod instructions;
 mod news;
 mod observe;
+mod openapi;
 mod problem;
 mod record;
+mod routes;
 mod seats;
 mod sheets;
 mod strict_json;
 mod table;
 mod turning_away;
 
+use std::collections::BTreeSet;
 use std::future::Future;
 use std::sync::Arc;
 use std::time::Duration;
 
 use axum::Router;
-use axum::extract::{Request, State};
+use axum::extract::{MatchedPath, Request, State};
 use axum::http::{HeaderValue, header};
 use axum::middleware::{self, Next};
 use axum::response::{IntoResponse, Response};
@@ -32,7 +35,10 @@ use crate::meters::Meters;
 use crate::office::{Failure, Office};
 use crate::rates::Rates;
 
+pub use openapi::{document, page};
+
 use problem::{Answer, Rejection};
+use routes::Routes;
 
 /// How long things may take.
 #[derive(Debug, Clone, Copy)]
@@ -52,21 +58,36 @@ pub(crate) struct App {
     pub(crate) meters: Arc<Meters>,
 }
 
-/// Every route.
+/// Every route, with what is told of it.
+fn routes() -> Routes {
+    Routes::default()
+        .and(health::routes())
+        .and(openapi::routes())
+        .and(games::routes())
+        .and(seats::routes())
+        .and(table::routes())
+        .and(sheets::routes())
+        .and(instructions::routes())
+        .and(news::routes())
+        .and(record::routes())
+}
+
+/// The post office, ready to be served.
 pub(crate) fn router(app: App) -> Router {
-    Router::new()
-        .merge(health::router())
-        .merge(games::router())
-        .merge(seats::router())
-        .merge(table::router())
-        .merge(sheets::router(&app))
-        .merge(instructions::router())
-        .merge(news::router())
-        .merge(record::router())
+    let Routes { router, operations } = routes();
+    let readings = operations
+        .iter()
+        .filter(|operation| operation.is_reading)
+        .map(|operation| (operation.method.word(), operation.path));
+    let readings = Readings {
+        known: readings.collect(),
+        deadline: app.limits.answer_deadline,
+    };
+    router
         .fallback(async || Rejection::NoSuchPlace)
         .method_not_allowed_fallback(async || Rejection::MethodNotAllowed)
         .layer(middleware::from_fn_with_state(
-            app.clone(),
+            Arc::new(readings),
             readings_in_time,
         ))
         .layer(CatchPanicLayer::custom(panicked))
@@ -93,18 +114,26 @@ fn fixed(name: header::HeaderName, value: &'static str) -> SetResponseHeaderLaye
     SetResponseHeaderLayer::if_not_present(name, HeaderValue::from_static(value))
 }
 
-/// Readings are cut off when they take too long; whatever changes something never is.
-async fn readings_in_time(State(app): State<App>, request: Request, next: Next) -> Response {
-    if request.method().is_safe() {
-        in_time(State(app), request, next).await
-    } else {
-        next.run(request).await
-    }
+/// The routes that change nothing, and how long they may take.
+struct Readings {
+    known: BTreeSet<(&'static str, &'static str)>,
+    deadline: Duration,
 }
 
-/// Cuts off what takes too long: only for routes that change nothing.
-async fn in_time(State(app): State<App>, request: Request, next: Next) -> Response {
-    match tokio::time::timeout(app.limits.answer_deadline, next.run(request)).await {
+/// Readings are cut off when they take too long; whatever changes something never is.
+async fn readings_in_time(
+    State(readings): State<Arc<Readings>>,
+    request: Request,
+    next: Next,
+) -> Response {
+    let path = request.extensions().get::<MatchedPath>();
+    let path = path.map_or("", MatchedPath::as_str);
+    let is_reading =
+        request.method().is_safe() || readings.known.contains(&(request.method().as_str(), path));
+    if !is_reading {
+        return next.run(request).await;
+    }
+    match tokio::time::timeout(readings.deadline, next.run(request)).await {
         Ok(response) => response,
         Err(_) => Rejection::TooLong.into_response(),
     }

@@ -1,31 +1,53 @@
 //! What happened: the news since an event, and one event whole.
 
+use axum::Json;
 use axum::extract::{Path, State};
 use axum::response::IntoResponse;
-use axum::routing::get;
-use axum::{Json, Router};
+use schemars::JsonSchema;
 use serde::Deserialize;
 
 use crate::wire;
 
 use super::asked::{By, InGame, With};
 use super::problem::{Answer, Rejection};
+use super::routes::{Asks, Operation, Routes, json};
 use super::{App, etag};
 
 /// The most events in one page of news.
 const PAGE: u32 = 500;
 
-pub(super) fn router() -> Router<App> {
-    Router::new()
-        .route("/v1/games/{game}/news", get(news))
-        .route("/v1/games/{game}/events/{number}", get(event))
+pub(super) fn routes() -> Routes {
+    Routes::default()
+        .with(
+            Operation::get(
+                "/v1/games/{game}/news",
+                "read_news",
+                "What happened since an event, in words.",
+            )
+            .asks(Asks::ReadersKey)
+            .query::<Since>()
+            .answers(200, "The news", &[json::<wire::NewsPage>()]),
+            news,
+        )
+        .with(
+            Operation::get(
+                "/v1/games/{game}/events/{number}",
+                "show_event",
+                "One event whole, its verdicts with their ledgers in words.",
+            )
+            .asks(Asks::ReadersKey)
+            .answers(200, "The event", &[json::<wire::EventPage>()]),
+            event,
+        )
 }
 
-#[derive(Deserialize)]
+#[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 struct Since {
+    /// Number of the last event that is known; 0, as when absent: none.
     #[serde(default)]
     after: u64,
+    /// The most events wanted; 500 is the most there are.
     limit: Option<u32>,
 }
 

@@ -5,6 +5,7 @@ use std::time::Duration;
 use axum::Json;
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Response};
+use schemars::JsonSchema;
 use serde::Serialize;
 use serde_json::{Map, Value, json};
 
@@ -61,6 +62,42 @@ pub(crate) struct BadJson {
     pub(crate) line: Option<usize>,
     /// From 1.
     pub(crate) column: Option<usize>,
+}
+
+/// What every error is answered with (RFC 9457). Members beyond these depend on the problem.
+#[derive(Debug, JsonSchema)]
+#[schemars(rename = "Problem")]
+#[expect(
+    dead_code,
+    reason = "only its schema is used: members are added as they are known"
+)]
+pub(crate) struct Document {
+    /// `/problems/NAME`.
+    r#type: String,
+    /// What kind of problem it is.
+    title: String,
+    /// The HTTP status again.
+    status: u16,
+    /// What is wrong, and what would do.
+    detail: String,
+    /// Where in the body, as a JSON pointer (RFC 6901).
+    pointer: Option<String>,
+    /// Where in the body's text, from 1.
+    line: Option<u64>,
+    /// Where in that line, from 1.
+    column: Option<u64>,
+    /// The most bytes that are taken.
+    limit_bytes: Option<u64>,
+    /// Seconds to wait.
+    retry_after_s: Option<u64>,
+    /// The game's last entry, after somebody was first.
+    head: Option<crate::wire::Head>,
+    /// What happened since, after somebody was first.
+    news: Option<Vec<crate::wire::NewsItem>>,
+    /// Every fault of the files or the sheet that were sent.
+    faults: Option<Vec<Map<String, Value>>>,
+    /// How many faults are not listed.
+    faults_left_out: Option<u64>,
 }
 
 /// What a handler answers.

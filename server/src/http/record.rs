@@ -2,13 +2,12 @@
 
 use std::sync::Arc;
 
-use axum::Router;
 use axum::body::Body;
 use axum::extract::State;
 use axum::http::header;
 use axum::response::IntoResponse;
-use axum::routing::get;
 use futures_util::stream;
+use schemars::JsonSchema;
 use serde::Deserialize;
 
 use crate::office::{Caller, Failure, Office};
@@ -17,14 +16,26 @@ use crate::store::GameId;
 use super::App;
 use super::asked::{By, InGame, With};
 use super::problem::Answer;
+use super::routes::{Asks, Operation, Routes, text};
 
-pub(super) fn router() -> Router<App> {
-    Router::new().route("/v1/games/{game}/record", get(export))
+pub(super) fn routes() -> Routes {
+    Routes::default().with(
+        Operation::get(
+            "/v1/games/{game}/record",
+            "export_record",
+            "The record as it is stored, an entry a line, to be checked from nothing.",
+        )
+        .asks(Asks::ReadersKey)
+        .query::<Since>()
+        .answers(200, "The record", &[text("application/x-ndjson")]),
+        export,
+    )
 }
 
-#[derive(Deserialize)]
+#[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 struct Since {
+    /// Number of the last entry that is known; 0, as when absent: none.
     #[serde(default)]
     after: u64,
 }

@@ -2,11 +2,10 @@
 
 use std::sync::Arc;
 
+use axum::Json;
 use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::IntoResponse;
-use axum::routing::{get, post};
-use axum::{Json, Router};
 
 use crate::office::{Failure, Taking};
 use crate::wire;
@@ -14,13 +13,32 @@ use crate::wire;
 use super::asked::{By, Once};
 use super::body::{SMALL, StrictJson};
 use super::problem::{Answer, Rejection};
+use super::routes::{Asks, HeaderTold, IDEMPOTENCY_KEY, Operation, Routes, json};
 use super::turning_away::CalledFrom;
 use super::{App, finish};
 
-pub(super) fn router() -> Router<App> {
-    Router::new()
-        .route("/v1/seats", post(take))
-        .route("/v1/seat", get(mine))
+pub(super) fn routes() -> Routes {
+    Routes::default()
+        .with(
+            Operation::post(
+                "/v1/seats",
+                "take_seat",
+                "Takes a seat with an invitation; with the same Idempotency-Key the same answer again.",
+            )
+            .asks(Asks::NoKey)
+            .header(HeaderTold {
+                required: false,
+                ..IDEMPOTENCY_KEY
+            })
+            .takes(json::<wire::TakeSeat>())
+            .answers(201, "The seat and its key, shown this once", &[json::<wire::TakenSeat>()]),
+            take,
+        )
+        .with(
+            Operation::get("/v1/seat", "show_own_seat", "Whose key this is.")
+                .answers(200, "The holder", &[json::<wire::MySeat>()]),
+            mine,
+        )
 }
 
 async fn take(

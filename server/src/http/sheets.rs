@@ -1,10 +1,10 @@
 //! Turn sheets: trying them and posting them.
 
+use axum::Json;
 use axum::extract::State;
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::IntoResponse;
-use axum::routing::{MethodRouter, post};
-use axum::{Json, Router, middleware};
+use schemars::JsonSchema;
 use serde::Deserialize;
 
 use crate::office::{Caller, Posted, Submission};
@@ -14,18 +14,63 @@ use crate::wire;
 use super::asked::{By, InGame, Once, With, bytes32, if_match};
 use super::body::{Handed, SHEET, StrictJson};
 use super::problem::{Answer, BadJson, Rejection};
-use super::{App, etag, finish, in_time};
+use super::routes::{Content, IDEMPOTENCY_KEY, IF_MATCH, Operation, Routes, json, problem, text};
+use super::{App, etag, finish};
 
-pub(super) fn router(app: &App) -> Router<App> {
-    // Trying changes nothing and may be cut off; posting may not.
-    let trying = |route: MethodRouter<App>| {
-        route.layer(middleware::from_fn_with_state(app.clone(), in_time))
+pub(super) fn routes() -> Routes {
+    let trying = |path, id, about, answer: Content| {
+        Operation::post(path, id, about)
+            .reading()
+            .takes(json::<wire::CheckSheet>())
+            .takes(text("text/plain"))
+            .answers(200, "What was measured, whatever the verdict", &[answer])
     };
-    Router::new()
-        .route("/v1/games/{game}/check", trying(post(check)))
-        .route("/v1/games/{game}/check.svg", trying(post(check_drawn)))
-        .route("/v1/games/{game}/check.txt", trying(post(check_in_words)))
-        .route("/v1/games/{game}/sheets", post(submit))
+    Routes::default()
+        .with(
+            trying(
+                "/v1/games/{game}/check",
+                "check_sheet",
+                "Tries a sheet without posting it.",
+                json::<wire::Checked>(),
+            ),
+            check,
+        )
+        .with(
+            trying(
+                "/v1/games/{game}/check.svg",
+                "draw_check",
+                "The table with one order's verdict drawn on it.",
+                text("image/svg+xml"),
+            )
+            .query::<Drawing>(),
+            check_drawn,
+        )
+        .with(
+            trying(
+                "/v1/games/{game}/check.txt",
+                "write_check",
+                "The verdicts with their ledgers in words.",
+                text("text/plain"),
+            ),
+            check_in_words,
+        )
+        .with(
+            Operation::post(
+                "/v1/games/{game}/sheets",
+                "post_sheet",
+                "Posts a sheet, all or nothing, once: the seat's whose player turn it is.",
+            )
+            .header(IF_MATCH)
+            .header(IDEMPOTENCY_KEY)
+            .takes(json::<wire::PostSheet>())
+            .answers(201, "Accepted, and durable", &[json::<wire::Accepted>()])
+            .answers(
+                422,
+                "Some order is refused and nothing happened",
+                &[json::<wire::Refused>(), problem()],
+            ),
+            submit,
+        )
 }
 
 type HandedSheet = Handed<wire::CheckSheet>;
@@ -53,9 +98,10 @@ async fn check(
     Ok((etag(&checked.head.hash), Json(checked)).into_response())
 }
 
-#[derive(Deserialize)]
+#[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 struct Drawing {
+    /// Which of the sheet's orders, counted from 0.
     order: usize,
 }
 

@@ -1,21 +1,56 @@
 //! The table: as data, as a drawing, as text.
 
+use axum::Json;
 use axum::extract::State;
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::IntoResponse;
-use axum::routing::get;
-use axum::{Json, Router};
+use schemars::JsonSchema;
 use serde::Deserialize;
+
+use crate::wire;
 
 use super::asked::{By, InGame, With};
 use super::problem::Answer;
+use super::routes::{Asks, Content, IF_NONE_MATCH, Operation, Routes, json, text};
 use super::{App, etag};
 
-pub(super) fn router() -> Router<App> {
-    Router::new()
-        .route("/v1/games/{game}/table", get(data))
-        .route("/v1/games/{game}/table.svg", get(drawn))
-        .route("/v1/games/{game}/table.txt", get(text))
+pub(super) fn routes() -> Routes {
+    let reading = |path, id, about, content: Content| {
+        Operation::get(path, id, about)
+            .asks(Asks::ReadersKey)
+            .header(IF_NONE_MATCH)
+            .answers(200, "The table", &[content])
+            .answers(304, "It is still the same", &[])
+    };
+    Routes::default()
+        .with(
+            reading(
+                "/v1/games/{game}/table",
+                "show_table",
+                "The table as data.",
+                json::<wire::Table>(),
+            ),
+            data,
+        )
+        .with(
+            reading(
+                "/v1/games/{game}/table.svg",
+                "draw_table",
+                "The table as a drawing.",
+                text("image/svg+xml"),
+            ),
+            drawn,
+        )
+        .with(
+            reading(
+                "/v1/games/{game}/table.txt",
+                "write_table",
+                "The table as text.",
+                text("text/plain"),
+            )
+            .query::<Width>(),
+            text_of_table,
+        )
 }
 
 async fn data(
@@ -47,13 +82,14 @@ async fn drawn(
     Ok((etag(&hash), [(header::CONTENT_TYPE, "image/svg+xml")], svg).into_response())
 }
 
-#[derive(Deserialize)]
+#[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 struct Width {
+    /// Characters across, from 40 to 400; 80 when absent.
     width: Option<usize>,
 }
 
-async fn text(
+async fn text_of_table(
     State(app): State<App>,
     By(caller): By,
     InGame(game): InGame,

@@ -1,12 +1,13 @@
 //! Games: opening them, listing them.
 
 use fieldpost_rules::game::Ending;
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::Head;
 
 /// Asks for a game to be opened.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct OpenGame {
     /// Key of a scenario that is shipped with the server.
@@ -25,7 +26,7 @@ fn yes() -> bool {
 }
 
 /// A ruleset and a scenario.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct TextFiles {
     /// The ruleset.
@@ -35,7 +36,7 @@ pub struct TextFiles {
 }
 
 /// One file.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct TextFile {
     /// Its name, for faults to be told by.
@@ -45,7 +46,7 @@ pub struct TextFile {
 }
 
 /// Opens a game to spectators or closes it.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct OpenToAll {
     /// Whether spectators may read without a key.
@@ -53,7 +54,7 @@ pub struct OpenToAll {
 }
 
 /// A game that was opened.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct OpenedGame {
     /// The game.
     pub game: Card,
@@ -62,7 +63,7 @@ pub struct OpenedGame {
 }
 
 /// An invitation as it is given: once.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct GivenInvitation {
     /// The side it is for.
     pub side: String,
@@ -73,7 +74,7 @@ pub struct GivenInvitation {
 }
 
 /// A game in short.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Card {
     /// Its id.
     pub id: String,
@@ -100,7 +101,7 @@ pub struct Card {
 }
 
 /// A side and who plays it.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct SideCard {
     /// Its key.
     pub side: String,
@@ -111,7 +112,7 @@ pub struct SideCard {
 }
 
 /// Some games.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct GamesPage {
     /// The games, oldest first.
     pub games: Vec<Card>,
@@ -120,14 +121,14 @@ pub struct GamesPage {
 }
 
 /// The scenarios shipped with the server.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct Scenarios {
     /// One each.
     pub scenarios: Vec<ShippedScenario>,
 }
 
 /// A scenario shipped with the server.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct ShippedScenario {
     /// The key to open it by.
     pub key: String,

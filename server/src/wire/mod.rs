@@ -6,6 +6,7 @@ mod posting;
 mod seat;
 mod table;
 
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 pub use game::{
@@ -20,7 +21,7 @@ pub use table::{Own, Table, TableUnit, Whereabouts};
 use crate::store;
 
 /// The last entry of a record.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct Head {
     /// Its number.
     pub number: u64,

@@ -1,12 +1,13 @@
 //! What happened: news, single events, the record.
 
 use fieldpost_rules::game::Event;
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::Head;
 
 /// One event in words.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct NewsItem {
     /// Its number.
     pub number: u64,
@@ -19,7 +20,7 @@ pub struct NewsItem {
 }
 
 /// Some news.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct NewsPage {
     /// The last entry of the record.
     pub head: Head,
@@ -30,7 +31,7 @@ pub struct NewsPage {
 }
 
 /// One event, whole.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct EventPage {
     /// Its number.
     pub number: u64,
@@ -47,7 +48,7 @@ pub struct EventPage {
 }
 
 /// One line of an exported record.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct RecordLine {
     /// Number of the entry.
     pub number: u64,

@@ -2,12 +2,13 @@
 
 use fieldpost_rules::orders::TurnSheet;
 use fieldpost_rules::verdict::SheetVerdict;
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::{Head, NewsItem};
 
 /// A sheet to be tried.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct CheckSheet {
     /// The sheet.
@@ -15,7 +16,7 @@ pub struct CheckSheet {
 }
 
 /// A sheet to be posted.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PostSheet {
     /// The sheet.
@@ -25,7 +26,7 @@ pub struct PostSheet {
 }
 
 /// The answer to a trial.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Checked {
     /// The head it was tried against.
     pub head: Head,
@@ -38,7 +39,7 @@ pub struct Checked {
 }
 
 /// The answer to an accepted posting.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Accepted {
     /// True.
     pub accepted: bool,
@@ -53,7 +54,7 @@ pub struct Accepted {
 }
 
 /// The answer to a posting with a refused order: nothing happened.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Refused {
     /// False.
     pub accepted: bool,

@@ -1,12 +1,13 @@
 //! Seats: taking them, and what belongs to them alone.
 
 use fieldpost_rules::orders::Instructions;
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::{Card, Head};
 
 /// Asks for an invitation to a side's seat.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Invite {
     /// The side.
@@ -14,7 +15,7 @@ pub struct Invite {
 }
 
 /// Takes a seat.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct TakeSeat {
     /// The invitation: `id.secret`.
@@ -24,7 +25,7 @@ pub struct TakeSeat {
 }
 
 /// A seat, taken.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct TakenSeat {
     /// The game.
     pub game: Card,
@@ -37,7 +38,7 @@ pub struct TakenSeat {
 }
 
 /// Whose key it is.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct MySeat {
     /// What its holder is.
     pub role: Role,
@@ -53,7 +54,7 @@ pub struct MySeat {
 }
 
 /// What the holder of a key is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Role {
     /// Opens games, issues invitations.
@@ -63,7 +64,7 @@ pub enum Role {
 }
 
 /// A side's standing instructions, shown to it alone.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct OwnInstructions {
     /// What they are.
     pub instructions: Instructions,

@@ -5,12 +5,13 @@ use fieldpost_rules::geometry::Pose;
 use fieldpost_rules::ruleset::Arm;
 use fieldpost_rules::scenario::Arrival;
 use fieldpost_rules::verdict::Place;
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::{Head, SideCard};
 
 /// The table.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Table {
     /// The game's id.
     pub id: String,
@@ -42,7 +43,7 @@ pub struct Table {
 }
 
 /// What concerns one seat.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct Own {
     /// Its side.
     pub side: String,
@@ -51,7 +52,7 @@ pub struct Own {
 }
 
 /// A unit.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct TableUnit {
     /// Its short key.
     pub id: String,
@@ -81,7 +82,7 @@ pub struct TableUnit {
 }
 
 /// Where a unit is.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(tag = "state", rename_all = "kebab-case")]
 pub enum Whereabouts {
     /// Not yet on the table.

@@ -7,8 +7,11 @@ mod games;
 mod host;
 mod hostile;
 mod instructions;
+mod limits;
 mod reading;
 mod restart;
 mod seats;
 mod secrets;
 mod sheets;
+#[cfg(unix)]
+mod tls;

@@ -163,3 +163,46 @@ fn places_that_are_not_there() {
         .problem(405, "method-not-allowed");
     assert_eq!(host.get("/healthz").expect(200), json!({"status": "alive"}));
 }
+
+#[test]
+fn the_description_is_served_and_printed_alike_and_the_page_needs_nothing_else() {
+    let host = Host::start();
+    let served = host.get("/openapi.json");
+    assert_eq!(served.header("content-type"), "application/json");
+    assert_eq!(served.expect(200)["openapi"], "3.1.0");
+    let printed = |arguments: &[&str]| {
+        let output = crate::host::server()
+            .current_dir(host.folder.path())
+            .args(arguments)
+            .output()
+            .expect("runs");
+        assert!(output.status.success(), "{output:?}");
+        String::from_utf8(output.stdout).expect("text")
+    };
+    assert_eq!(printed(&["openapi"]), served.text);
+    let page = host.get("/openapi.html");
+    assert_eq!(page.header("content-type"), "text/html; charset=utf-8");
+    assert_eq!(printed(&["openapi", "--page"]), page.text);
+    // Every route that is told is there, and has no method that is not told.
+    let document = served.json();
+    let told = |path: &str, method: &str| document["paths"][path].get(method).is_some();
+    for path in document["paths"].as_object().expect("paths").keys() {
+        let asked = path
+            .replace("{game}", &"00".repeat(16))
+            .replace("{number}", "1")
+            .replace("{member}", &"00".repeat(8))
+            .replace("{seat}", &"00".repeat(8));
+        for method in ["get", "post", "put", "patch", "delete"] {
+            let answer = host.ask(&method.to_ascii_uppercase(), &asked).send();
+            assert_eq!(
+                answer.status != 405,
+                told(path, method),
+                "{method} {path}: {answer:?}"
+            );
+            assert!(
+                !answer.text.contains("/problems/no-such-place"),
+                "{method} {path}"
+            );
+        }
+    }
+}
