@@ -8,6 +8,7 @@
 //! | [`http`] | routes, conditions, problem documents |
 //! | `serve`, `rates`, `meters` | connections and TLS; how much is taken from whom; what is counted |
 //! | [`settings`], [`command`] | how it is started |
+//! | [`keeping`] | copies of the database: backing up, restoring, moving, checking |
 //! | [`demo`] | two player turns played over HTTP |
 //!
 //! The routes are described in `API.md`.
@@ -20,6 +21,7 @@
 pub mod command;
 pub mod demo;
 pub mod http;
+pub mod keeping;
 pub mod key;
 mod meters;
 pub mod office;

@@ -7,7 +7,7 @@ use fieldpost_server::command::{Action, Command};
 use fieldpost_server::demo::demonstrate;
 use fieldpost_server::http;
 use fieldpost_server::settings::Settings;
-use fieldpost_server::{begin_log, run, told_to_stop};
+use fieldpost_server::{begin_log, keeping, run, store, told_to_stop};
 use tokio::net::TcpListener;
 
 #[tokio::main]
@@ -23,6 +23,21 @@ async fn main() -> ExitCode {
     let outcome = match command.action.unwrap_or(Action::Serve) {
         Action::Serve => serve(settings).await,
         Action::Demo(options) => demonstrate(settings, options).await,
+        Action::Backup { file } => keeping::backup(&settings, &file)
+            .await
+            .map(|checked| println!("{} holds {}.", file.display(), held(checked)))
+            .map_err(|error| error.to_string()),
+        Action::Restore { file } => keeping::restore(&settings, &file)
+            .await
+            .map(|(_, checked)| println!("Restored {}.", held(checked)))
+            .map_err(|error| error.to_string()),
+        Action::Move { to } => keeping::move_to(&settings, &to)
+            .await
+            .map(|(_, checked)| {
+                println!("{} are in the other database too. Start the server with that one from now on, and keep this one until you are sure.", held(checked));
+            })
+            .map_err(|error| error.to_string()),
+        Action::Check => check(&settings).await,
         Action::Settings => settings
             .shown()
             .map(|text| print!("{text}"))
@@ -49,6 +64,22 @@ async fn serve(settings: Settings) -> Result<(), String> {
     run(settings, listener, told_to_stop())
         .await
         .map_err(|error| error.to_string())
+}
+
+async fn check(settings: &Settings) -> Result<(), String> {
+    let checked = async {
+        let store = store::open(settings.database.url(), settings.database_connections).await?;
+        let checked = keeping::check(store.as_ref()).await;
+        store.close().await;
+        checked
+    };
+    let checked = checked.await.map_err(|error| error.to_string())?;
+    println!("{}: every chain is whole.", held(checked));
+    Ok(())
+}
+
+fn held(checked: keeping::Checked) -> String {
+    format!("{} games with {} entries", checked.games, checked.entries)
 }
 
 fn ended(code: u8, why: &str) -> ExitCode {

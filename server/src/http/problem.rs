@@ -407,6 +407,7 @@ fn problem_of_failure(failure: Failure) -> Problem {
             error @ (StoreError::Overtaken
             | StoreError::Damaged(_)
             | StoreError::InUse(_)
+            | StoreError::NotEmpty(_)
             | StoreError::Migration(_)
             | StoreError::Panicked(_)),
         ) => {

@@ -12,8 +12,10 @@ pub enum StoreError {
     Overtaken,
     /// What is stored cannot be what was stored.
     Damaged(String),
-    /// Another process has this database file open.
+    /// Another process has this database open; which, or how that is known.
     InUse(String),
+    /// A database that should be filled holds something already; a table that does.
+    NotEmpty(String),
     /// There is no room left on the database's disk; nothing was changed.
     Full(Arc<sqlx::Error>),
     /// The database cannot be written at the moment; nothing was changed.
@@ -35,7 +37,11 @@ impl fmt::Display for StoreError {
             Self::Damaged(what) => write!(f, "the database holds what was never stored: {what}"),
             Self::InUse(path) => write!(
                 f,
-                "another server has the database open (its lock is {path}); stop it first, or give this one a database of its own"
+                "another server has the database open ({path}); stop it first, or give this one a database of its own"
+            ),
+            Self::NotEmpty(table) => write!(
+                f,
+                "the database is in use: its table {table} is not empty, and nothing is ever overwritten; name a new one"
             ),
             Self::Full(error) => write!(f, "the database has no room left on its disk: {error}"),
             Self::ReadOnly(error) => write!(f, "the database cannot be written: {error}"),

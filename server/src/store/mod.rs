@@ -7,6 +7,8 @@
 //! migrations, announcements.
 
 mod bulletin;
+mod catalogue;
+mod copying;
 mod error;
 mod games;
 mod keys;
@@ -21,13 +23,14 @@ use std::sync::Arc;
 use async_trait::async_trait;
 
 pub use bulletin::{Bulletin, Watch};
+pub use copying::{Copied, Snapshot};
 pub use error::{StoreError, Stored};
 pub use games::{GameCard, GameId, Games, Head, Moment, Opening, Readers};
 pub use keys::{KeyCard, Keys, Opens};
 pub use postgres::PostgresStore;
 pub use records::{Append, Change, Records, SealedInstructions, StoredAnswer, StoredEntry};
 pub use seats::{Invitation, Seat, Seats};
-pub use sqlite::SqliteStore;
+pub use sqlite::{SqliteStore, vacuum_into};
 
 /// A place where games are kept. What is answered `Ok` is durable; what is answered otherwise has
 /// changed nothing, unless the connection to the database broke off in the middle of a commit.
@@ -42,6 +45,18 @@ pub trait Store: Games + Keys + Records + Seats + Send + Sync {
 
     /// Where appended entries are announced.
     fn bulletin(&self) -> &Bulletin;
+
+    /// Everything as it is now, for copying.
+    async fn snapshot(&self) -> Stored<Snapshot>;
+
+    /// Fills this store, which must be empty, with what another held: all of it or nothing.
+    async fn fill(&self, from: Snapshot) -> Stored<Copied>;
+
+    /// How many sessions other servers have open on the same database.
+    async fn others(&self) -> Stored<u64>;
+
+    /// Has the database look through its own files, where it can.
+    async fn verify(&self) -> Stored<()>;
 }
 
 /// Opens the store a URL names, makes it if it is not there, and brings it up to date.

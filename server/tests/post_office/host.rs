@@ -2,6 +2,7 @@
 
 use std::fs;
 use std::io::{BufRead, BufReader};
+use std::path::Path;
 use std::process::{Child, Command, ExitStatus, Stdio};
 use std::sync::{Arc, Mutex, mpsc};
 use std::time::{Duration, Instant};
@@ -15,7 +16,7 @@ use ureq::tls::{Certificate, RootCerts, TlsConfig};
 
 const PATIENCE: Duration = Duration::from_secs(30);
 /// Whether this is the test program that keeps its games in PostgreSQL.
-const ON_POSTGRES: bool = env!("CARGO_CRATE_NAME").as_bytes().len() > "post_office".len();
+pub const ON_POSTGRES: bool = env!("CARGO_CRATE_NAME").as_bytes().len() > "post_office".len();
 
 /// Everything that left a server, in the order it left: answers and log lines.
 #[derive(Clone, Default)]
@@ -66,12 +67,49 @@ pub struct Host {
     child: Child,
     pub address: String,
     pub folder: TempDir,
+    pub url: String,
     flags: Vec<String>,
     postgres: Option<postgres::Database>,
     /// The certificate that callers trust, where the server speaks TLS.
     trusted: Option<String>,
     pub answers: Transcript,
     pub log: Transcript,
+}
+
+/// Where a server is started, and the database it is started on.
+pub struct Place {
+    pub folder: TempDir,
+    pub url: String,
+    postgres: Option<postgres::Database>,
+}
+
+impl Place {
+    /// A database of PostgreSQL, none where there is no PostgreSQL; or a file that is not there yet.
+    pub fn fresh(on_postgres: bool) -> Option<Self> {
+        let folder = tempfile::tempdir().expect("a folder");
+        let postgres = match on_postgres {
+            true => Some(postgres::Database::fresh()?),
+            false => None,
+        };
+        let url = postgres
+            .as_ref()
+            .map_or_else(|| "sqlite:games.db".to_owned(), postgres::Database::url);
+        Some(Self {
+            folder,
+            url,
+            postgres,
+        })
+    }
+
+    /// Its URL from anywhere.
+    pub fn url_from_anywhere(&self) -> String {
+        from_anywhere(&self.url, self.folder.path())
+    }
+}
+
+/// A database's URL with its file's whole path.
+pub fn from_anywhere(url: &str, folder: &Path) -> String {
+    url.replace("sqlite:", &format!("sqlite:{}/", folder.display()))
 }
 
 pub fn server() -> Command {
@@ -93,15 +131,20 @@ impl Host {
 
     /// One that speaks TLS, with callers that trust a certificate.
     pub fn start_trusting(trusted: Option<String>, flags: &[&str]) -> Self {
-        let folder = tempfile::tempdir().expect("a folder");
-        let postgres = ON_POSTGRES.then(|| match postgres::Database::fresh() {
-            Some(database) => database,
-            // It has said so. Every test here would end like this one.
+        match Place::fresh(ON_POSTGRES) {
+            Some(place) => Self::start_in(place, trusted, flags),
+            // It has been said. Every test here would end like this one.
             None => std::process::exit(0),
-        });
-        let url = postgres
-            .as_ref()
-            .map_or_else(|| "sqlite:games.db".to_owned(), postgres::Database::url);
+        }
+    }
+
+    /// On what is at a place already.
+    pub fn start_in(place: Place, trusted: Option<String>, flags: &[&str]) -> Self {
+        let Place {
+            folder,
+            url,
+            postgres,
+        } = place;
         let flags: Vec<String> = ["--database", url.as_str()]
             .iter()
             .chain(flags)
@@ -113,6 +156,7 @@ impl Host {
             child,
             address,
             folder,
+            url,
             flags,
             postgres,
             trusted,
@@ -123,10 +167,20 @@ impl Host {
         host
     }
 
-    /// Ends the process as a power cut would and starts another on the same database.
-    pub fn kill_and_start_again(&mut self) {
+    /// Runs another command of the program on the same database; its exit code and what it said.
+    pub fn run(&self, arguments: &[&str]) -> (i32, String) {
+        run_on(self.folder.path(), &self.url, arguments)
+    }
+
+    /// Ends the process as a power cut would.
+    pub fn kill(&mut self) {
         self.child.kill().expect("killed");
         self.child.wait().expect("waited for");
+    }
+
+    /// Ends the process as a power cut would and starts another on the same database.
+    pub fn kill_and_start_again(&mut self) {
+        self.kill();
         let (child, address) = begin(&self.folder, &self.flags, &self.log);
         self.child = child;
         self.address = address;
@@ -261,6 +315,21 @@ impl Host {
             std::thread::sleep(Duration::from_millis(20));
         }
     }
+}
+
+/// Runs a command of the program on a database; its exit code and what it said.
+pub fn run_on(folder: &Path, url: &str, arguments: &[&str]) -> (i32, String) {
+    let output = server()
+        .current_dir(folder)
+        .args(["--log", "warn", "--database", url])
+        .args(arguments)
+        .output()
+        .expect("runs");
+    let said = [output.stdout, output.stderr].concat();
+    (
+        output.status.code().unwrap_or(-1),
+        String::from_utf8_lossy(&said).into_owned(),
+    )
 }
 
 impl Drop for Host {

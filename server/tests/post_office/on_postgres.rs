@@ -7,6 +7,7 @@ mod games;
 mod host;
 mod hostile;
 mod instructions;
+mod keeping;
 mod limits;
 mod reading;
 mod restart;

@@ -6,7 +6,7 @@
 use std::time::Duration;
 
 use fieldpost_server::store::{
-    Append, Change, Readers, SealedInstructions, Store, StoredAnswer, Watch,
+    Append, Change, Readers, SealedInstructions, Store, StoreError, StoredAnswer, Watch,
 };
 use proptest::prelude::*;
 use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
@@ -269,6 +269,32 @@ impl Machine {
         self.kept.iter().map(|(kept, _)| kept.store()).collect()
     }
 
+    /// Each store copied into a fresh one of the other kind: the model again.
+    async fn copy(&self) {
+        for (place, store) in self.stores().iter().enumerate() {
+            let other = if place == 0 { On::Postgres } else { On::Sqlite };
+            let Some(fresh) = Kept::fresh(other).await else {
+                continue;
+            };
+            let into = fresh.store();
+            let from = store.snapshot().await.expect("a snapshot");
+            let copied = into.fill(from).await.expect("copied");
+            let games = self.model.games.values();
+            let entries: usize = games.map(|game| game.entries.len()).sum();
+            assert_eq!(copied.rows("events"), entries as u64);
+            compare_games(&*into, &self.model).await;
+            compare_rest(&*into, &self.model).await;
+            into.verify().await.expect("good");
+            let again = into.fill(store.snapshot().await.expect("a snapshot")).await;
+            let is_empty = self.model.games.is_empty() && self.model.keys.is_empty();
+            assert_eq!(
+                matches!(again, Err(StoreError::NotEmpty(_))),
+                !is_empty,
+                "{again:?}"
+            );
+        }
+    }
+
     async fn compare(&self) {
         for store in self.stores() {
             compare_games(&*store, &self.model).await;
@@ -373,6 +399,7 @@ fn both_databases_do_as_the_model_does() {
             for step in &steps {
                 machine.run(step).await;
             }
+            machine.copy().await;
         });
         Ok(())
     });

@@ -14,11 +14,12 @@ use tracing::debug;
 
 use super::{Bulletin, Stored, migrations};
 use herald::Herald;
-use queries::Write;
+use queries::{Moment, Write};
 
 type Db = Postgres;
 type Backend = PostgresStore;
 
+const NAME: &str = "fieldpost-server";
 /// How often a transaction is run when PostgreSQL asks for it to be run again.
 const TRIES: u32 = 5;
 /// Any number, as long as every server takes the same: held in a transaction that must be the only one of its kind.
@@ -37,7 +38,7 @@ impl PostgresStore {
     /// # Errors
     /// When it cannot be reached, or would answer before what it was told is on its disk.
     pub async fn open(url: &str, connections: u32) -> Stored<Self> {
-        let options = PgConnectOptions::from_str(url)?.application_name("fieldpost-server");
+        let options = PgConnectOptions::from_str(url)?.application_name(&own_name());
         migrate(&options).await?;
         let pool = PoolOptions::new()
             .max_connections(connections)
@@ -76,6 +77,39 @@ impl PostgresStore {
     fn board(&self) -> &Bulletin {
         self.herald.bulletin()
     }
+
+    async fn moment(&self) -> Stored<Moment> {
+        let begun = "BEGIN ISOLATION LEVEL REPEATABLE READ, READ ONLY";
+        let mut transaction = self.pool.begin_with(begun).await?;
+        // What it sees is settled by its first statement.
+        sqlx::query("SELECT 1 FROM games LIMIT 1")
+            .fetch_optional(&mut *transaction)
+            .await?;
+        Ok(Moment(transaction))
+    }
+
+    async fn other_sessions(&self) -> Stored<u64> {
+        let others: i64 = sqlx::query_scalar(
+            "SELECT count(*) FROM pg_stat_activity WHERE datname = current_database() \
+             AND starts_with(application_name, $1) AND application_name <> current_setting('application_name')",
+        )
+        .bind(NAME)
+        .fetch_one(&mut *self.reading().await?)
+        .await?;
+        Ok(others.unsigned_abs())
+    }
+
+    /// PostgreSQL checks its pages as it reads them, where its host has asked for that.
+    #[expect(clippy::unused_async, reason = "SQLite's reads its file")]
+    async fn verify_files(&self) -> Stored<()> {
+        Ok(())
+    }
+}
+
+/// What sessions are known by in PostgreSQL's own lists, the same for all sessions of one process only.
+fn own_name() -> String {
+    let drawn = getrandom::u32().unwrap_or_default();
+    format!("{NAME} {} {drawn:08x}", std::process::id())
 }
 
 /// What every session is set to: durable whatever the server's default, and never stuck for ever

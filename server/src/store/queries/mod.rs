@@ -8,13 +8,16 @@
 mod games;
 mod keys;
 mod records;
+mod rows;
 mod seats;
 
 use async_trait::async_trait;
 use sqlx::{Database, Row};
 
 use super::{Backend, Db, alone};
-use crate::store::{Bulletin, GameId, Store, StoreError, Stored};
+use crate::store::{Bulletin, Copied, GameId, Snapshot, Store, StoreError, Stored};
+
+pub(super) use rows::Moment;
 
 type DbRow = <Db as Database>::Row;
 type DbConnection = <Db as Database>::Connection;
@@ -49,6 +52,22 @@ impl Store for Backend {
 
     fn bulletin(&self) -> &Bulletin {
         self.board()
+    }
+
+    async fn snapshot(&self) -> Stored<Snapshot> {
+        Ok(Snapshot(Box::new(self.moment().await?)))
+    }
+
+    async fn fill(&self, from: Snapshot) -> Stored<Copied> {
+        self.write(rows::Fill::new(from)).await
+    }
+
+    async fn others(&self) -> Stored<u64> {
+        self.other_sessions().await
+    }
+
+    async fn verify(&self) -> Stored<()> {
+        self.verify_files().await
     }
 }
 

@@ -13,10 +13,10 @@ use sqlx::pool::{PoolConnection, PoolOptions};
 use sqlx::sqlite::{
     SqliteConnectOptions, SqliteConnection, SqliteJournalMode, SqliteLockingMode, SqliteSynchronous,
 };
-use sqlx::{ConnectOptions, Sqlite};
+use sqlx::{ConnectOptions, Connection, Sqlite};
 
 use super::{Bulletin, StoreError, Stored, migrations};
-use queries::Write;
+use queries::{Moment, Write};
 use writer::Writer;
 
 type Db = Sqlite;
@@ -89,6 +89,58 @@ impl SqliteStore {
     fn board(&self) -> &Bulletin {
         &self.bulletin
     }
+
+    async fn moment(&self) -> Stored<Moment> {
+        let mut transaction = self.readers.begin().await?;
+        // What it sees is settled by its first read.
+        sqlx::query("SELECT 1 FROM games LIMIT 1")
+            .fetch_optional(&mut *transaction)
+            .await?;
+        Ok(Moment(transaction))
+    }
+
+    /// None: the lock is held.
+    async fn other_sessions(&self) -> Stored<u64> {
+        Ok(0)
+    }
+
+    async fn verify_files(&self) -> Stored<()> {
+        let mut connection = self.reading().await?;
+        let said: Vec<String> = sqlx::query_scalar("PRAGMA integrity_check")
+            .fetch_all(&mut *connection)
+            .await?;
+        if said != ["ok"] {
+            return Err(StoreError::Damaged(said.join("; ")));
+        }
+        let broken = sqlx::query("PRAGMA foreign_key_check")
+            .fetch_all(&mut *connection)
+            .await?;
+        match broken.len() {
+            0 => Ok(()),
+            rows => Err(StoreError::Damaged(format!(
+                "{rows} rows refer to what is not there"
+            ))),
+        }
+    }
+}
+
+/// Writes a file's database, as it is at this moment, into a new file, whether or not a server has it open.
+/// What is written is not yet on the disk for good.
+///
+/// # Errors
+/// When either file cannot be used.
+pub async fn vacuum_into(url: &str, into: &Path) -> Stored<()> {
+    let options = SqliteConnectOptions::from_str(url)?
+        .read_only(true)
+        .busy_timeout(Duration::from_secs(5));
+    let mut connection = options.connect().await?;
+    make_private(into)?;
+    sqlx::query("VACUUM INTO $1")
+        .bind(into.display().to_string())
+        .execute(&mut connection)
+        .await?;
+    connection.close().await?;
+    Ok(())
 }
 
 /// A write has the whole file to itself as it is.
@@ -147,7 +199,9 @@ fn lock(database: &Path) -> Stored<File> {
         .open(&path)?;
     match file.try_lock() {
         Ok(()) => Ok(file),
-        Err(TryLockError::WouldBlock) => Err(StoreError::InUse(path.display().to_string())),
+        Err(TryLockError::WouldBlock) => {
+            Err(StoreError::InUse(format!("its lock is {}", path.display())))
+        }
         Err(TryLockError::Error(error)) => Err(error.into()),
     }
 }

@@ -1,0 +1,128 @@
+//! Backing up and restoring.
+
+use std::fs::{self, File};
+use std::io::{Error, ErrorKind};
+use std::path::{Path, PathBuf};
+
+use super::check::{Checked, check};
+use crate::settings::Settings;
+use crate::store::{self, Copied, SqliteStore, Store, Stored, vacuum_into};
+
+/// Writes all games into a new file while servers go on; the file appears when it is whole, checked and
+/// on the disk.
+///
+/// # Errors
+/// When the file is there already, the database cannot be read, or what was written is not good.
+pub async fn backup(settings: &Settings, to: &Path) -> Stored<Checked> {
+    must_not_be(to)?;
+    let bench = Bench::beside(to)?;
+    let file = bench.file();
+    if settings.database.file().is_some() {
+        vacuum_into(settings.database.url(), &file).await?;
+    } else {
+        let from = store::open(settings.database.url(), 2).await?;
+        let into = SqliteStore::open(&url_of(&file)).await?;
+        let filled = into.fill(from.snapshot().await?).await;
+        into.close().await;
+        from.close().await;
+        filled?;
+    }
+    let checked = checked(&file).await?;
+    File::open(&file)?.sync_all()?;
+    must_not_be(to)?;
+    fs::rename(&file, to)?;
+    bench.sync_beside()?;
+    Ok(checked)
+}
+
+/// Fills a database that is empty, or not there yet, from a backup. The backup itself is not touched: a copy
+/// of it is brought up to this version's form first.
+///
+/// # Errors
+/// When the backup is not good, the database is not empty, or a server has it open.
+pub async fn restore(settings: &Settings, from: &Path) -> Stored<(Copied, Checked)> {
+    let bench = Bench::beside(from)?;
+    let file = bench.file();
+    fs::copy(from, &file)?;
+    checked(&file).await?;
+    let source = SqliteStore::open(&url_of(&file)).await?;
+    let into = store::open(settings.database.url(), settings.database_connections).await?;
+    let filled = into.fill(source.snapshot().await?).await;
+    let restored = match filled {
+        Ok(copied) => check(into.as_ref()).await.map(|checked| (copied, checked)),
+        Err(error) => Err(error),
+    };
+    into.close().await;
+    source.close().await;
+    restored
+}
+
+/// Opens a copy, brings it up to date, checks it and closes it again.
+async fn checked(file: &Path) -> Stored<Checked> {
+    let store = SqliteStore::open(&url_of(file)).await?;
+    let checked = check(&store).await;
+    store.close().await;
+    checked
+}
+
+fn url_of(file: &Path) -> String {
+    format!("sqlite:{}", file.display())
+}
+
+fn must_not_be(path: &Path) -> Result<(), Error> {
+    if path.symlink_metadata().is_ok() {
+        let why = format!(
+            "{} is there already, and nothing is ever overwritten",
+            path.display()
+        );
+        return Err(Error::new(ErrorKind::AlreadyExists, why));
+    }
+    Ok(())
+}
+
+/// A folder beside a file, on the same disk, in which a copy is made; gone with this.
+struct Bench {
+    folder: PathBuf,
+}
+
+impl Bench {
+    fn beside(file: &Path) -> Result<Self, Error> {
+        let mut name = file.as_os_str().to_owned();
+        name.push(".partial");
+        let folder = PathBuf::from(name);
+        let mut builder = fs::DirBuilder::new();
+        #[cfg(unix)]
+        std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
+        builder.create(&folder).map_err(|error| {
+            let why = format!(
+                "{} cannot be made: {error}; if it is left over from an attempt that was broken off, remove it",
+                folder.display()
+            );
+            Error::new(error.kind(), why)
+        })?;
+        Ok(Self { folder })
+    }
+
+    fn file(&self) -> PathBuf {
+        self.folder.join("games.db")
+    }
+
+    /// Makes a renaming beside it last.
+    fn sync_beside(&self) -> Result<(), Error> {
+        #[cfg(unix)]
+        {
+            let above = self
+                .folder
+                .parent()
+                .filter(|above| !above.as_os_str().is_empty());
+            File::open(above.unwrap_or(Path::new(".")))?.sync_all()?;
+        }
+        Ok(())
+    }
+}
+
+impl Drop for Bench {
+    fn drop(&mut self) {
+        let _ = fs::remove_dir_all(&self.folder);
+    }
+}
