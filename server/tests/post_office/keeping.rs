@@ -129,10 +129,7 @@ fn a_broken_chain_is_found_and_not_backed_up() {
 }
 
 fn damage(host: &Host, sql: &str) {
-    let url = host.url.replace(
-        "sqlite:",
-        &format!("sqlite:{}/", host.folder.path().display()),
-    );
+    let url = from_anywhere(&host.url, host.folder.path());
     let runtime = tokio::runtime::Runtime::new().expect("a runtime");
     runtime.block_on(async {
         let sql = AssertSqlSafe(sql.to_owned());
