@@ -41,7 +41,7 @@ use std::sync::Arc;
 
 use tokio::net::TcpListener;
 use tokio::sync::watch;
-use tracing::{info, warn};
+use tracing::{error, info, warn};
 use tracing_subscriber::EnvFilter;
 
 use meters::Meters;
@@ -90,7 +90,7 @@ impl From<TlsError> for StartError {
 /// Serves games on a listener until `shutdown`, then lets open requests end.
 ///
 /// # Errors
-/// When the database cannot be opened, TLS cannot be spoken or metrics cannot be shown.
+/// When the database cannot be opened or has not kept what was written, TLS cannot be spoken or metrics cannot be shown.
 pub async fn run(
     settings: Settings,
     listener: TcpListener,
@@ -148,13 +148,23 @@ pub async fn run(
         }
         Err(error) => info!(%error, "serving at an address that cannot be told"),
     }
-    serve::serve(listener, served, closing, shutdown).await;
+    let mut given_up = None;
+    let ending = async {
+        tokio::select! {
+            () = shutdown => {}
+            why = store.given_up() => {
+                error!(%why, "stopping");
+                given_up = Some(why);
+            }
+        }
+    };
+    serve::serve(listener, served, closing, ending).await;
     for task in aside {
         task.abort();
     }
     store.close().await;
     info!("stopped");
-    Ok(())
+    given_up.map_or(Ok(()), |why| Err(why.into()))
 }
 
 /// Shows what is counted at an address of its own, in the clear, to a few at once.

@@ -1,3 +1,4 @@
 //! What trials of several crates need.
 
 pub mod postgres;
+pub mod programs;

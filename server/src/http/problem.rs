@@ -413,7 +413,7 @@ fn problem_of_failure(failure: Failure) -> Problem {
         ) => {
             Problem::ours(S::INTERNAL_SERVER_ERROR, "broken", "The server is at fault", error.to_string())
         }
-        Failure::Store(error @ (StoreError::ReadOnly(_) | StoreError::Database(_) | StoreError::Files(_))) => {
+        Failure::Store(error @ (StoreError::ReadOnly(_) | StoreError::Unsynced(_) | StoreError::Database(_) | StoreError::Files(_))) => {
             Problem::ours(S::SERVICE_UNAVAILABLE, "not-ready", "The games cannot be reached", error.to_string())
         }
         Failure::Unwritable(why) | Failure::Panicked(why) => {

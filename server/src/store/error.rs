@@ -20,6 +20,8 @@ pub enum StoreError {
     Full(Arc<sqlx::Error>),
     /// The database cannot be written at the moment; nothing was changed.
     ReadOnly(Arc<sqlx::Error>),
+    /// The disk did not keep what was written: what becomes of it is not known, and nothing more is written.
+    Unsynced(Arc<sqlx::Error>),
     /// The database failed.
     Database(Arc<sqlx::Error>),
     /// Migrating it failed.
@@ -45,6 +47,10 @@ impl fmt::Display for StoreError {
             ),
             Self::Full(error) => write!(f, "the database has no room left on its disk: {error}"),
             Self::ReadOnly(error) => write!(f, "the database cannot be written: {error}"),
+            Self::Unsynced(error) => write!(
+                f,
+                "the disk did not keep what was written to it: {error}; look at the disk, then at the database with \"fieldpost-server check\", before starting again"
+            ),
             Self::Database(error) => write!(f, "the database failed: {error}"),
             Self::Migration(error) => {
                 write!(f, "the database could not be brought up to date: {error}")
@@ -79,6 +85,8 @@ impl From<sqlx::Error> for StoreError {
         match code.as_deref() {
             // SQLITE_FULL; SQLITE_IOERR_SHMSIZE; PostgreSQL disk_full
             Some("13" | "4874" | "53100") => Self::Full(error),
+            // SQLITE_IOERR_FSYNC, SQLITE_IOERR_DIR_FSYNC
+            Some("1034" | "1290") => Self::Unsynced(error),
             // PostgreSQL read_only_sql_transaction
             Some("25006") => Self::ReadOnly(error),
             Some(code) if is_sqlite_read_only(code) => Self::ReadOnly(error),

@@ -13,6 +13,7 @@ mod error;
 mod games;
 mod keys;
 mod migrations;
+mod mutant;
 mod postgres;
 mod records;
 mod seats;
@@ -45,6 +46,10 @@ pub trait Store: Games + Keys + Records + Seats + Send + Sync {
 
     /// Where appended entries are announced.
     fn bulletin(&self) -> &Bulletin;
+
+    /// Waits until the store can no longer vouch for what it has written, which may be never: the disk did not
+    /// keep what it was told to keep. The process must end, and somebody look at the disk.
+    async fn given_up(&self) -> StoreError;
 
     /// Everything as it is now, for copying.
     async fn snapshot(&self) -> Stored<Snapshot>;

@@ -49,6 +49,14 @@ impl Database {
         with_database(&self.server, &self.name)
     }
 
+    /// Runs one statement in it.
+    ///
+    /// # Panics
+    /// When the server does not do it.
+    pub fn say(&self, sql: &str) {
+        answered(&self.url(), sql);
+    }
+
     /// Every row of every table as PostgreSQL writes it, binary columns in hexadecimal.
     ///
     /// # Panics

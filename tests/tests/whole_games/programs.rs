@@ -2,54 +2,15 @@
 
 use std::fs;
 use std::io::{BufRead, BufReader};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::{Child, Command, Stdio};
-use std::sync::OnceLock;
 use std::sync::mpsc;
 use std::time::Duration;
 
+use fieldpost_tests::programs::program;
 use tempfile::TempDir;
 
 const PATIENCE: Duration = Duration::from_secs(60);
-
-/// Where the programs are, built once if they are not there.
-fn programs() -> &'static Path {
-    static FOLDER: OnceLock<PathBuf> = OnceLock::new();
-    FOLDER.get_or_init(|| {
-        let me = std::env::current_exe().expect("this test has a file");
-        let folder = me
-            .ancestors()
-            .nth(2)
-            .expect("deps lies in the profile's folder");
-        let target = folder
-            .parent()
-            .expect("the profile lies in the target folder");
-        let built = Command::new(env!("CARGO"))
-            .args([
-                "build",
-                "--quiet",
-                "-p",
-                "fieldpost-server",
-                "-p",
-                "fieldpost-client",
-                "--target-dir",
-            ])
-            .arg(target)
-            .current_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/.."))
-            .status()
-            .expect("cargo runs");
-        assert!(built.success(), "the programs build");
-        folder.to_owned()
-    })
-}
-
-fn program(name: &str) -> Command {
-    let mut command = Command::new(programs().join(name));
-    for (name, _) in std::env::vars().filter(|(name, _)| name.starts_with("FIELDPOST_")) {
-        command.env_remove(name);
-    }
-    command
-}
 
 /// A server on a fresh database of its own.
 pub struct Post {

@@ -12,7 +12,7 @@ use sqlx::postgres::{PgConnectOptions, PgConnection};
 use sqlx::{ConnectOptions, Connection, Postgres, Row};
 use tracing::debug;
 
-use super::{Bulletin, Stored, migrations};
+use super::{Bulletin, StoreError, Stored, migrations, mutant};
 use herald::Herald;
 use queries::{Moment, Write};
 
@@ -76,6 +76,11 @@ impl PostgresStore {
 
     fn board(&self) -> &Bulletin {
         self.herald.bulletin()
+    }
+
+    /// Never: PostgreSQL ends by itself when its disk fails it.
+    async fn until_given_up(&self) -> StoreError {
+        std::future::pending().await
     }
 
     async fn moment(&self) -> Stored<Moment> {
@@ -169,6 +174,9 @@ async fn as_often_as_needed<W: Write>(pool: &sqlx::Pool<Postgres>, work: &W) -> 
 }
 
 async fn once<W: Write>(pool: &sqlx::Pool<Postgres>, work: &W) -> Stored<W::Answer> {
+    if mutant::is("no-transaction") {
+        return work.write(&mut *pool.acquire().await?).await;
+    }
     let mut transaction = pool.begin().await?;
     match work.write(&mut transaction).await {
         Ok(answer) => {

@@ -54,6 +54,10 @@ impl Store for Backend {
         self.board()
     }
 
+    async fn given_up(&self) -> StoreError {
+        self.until_given_up().await
+    }
+
     async fn snapshot(&self) -> Stored<Snapshot> {
         Ok(Snapshot(Box::new(self.moment().await?)))
     }

@@ -90,6 +90,10 @@ impl SqliteStore {
         &self.bulletin
     }
 
+    async fn until_given_up(&self) -> StoreError {
+        self.writer.given_up().await
+    }
+
     async fn moment(&self) -> Stored<Moment> {
         let mut transaction = self.readers.begin().await?;
         // What it sees is settled by its first read.

@@ -7,12 +7,12 @@
 use async_trait::async_trait;
 use sqlx::Connection;
 use sqlx::sqlite::{SqliteConnectOptions, SqliteConnection};
-use tokio::sync::{mpsc, oneshot};
+use tokio::sync::{mpsc, oneshot, watch};
 use tracing::warn;
 
 use super::connect;
 use super::queries::Write;
-use crate::store::{Bulletin, GameId, StoreError, Stored};
+use crate::store::{Bulletin, GameId, StoreError, Stored, mutant};
 
 /// Writes that may share a commit.
 const SHARE: usize = 64;
@@ -21,6 +21,7 @@ const QUEUE: usize = 1024;
 
 pub(super) struct Writer {
     queue: mpsc::Sender<Asked>,
+    given_up: watch::Receiver<Option<StoreError>>,
 }
 
 enum Asked {
@@ -35,13 +36,15 @@ impl Writer {
         bulletin: Bulletin,
     ) -> Self {
         let (queue, asked) = mpsc::channel(QUEUE);
+        let (giving_up, given_up) = watch::channel(None);
         let desk = Desk {
+            giving_up,
             options,
             connection: Some(connection),
             bulletin,
         };
         tokio::spawn(desk.work(asked));
-        Self { queue }
+        Self { queue, given_up }
     }
 
     pub(super) async fn write<W: Write>(&self, work: W) -> Stored<W::Answer> {
@@ -56,6 +59,19 @@ impl Writer {
             .await
             .map_err(|_| closed())?;
         answer.await.map_err(|_| closed())?
+    }
+
+    /// Waits until a flush has failed. What the system then still holds in memory may count as flushed the next
+    /// time although it never was: nothing written from now on could be vouched for.
+    pub(super) async fn given_up(&self) -> StoreError {
+        let mut given_up = self.given_up.clone();
+        let waited = given_up.wait_for(Option::is_some).await;
+        let why = waited.ok().and_then(|why| why.clone());
+        match why {
+            Some(why) => why,
+            // It was closed in good order.
+            None => std::future::pending().await,
+        }
     }
 
     /// Waits until what has queued is written and the file is let go.
@@ -124,6 +140,7 @@ struct Desk {
     /// Absent after a failure: a connection whose commit failed is in no state to go on.
     connection: Option<SqliteConnection>,
     bulletin: Bulletin,
+    giving_up: watch::Sender<Option<StoreError>>,
 }
 
 impl Desk {
@@ -142,6 +159,9 @@ impl Desk {
             if let Err(error) = &committed {
                 warn!(%error, writes = jobs.len(), "nothing was written");
                 self.connection = None;
+            }
+            if let Err(error @ StoreError::Unsynced(_)) = &committed {
+                self.giving_up.send_replace(Some(error.clone()));
             }
             for job in jobs {
                 if let (Ok(()), Some((game, number))) = (&committed, job.news()) {
@@ -166,12 +186,22 @@ impl Desk {
         asked: &mut mpsc::Receiver<Asked>,
         stopped: &mut Option<oneshot::Sender<()>>,
     ) -> Stored<()> {
+        if let Some(why) = &*self.giving_up.borrow() {
+            return Err(why.clone());
+        }
         let connection = match &mut self.connection {
             Some(connection) => connection,
             none => none.insert(connect(&self.options).await?),
         };
         // Holds the write lock from its start: a transaction that takes it later fails at once when it has
         // read before, whatever the busy timeout.
+        if mutant::is("no-transaction") {
+            for job in jobs {
+                // Each answers for itself.
+                let _ = job.run(connection).await;
+            }
+            return Ok(());
+        }
         say(connection, "BEGIN IMMEDIATE").await?;
         let mut next = 0;
         while let Some(job) = jobs.get_mut(next) {
@@ -183,6 +213,11 @@ impl Desk {
                     Ok(Asked::Stop(reply)) => *stopped = Some(reply),
                     Err(_) => {}
                 }
+            }
+        }
+        if mutant::is("answer-first") {
+            for job in jobs.drain(..) {
+                job.answer(Ok(()));
             }
         }
         say(connection, "COMMIT").await
