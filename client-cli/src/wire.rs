@@ -1,7 +1,7 @@
 //! What travels between this client and a server: the members that the client reads or sends.
 //! Members that it does not know are left alone, so that a newer server can be spoken to.
 
-use fieldpost_rules::game::Ending;
+use fieldpost_rules::game::{ClockRules, Ending};
 use fieldpost_rules::orders::{Instructions, TurnSheet};
 use fieldpost_rules::verdict::SheetVerdict;
 use serde::{Deserialize, Serialize};
@@ -90,6 +90,9 @@ pub struct TakeSeat<'a> {
     pub invitation: &'a str,
     /// The name the player goes by.
     pub player: &'a str,
+    /// The time zone that the side's days count in.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub zone: Option<String>,
 }
 
 /// A seat, taken.
@@ -192,4 +195,60 @@ pub struct OwnInstructions {
     pub seal: Option<String>,
     /// The last entry of the record.
     pub head: Head,
+}
+
+/// A game's clock.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub struct ClockPage {
+    /// How it runs; null when the game is played without.
+    pub rules: Option<ClockRules>,
+    /// The side whose clock runs.
+    pub to_move: Option<String>,
+    /// When its time is out: RFC 3339, UTC.
+    pub due: Option<String>,
+    /// Whole days left to it.
+    pub days_left: Option<i64>,
+    /// Whether its time is out.
+    pub is_out: bool,
+    /// Whether every clock stands.
+    pub is_paused: bool,
+    /// Both sides.
+    pub sides: Vec<ClockSide>,
+}
+
+/// What a side has on the clock.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub struct ClockSide {
+    /// Its key.
+    pub side: String,
+    /// The time zone its days count in.
+    pub zone: String,
+    /// Days saved from turns before.
+    pub saved: i64,
+    /// Leave taken.
+    pub leave: Vec<Leave>,
+    /// Days of leave left in this calendar year.
+    pub leave_left: i64,
+    /// Whether it asks for a pause.
+    pub asks_pause: bool,
+}
+
+/// Leave.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub struct Leave {
+    /// Its first day.
+    pub from: String,
+    /// How many days.
+    pub days: u16,
+}
+
+/// What came of something done beside the sheets.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub struct Done {
+    /// The last entry of the record now.
+    pub head: Head,
+    /// What happened.
+    pub news: Vec<NewsItem>,
+    /// The clock now.
+    pub clock: ClockPage,
 }

@@ -4,6 +4,7 @@
 //! | --- | --- |
 //! | [`wire`] | what travels, as plain types |
 //! | [`store`] | where games are kept; the only room with SQL |
+//! | [`clock`] | how long a side may think: a fold of the record |
 //! | [`office`] | opening, seats, postings, reading: asks the referee and the store, decides no rule |
 //! | [`http`] | routes, conditions, problem documents |
 //! | `serve`, `rates`, `meters` | connections and TLS; how much is taken from whom; what is counted |
@@ -18,6 +19,7 @@
     reason = "store/queries is compiled once for each database"
 )]
 
+pub mod clock;
 pub mod command;
 pub mod demo;
 pub mod http;
@@ -38,7 +40,9 @@ use std::future::Future;
 use std::io::IsTerminal;
 use std::net::SocketAddr;
 use std::sync::Arc;
+use std::time::Duration;
 
+use jiff::Timestamp;
 use tokio::net::TcpListener;
 use tokio::sync::watch;
 use tracing::{error, info, warn};
@@ -115,8 +119,9 @@ pub async fn run(
     let (closing, closed) = watch::channel(false);
     let rates = Arc::new(settings.rates());
     let meters = Arc::new(Meters::new());
+    let office = Arc::new(Office::new(Arc::clone(&store), settings.invitation_days));
     let app = http::App {
-        office: Arc::new(Office::new(Arc::clone(&store), settings.invitation_days)),
+        office: Arc::clone(&office),
         limits: settings.limits(),
         rates: Arc::clone(&rates),
         meters: Arc::clone(&meters),
@@ -134,6 +139,7 @@ pub async fn run(
         closing: closed,
     };
     let aside = [
+        tokio::spawn(see_to_clocks(office, settings.clock_interval())),
         tokio::spawn(read_again_when_told(tls)),
         tokio::spawn(show_metrics(metrics, served.clone())),
     ];
@@ -165,6 +171,21 @@ pub async fn run(
     store.close().await;
     info!("stopped");
     given_up.map_or(Ok(()), |why| Err(why.into()))
+}
+
+/// Sees to clocks that wake, again and again.
+async fn see_to_clocks(office: Arc<Office>, interval: Duration) {
+    loop {
+        match office.sweep(Timestamp::now()).await {
+            Ok(0) => {}
+            Ok(clocks) => info!(clocks, "clocks seen to"),
+            Err(failure) => warn!(
+                ?failure,
+                "clocks could not be seen to; they are tried again"
+            ),
+        }
+        tokio::time::sleep(interval).await;
+    }
 }
 
 /// Shows what is counted at an address of its own, in the clear, to a few at once.

@@ -58,6 +58,9 @@ pub struct Given {
     /// Seconds after which an answer that changes nothing is given up
     #[arg(long, global = true, env = "FIELDPOST_ANSWER_SECONDS", value_name = "SECONDS", value_parser = clap::value_parser!(u32).range(1..=3600))]
     pub answer_seconds: Option<u32>,
+    /// Seconds between looks at the clocks of games: how late a turn may pass or a reminder go out
+    #[arg(long, global = true, env = "FIELDPOST_CLOCK_SECONDS", value_name = "SECONDS", value_parser = clap::value_parser!(u32).range(1..=3600))]
+    pub clock_seconds: Option<u32>,
     /// Connections that one address may have open at once; 0: as many as there are
     #[arg(
         long,
@@ -193,6 +196,8 @@ pub struct Settings {
     pub body_seconds: u32,
     /// Seconds for an answer that changes nothing.
     pub answer_seconds: u32,
+    /// Seconds between looks at the clocks of games.
+    pub clock_seconds: u32,
     /// Connections of one address at once; 0: as many as there are.
     pub address_connections: u32,
     /// Requests of one address a minute; 0: without limit.
@@ -339,6 +344,7 @@ impl Given {
             header_seconds: self.header_seconds.or(other.header_seconds),
             body_seconds: self.body_seconds.or(other.body_seconds),
             answer_seconds: self.answer_seconds.or(other.answer_seconds),
+            clock_seconds: self.clock_seconds.or(other.clock_seconds),
             address_connections: self.address_connections.or(other.address_connections),
             address_requests: self.address_requests.or(other.address_requests),
             key_requests: self.key_requests.or(other.key_requests),
@@ -365,6 +371,7 @@ impl Given {
             header_seconds: self.header_seconds.unwrap_or(usual.header_seconds),
             body_seconds: self.body_seconds.unwrap_or(usual.body_seconds),
             answer_seconds: self.answer_seconds.unwrap_or(usual.answer_seconds),
+            clock_seconds: self.clock_seconds.unwrap_or(usual.clock_seconds),
             address_connections: self
                 .address_connections
                 .unwrap_or(usual.address_connections),
@@ -392,6 +399,7 @@ impl Default for Settings {
             header_seconds: 10,
             body_seconds: 30,
             answer_seconds: 20,
+            clock_seconds: 15,
             address_connections: 128,
             address_requests: 3000,
             key_requests: 1200,
@@ -417,6 +425,12 @@ impl Settings {
     #[must_use]
     pub fn header_deadline(&self) -> Duration {
         Duration::from_secs(self.header_seconds.into())
+    }
+
+    /// Time between looks at the clocks.
+    #[must_use]
+    pub fn clock_interval(&self) -> Duration {
+        Duration::from_secs(self.clock_seconds.into())
     }
 
     /// Time limits of requests.

@@ -1,5 +1,6 @@
 //! What the user typed: each command's definition, help and examples.
 
+mod by_post;
 mod organise;
 mod play;
 mod study;
@@ -10,6 +11,9 @@ use std::path::PathBuf;
 use clap::builder::styling::{AnsiColor, Styles};
 use clap::{Args, CommandFactory, Parser, Subcommand};
 
+pub use by_post::{
+    ClockArgs, ClockCommand, ClockFlags, ConcedeArgs, DisputeArgs, RuleActions, RuleArgs,
+};
 pub use organise::{InviteArgs, OpenArgs, Switch};
 pub use play::{
     AuditArgs, EventArgs, GivenKey, JoinArgs, KeepArgs, MeasureArgs, NewsArgs, OrderPictures,
@@ -134,6 +138,14 @@ pub enum Command {
     Placing(PlacingArgs),
     /// Show or set what your units do in the enemy's turn.
     Standing(StandingArgs),
+    /// Show the clock; take leave, pause, claim the battle.
+    Clock(ClockArgs),
+    /// Give the battle up.
+    Concede(ConcedeArgs),
+    /// Ask the umpire to look at something.
+    Dispute(DisputeArgs),
+    /// Give a ruling and do what follows from it (umpire).
+    Rule(RuleArgs),
     /// Save the whole record of a game.
     Record(RecordArgs),
     /// Check a record from nothing: its chain, its dice, every verdict.

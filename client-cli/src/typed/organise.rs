@@ -4,11 +4,13 @@ use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
+use super::ClockFlags;
+
 /// `open`.
 #[derive(Debug, Args)]
 #[command(
     after_help = "Examples:\n  fieldpost open quern-bridge\n  fieldpost open --ruleset my-rules.toml --scenario my-battle.toml\n  \
-fieldpost open quern-bridge --closed --invitations-folder invitations"
+fieldpost open quern-bridge --closed --invitations-folder invitations\n  fieldpost open quern-bridge --days 3 --leave-days 14 --remind 2,1"
 )]
 pub struct OpenArgs {
     /// A battle that comes with the server: "fieldpost battles" lists those that come with this program.
@@ -23,6 +25,9 @@ pub struct OpenArgs {
     /// Only the players may read the game.
     #[arg(long)]
     pub closed: bool,
+    /// The clock it is played by, if it is.
+    #[command(flatten)]
+    pub clock: ClockFlags,
     /// Write each invitation to a file of its own in this folder, instead of showing it.
     #[arg(long, value_name = "FOLDER")]
     pub invitations_folder: Option<PathBuf>,

@@ -15,6 +15,9 @@ pub struct JoinArgs {
     /// The name you go by in the game.
     #[arg(long, value_name = "NAME")]
     pub player: String,
+    /// The time zone that your days count in, as in Europe/Lisbon [else this machine's].
+    #[arg(long, value_name = "ZONE")]
+    pub zone: Option<String>,
     /// Read the invitation from this file.
     #[arg(long, value_name = "FILE")]
     pub invitation_file: Option<PathBuf>,

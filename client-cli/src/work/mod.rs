@@ -2,6 +2,7 @@
 
 pub mod about;
 pub mod battles;
+pub mod by_post;
 pub mod convert;
 pub mod event;
 pub mod local;

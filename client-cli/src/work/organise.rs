@@ -69,6 +69,9 @@ pub fn open(args: &OpenArgs, common: &Common, out: Out) -> Outcome {
     let mut meant = Meant::by(common)?;
     let office = meant.office(out)?;
     let mut asked = json!({ "open_to_all": !args.closed });
+    if let Some(rules) = args.clock.rules() {
+        asked["clock"] = json!(rules);
+    }
     match (&args.battle, &args.ruleset, &args.scenario) {
         (Some(battle), ..) => asked["shipped"] = battle.as_str().into(),
         (None, Some(ruleset), Some(scenario)) => asked["files"] = own_files(ruleset, scenario)?,

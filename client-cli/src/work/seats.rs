@@ -7,6 +7,7 @@ use std::path::Path;
 use serde_json::json;
 use sha2::{Digest, Sha256};
 
+use super::by_post::own_zone;
 use super::columns;
 use super::posting::random;
 use crate::failure::{Failure, Outcome};
@@ -43,6 +44,7 @@ pub fn join(args: &JoinArgs, common: &Common, out: Out) -> Outcome {
     let body = serde_json::to_vec(&TakeSeat {
         invitation: invitation.reveal(),
         player: &args.player,
+        zone: args.zone.clone().or_else(own_zone),
     })
     .map_err(|error| Failure::Plain(format!("cannot be sent: {error}")))?;
     let joining = Joining::of(&meant, &invitation)?;

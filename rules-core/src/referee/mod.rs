@@ -8,6 +8,7 @@ pub mod battles;
 pub mod breaking;
 pub mod command;
 mod completion;
+mod correcting;
 mod defences;
 pub mod disorder;
 mod drafting;
@@ -37,6 +38,7 @@ pub(crate) mod wild;
 mod withdrawal;
 pub mod zones;
 
+pub use correcting::correct;
 pub use drafting::Drafting;
 pub use measure::{MeasureFault, measure};
 pub use reach::reach;

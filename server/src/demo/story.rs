@@ -119,6 +119,7 @@ fn open(organiser: &Voice) -> Told<OpenedGame> {
         shipped: Some(SCENARIO.to_owned()),
         files: None,
         open_to_all: true,
+        clock: None,
     };
     organiser.send("POST", "/v1/games", &asked)
 }
@@ -137,6 +138,7 @@ fn seat(
     let asked = TakeSeat {
         invitation: invitation.invitation.clone(),
         player: name.to_owned(),
+        zone: None,
     };
     let taken: TakenSeat = anybody.send("POST", "/v1/seats", &asked)?;
     Ok(Player {

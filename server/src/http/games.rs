@@ -97,7 +97,7 @@ async fn open(
     };
     let opened = finish(async move {
         app.office
-            .open_game(&caller, files, asked.open_to_all)
+            .open_game(&caller, files, asked.open_to_all, asked.clock)
             .await
     })
     .await?;

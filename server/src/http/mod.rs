@@ -3,6 +3,7 @@
 
 mod asked;
 mod body;
+mod by_post;
 mod games;
 mod health;
 mod instructions;
@@ -70,6 +71,7 @@ fn routes() -> Routes {
         .and(instructions::routes())
         .and(news::routes())
         .and(record::routes())
+        .and(by_post::routes())
 }
 
 /// The post office, ready to be served.

@@ -385,6 +385,14 @@ fn problem_of_failure(failure: Failure) -> Problem {
         ),
         Failure::SeatTaken { player } => Problem::new(S::CONFLICT, "seat-taken", "This seat is taken", format!("{player} has taken it.")),
         Failure::GameOver => Problem::new(S::CONFLICT, "game-over", "The game is over", "Nothing can be changed in a game that has ended."),
+        Failure::NoClock => Problem::new(
+            S::CONFLICT,
+            "no-clock",
+            "There is no clock",
+            "This game is played without a clock, or no clock runs now.",
+        ),
+        Failure::NotNow(why) => Problem::new(S::CONFLICT, "not-now", "This cannot be done now", why),
+        Failure::Unfit(why) => Problem::new(S::UNPROCESSABLE_ENTITY, "unfit", "This cannot be taken", why),
         Failure::KeyReused => Problem::new(
             S::CONFLICT,
             "idempotency-key-reused",

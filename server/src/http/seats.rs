@@ -56,6 +56,7 @@ async fn take(
                 .parse()
                 .map_err(|_| Failure::WrongInvitation)?,
             player: asked.player,
+            zone: asked.zone,
             idempotency_key: once.map(|Once(key)| key),
         };
         office.take_seat(&taking).await

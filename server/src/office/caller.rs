@@ -78,6 +78,11 @@ impl Caller {
         }
     }
 
+    /// Nothing, if they may rule in a game.
+    pub(super) fn must_rule(&self) -> Outcome<()> {
+        self.must_organise()
+    }
+
     /// Their side in that game, if they play in it.
     #[must_use]
     pub fn side_in(&self, game: GameId) -> Option<&str> {

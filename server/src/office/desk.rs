@@ -3,9 +3,11 @@
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
-use fieldpost_rules::game::{Event, Game};
+use fieldpost_rules::game::{Battlefield, Event, Game};
 use fieldpost_rules::{authored, record};
+use jiff::Timestamp;
 
+use crate::clock::Clock;
 use crate::store::{GameId, Head, Store, StoredEntry};
 
 use super::{Failure, Outcome, measure};
@@ -22,6 +24,18 @@ pub struct Folded {
     pub head: Head,
     /// The game after it.
     pub game: Arc<Game>,
+    /// Its clock.
+    pub clock: Arc<Clock>,
+}
+
+impl Folded {
+    /// What an event of the record that was appended then makes of it; the head stays where it was.
+    pub(super) fn hear(&mut self, event: &Event, at: Timestamp) {
+        let game = Arc::make_mut(&mut self.game);
+        game.apply(event);
+        let to_move = game.ending().is_none().then(|| game.player_side().0);
+        Arc::make_mut(&mut self.clock).hear(event, at, to_move.as_deref());
+    }
 }
 
 pub(super) struct Desk {
@@ -96,7 +110,6 @@ fn fold(folded: Option<Folded>, entries: &[StoredEntry]) -> Outcome<Folded> {
         Some(folded) => folded,
         None => begin(rest.next())?,
     };
-    let game = Arc::make_mut(&mut folded.game);
     for entry in rest {
         if entry.previous != folded.head.hash
             || record::hash_of(entry.body.as_bytes()) != entry.hash
@@ -106,13 +119,26 @@ fn fold(folded: Option<Folded>, entries: &[StoredEntry]) -> Outcome<Folded> {
                 entry.number
             )));
         }
-        game.apply(&event_of(entry)?);
+        folded.hear(&event_of(entry)?, moment_of(entry)?);
         folded.head = Head {
             number: entry.number,
             hash: entry.hash,
         };
     }
     Ok(folded)
+}
+
+/// The clock of a battle that has just been opened.
+pub(super) fn clock_of(field: &Battlefield) -> Clock {
+    let sides = field.scenario.side.iter().map(|side| side.key.clone());
+    let sides: Vec<String> = sides.collect();
+    Clock::new(&sides, sides.first().map_or("", String::as_str))
+}
+
+/// When an entry was appended.
+fn moment_of(entry: &StoredEntry) -> Outcome<Timestamp> {
+    let at = entry.at.parse();
+    at.map_err(|_| Failure::damaged(format!("entry {}: its moment {:?}", entry.number, entry.at)))
 }
 
 fn begin(first: Option<&StoredEntry>) -> Outcome<Folded> {
@@ -128,13 +154,14 @@ fn begin(first: Option<&StoredEntry>) -> Outcome<Folded> {
     };
     let field = authored::open_battle(("ruleset", ruleset), ("scenario", scenario))
         .map_err(|faults| Failure::damaged(format!("files that were good once: {faults:?}")))?;
-    let mut game = Game::new(Arc::new(field));
-    game.apply(&event);
-    Ok(Folded {
+    let mut folded = Folded {
         head: Head {
             number: first.number,
             hash: first.hash,
         },
-        game: Arc::new(game),
-    })
+        clock: Arc::new(clock_of(&field)),
+        game: Arc::new(Game::new(Arc::new(field))),
+    };
+    folded.hear(&event, moment_of(first)?);
+    Ok(folded)
 }

@@ -76,6 +76,12 @@ pub enum Failure {
     },
     /// The game is over.
     GameOver,
+    /// The game is played without a clock.
+    NoClock,
+    /// It cannot be done as the game stands; says why and what could be.
+    NotNow(String),
+    /// What was asked cannot be meant; says what could be.
+    Unfit(String),
     /// The idempotency key has posted something else.
     KeyReused,
     /// The head has moved.

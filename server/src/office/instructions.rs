@@ -3,13 +3,14 @@
 use fieldpost_rules::game::{Event, Game};
 use fieldpost_rules::orders::{Instructions, SideId};
 use fieldpost_rules::record;
+use jiff::Timestamp;
 
 use crate::key::random_bytes;
-use crate::store::{Append, Change, GameId, Head, SealedInstructions, Seat, StoreError};
+use crate::store::{Change, GameId, Head, SealedInstructions, Seat, StoreError};
 use crate::wire;
 
-use super::opening::sealed;
-use super::{Caller, Failure, Office, Outcome, TRIES, moment, now};
+use super::appending::{Appending, appending};
+use super::{Caller, Failure, Folded, Office, Outcome, TRIES};
 
 /// Instructions a seat gives.
 #[derive(Debug, Clone)]
@@ -57,8 +58,8 @@ impl Office {
             if kept.as_ref().is_some_and(|kept| kept.body == body) {
                 return own(kept, folded.head);
             }
-            let append = seal(seat, given, &body, folded.head, &folded.game)?;
-            match self.store.append(&append).await {
+            let appending = seal(seat, given, &body, &folded, self.now())?;
+            match self.store.append(&appending.append).await {
                 Err(StoreError::Overtaken) => {}
                 Err(error) => return Err(error.into()),
                 Ok(()) => return self.instructions(caller, given.game).await,
@@ -80,9 +81,9 @@ fn seal(
     seat: &Seat,
     given: &GivenInstructions,
     body: &str,
-    head: Head,
-    game: &Game,
-) -> Outcome<Append> {
+    folded: &Folded,
+    at: Timestamp,
+) -> Outcome<Appending> {
     let nonce = random_bytes();
     let seal =
         record::seal_of_instructions(&nonce, &given.instructions).map_err(Failure::unwritable)?;
@@ -90,18 +91,13 @@ fn seal(
         side: SideId(seat.side.clone()),
         seal: hex::encode(seal),
     };
-    Ok(Append {
-        game: seat.game,
-        after: head,
-        entries: sealed((head.number, head.hash), &now().to_string(), vec![event])?,
-        moment: moment(game)?,
-        changes: vec![Change::Seal(SealedInstructions {
-            number: head.number + 1,
-            side: seat.side.clone(),
-            nonce,
-            body: body.to_owned(),
-        })],
-    })
+    let sealed = Change::Seal(SealedInstructions {
+        number: folded.head.number + 1,
+        side: seat.side.clone(),
+        nonce,
+        body: body.to_owned(),
+    });
+    appending(seat.game, folded, at, vec![event], vec![sealed])
 }
 
 fn must_be_own(game: &Game, seat: &Seat, instructions: &Instructions) -> Outcome<()> {

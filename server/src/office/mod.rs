@@ -2,6 +2,8 @@
 //!
 //! It asks the referee and the store and decides no rule; it knows nothing of HTTP.
 
+mod appending;
+mod by_post;
 mod caller;
 mod card;
 mod desk;
@@ -11,7 +13,11 @@ mod names;
 mod opening;
 mod posting;
 mod reading;
+mod rulings;
 mod seats;
+mod sweep;
+#[cfg(test)]
+mod trials;
 
 use std::sync::Arc;
 
@@ -33,11 +39,15 @@ use desk::Desk;
 /// How often a change that does not depend on the head is tried again when somebody else was first.
 const TRIES: usize = 8;
 
+/// Tells what time it is.
+pub type Time = Arc<dyn Fn() -> Timestamp + Send + Sync>;
+
 /// A post office over a store.
 pub struct Office {
     store: Arc<dyn Store>,
     desk: Desk,
     invitations_last: SignedDuration,
+    time: Time,
 }
 
 impl Office {
@@ -48,7 +58,20 @@ impl Office {
             desk: Desk::new(Arc::clone(&store)),
             store,
             invitations_last: SignedDuration::from_hours(24 * i64::from(invitation_days)),
+            time: Arc::new(Timestamp::now),
         }
+    }
+
+    /// The same, told the time by something else than the machine's clock.
+    #[must_use]
+    pub fn with_time(self, time: Time) -> Self {
+        Self { time, ..self }
+    }
+
+    /// Now, to the millisecond.
+    fn now(&self) -> Timestamp {
+        let now = (self.time)();
+        now.round(Unit::Millisecond).unwrap_or(now)
     }
 
     /// Whether the store answers.
@@ -66,12 +89,6 @@ impl Office {
             _ => Err(Failure::NoSuchGame),
         }
     }
-}
-
-/// Now, to the millisecond.
-fn now() -> Timestamp {
-    let now = Timestamp::now();
-    now.round(Unit::Millisecond).unwrap_or(now)
 }
 
 /// Whose turn it is, for lists.

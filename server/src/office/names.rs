@@ -6,28 +6,48 @@ use unicode_segmentation::UnicodeSegmentation;
 use super::{Failure, Outcome};
 
 const LONGEST: usize = 60;
-/// Bytes: a grapheme may pile up marks without end.
-const LONGEST_BYTES: usize = 480;
+/// Bytes of a character at the most: a grapheme may pile up marks without end.
+const BYTES_EACH: usize = 8;
+
+/// Characters of what somebody writes to the umpire, or the umpire rules.
+const LONGEST_TEXT: usize = 1000;
 
 /// The name in NFC with its ends trimmed.
 pub(super) fn fit(name: &str) -> Outcome<String> {
     let name: String = name.trim().nfc().collect();
-    let length = name.graphemes(true).count();
-    if length == 0 {
+    if name.is_empty() {
         return Err(Failure::BadName("A player needs a name.".to_owned()));
     }
-    if length > LONGEST || name.len() > LONGEST_BYTES {
-        return Err(Failure::BadName(format!(
-            "The name has {length} characters; {LONGEST} is the most."
-        )));
-    }
-    if let Some(bad) = name.chars().find(|c| c.is_control() || is_unsafe(*c)) {
-        return Err(Failure::BadName(format!(
-            "The name has a character that cannot be shown safely (U+{:04X}); leave it out.",
-            u32::from(bad)
-        )));
-    }
+    shown_safely(&name, "name", LONGEST).map_err(Failure::BadName)?;
     Ok(name)
+}
+
+/// A paragraph that people write, in NFC with its ends trimmed.
+pub(super) fn fit_text(text: &str) -> Outcome<String> {
+    let text: String = text.trim().nfc().collect();
+    if text.is_empty() {
+        return Err(Failure::Unfit(
+            "Say in a sentence what it is about.".to_owned(),
+        ));
+    }
+    shown_safely(&text, "text", LONGEST_TEXT).map_err(Failure::Unfit)?;
+    Ok(text)
+}
+
+fn shown_safely(text: &str, what: &str, longest: usize) -> Result<(), String> {
+    let length = text.graphemes(true).count();
+    if length > longest || text.len() > longest * BYTES_EACH {
+        return Err(format!(
+            "The {what} has {length} characters; {longest} is the most."
+        ));
+    }
+    if let Some(bad) = text.chars().find(|c| c.is_control() || is_unsafe(*c)) {
+        return Err(format!(
+            "The {what} has a character that cannot be shown safely (U+{:04X}); leave it out.",
+            u32::from(bad)
+        ));
+    }
+    Ok(())
 }
 
 /// Line and paragraph separators, marks that turn the reading direction, and what is invisible.

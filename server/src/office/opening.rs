@@ -1,7 +1,7 @@
 //! Opening a game.
 
 use fieldpost_rules::dice;
-use fieldpost_rules::game::{Event, Game};
+use fieldpost_rules::game::{ClockRules, Event, Game};
 use fieldpost_rules::{authored, record, shipped};
 use std::sync::Arc;
 
@@ -9,7 +9,8 @@ use crate::key::{Key, fresh_id, random_bytes};
 use crate::store::{GameCard, GameId, Head, Invitation, Opening, Seat, StoredEntry};
 use crate::wire;
 
-use super::{Caller, Failure, Office, Outcome, measure, moment, now};
+use super::by_post::must_run;
+use super::{Caller, Failure, Office, Outcome, measure, moment};
 
 /// What a game is opened from.
 #[derive(Debug, Clone)]
@@ -30,8 +31,10 @@ impl Office {
         caller: &Caller,
         files: Files,
         open_to_all: bool,
+        clock: Option<ClockRules>,
     ) -> Outcome<wire::OpenedGame> {
         caller.must_organise()?;
+        clock.as_ref().map(must_run).transpose()?;
         let texts = texts_of(files)?;
         let (texts, field) = measure(move || {
             let field = authored::open_battle(
@@ -51,8 +54,13 @@ impl Office {
             scenario: texts.scenario.text,
             commitment: hex::encode(dice::commitment(&id.0, 1, &secret)),
         };
-        let at = now().to_string();
-        let entry = sealed((0, record::BEFORE_THE_FIRST), &at, vec![event])?.remove(0);
+        let mut events = vec![event];
+        events.extend(clock.map(|clock| Event::ClockSet { clock }));
+        let at = self.now().to_string();
+        let entries = sealed((0, record::BEFORE_THE_FIRST), &at, events)?;
+        let last = entries
+            .last()
+            .ok_or_else(|| Failure::damaged("an opening of nothing"))?;
         let seats = seats_of(id, &game);
         let (keys, invitations) = seats
             .iter()
@@ -65,13 +73,13 @@ impl Office {
                 opened_at: at,
                 open_to_all,
                 head: Head {
-                    number: entry.number,
-                    hash: entry.hash,
+                    number: last.number,
+                    hash: last.hash,
                 },
                 game_turns: game.scenario().game_turns,
                 moment: moment(&game)?,
             },
-            entry,
+            entries,
             secret,
             seats,
             invitations,
@@ -120,7 +128,7 @@ impl Office {
 
     fn invitation_to(&self, seat: &Seat) -> (Key, Invitation) {
         let key = Key::fresh();
-        let issued = now();
+        let issued = self.now();
         let expires = issued
             .saturating_add(self.invitations_last)
             .unwrap_or(issued);

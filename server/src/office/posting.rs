@@ -10,12 +10,12 @@ use sha2::{Digest, Sha256};
 
 use crate::key::random_bytes;
 use crate::rules;
-use crate::store::{Append, Change, GameId, SealedInstructions, StoreError, StoredAnswer};
+use crate::store::{Change, GameId, SealedInstructions, StoreError, StoredAnswer};
 use crate::wire;
 
-use super::opening::sealed;
+use super::appending::appending;
 use super::reading::news_item;
-use super::{Caller, Failure, Folded, Office, Outcome, measure, moment, now};
+use super::{Caller, Failure, Folded, Office, Outcome, measure};
 
 /// What a caller names a request by, so that it can be sent again: 1 to 200 visible ASCII characters.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -220,18 +220,16 @@ impl Office {
             Ok(played) => played,
             Err(verdict) => return Ok(Posted::Refused(Box::new(refused(&folded, *verdict)))),
         };
-        let at = now().to_string();
-        let (news, after) = told(&folded, &at, &events);
-        let entries = sealed((folded.head.number, folded.head.hash), &at, events)?;
-        let last = entries
-            .last()
-            .ok_or_else(|| Failure::damaged("a turn without events"))?;
+        let at = self.now();
+        let news = told(&folded, &at.to_string(), &events);
+        let changes = vec![Change::NextSecret {
+            used: player_turn,
+            next,
+        }];
+        let mut appending = appending(submission.game, &folded, at, events, changes)?;
         let accepted = wire::Accepted {
             accepted: true,
-            head: wire::Head {
-                number: last.number,
-                hash: hex::encode(last.hash),
-            },
+            head: appending.after.head.into(),
             first: folded.head.number + 1,
             verdict,
             news,
@@ -243,22 +241,10 @@ impl Office {
             request_hash: submission.hash()?,
             status: 201,
             body: body.clone(),
-            at,
+            at: at.to_string(),
         };
-        let append = Append {
-            game: submission.game,
-            after: folded.head,
-            entries,
-            moment: moment(&after)?,
-            changes: vec![
-                Change::NextSecret {
-                    used: player_turn,
-                    next,
-                },
-                Change::Remember(answer),
-            ],
-        };
-        self.store.append(&append).await?;
+        appending.append.changes.push(Change::Remember(answer));
+        self.store.append(&appending.append).await?;
         Ok(Posted::Accepted { body, again: false })
     }
 }
@@ -321,7 +307,7 @@ fn played(
 }
 
 /// Sealed instructions as the referee takes them.
-fn opened(sealed: &[SealedInstructions]) -> Outcome<Vec<OpenedInstructions>> {
+pub(super) fn opened(sealed: &[SealedInstructions]) -> Outcome<Vec<OpenedInstructions>> {
     let open = |sealed: &SealedInstructions| {
         Ok(OpenedInstructions {
             side: SideId(sealed.side.clone()),
@@ -334,15 +320,15 @@ fn opened(sealed: &[SealedInstructions]) -> Outcome<Vec<OpenedInstructions>> {
     sealed.iter().map(open).collect()
 }
 
-/// Events in words, and the game after them.
-fn told(folded: &Folded, at: &str, events: &[Event]) -> (Vec<wire::NewsItem>, Game) {
+/// Events in words.
+fn told(folded: &Folded, at: &str, events: &[Event]) -> Vec<wire::NewsItem> {
     let mut game = Game::clone(&folded.game);
     let mut news = Vec::with_capacity(events.len());
     for (number, event) in (folded.head.number + 1..).zip(events) {
         news.push(news_item(&game, number, at, event));
         game.apply(event);
     }
-    (news, game)
+    news
 }
 
 fn checked(folded: &Folded, sheet: TurnSheet) -> wire::Checked {

@@ -5,11 +5,12 @@ use fieldpost_rules::orders::SideId;
 use jiff::Timestamp;
 
 use crate::key::{Key, fresh_id, random_bytes};
-use crate::store::{Append, Change, Invitation, KeyCard, Opens, Seat, StoreError};
+use crate::store::{Change, Invitation, KeyCard, Opens, Seat, StoreError};
 use crate::wire;
 
-use super::opening::sealed;
-use super::{Caller, Failure, IdempotencyKey, Office, Outcome, TRIES, moment, names, now};
+use super::appending::appending;
+use super::by_post::zone_named;
+use super::{Caller, Failure, IdempotencyKey, Office, Outcome, TRIES, names};
 
 /// What is needed to take a seat.
 #[derive(Debug, Clone)]
@@ -18,6 +19,8 @@ pub struct Taking {
     pub invitation: Key,
     /// The name the player goes by.
     pub player: String,
+    /// The time zone that the side's days count in, if they should not count in UTC.
+    pub zone: Option<String>,
     /// With the same one the same invitation gives the same key again.
     pub idempotency_key: Option<IdempotencyKey>,
 }
@@ -45,7 +48,7 @@ impl Office {
             if invitation.used_at.is_some() {
                 return self.take_again(taking, &seat).await;
             }
-            if is_past(&invitation.expires_at) {
+            if is_past(&invitation.expires_at, self.now()) {
                 return Err(Failure::InvitationExpired {
                     at: invitation.expires_at,
                 });
@@ -119,17 +122,23 @@ impl Office {
         if folded.game.ending().is_some() {
             return Err(Failure::GameOver);
         }
-        let at = now().to_string();
+        let at = self.now();
         let salt = random_bytes();
         let once = taking
             .idempotency_key
             .clone()
             .unwrap_or_else(IdempotencyKey::fresh);
         let key = Key::for_seat(fresh_id(), &taking.invitation, &salt, once.as_str());
-        let event = Event::SeatTaken {
-            side: SideId(seat.side.clone()),
+        let side = SideId(seat.side.clone());
+        let mut events = Vec::new();
+        if let Some(zone) = taking.zone.as_deref().map(zone_named).transpose()? {
+            let side = side.clone();
+            events.push(Event::ZoneSet { side, zone });
+        }
+        events.push(Event::SeatTaken {
+            side,
             player: player.to_owned(),
-        };
+        });
         let card = KeyCard {
             id: key.id().to_owned(),
             secret_hash: key.hash().to_vec(),
@@ -138,21 +147,16 @@ impl Office {
                 invitation: taking.invitation.id().to_owned(),
                 salt: salt.to_vec(),
             },
-            made_at: at.clone(),
+            made_at: at.to_string(),
             revoked_at: None,
         };
-        let append = Append {
-            game: seat.game,
-            after: folded.head,
-            entries: sealed((folded.head.number, folded.head.hash), &at, vec![event])?,
-            moment: moment(&folded.game)?,
-            changes: vec![Change::TakeSeat {
-                seat: seat.id.clone(),
-                player: player.to_owned(),
-                key: card,
-            }],
+        let taken = Change::TakeSeat {
+            seat: seat.id.clone(),
+            player: player.to_owned(),
+            key: card,
         };
-        self.store.append(&append).await?;
+        let appending = appending(seat.game, &folded, at, events, vec![taken])?;
+        self.store.append(&appending.append).await?;
         self.taken(seat, player.to_owned(), &key, false).await
     }
 
@@ -173,6 +177,6 @@ impl Office {
 }
 
 /// Whether a moment that was written down has passed; one that cannot be read has.
-fn is_past(written: &str) -> bool {
-    written.parse::<Timestamp>().map_or(true, |at| at <= now())
+fn is_past(written: &str, now: Timestamp) -> bool {
+    written.parse::<Timestamp>().map_or(true, |at| at <= now)
 }

@@ -84,10 +84,10 @@ pub struct GameCard {
 /// A game to be opened: its card, its first entry and all that belongs to it.
 #[derive(Debug, Clone)]
 pub struct Opening {
-    /// The card; its head is the entry below.
+    /// The card; its head is the last entry below.
     pub card: GameCard,
-    /// The first entry.
-    pub entry: StoredEntry,
+    /// The first entries.
+    pub entries: Vec<StoredEntry>,
     /// The secret of the first player turn.
     pub secret: Bytes32,
     /// The seats.

@@ -9,18 +9,32 @@ use sqlx::migrate::{Migration, MigrationType, Migrator};
 pub(super) type Step = (i64, &'static str, &'static str);
 
 /// The steps for an embedded SQLite file.
-pub(super) const SQLITE: &[Step] = &[(
-    1,
-    "games",
-    include_str!("../../../migrations/sqlite/0001_games.sql"),
-)];
+pub(super) const SQLITE: &[Step] = &[
+    (
+        1,
+        "games",
+        include_str!("../../../migrations/sqlite/0001_games.sql"),
+    ),
+    (
+        2,
+        "clocks",
+        include_str!("../../../migrations/sqlite/0002_clocks.sql"),
+    ),
+];
 
 /// The same steps for PostgreSQL.
-pub(super) const POSTGRES: &[Step] = &[(
-    1,
-    "games",
-    include_str!("../../../migrations/postgres/0001_games.sql"),
-)];
+pub(super) const POSTGRES: &[Step] = &[
+    (
+        1,
+        "games",
+        include_str!("../../../migrations/postgres/0001_games.sql"),
+    ),
+    (
+        2,
+        "clocks",
+        include_str!("../../../migrations/postgres/0002_clocks.sql"),
+    ),
+];
 
 /// A migrator of some steps.
 pub(super) fn migrator(steps: &[Step]) -> Migrator {

@@ -8,6 +8,7 @@
 
 mod bulletin;
 mod catalogue;
+mod clocks;
 mod copying;
 mod error;
 mod games;
@@ -24,6 +25,7 @@ use std::sync::Arc;
 use async_trait::async_trait;
 
 pub use bulletin::{Bulletin, Watch};
+pub use clocks::{Clocks, Waking};
 pub use copying::{Copied, Snapshot};
 pub use error::{StoreError, Stored};
 pub use games::{GameCard, GameId, Games, Head, Moment, Opening, Readers};
@@ -37,7 +39,7 @@ pub use sqlite::{SqliteStore, vacuum_into};
 /// changed nothing, unless the connection to the database broke off in the middle of a commit.
 /// A write goes on to its end even if the future that asked for it is dropped.
 #[async_trait]
-pub trait Store: Games + Keys + Records + Seats + Send + Sync {
+pub trait Store: Clocks + Games + Keys + Records + Seats + Send + Sync {
     /// Whether the database answers.
     async fn ping(&self) -> Stored<()>;
 

@@ -73,6 +73,8 @@ pub enum Change {
     Seal(SealedInstructions),
     /// The answer is given again when the same posting comes again.
     Remember(StoredAnswer),
+    /// The game's clock must be looked at then, or no more: seconds since 1970, UTC.
+    WakeAt(Option<i64>),
 }
 
 /// Entries to be appended to a record, and what changes with them: all or nothing.

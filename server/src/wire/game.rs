@@ -1,6 +1,6 @@
 //! Games: opening them, listing them.
 
-use fieldpost_rules::game::Ending;
+use fieldpost_rules::game::{ClockRules, Ending};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -19,6 +19,9 @@ pub struct OpenGame {
     /// Whether spectators may read without a key.
     #[serde(default = "yes")]
     pub open_to_all: bool,
+    /// The clock it is played by, if it is.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub clock: Option<ClockRules>,
 }
 
 fn yes() -> bool {

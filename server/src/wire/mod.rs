@@ -1,5 +1,6 @@
 //! What travels: plain types of requests and answers, without a word of HTTP or storage.
 
+mod by_post;
 mod game;
 mod news;
 mod posting;
@@ -9,6 +10,7 @@ mod table;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+pub use by_post::{Action, ClockPage, ClockSide, Done, RaiseDispute, Rule, SetZone, TakeLeave};
 pub use game::{
     Card, GamesPage, GivenInvitation, OpenGame, OpenToAll, OpenedGame, Scenarios, ShippedScenario,
     SideCard, TextFile, TextFiles,

@@ -22,6 +22,9 @@ pub struct TakeSeat {
     pub invitation: String,
     /// The name the player goes by.
     pub player: String,
+    /// The time zone that the side's days count in: a name of the IANA database.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub zone: Option<String>,
 }
 
 /// A seat, taken.

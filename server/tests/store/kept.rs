@@ -181,7 +181,7 @@ pub fn opening(seed: u64, open_to_all: bool) -> Opening {
             game_turns: 6,
             moment: moment(1),
         },
-        entry: first,
+        entries: vec![first],
         secret: bytes(seed),
         invitations: seats
             .iter()

@@ -6,7 +6,7 @@
 use std::time::Duration;
 
 use fieldpost_server::store::{
-    Append, Change, Readers, SealedInstructions, Store, StoreError, StoredAnswer, Watch,
+    Append, Change, Readers, SealedInstructions, Store, StoreError, StoredAnswer, Waking, Watch,
 };
 use proptest::prelude::*;
 use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
@@ -37,6 +37,11 @@ enum Step {
         is_double: bool,
     },
     Organiser,
+    WakeNext {
+        game: usize,
+        is_late: bool,
+        next: Option<i64>,
+    },
     Append {
         game: usize,
         is_stale: bool,
@@ -52,6 +57,7 @@ enum Altered {
     Seal { back: u64 },
     TakeSeat { place: usize, invitation: usize },
     Remember { key: usize, name: u8 },
+    WakeAt { at: Option<i64> },
 }
 
 fn altered() -> impl Strategy<Value = Altered> {
@@ -60,6 +66,7 @@ fn altered() -> impl Strategy<Value = Altered> {
         2 => (0_u64..2).prop_map(|back| Altered::Seal { back }),
         4 => (0_usize..2, 0_usize..8).prop_map(|(place, invitation)| Altered::TakeSeat { place, invitation }),
         3 => (0_usize..6, 0_u8..4).prop_map(|(key, name)| Altered::Remember { key, name }),
+        3 => prop::option::of(0_i64..100).prop_map(|at| Altered::WakeAt { at }),
     ]
 }
 
@@ -70,6 +77,8 @@ fn step() -> impl Strategy<Value = Step> {
         1 => (0_usize..4, any::<bool>()).prop_map(|(game, open)| Step::SetOpen { game, open }),
         2 => (0_usize..4, 0_usize..2, rarely()).prop_map(|(game, place, is_double)| Step::Invite { game, place, is_double }),
         1 => Just(Step::Organiser),
+        2 => (0_usize..4, rarely(), prop::option::of(0_i64..100))
+            .prop_map(|(game, is_late, next)| Step::WakeNext { game, is_late, next }),
         1 => Just(Step::Reopen),
         12 => (0_usize..4, rarely(), 1_u64..4, prop::collection::vec(altered(), 0..3))
             .prop_map(|(game, is_stale, entries, changes)| Step::Append { game, is_stale, entries, changes }),
@@ -123,6 +132,11 @@ impl Machine {
                     assert_eq!(store.add_first_organiser(&key).await.expect("asked"), added);
                 }
             }
+            Step::WakeNext {
+                game,
+                is_late,
+                next,
+            } => self.wake_next(*game, *is_late, *next).await,
             Step::Append {
                 game,
                 is_stale,
@@ -214,6 +228,22 @@ impl Machine {
         }
     }
 
+    /// Somebody sees to a clock, or comes after another has.
+    async fn wake_next(&mut self, game: usize, is_late: bool, next: Option<i64>) {
+        let Some(id) = self.game(game) else { return };
+        let wakes_at = self.model.games[&id].wakes_at.unwrap_or(0) + i64::from(is_late);
+        let waking = Waking { game: id, wakes_at };
+        let expected = self.model.wake_next(&waking, next);
+        for store in self.stores() {
+            let done = store.wake_next(&waking, next).await;
+            assert_eq!(
+                done.map_err(|error| Why::of(&error)),
+                expected,
+                "{waking:?}"
+            );
+        }
+    }
+
     fn change(&self, append: &Append, altered: &Altered) -> Change {
         let game = &self.model.games[&append.game];
         match altered {
@@ -243,6 +273,7 @@ impl Machine {
                     ),
                 }
             }
+            Altered::WakeAt { at } => Change::WakeAt(*at),
             Altered::Remember { key, name } => Change::Remember(StoredAnswer {
                 key: self
                     .model
@@ -366,6 +397,10 @@ async fn compare_rest(store: &dyn Store, model: &Model) {
             store.key_for_invitation(id).await.expect("read").as_ref(),
             key
         );
+    }
+    for by in [-1, 30, 99] {
+        let waking = store.waking(by, 100).await.expect("read");
+        assert_eq!(waking, model.waking(by));
     }
     for (id, key) in &model.keys {
         assert_eq!(store.key(id).await.expect("read").as_ref(), Some(key));

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use fieldpost_rules::dice::Bytes32;
 use fieldpost_server::store::{
     Append, Change, GameCard, GameId, Invitation, KeyCard, Opening, Opens, Readers,
-    SealedInstructions, Seat, StoreError, StoredAnswer, StoredEntry,
+    SealedInstructions, Seat, StoreError, StoredAnswer, StoredEntry, Waking,
 };
 
 /// How a write may fail.
@@ -36,6 +36,7 @@ pub struct Game {
     pub seats: Vec<Seat>,
     pub secrets: BTreeMap<u64, Bytes32>,
     pub sealed: Vec<SealedInstructions>,
+    pub wakes_at: Option<i64>,
 }
 
 #[derive(Debug, Clone, Default)]
@@ -67,10 +68,11 @@ impl Model {
         self.whole(|model| {
             let game = Game {
                 card: opening.card.clone(),
-                entries: vec![opening.entry.clone()],
+                entries: opening.entries.clone(),
                 seats: opening.seats.clone(),
                 secrets: BTreeMap::from([(1, opening.secret)]),
                 sealed: Vec::new(),
+                wakes_at: None,
             };
             once(model.games.insert(opening.card.id, game))?;
             for invitation in &opening.invitations {
@@ -136,6 +138,10 @@ impl Model {
                 table.sealed.sort_by_key(|sealed| sealed.number);
                 Ok(())
             }
+            Change::WakeAt(at) => {
+                table.wakes_at = *at;
+                Ok(())
+            }
             Change::TakeSeat { seat, player, key } => self.take_seat(seat, player, key),
             Change::Remember(answer) => {
                 let name = (answer.key.clone(), answer.idempotency_key.clone());
@@ -143,6 +149,31 @@ impl Model {
                 self.keys.get(&answer.key).map(|_| ()).ok_or(Why::Refused)
             }
         }
+    }
+
+    /// Games that wake by a second, the longest due first.
+    pub fn waking(&self, by: i64) -> Vec<Waking> {
+        let mut waking: Vec<Waking> = self
+            .games
+            .iter()
+            .filter_map(|(&game, kept)| {
+                let wakes_at = kept.wakes_at.filter(|at| *at <= by)?;
+                Some(Waking { game, wakes_at })
+            })
+            .collect();
+        waking.sort_by_key(|waking| (waking.wakes_at, waking.game));
+        waking
+    }
+
+    pub fn wake_next(&mut self, waking: &Waking, next: Option<i64>) -> Done {
+        self.whole(|model| {
+            let game = model.games.get_mut(&waking.game).ok_or(Why::Overtaken)?;
+            if game.wakes_at != Some(waking.wakes_at) {
+                return Err(Why::Overtaken);
+            }
+            game.wakes_at = next;
+            Ok(())
+        })
     }
 
     fn take_seat(&mut self, seat: &str, player: &str, key: &KeyCard) -> Done {

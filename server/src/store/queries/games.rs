@@ -57,7 +57,9 @@ impl Write for Opening {
 
     async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
         add_card(connection, &self.card).await?;
-        records::add_entry(connection, self.card.id, &self.entry).await?;
+        for entry in &self.entries {
+            records::add_entry(connection, self.card.id, entry).await?;
+        }
         records::add_secret(connection, self.card.id, 1, &self.secret).await?;
         for seat in &self.seats {
             seats::add_seat(connection, seat).await?;
@@ -69,7 +71,7 @@ impl Write for Opening {
     }
 
     fn news(&self) -> Option<(GameId, u64)> {
-        Some((self.card.id, self.entry.number))
+        Some((self.card.id, self.card.head.number))
     }
 }
 

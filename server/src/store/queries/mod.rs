@@ -5,6 +5,7 @@
 //! running must not stumble over a column that a newer one's migration has added. A write is a
 //! value with a [`Write`]; how it is put in a transaction, retried and answered is the backend's.
 
+mod clocks;
 mod games;
 mod keys;
 mod records;

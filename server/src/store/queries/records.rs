@@ -4,7 +4,9 @@ use async_trait::async_trait;
 use fieldpost_rules::dice::Bytes32;
 use sqlx::Row;
 
-use super::{Backend, DbConnection, DbRow, Write, bytes, column, count, exactly_one, seats};
+use super::{
+    Backend, DbConnection, DbRow, Write, bytes, clocks, column, count, exactly_one, seats,
+};
 use crate::store::{
     Append, Change, GameId, Records, SealedInstructions, StoreError, Stored, StoredAnswer,
     StoredEntry, mutant,
@@ -131,6 +133,7 @@ async fn carry_out(connection: &mut DbConnection, game: GameId, change: &Change)
         Change::Remember(_) if mutant::is("no-idempotency") => Ok(()),
         Change::Seal(sealed) => add_seal(connection, game, sealed).await,
         Change::Remember(answer) => add_answer(connection, answer).await,
+        Change::WakeAt(at) => clocks::wake_at(connection, game, *at).await,
     }
 }
 

@@ -1,0 +1,253 @@
+//! `clock`, `concede`, `dispute` and `rule`: what is done beside the sheets.
+
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+use serde_json::{Value, json};
+use ureq::http::Method;
+
+use super::news::paragraphs;
+use crate::failure::{Failure, Outcome};
+use crate::meant::Meant;
+use crate::office::Ask;
+use crate::out::Out;
+use crate::typed::{ClockArgs, ClockCommand, Common, DisputeArgs, RuleActions, RuleArgs};
+use crate::wire::{ClockPage, ClockSide, Done};
+
+/// Shows the clock, or does something about it.
+///
+/// # Errors
+/// When the server refuses.
+pub fn clock(args: &ClockArgs, common: &Common, out: Out) -> Outcome {
+    let Some(command) = &args.command else {
+        return show(common, out);
+    };
+    let (method, rest, body) = match command {
+        ClockCommand::Zone { zone } => {
+            let zone = zone.clone().or_else(own_zone).ok_or_else(|| {
+                Failure::Usage(
+                    "this machine does not say where it is; name a zone, as in Europe/Lisbon"
+                        .to_owned(),
+                )
+            })?;
+            (Method::PUT, "clock/zone", json!({ "zone": zone }))
+        }
+        ClockCommand::Leave { from, days } => {
+            let leave = json!({ "from": from, "days": days });
+            (Method::POST, "clock/leave", leave)
+        }
+        ClockCommand::Pause => (Method::POST, "clock/pause", Value::Null),
+        ClockCommand::Resume => (Method::POST, "clock/resume", Value::Null),
+        ClockCommand::Claim => (Method::POST, "clock/claim", Value::Null),
+        ClockCommand::Set(flags) => {
+            let rules = flags.rules().ok_or_else(|| {
+                Failure::Usage("how many days does a turn get? Say --days DAYS".to_owned())
+            })?;
+            (Method::PUT, "clock", json!(rules))
+        }
+    };
+    done(common, method, rest, &body, out)
+}
+
+/// Gives the battle up.
+///
+/// # Errors
+/// When the server refuses.
+pub fn concede(common: &Common, out: Out) -> Outcome {
+    done(common, Method::POST, "concession", &Value::Null, out)
+}
+
+/// Asks the umpire.
+///
+/// # Errors
+/// When the server refuses.
+pub fn dispute(args: &DisputeArgs, common: &Common, out: Out) -> Outcome {
+    let mut body = json!({ "text": args.text });
+    if let Some(about) = args.about {
+        body["about"] = about.into();
+    }
+    done(common, Method::POST, "disputes", &body, out)
+}
+
+/// Gives a ruling.
+///
+/// # Errors
+/// When the server refuses.
+pub fn rule(args: &RuleArgs, common: &Common, out: Out) -> Outcome {
+    let mut body = json!({ "text": args.text });
+    if let Some(about) = args.about {
+        body["about"] = about.into();
+    }
+    if let Some(then) = action(&args.then)? {
+        body["then"] = then;
+    }
+    done(common, Method::POST, "rulings", &body, out)
+}
+
+/// What is to be done besides, as it travels.
+fn action(then: &RuleActions) -> Outcome<Option<Value>> {
+    if let Some(days) = then.more_days {
+        return Ok(Some(json!({ "do": "more-time", "days": days })));
+    }
+    if let Some(winner) = &then.end {
+        let winner = (winner != "draw").then_some(winner);
+        return Ok(Some(json!({ "do": "end", "winner": winner })));
+    }
+    if let Some([unit, place]) = then.place.as_deref() {
+        let numbers: Vec<f64> = place
+            .split(',')
+            .map_while(|number| number.trim().parse().ok())
+            .collect();
+        let [x_mm, y_mm, bearing_deg] = numbers[..] else {
+            return Err(Failure::Usage(format!(
+                "{place:?} is no place; write mm from the west edge, mm from the south edge and the bearing, as in 412,233.5,45"
+            )));
+        };
+        let place = json!({ "x_mm": x_mm, "y_mm": y_mm, "bearing_deg": bearing_deg });
+        return Ok(Some(
+            json!({ "do": "correct", "unit": unit, "place": place }),
+        ));
+    }
+    let simple = [
+        (then.pass, "pass"),
+        (then.pause, "pause"),
+        (then.resume, "resume"),
+    ];
+    let meant = simple.iter().find(|(is_meant, _)| *is_meant);
+    Ok(meant.map(|(_, word)| json!({ "do": word })))
+}
+
+/// Asks for something to be done and tells what came of it.
+fn done(common: &Common, method: Method, rest: &str, body: &Value, out: Out) -> Outcome {
+    let meant = Meant::by(common)?;
+    let office = meant.office(out)?;
+    let path = format!("/v1/games/{}/{rest}", meant.game()?);
+    let body = body.to_string();
+    let done: Done = office
+        .ask(&Ask::send(method, path, body.as_bytes()))?
+        .accepted()?
+        .json()?;
+    out.result(&done, || {
+        if done.news.is_empty() {
+            "It was so already.".to_owned()
+        } else {
+            format!("{}\n{}", paragraphs(&done.news), words(&done.clock))
+        }
+    })
+}
+
+fn show(common: &Common, out: Out) -> Outcome {
+    let meant = Meant::by(common)?;
+    let office = meant.office(out)?;
+    let clock: ClockPage = office.get(format!("/v1/games/{}/clock", meant.game()?))?;
+    out.result(&clock, || words(&clock))
+}
+
+/// The clock in words.
+fn words(clock: &ClockPage) -> String {
+    let Some(rules) = &clock.rules else {
+        return "The battle is played without a clock.".to_owned();
+    };
+    let mut lines = vec![running(clock)];
+    for side in &clock.sides {
+        lines.push(side_words(side, rules.leave_days));
+    }
+    lines.join("\n")
+}
+
+fn running(clock: &ClockPage) -> String {
+    match (&clock.to_move, &clock.due) {
+        (None, _) => "Nobody's clock runs.".to_owned(),
+        (Some(_), None) => "The clocks stand.".to_owned(),
+        (Some(side), Some(due)) if clock.is_out => {
+            format!("The time of {side} is out since {}.", here(due))
+        }
+        (Some(side), Some(due)) => {
+            let left = match clock.days_left {
+                Some(0) | None => "its last day".to_owned(),
+                Some(1) => "one whole day left".to_owned(),
+                Some(days) => format!("{days} whole days left"),
+            };
+            format!("{side} has time until {} ({left}).", here(due))
+        }
+    }
+}
+
+fn side_words(side: &ClockSide, granted: u16) -> String {
+    let mut words = format!(
+        "  {}: {} days saved; its days count by the clock of {}",
+        side.side, side.saved, side.zone
+    );
+    for leave in &side.leave {
+        words.push_str(&format!(
+            "; leave from {} for {} days",
+            leave.from, leave.days
+        ));
+    }
+    if granted > 0 {
+        words.push_str(&format!(
+            "; {} days of leave left this year",
+            side.leave_left
+        ));
+    }
+    if side.asks_pause {
+        words.push_str("; asks for a pause");
+    }
+    words + "."
+}
+
+/// A moment as the clock on this wall shows it.
+fn here(written: &str) -> String {
+    let Ok(at) = written.parse::<Timestamp>() else {
+        return written.to_owned();
+    };
+    let shown = at.to_zoned_datetime(TimeZone::system());
+    shown.strftime("%a %-d %b %Y %H:%M %Z").to_string()
+}
+
+/// The time zone this machine says it is in.
+#[must_use]
+pub fn own_zone() -> Option<String> {
+    TimeZone::system().iana_name().map(str::to_owned)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn then() -> RuleActions {
+        RuleActions {
+            more_days: None,
+            pass: false,
+            end: None,
+            place: None,
+            pause: false,
+            resume: false,
+        }
+    }
+
+    #[test]
+    fn an_action_travels_as_the_server_takes_it() {
+        assert_eq!(action(&then()).expect("good"), None);
+        let pass = RuleActions {
+            pass: true,
+            ..then()
+        };
+        assert_eq!(action(&pass).expect("good"), Some(json!({"do": "pass"})));
+        let draw = RuleActions {
+            end: Some("draw".to_owned()),
+            ..then()
+        };
+        assert_eq!(
+            action(&draw).expect("good"),
+            Some(json!({"do": "end", "winner": null}))
+        );
+        let at = |place: &str| RuleActions {
+            place: Some(vec!["red-3".to_owned(), place.to_owned()]),
+            ..then()
+        };
+        let placed = json!({"do": "correct", "unit": "red-3", "place": {"x_mm": 412.0, "y_mm": 233.5, "bearing_deg": 45.0}});
+        assert_eq!(action(&at("412, 233.5,45")).expect("good"), Some(placed));
+        assert!(action(&at("412,x,45")).is_err());
+        assert!(action(&at("412,1,45,9")).is_err());
+    }
+}

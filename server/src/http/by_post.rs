@@ -1,0 +1,214 @@
+//! The clock, and what players and umpire do beside the sheets.
+
+use std::future::Future;
+
+use axum::Json;
+use axum::extract::State;
+use fieldpost_rules::game::ClockRules;
+
+use crate::office::Outcome;
+use crate::wire;
+
+use super::asked::{By, InGame};
+use super::body::{SMALL, StrictJson};
+use super::problem::Answer;
+use super::routes::{Asks, Operation, Routes, json};
+use super::{App, finish};
+
+pub(super) fn routes() -> Routes {
+    clock_routes().and(other_routes())
+}
+
+fn clock_routes() -> Routes {
+    let done = json::<wire::Done>();
+    Routes::default()
+        .with(
+            Operation::get("/v1/games/{game}/clock", "show_clock", "The clock of a game.")
+                .asks(Asks::ReadersKey)
+                .answers(200, "The clock", &[json::<wire::ClockPage>()]),
+            show,
+        )
+        .with(
+            Operation::put(
+                "/v1/games/{game}/clock",
+                "set_clock",
+                "Sets the clock of a game, or another way for it to run: the umpire's.",
+            )
+            .takes(json::<ClockRules>())
+            .answers(200, "It runs so", &[done]),
+            set,
+        )
+        .with(
+            Operation::put(
+                "/v1/games/{game}/clock/zone",
+                "set_zone",
+                "Lets the days of the caller's side count in a time zone.",
+            )
+            .takes(json::<wire::SetZone>())
+            .answers(200, "They count so", &[done]),
+            set_zone,
+        )
+        .with(
+            Operation::post(
+                "/v1/games/{game}/clock/leave",
+                "take_leave",
+                "Takes leave for the caller's side: its clock stands on those days.",
+            )
+            .takes(json::<wire::TakeLeave>())
+            .answers(200, "It is taken", &[done]),
+            take_leave,
+        )
+        .with(
+            Operation::post(
+                "/v1/games/{game}/clock/pause",
+                "ask_pause",
+                "Asks for a pause for the caller's side; when the other has asked too, the clocks stand.",
+            )
+            .answers(200, "It is asked for", &[done]),
+            ask_pause,
+        )
+        .with(
+            Operation::post(
+                "/v1/games/{game}/clock/resume",
+                "resume",
+                "Lets the clocks run again.",
+            )
+            .answers(200, "They run", &[done]),
+            resume,
+        )
+        .with(
+            Operation::post(
+                "/v1/games/{game}/clock/claim",
+                "claim",
+                "Claims the game for the caller's side because the other's time is out.",
+            )
+            .answers(200, "The game is over", &[done]),
+            claim,
+        )
+}
+
+fn other_routes() -> Routes {
+    let done = json::<wire::Done>();
+    Routes::default()
+        .with(
+            Operation::post(
+                "/v1/games/{game}/concession",
+                "concede",
+                "Gives the battle up for the caller's side.",
+            )
+            .answers(200, "The game is over", &[done]),
+            concede,
+        )
+        .with(
+            Operation::post(
+                "/v1/games/{game}/disputes",
+                "dispute",
+                "Asks the umpire to look at something.",
+            )
+            .takes(json::<wire::RaiseDispute>())
+            .answers(200, "It stands in the record", &[done]),
+            dispute,
+        )
+        .with(
+            Operation::post(
+                "/v1/games/{game}/rulings",
+                "rule",
+                "Gives a ruling and does what follows from it: the umpire's.",
+            )
+            .takes(json::<wire::Rule>())
+            .answers(200, "It stands in the record", &[done]),
+            rule,
+        )
+}
+
+/// Runs a change to its end and answers with what came of it.
+async fn answer(
+    change: impl Future<Output = Outcome<wire::Done>> + Send + 'static,
+) -> Answer<Json<wire::Done>> {
+    Ok(Json(finish::<wire::Done>(change).await?))
+}
+
+async fn show(
+    State(app): State<App>,
+    By(caller): By,
+    InGame(game): InGame,
+) -> Answer<Json<wire::ClockPage>> {
+    Ok(Json(app.office.clock(&caller, game).await?))
+}
+
+async fn set(
+    State(app): State<App>,
+    By(caller): By,
+    InGame(game): InGame,
+    StrictJson(rules): StrictJson<ClockRules, SMALL>,
+) -> Answer<Json<wire::Done>> {
+    answer(async move { app.office.set_clock(&caller, game, rules).await }).await
+}
+
+async fn set_zone(
+    State(app): State<App>,
+    By(caller): By,
+    InGame(game): InGame,
+    StrictJson(asked): StrictJson<wire::SetZone, SMALL>,
+) -> Answer<Json<wire::Done>> {
+    answer(async move { app.office.set_zone(&caller, game, &asked.zone).await }).await
+}
+
+async fn take_leave(
+    State(app): State<App>,
+    By(caller): By,
+    InGame(game): InGame,
+    StrictJson(asked): StrictJson<wire::TakeLeave, SMALL>,
+) -> Answer<Json<wire::Done>> {
+    answer(async move { app.office.take_leave(&caller, game, &asked).await }).await
+}
+
+async fn ask_pause(
+    State(app): State<App>,
+    By(caller): By,
+    InGame(game): InGame,
+) -> Answer<Json<wire::Done>> {
+    answer(async move { app.office.ask_pause(&caller, game).await }).await
+}
+
+async fn resume(
+    State(app): State<App>,
+    By(caller): By,
+    InGame(game): InGame,
+) -> Answer<Json<wire::Done>> {
+    answer(async move { app.office.resume(&caller, game).await }).await
+}
+
+async fn claim(
+    State(app): State<App>,
+    By(caller): By,
+    InGame(game): InGame,
+) -> Answer<Json<wire::Done>> {
+    answer(async move { app.office.claim(&caller, game).await }).await
+}
+
+async fn concede(
+    State(app): State<App>,
+    By(caller): By,
+    InGame(game): InGame,
+) -> Answer<Json<wire::Done>> {
+    answer(async move { app.office.concede(&caller, game).await }).await
+}
+
+async fn dispute(
+    State(app): State<App>,
+    By(caller): By,
+    InGame(game): InGame,
+    StrictJson(asked): StrictJson<wire::RaiseDispute, SMALL>,
+) -> Answer<Json<wire::Done>> {
+    answer(async move { app.office.dispute(&caller, game, &asked).await }).await
+}
+
+async fn rule(
+    State(app): State<App>,
+    By(caller): By,
+    InGame(game): InGame,
+    StrictJson(asked): StrictJson<wire::Rule, SMALL>,
+) -> Answer<Json<wire::Done>> {
+    answer(async move { app.office.rule(&caller, game, &asked).await }).await
+}

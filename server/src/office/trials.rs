@@ -1,0 +1,393 @@
+//! Time out, reminders and leave, with a clock that the test turns.
+
+use std::sync::Arc;
+use std::sync::atomic::{AtomicI64, Ordering};
+
+use fieldpost_rules::game::{ClockRules, WhenOut};
+use fieldpost_rules::record::audit::{Line, audit};
+use jiff::Timestamp;
+use tempfile::TempDir;
+
+use crate::key::Key;
+use crate::store::{self, GameId};
+use crate::wire;
+
+use super::{Caller, Failure, Files, Office, Outcome, Taking, Time};
+
+const DAY: i64 = 86_400;
+/// Noon of 1 June 2026, UTC.
+const START: i64 = 1_780_315_200;
+
+/// A game of two players, and the time.
+struct Played {
+    office: Office,
+    seconds: Arc<AtomicI64>,
+    game: GameId,
+    organiser: Caller,
+    red: Caller,
+    blue: Caller,
+    folder: TempDir,
+}
+
+fn rules(when_out: WhenOut) -> ClockRules {
+    ClockRules {
+        days_per_turn: 3,
+        days_at_start: 1,
+        most_saved: None,
+        double_after: None,
+        leave_days: 5,
+        remind_days: vec![1],
+        when_out,
+    }
+}
+
+fn time_of(seconds: &Arc<AtomicI64>) -> Time {
+    let seconds = Arc::clone(seconds);
+    Arc::new(move || Timestamp::from_second(seconds.load(Ordering::SeqCst)).expect("a moment"))
+}
+
+impl Played {
+    async fn begin(clock: Option<ClockRules>) -> Self {
+        let folder = tempfile::tempdir().expect("a folder");
+        let url = format!("sqlite:{}", folder.path().join("games.db").display());
+        let store = store::open(&url, 1).await.expect("opens");
+        let seconds = Arc::new(AtomicI64::new(START));
+        let office = Office::new(store, 30).with_time(time_of(&seconds));
+        let files = Files::Shipped("withy-bridge".to_owned());
+        let opened = office
+            .open_game(&Caller::Organiser, files, true, clock)
+            .await
+            .expect("opens");
+        let mut seats = Vec::new();
+        for (given, zone) in opened
+            .invitations
+            .iter()
+            .zip(["Europe/Lisbon", "Asia/Tokyo"])
+        {
+            let taking = Taking {
+                invitation: given.invitation.parse().expect("an invitation"),
+                player: format!("Player of {}", given.side),
+                zone: Some(zone.to_owned()),
+                idempotency_key: None,
+            };
+            let taken = office.take_seat(&taking).await.expect("taken");
+            let key: Key = taken.seat.key.parse().expect("a key");
+            seats.push(office.identify(Some(&key)).await.expect("known"));
+        }
+        let [red, blue] = seats.try_into().expect("two seats");
+        Self {
+            game: opened.game.id.parse().expect("an id"),
+            organiser: Caller::Organiser,
+            office,
+            seconds,
+            red,
+            blue,
+            folder,
+        }
+    }
+
+    fn days_go_by(&self, days: i64) {
+        self.seconds.fetch_add(days * DAY, Ordering::SeqCst);
+    }
+
+    fn now(&self) -> Timestamp {
+        Timestamp::from_second(self.seconds.load(Ordering::SeqCst)).expect("a moment")
+    }
+
+    async fn sweep(&self) -> usize {
+        self.office.sweep(self.now()).await.expect("swept")
+    }
+
+    async fn clock(&self) -> wire::ClockPage {
+        self.office.clock(&self.red, self.game).await.expect("read")
+    }
+
+    async fn rule(&self, then: Option<wire::Action>) -> Outcome<wire::Done> {
+        let asked = wire::Rule {
+            about: None,
+            text: "So be it".to_owned(),
+            then,
+        };
+        self.office.rule(&self.organiser, self.game, &asked).await
+    }
+
+    /// The record audits, and tells these things in this order.
+    async fn must_tell(&self, told: &[&str]) {
+        let lines = self
+            .office
+            .record(&self.red, self.game, 0)
+            .await
+            .expect("read");
+        let lines: Vec<Line> = lines
+            .into_iter()
+            .map(|line| Line {
+                number: line.number,
+                hash: line.hash,
+                body: line.body,
+            })
+            .collect();
+        audit(&lines).expect("sound");
+        let news = self
+            .office
+            .news(&self.red, self.game, 0, 500)
+            .await
+            .expect("read");
+        let mut words = news.news.iter().map(|item| item.words.as_str());
+        for told in told {
+            assert!(
+                words.any(|words| words.contains(told)),
+                "{told:?} in {:#?}",
+                news.news
+            );
+        }
+    }
+}
+
+fn refused(outcome: Outcome<wire::Done>) -> String {
+    match outcome.expect_err("refused") {
+        Failure::NotNow(why) | Failure::Unfit(why) => why,
+        other => format!("{other:?}"),
+    }
+}
+
+#[tokio::test]
+async fn the_other_side_may_claim_when_time_is_out_and_not_before() {
+    let played = Played::begin(Some(rules(WhenOut::Claim))).await;
+    let clock = played.clock().await;
+    assert_eq!(clock.to_move.as_deref(), Some("red"));
+    assert_eq!(clock.due.as_deref(), Some("2026-06-05T12:00:00Z"));
+    assert_eq!(clock.days_left, Some(4));
+    let early = refused(played.office.claim(&played.blue, played.game).await);
+    assert!(early.contains("2026-06-05T12:00:00Z"), "{early}");
+    played.days_go_by(3);
+    assert_eq!(played.sweep().await, 1, "a reminder");
+    assert_eq!(played.sweep().await, 0, "once");
+    played.days_go_by(2);
+    assert_eq!(played.sweep().await, 1, "time is out");
+    assert!(played.clock().await.is_out);
+    let own = refused(played.office.claim(&played.red, played.game).await);
+    assert!(own.contains("your own turn"), "{own}");
+    let done = played
+        .office
+        .claim(&played.blue, played.game)
+        .await
+        .expect("claimed");
+    assert_eq!(done.clock.to_move, None);
+    let again = played.office.claim(&played.blue, played.game).await;
+    assert!(matches!(again, Err(Failure::GameOver)));
+    played
+        .must_tell(&[
+            "played by the clock",
+            "claims the battle",
+            "The battle is over: Outposts of the Marches wins",
+        ])
+        .await;
+}
+
+#[tokio::test]
+async fn a_turn_passes_once_whoever_looks() {
+    let played = Played::begin(Some(rules(WhenOut::Pass))).await;
+    played.days_go_by(4);
+    // a second office on the same games, as another server process would be
+    let other =
+        Office::new(Arc::clone(&played.office.store), 30).with_time(time_of(&played.seconds));
+    let now = played.now();
+    let (one, two) = tokio::join!(played.office.sweep(now), other.sweep(now));
+    assert!(one.expect("swept") + two.expect("swept") >= 1);
+    let clock = played.clock().await;
+    assert_eq!(clock.to_move.as_deref(), Some("blue"));
+    assert_eq!(clock.sides[0].saved, 0);
+    let table = played
+        .office
+        .table(&played.red, played.game)
+        .await
+        .expect("read");
+    assert_eq!(table.player_turn, 2, "passed once");
+    played
+        .must_tell(&[
+            "the turn of Outposts of the Vale passes with its units standing: time is out",
+        ])
+        .await;
+    assert!(played.folder.path().exists());
+}
+
+#[tokio::test]
+async fn a_battle_that_nobody_plays_ends_by_itself() {
+    let played = Played::begin(Some(rules(WhenOut::Pass))).await;
+    for _ in 0..200 {
+        played.days_go_by(5);
+        if played.sweep().await == 0 {
+            break;
+        }
+    }
+    let card = played
+        .office
+        .game(&played.red, played.game)
+        .await
+        .expect("read");
+    assert!(card.ended.is_some());
+    played.must_tell(&["The battle is over"]).await;
+}
+
+#[tokio::test]
+async fn the_umpire_decides_where_the_rules_say_so() {
+    let played = Played::begin(Some(rules(WhenOut::Umpire))).await;
+    played.days_go_by(9);
+    assert_eq!(played.sweep().await, 1);
+    let claim = refused(played.office.claim(&played.blue, played.game).await);
+    assert!(claim.contains("umpire decides"), "{claim}");
+    // more than the delay, so that the turn is in time again
+    let more = wire::Action::MoreTime { days: 10 };
+    let done = played.rule(Some(more)).await.expect("ruled");
+    assert!(!done.clock.is_out);
+    let corrected = wire::Action::Correct {
+        unit: "red-chief".to_owned(),
+        place: fieldpost_rules::verdict::Place {
+            x_mm: -500.0,
+            y_mm: 200.0,
+            bearing_deg: 0.0,
+        },
+    };
+    let off = refused(played.rule(Some(corrected)).await);
+    assert!(off.contains("off the table"), "{off}");
+    played.rule(Some(wire::Action::Pass)).await.expect("ruled");
+    assert_eq!(played.clock().await.to_move.as_deref(), Some("blue"));
+    let end = wire::Action::End { winner: None };
+    played.rule(Some(end)).await.expect("ruled");
+    let after = played.rule(Some(wire::Action::Pass)).await;
+    assert!(matches!(after, Err(Failure::GameOver)));
+    played.rule(None).await.expect("words are always free");
+    let own = wire::Rule {
+        about: None,
+        text: "I win".to_owned(),
+        then: None,
+    };
+    let seat = played.office.rule(&played.red, played.game, &own);
+    assert!(matches!(seat.await, Err(Failure::NotAllowed(_))));
+    played
+        .must_tell(&[
+            "The umpire gives Outposts of the Vale 10 days more",
+            "passes with its units standing",
+            "a draw",
+        ])
+        .await;
+}
+
+#[tokio::test]
+async fn a_pause_needs_both_and_leave_stops_a_clock() {
+    let played = Played::begin(Some(rules(WhenOut::Claim))).await;
+    played
+        .office
+        .ask_pause(&played.red, played.game)
+        .await
+        .expect("asked");
+    assert!(!played.clock().await.is_paused);
+    played
+        .office
+        .ask_pause(&played.blue, played.game)
+        .await
+        .expect("asked");
+    assert!(played.clock().await.is_paused);
+    played.days_go_by(60);
+    assert_eq!(played.sweep().await, 0);
+    played
+        .office
+        .resume(&played.blue, played.game)
+        .await
+        .expect("resumed");
+    let due = played.clock().await.due.expect("it runs");
+    assert_eq!(due, "2026-08-04T12:00:00Z");
+    let leave = wire::TakeLeave {
+        from: "2026-08-02".to_owned(),
+        days: 5,
+    };
+    played
+        .office
+        .take_leave(&played.red, played.game, &leave)
+        .await
+        .expect("taken");
+    assert_eq!(
+        played.clock().await.due.as_deref(),
+        Some("2026-08-09T12:00:00Z")
+    );
+    let leave = wire::TakeLeave {
+        from: "2026-09-02".to_owned(),
+        days: 1,
+    };
+    let more = played.office.take_leave(&played.red, played.game, &leave);
+    assert!(refused(more.await).contains("0 days of leave left"));
+    played
+        .must_tell(&[
+            "asks for a pause",
+            "The clocks stand",
+            "plays on",
+            "takes 5 days of leave",
+        ])
+        .await;
+}
+
+#[tokio::test]
+async fn without_a_clock_nobody_is_late_and_both_may_give_up_or_ask() {
+    let played = Played::begin(None).await;
+    played.days_go_by(1000);
+    assert_eq!(played.sweep().await, 0);
+    let claim = played.office.claim(&played.blue, played.game).await;
+    assert!(matches!(claim, Err(Failure::NoClock)));
+    let asked = wire::RaiseDispute {
+        about: Some(3),
+        text: "Was that in range?".to_owned(),
+    };
+    played
+        .office
+        .dispute(&played.blue, played.game, &asked)
+        .await
+        .expect("asked");
+    let beyond = wire::RaiseDispute {
+        about: Some(99),
+        ..asked
+    };
+    let beyond = played
+        .office
+        .dispute(&played.blue, played.game, &beyond)
+        .await;
+    assert!(matches!(
+        beyond,
+        Err(Failure::NoSuchEvent { asked: 99, .. })
+    ));
+    played
+        .office
+        .concede(&played.red, played.game)
+        .await
+        .expect("given up");
+    played
+        .must_tell(&[
+            "asks the umpire about event 3",
+            "gives the battle up",
+            "Outposts of the Marches wins",
+        ])
+        .await;
+}
+
+#[tokio::test]
+async fn a_posting_meets_a_clock_event_between_only_as_a_moved_head() {
+    let played = Played::begin(Some(rules(WhenOut::Claim))).await;
+    let mut heads = Vec::new();
+    for zone in ["Europe/Lisbon", "Atlantic/Azores"] {
+        let done = played
+            .office
+            .set_zone(&played.red, played.game, zone)
+            .await
+            .expect("set");
+        heads.push(done.head.number);
+    }
+    assert_eq!(
+        heads[1],
+        heads[0] + 1,
+        "the zone it had already changed nothing"
+    );
+    let nowhere = played
+        .office
+        .set_zone(&played.red, played.game, "Atlantis/Harbour")
+        .await;
+    assert!(refused(nowhere).contains("no such time zone"));
+}
