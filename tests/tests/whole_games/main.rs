@@ -1,6 +1,7 @@
 //! Whole battles through the two real programs: a server process, and a client process for every command
 //! that a player types.
 
+mod by_post;
 mod programs;
 
 use fieldpost_rules::commander::{self, Chance};

@@ -41,6 +41,16 @@ impl Post {
 
     /// Opens a shipped battle and has both seats taken, the side that moves first given first.
     pub fn open_battle(&self, key: &str, sides: [&str; 2]) -> [Player; 2] {
+        self.open_battle_with(key, &[], sides).1
+    }
+
+    /// The same with flags of the organiser's, who is given first.
+    pub fn open_battle_with(
+        &self,
+        key: &str,
+        flags: &[&str],
+        sides: [&str; 2],
+    ) -> (Player, [Player; 2]) {
         let url = format!("http://{}", self.address);
         let organiser = Player::new("organiser");
         let key_file = self.folder.path().join("games.db.organiser-key");
@@ -55,13 +65,11 @@ impl Post {
             &key_file,
         ]);
         let invitations = self.folder.path().join("invitations");
-        organiser.ok(&[
-            "open",
-            key,
-            "--invitations-folder",
-            &invitations.display().to_string(),
-        ]);
-        sides.map(|side| {
+        let folder = invitations.display().to_string();
+        let mut open = vec!["open", key, "--invitations-folder", &folder];
+        open.extend(flags);
+        organiser.ok(&open);
+        let players = sides.map(|side| {
             let invitation = invitations
                 .join(format!("{side}.txt"))
                 .display()
@@ -79,7 +87,8 @@ impl Post {
                 side,
             ]);
             player
-        })
+        });
+        (organiser, players)
     }
 }
 

@@ -1,0 +1,57 @@
+//! What players and umpire do between postings, typed as they would type it.
+
+use crate::audited;
+use crate::programs::Post;
+
+#[test]
+fn a_clock_a_dispute_a_ruling_and_a_battle_given_up() {
+    let post = Post::start();
+    let flags = ["--days", "3", "--leave-days", "14", "--remind", "2,1"];
+    let (organiser, [red, blue]) = post.open_battle_with("withy-bridge", &flags, ["red", "blue"]);
+    let shown = red.ok(&["clock"]);
+    assert!(shown.contains("red has time until"), "{shown}");
+    let zoned = blue.ok(&["clock", "zone", "Australia/Lord_Howe"]);
+    assert!(
+        zoned.contains("count by the clock of Australia/Lord_Howe"),
+        "{zoned}"
+    );
+    let (code, said) = blue.run(&["clock", "claim"]);
+    assert_eq!(code, 4, "{said}");
+    assert!(said.contains("has time until"), "{said}");
+    let (code, said) = red.run(&["clock", "leave", "1999-01-01", "3"]);
+    assert_eq!(code, 4, "{said}");
+    assert!(said.contains("before it begins"), "{said}");
+    // a sheet written before the clock's news still goes in
+    let sheet = red.write("hold.txt", "");
+    red.ok(&["try", &sheet, "--fresh"]);
+    blue.ok(&["clock", "pause"]);
+    red.ok(&["post", &sheet]);
+    blue.ok(&["dispute", "--about", "2", "Was that so?"]);
+    let place = [
+        "rule",
+        "--place",
+        "red-chief",
+        "300,60,10",
+        "A slip of the ruler.",
+    ];
+    let ruled = organiser.ok(&place);
+    assert!(ruled.contains("The umpire rules"), "{ruled}");
+    assert!(ruled.contains("The umpire sets"), "{ruled}");
+    let (code, said) = red.run(&["rule", "--pass", "I would like that."]);
+    assert_eq!(code, 4, "{said}");
+    let (code, _) = red.run(&["concede"]);
+    assert_eq!(code, 2, "it wants to be sure");
+    red.ok(&["concede", "--sure"]);
+    let news = blue.ok(&["news", "--all"]);
+    for told in [
+        "played by the clock",
+        "asks for a pause",
+        "asks the umpire about event 2",
+        "gives the battle up",
+        "The battle is over",
+    ] {
+        assert!(news.contains(told), "{told}: {news}");
+    }
+    let ending = audited(&blue).game.ending().cloned().expect("over");
+    assert_eq!(ending.winner.map(|side| side.0).as_deref(), Some("blue"));
+}
