@@ -76,6 +76,7 @@ impl Game {
             if let (State::Standing(pose), Some(end)) = (&mut unit.state, moved.end_pose) {
                 *pose = end;
             }
+            unit.keep_ground();
         }
     }
 
@@ -85,6 +86,7 @@ impl Game {
         if let Some(unit) = self.units.get_mut(unit) {
             unit.state = state;
             unit.files = files;
+            unit.keep_ground();
         }
     }
 
@@ -102,6 +104,7 @@ impl Game {
         if let Some(unit) = self.units.get_mut(unit) {
             unit.state = State::Standing(pose);
             unit.stirred = true;
+            unit.keep_ground();
         }
     }
 
@@ -109,6 +112,7 @@ impl Game {
         if let Some(unit) = self.units.get_mut(unit) {
             unit.bases = unit.bases.saturating_sub(bases);
             unit.stirred = true;
+            unit.keep_ground();
         }
     }
 

@@ -40,6 +40,19 @@ pub struct Unit {
     pub disorder: u32,
     /// Whether it has moved, fought or been disordered since its side's last turn began.
     pub stirred: bool,
+    /// The ground it covers, worked out once for every question asked of it.
+    kept: Kept,
+}
+
+/// The ground a unit covered when it was last put somewhere, with all that it follows from: it
+/// answers only while that still holds, and is no part of what makes two units the same.
+#[derive(Debug, Clone, Copy, Default)]
+struct Kept(Option<(Pose, Block, Footprint)>);
+
+impl PartialEq for Kept {
+    fn eq(&self, _: &Self) -> bool {
+        true
+    }
 }
 
 /// Where a unit is.
@@ -74,7 +87,7 @@ impl Unit {
         let bases = entry
             .bases
             .unwrap_or(entry.files.saturating_mul(entry.ranks));
-        Some(Self {
+        let mut unit = Self {
             id: UnitId(entry.id.clone()),
             name: entry.name.clone(),
             side,
@@ -93,7 +106,18 @@ impl Unit {
             state,
             disorder: 0,
             stirred: false,
-        })
+            kept: Kept::default(),
+        };
+        unit.keep_ground();
+        Some(unit)
+    }
+
+    /// Works out its ground anew, after it was put somewhere or changed its block.
+    pub(super) fn keep_ground(&mut self) {
+        self.kept = Kept(self.pose().map(|pose| {
+            let block = self.block();
+            (pose, block, Footprint::new(&pose.placement(), block))
+        }));
     }
 
     /// Its stored pose, while on the table.
@@ -129,8 +153,13 @@ impl Unit {
     /// The ground it covers, while on the table.
     #[must_use]
     pub fn footprint(&self) -> Option<Footprint> {
-        self.pose()
-            .map(|pose| Footprint::new(&pose.placement(), self.block()))
+        let (pose, block) = (self.pose()?, self.block());
+        match self.kept.0 {
+            Some((for_pose, for_block, ground)) if for_pose == pose && for_block == block => {
+                Some(ground)
+            }
+            _ => Some(Footprint::new(&pose.placement(), block)),
+        }
     }
 
     /// Its whole strength.

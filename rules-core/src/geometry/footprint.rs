@@ -91,6 +91,21 @@ impl Footprint {
         (self.half_frontage * self.half_frontage + self.half_depth * self.half_depth).sqrt()
     }
 
+    /// A radius that holds the whole rectangle and takes no root: half of both sides together.
+    #[must_use]
+    pub fn spread(&self) -> f64 {
+        self.half_frontage + self.half_depth
+    }
+
+    /// Whether the circles about both alone show that they are farther apart than so many
+    /// millimetres. Cheap, and never wrong in saying yes.
+    #[must_use]
+    pub fn is_farther_than(&self, other: &Self, apart_mm: f64) -> bool {
+        let near_mm = self.spread() + other.spread() + apart_mm;
+        let offset = other.centre - self.centre;
+        offset.dot(offset) > near_mm * near_mm
+    }
+
     /// This footprint shifted.
     #[must_use]
     pub fn shifted(&self, by: Vector) -> Self {

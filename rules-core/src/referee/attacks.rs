@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::game::{Game, Unit};
-use crate::geometry::{distance_mm, larger, signed_distance_mm};
+use crate::geometry::{Footprint, distance_mm, larger, signed_distance_mm};
 use crate::orders::{Order, TurnSheet, UnitId};
 use crate::verdict::{BattleVerdict, Code, Measured, Reason, Ruling};
 
@@ -48,24 +48,55 @@ pub(crate) fn duties(game: &Game, side: usize) -> Vec<Duty> {
         .filter_map(|unit| Some((unit, unit.footprint()?)))
         .collect();
     let has_duty = |unit: &Unit| unit.has_strength() && !(attacks.guns_excepted && unit.is_guns());
+    let enemies = FromWest::of(standing.iter().filter(|(enemy, _)| enemy.side != side));
     let mut pairs = Vec::new();
     for (unit, ground) in standing
         .iter()
         .filter(|(unit, _)| unit.side == side && has_duty(unit))
     {
-        let near = ground.reach() + limit;
-        for (enemy, place) in standing.iter().filter(|(enemy, _)| enemy.side != side) {
-            let apart = place.centre - ground.centre;
-            let reach = near + place.reach();
-            if apart.dot(apart) <= reach * reach {
-                let distance = signed_distance_mm(ground, place);
-                if distance <= limit {
-                    pairs.push((unit.id.clone(), enemy.id.clone(), larger(distance, 0.0)));
-                }
+        for (enemy, place) in enemies.near(ground, limit + 1.0) {
+            let distance = signed_distance_mm(ground, place);
+            if distance <= limit {
+                pairs.push((unit.id.clone(), enemy.id.clone(), larger(distance, 0.0)));
             }
         }
     }
     pairs
+}
+
+/// Bodies sorted from west to east, so that those near a place are found without asking all.
+struct FromWest<'b, 'a> {
+    /// Each with its place in the order it was given in.
+    bodies: Vec<(usize, &'b Body<'a>)>,
+    widest_mm: f64,
+}
+
+impl<'b, 'a> FromWest<'b, 'a> {
+    fn of(bodies: impl Iterator<Item = &'b Body<'a>>) -> Self {
+        let mut bodies: Vec<(usize, &Body<'_>)> = bodies.enumerate().collect();
+        bodies.sort_by(|(_, a), (_, b)| a.1.centre.x.total_cmp(&b.1.centre.x));
+        let widest_mm = bodies
+            .iter()
+            .fold(0.0, |widest, (_, body)| larger(widest, body.1.spread()));
+        Self { bodies, widest_mm }
+    }
+
+    /// Those that may be within so many millimetres, in the order given.
+    fn near(&self, ground: &Footprint, apart_mm: f64) -> Vec<&'b Body<'a>> {
+        let reach_mm = ground.spread() + self.widest_mm + apart_mm;
+        let (west, east) = (ground.centre.x - reach_mm, ground.centre.x + reach_mm);
+        let first = self
+            .bodies
+            .partition_point(|(_, body)| body.1.centre.x < west);
+        let mut near: Vec<(usize, &Body<'_>)> = self.bodies[first..]
+            .iter()
+            .take_while(|(_, body)| body.1.centre.x <= east)
+            .filter(|(_, body)| !ground.is_farther_than(&body.1, apart_mm))
+            .copied()
+            .collect();
+        near.sort_by_key(|(place, _)| *place);
+        near.into_iter().map(|(_, body)| body).collect()
+    }
 }
 
 struct Judge<'a> {

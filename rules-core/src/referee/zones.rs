@@ -36,8 +36,9 @@ pub fn zone_distance_mm(ruleset: &Ruleset, enemy: &Footprint, moving: &Footprint
 /// Whether a footprint is within an enemy's halt zone.
 #[must_use]
 pub fn is_in_halt_zone(ruleset: &Ruleset, enemy: &Footprint, moving: &Footprint) -> bool {
-    zone_distance_mm(ruleset, enemy, moving)
-        .is_some_and(|distance| distance <= halt_zone_mm(ruleset) + TOUCH_MM)
+    let within_mm = halt_zone_mm(ruleset) + TOUCH_MM;
+    !enemy.is_farther_than(moving, within_mm + 1.0)
+        && zone_distance_mm(ruleset, enemy, moving).is_some_and(|distance| distance <= within_mm)
 }
 
 /// Enemies of a side that stand on the table and radiate zones.

@@ -148,7 +148,7 @@ impl Walk<'_> {
             return;
         }
         let end = self.body.members[member].footprint();
-        let overlapped = limits::friends_overlapped(self.game, self.side, &self.ids, &end);
+        let overlapped = limits::friends_overlapped(&self.around, self.side, &end);
         for (friend, depth_mm) in overlapped {
             let at = self.before_friend(member, friend);
             let reason =

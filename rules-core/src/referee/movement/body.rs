@@ -4,6 +4,8 @@ use crate::game::Unit;
 use crate::geometry::{Block, Footprint, Motion, Placement, Pose, Vector};
 use crate::orders::UnitId;
 
+use super::{Movement, Purpose};
+
 /// One unit of a body, where it stands between two legs.
 #[derive(Debug, Clone)]
 pub(super) struct Member {
@@ -49,6 +51,22 @@ impl Member {
 }
 
 impl Body {
+    /// The body of a move as it stands before its first leg; `None` when nobody in it stands.
+    pub(super) fn of(movement: &Movement<'_>) -> Option<Self> {
+        let members: Vec<Member> = movement
+            .units
+            .iter()
+            .filter_map(|unit| {
+                let pose = match movement.purpose {
+                    Purpose::Arrival(pose) => pose,
+                    Purpose::March | Purpose::Withdrawal => unit.pose()?,
+                };
+                Some(Member::new(unit, pose))
+            })
+            .collect();
+        (!members.is_empty()).then_some(Self { members })
+    }
+
     /// The body's own rectangle: the least one along the first member's bearing that holds all
     /// members. For one unit it is its footprint.
     pub(super) fn footprint(&self) -> Footprint {

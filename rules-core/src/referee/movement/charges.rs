@@ -1,12 +1,14 @@
 //! What a leg costs: its tape cut by ground, lines reached (laws of measurement, §4).
 
-use crate::game::{Game, Ground, GroundLine};
+use crate::game::GroundLine;
 use crate::geometry::{
     Contact, ContactKind, EPS_MM, Footprint, Motion, Path, Side, Span, crossings, smaller,
     spans_inside, spans_near, spans_over,
 };
-use crate::ruleset::{ChargeLines, TerrainBy};
+use crate::ruleset::{ChargeLines, Movement, TerrainBy};
 use crate::verdict::{LineCharge, Piece};
+
+use super::Surroundings;
 
 /// A tape that would have to pay for a line stops this far short of it, in millimetres.
 pub(super) const SHORT_OF_LINE_MM: f64 = 0.01;
@@ -32,14 +34,21 @@ pub(super) struct Charged<'a> {
 impl Charges {
     /// Pieces and lines of a leg. `astride` holds the places in the ground's list of the lines that the
     /// unit began its move astride.
-    pub(super) fn of(game: &Game, leg: &Charged<'_>, astride: &[usize]) -> Self {
+    pub(super) fn of(
+        laws: &Movement,
+        around: &Surroundings<'_>,
+        leg: &Charged<'_>,
+        astride: &[usize],
+    ) -> Self {
         let length_mm = leg.tape.length_mm();
         if length_mm <= 0.0 {
             return Self::default();
         }
+        let first_base = laws.charge_lines == ChargeLines::FirstBase;
+        let astride = if first_base { astride } else { &[] };
         Self {
-            pieces: pieces(game, leg, length_mm),
-            lines: lines(game, leg.tape, length_mm, astride),
+            pieces: pieces(laws.terrain_by, around, leg, length_mm),
+            lines: lines(around, leg.tape, length_mm, astride),
         }
     }
 
@@ -100,9 +109,14 @@ struct Cover<'a> {
     rate: f64,
 }
 
-fn pieces(game: &Game, leg: &Charged<'_>, length_mm: f64) -> Vec<Piece> {
-    let covers = covers(game, leg);
-    let roads = roads(game.ground(), leg.tape);
+fn pieces(
+    by: TerrainBy,
+    around: &Surroundings<'_>,
+    leg: &Charged<'_>,
+    length_mm: f64,
+) -> Vec<Piece> {
+    let covers = covers(by, around, leg);
+    let roads = roads(around, leg.tape);
     let mut cuts = vec![0.0, 1.0];
     for span in covers.iter().flat_map(|cover| &cover.spans).chain(&roads) {
         cuts.extend([span.from, span.to]);
@@ -150,16 +164,14 @@ fn ground_at<'a>(covers: &[Cover<'a>], roads: &[Span], share: f64) -> (&'a str, 
         .unwrap_or(("open", 1.0))
 }
 
-fn covers<'a>(game: &'a Game, leg: &Charged<'_>) -> Vec<Cover<'a>> {
-    let by_base = game.ruleset().movement.terrain_by == TerrainBy::Base;
-    game.ground()
+fn covers<'a>(by: TerrainBy, around: &Surroundings<'a>, leg: &Charged<'_>) -> Vec<Cover<'a>> {
+    around
         .patches
         .iter()
         .map(|patch| Cover {
-            spans: if by_base {
-                spans_over(leg.moving, leg.motion, &patch.outline)
-            } else {
-                spans_inside(leg.tape, &patch.outline)
+            spans: match by {
+                TerrainBy::Base => spans_over(leg.moving, leg.motion, &patch.outline),
+                TerrainBy::Tape => spans_inside(leg.tape, &patch.outline),
             },
             name: &patch.kind_name,
             rate: patch.kind.rate,
@@ -168,18 +180,23 @@ fn covers<'a>(game: &'a Game, leg: &Charged<'_>) -> Vec<Cover<'a>> {
         .collect()
 }
 
-fn roads(ground: &Ground, tape: &Path) -> Vec<Span> {
-    ground
+fn roads(around: &Surroundings<'_>, tape: &Path) -> Vec<Span> {
+    around
         .roads
         .iter()
         .flat_map(|road| spans_near(tape, &road.course, road.half_width_mm))
         .collect()
 }
 
-fn lines(game: &Game, tape: &Path, length_mm: f64, astride: &[usize]) -> Vec<LineCharge> {
-    let first_base = game.ruleset().movement.charge_lines == ChargeLines::FirstBase;
+/// Charges of the lines a tape reaches; those in `astride` have been paid for.
+fn lines(
+    around: &Surroundings<'_>,
+    tape: &Path,
+    length_mm: f64,
+    astride: &[usize],
+) -> Vec<LineCharge> {
     let mut charges = Vec::new();
-    for (index, line) in game.ground().lines.iter().enumerate() {
+    for (index, line) in &around.lines {
         if line.charge_mm <= 0.0 {
             continue;
         }
@@ -187,8 +204,10 @@ fn lines(game: &Game, tape: &Path, length_mm: f64, astride: &[usize]) -> Vec<Lin
             if !matches!(contact.kind, ContactKind::Crosses | ContactKind::EndsOn) {
                 continue;
             }
-            let free = free_because(game.ground(), line, &contact).or_else(|| {
-                (first_base && astride.contains(&index)).then(|| "begun astride it".to_owned())
+            let free = free_because(around, line, &contact).or_else(|| {
+                astride
+                    .contains(index)
+                    .then(|| "begun astride it".to_owned())
             });
             charges.push(LineCharge {
                 line: line.name.clone(),
@@ -203,7 +222,7 @@ fn lines(game: &Game, tape: &Path, length_mm: f64, astride: &[usize]) -> Vec<Lin
 }
 
 /// Why a contact charges nothing: a bridge, ford, gap or road there, or a slope not climbed.
-fn free_because(ground: &Ground, line: &GroundLine, contact: &Contact) -> Option<String> {
+fn free_because(around: &Surroundings<'_>, line: &GroundLine, contact: &Contact) -> Option<String> {
     if line.kind.slope && contact.from_side == Some(Side::Left) {
         return Some("downhill".to_owned());
     }
@@ -214,7 +233,7 @@ fn free_because(ground: &Ground, line: &GroundLine, contact: &Contact) -> Option
     if let Some(span) = here.next() {
         return Some(span.name.clone());
     }
-    ground
+    around
         .roads
         .iter()
         .find(|road| road.course.distance_mm(contact.at) <= road.half_width_mm + EPS_MM)

@@ -59,7 +59,8 @@ impl Walk<'_> {
 
     pub(super) fn check_aligning(&mut self, index: usize) {
         let footprint = self.body.members[0].footprint();
-        if !zones_held(self.game, self.side, &footprint).is_empty() {
+        let held = zones_held(self.game.ruleset(), &self.around, self.side, &footprint);
+        if !held.is_empty() {
             return;
         }
         let zone_mm = zones::halt_zone_mm(self.game.ruleset());

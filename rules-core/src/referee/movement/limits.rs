@@ -11,6 +11,7 @@ use crate::ruleset::{Ruleset, ZoneFront};
 use crate::verdict::{Code, Reason};
 
 use super::super::zones::{self, TOUCH_MM};
+use super::Surroundings;
 
 /// What a limit is measured against.
 #[derive(Debug, Clone, Copy)]
@@ -53,8 +54,7 @@ impl Limit<'_> {
     pub(super) fn is_far(&self, footprint: &Footprint) -> bool {
         match self.against {
             Against::Zone(enemy, _) | Against::Unit(enemy) => {
-                let between_mm = footprint.centre.distance_to(enemy.centre);
-                between_mm - footprint.reach() - enemy.reach() > self.least_mm + 1.0
+                footprint.is_farther_than(&enemy, self.least_mm + 1.0)
             }
             Against::Patch(patch) => {
                 let reach = footprint.reach();
@@ -240,20 +240,17 @@ pub(super) struct ZoneStanding {
 }
 
 /// All limits on the legs of one member of a body. Friends count only where legs may not pass
-/// through them; the members of the body itself never count.
+/// through them.
 pub(super) fn limits_of<'a>(
     game: &'a Game,
+    around: &Surroundings<'a>,
     side: usize,
-    body: &[UnitId],
     standing: &ZoneStanding,
     start: &Footprint,
 ) -> Vec<Limit<'a>> {
     let ruleset = game.ruleset();
-    let mut limits = Vec::with_capacity(2 * game.units().count());
-    for other in game.on_table().filter(|unit| !body.contains(&unit.id)) {
-        let Some(footprint) = other.footprint() else {
-            continue;
-        };
+    let mut limits = Vec::with_capacity(2 * around.units.len() + 1);
+    for &(other, footprint) in &around.units {
         if other.side != side {
             if other.has_strength() {
                 let began_in = standing.began_in.iter().any(|held| held.enemy == other.id);
@@ -271,7 +268,7 @@ pub(super) fn limits_of<'a>(
             limits.push(unit_limit(Code::EndsOnFriend, &other.id.0, footprint));
         }
     }
-    limits.extend(ground_limits(game));
+    limits.extend(ground_limits(around, &game.ground().table));
     limits
 }
 
@@ -314,18 +311,20 @@ fn unit_limit(code: Code, id: &str, footprint: Footprint) -> Limit<'_> {
     }
 }
 
-fn ground_limits(game: &Game) -> impl Iterator<Item = Limit<'_>> {
-    let ground = game.ground();
-    let patches = ground.patches.iter().filter(|patch| patch.kind.impassable);
+fn ground_limits<'a>(
+    around: &Surroundings<'a>,
+    table: &'a Table,
+) -> impl Iterator<Item = Limit<'a>> {
+    let patches = around.patches.iter().filter(|patch| patch.kind.impassable);
     let edge = Limit {
         code: Code::OffTable,
         with: "table",
-        against: Against::Edge(&ground.table),
+        against: Against::Edge(table),
         least_mm: 0.0,
         shown_mm: 0.0,
     };
     patches
-        .map(|patch| Limit {
+        .map(|&patch| Limit {
             code: Code::Impassable,
             with: &patch.name,
             against: Against::Patch(patch),
@@ -337,15 +336,16 @@ fn ground_limits(game: &Game) -> impl Iterator<Item = Limit<'_>> {
 
 /// Friends that a footprint may not end on, with the overlap's depth in millimetres.
 pub(super) fn friends_overlapped<'a>(
-    game: &'a Game,
+    around: &Surroundings<'a>,
     side: usize,
-    body: &[UnitId],
     end: &Footprint,
 ) -> Vec<(&'a UnitId, f64)> {
-    game.on_table()
-        .filter(|unit| unit.side == side && !body.contains(&unit.id))
-        .filter_map(|unit| {
-            let depth_mm = -signed_distance_mm(end, &unit.footprint()?);
+    around
+        .units
+        .iter()
+        .filter(|(unit, ground)| unit.side == side && !end.is_farther_than(ground, 1.0))
+        .filter_map(|(unit, ground)| {
+            let depth_mm = -signed_distance_mm(end, ground);
             (depth_mm > EPS_MM).then_some((&unit.id, depth_mm))
         })
         .collect()

@@ -10,6 +10,7 @@ mod probe;
 #[cfg(test)]
 mod properties;
 mod steps;
+mod surroundings;
 mod sweep;
 #[cfg(test)]
 mod tests;
@@ -26,6 +27,7 @@ use super::{breaking, command};
 
 pub(super) use limits::nearest_zoned_enemy;
 pub(super) use probe::{Course, Probe, Run, Stance};
+pub(super) use surroundings::Surroundings;
 use walk::Walk;
 
 /// What was true as the player turn began.
@@ -40,10 +42,11 @@ impl TurnStart {
     #[must_use]
     pub fn of(game: &Game) -> Self {
         let side = game.player();
+        let chain = command::Chain::of(game, side);
         let units = game.units().filter(|unit| unit.side == side);
         Self {
             in_command: units
-                .map(|unit| (unit.id.clone(), command::link(game, unit).in_command))
+                .map(|unit| (unit.id.clone(), chain.link(unit).in_command))
                 .collect(),
             broken: breaking::is_broken(game, side),
         }
@@ -85,7 +88,17 @@ pub(super) struct Movement<'a> {
 
 /// Judges a move on the table as it stands; one verdict for each unit of the body.
 pub(super) fn judge(game: &Game, turn: &TurnStart, movement: &Movement<'_>) -> Vec<MoveVerdict> {
-    let Some(mut walk) = Walk::begin(game, turn, movement) else {
+    judge_among(game, turn, movement, Surroundings::of(game, movement))
+}
+
+/// As [`judge`], among surroundings that are known to hold all that the move can come near.
+pub(super) fn judge_among<'a>(
+    game: &'a Game,
+    turn: &TurnStart,
+    movement: &Movement<'_>,
+    around: Surroundings<'a>,
+) -> Vec<MoveVerdict> {
+    let Some(mut walk) = Walk::begin(game, turn, movement, around) else {
         return Vec::new();
     };
     for (index, leg) in movement.legs.iter().enumerate() {

@@ -10,9 +10,10 @@ use crate::orders::{Hand, Leg};
 use crate::ruleset::ZoneExit;
 
 use super::steps::{self, Step};
+use super::surroundings::Region;
 use super::sweep::Sweep;
 use super::walk::Walk;
-use super::{Movement, Purpose, TurnStart};
+use super::{Movement, Purpose, Surroundings, TurnStart};
 
 /// What stopped a run, to tell neighbouring runs apart: a limit's number, or one of these.
 const NOTHING: u32 = u32::MAX;
@@ -83,7 +84,8 @@ impl<'a> Probe<'a> {
             legs: &legs,
             purpose: Purpose::March,
         };
-        let mut walk = Walk::begin(game, &TurnStart::of_unit(game, unit), &movement)?;
+        let around = Surroundings::everything(game, &movement);
+        let mut walk = Walk::begin(game, &TurnStart::of_unit(game, unit), &movement, around)?;
         if let Some(lift) = &lift {
             walk.leg(0, lift);
         }
@@ -120,7 +122,7 @@ impl<'a> Probe<'a> {
     }
 
     /// Leaves out every limit and friend that no leg could come near.
-    fn keep_what_is_near(&mut self, game: &Game, unit: &Unit) {
+    fn keep_what_is_near(&mut self, game: &'a Game, unit: &Unit) {
         let movement = &game.ruleset().movement;
         let cheapest = [movement.back, movement.sidestep, movement.oblique]
             .into_iter()
@@ -129,15 +131,16 @@ impl<'a> Probe<'a> {
         // a wheel carries the middle at most across the circle it goes round on
         let travel_mm = self.longest_mm(&self.here, cheapest) + 2.0 * footprint.reach();
         self.walk.limits[0].retain(|limit| !limit.is_beyond(&footprint, travel_mm));
+        let region = Region {
+            centre: footprint.centre,
+            radius_mm: footprint.reach() + travel_mm,
+        };
+        self.walk.around = Surroundings::within(game, &[&unit.id], &region);
         if game.ruleset().movement.pass_friends {
-            self.friends = game
-                .on_table()
-                .filter(|other| other.side == unit.side && other.id != unit.id)
-                .filter_map(Unit::footprint)
-                .filter(|friend| {
-                    let between_mm = footprint.centre.distance_to(friend.centre);
-                    between_mm - footprint.reach() - friend.reach() <= travel_mm
-                })
+            let units = self.walk.around.units.iter();
+            self.friends = units
+                .filter(|(other, _)| other.side == unit.side)
+                .map(|(_, friend)| *friend)
                 .collect();
         }
     }

@@ -10,8 +10,11 @@ use crate::geometry::{
 use crate::orders::{Hand, Leg, Order, UnitId};
 use crate::referee::judge_sheet;
 use crate::referee::testing::{TABLE_MM, bare_ground, game_on, pair, rules, scenario, sheet};
+use crate::referee::wild::{Draws, wild_game, wild_orders};
 use crate::ruleset::{LineKind, TerrainKind};
 use crate::verdict::{Code, MoveVerdict, Ruling};
+
+use super::{Movement, Purpose, Surroundings, TurnStart, judge, judge_among};
 
 const TOLERANCE_MM: f64 = 0.5;
 const ZONE_MM: f64 = 20.0;
@@ -414,6 +417,24 @@ proptest! {
             if least > ZONE_MM + 1.0 {
                 prop_assert!(reason.is_none(), "false at {}: {:#?}", least, verdict);
             }
+        }
+    }
+
+    /// What is left out as too far off would have changed nothing.
+    #[test]
+    fn surroundings_hold_all_that_matters(seed: u64) {
+        let mut draws = Draws::new(seed);
+        let game = wild_game(&mut draws);
+        let turn = TurnStart::of(&game);
+        for order in wild_orders(&mut draws, &game) {
+            let (Order::Move { legs, .. } | Order::MoveTogether { legs, .. }) = &order else {
+                continue;
+            };
+            let units: Vec<_> = order.units().into_iter().filter_map(|id| game.unit(id)).collect();
+            let movement = Movement { order: 0, units: &units, legs, purpose: Purpose::March };
+            let near = judge(&game, &turn, &movement);
+            let all = judge_among(&game, &turn, &movement, Surroundings::everything(&game, &movement));
+            prop_assert_eq!(format!("{near:?}"), format!("{all:?}"));
         }
     }
 

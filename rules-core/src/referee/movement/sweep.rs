@@ -61,14 +61,19 @@ impl<'a> Walk<'a> {
         let breaches = self.breaches(&ordered.motion);
         let fixed_mm = self.exit_charge(&ordered.motion);
         self.spend_fixed(index, fixed_mm);
-        let lasts_to_mm = self.lasts_to_mm(ordered);
+        let charges = self.charges(ordered);
+        let lasts_to_mm = self.charges_last_to_mm(&charges, ordered);
         if leg.is_up_to() {
             let stop = first_stop(&breaches, lasts_to_mm, ordered.tape.length_mm());
-            let made = stop
-                .as_ref()
-                .map_or(*ordered, |stop| ordered.part(stop.share));
+            let Some(stop) = stop else {
+                self.check_moved_on(index, Some(ordered.tape.length_mm()));
+                self.make(index, leg, ordered, charges, fixed_mm, None);
+                return;
+            };
+            let made = ordered.part(stop.share);
+            let charges = self.charges(&made);
             self.check_moved_on(index, Some(made.tape.length_mm()));
-            self.make(index, leg, &made, fixed_mm, stop.map(|stop| stop.words));
+            self.make(index, leg, &made, charges, fixed_mm, Some(stop.words));
             return;
         }
         // Going deeper at once into the zone that halted it says all that moving on would.
@@ -86,7 +91,7 @@ impl<'a> Walk<'a> {
             let share = to_mm / ordered.tape.length_mm();
             self.dry = Some(self.path_point(0, index, &ordered.motion, share, to_mm));
         }
-        self.make(index, leg, ordered, fixed_mm, None);
+        self.make(index, leg, ordered, charges, fixed_mm, None);
     }
 
     /// Every limit that a motion breaks, for every member.
@@ -117,9 +122,11 @@ impl<'a> Walk<'a> {
 
     /// How far along the tape the allowance lasts, when it does not last to the end.
     pub(super) fn lasts_to_mm(&self, ordered: &Sweep) -> Option<f64> {
-        let to_mm = self
-            .charges(ordered)
-            .lasts_to_mm(self.allowance_mm - self.spent_mm)?;
+        self.charges_last_to_mm(&self.charges(ordered), ordered)
+    }
+
+    fn charges_last_to_mm(&self, charges: &Charges, ordered: &Sweep) -> Option<f64> {
+        let to_mm = charges.lasts_to_mm(self.allowance_mm - self.spent_mm)?;
         let to_mm = self
             .minimum_mm
             .map_or(to_mm, |least_mm| larger(to_mm, least_mm));
@@ -135,7 +142,8 @@ impl<'a> Walk<'a> {
             moving: &moving,
             rate: *rate,
         };
-        Charges::of(self.game, &charged, &self.astride)
+        let laws = &self.game.ruleset().movement;
+        Charges::of(laws, &self.around, &charged, &self.astride)
     }
 
     /// Moves every member and enters the leg in the ledger.
@@ -144,11 +152,11 @@ impl<'a> Walk<'a> {
         index: usize,
         leg: &Leg,
         made: &Sweep,
+        charges: Charges,
         fixed_mm: f64,
         stopped_by: Option<String>,
     ) {
         self.check_lock(index, &made.motion);
-        let charges = self.charges(made);
         self.spent_mm += charges.total_mm();
         let began = self.body.members.clone();
         for (member, before) in began.iter().enumerate() {

@@ -3,6 +3,7 @@
 use crate::game::Game;
 use crate::geometry::{EPS_MM, Footprint, Pose, footprint_astride, signed_distance_mm};
 use crate::orders::{Leg, UnitId};
+use crate::ruleset::Ruleset;
 use crate::verdict::{Code, LegLedger, PathPoint, Reason};
 
 use super::super::zones;
@@ -11,7 +12,7 @@ use super::charges::Charges;
 use super::limits::{self, Held, Limit, ZoneStanding};
 use super::steps::{self, Step};
 use super::sweep::Sweep;
-use super::{Movement, Purpose, TurnStart};
+use super::{Movement, Purpose, Surroundings, TurnStart};
 
 /// A reason with the member it concerns; all members when `None`.
 pub(super) struct Found {
@@ -34,6 +35,8 @@ pub(super) struct Walk<'a> {
     pub(super) bases: u16,
     pub(super) body: Body,
     pub(super) ids: Vec<UnitId>,
+    /// What it can come near.
+    pub(super) around: Surroundings<'a>,
     pub(super) began: Vec<Pose>,
     pub(super) standings: Vec<ZoneStanding>,
     pub(super) limits: Vec<Vec<Limit<'a>>>,
@@ -54,19 +57,15 @@ pub(super) struct Walk<'a> {
 }
 
 impl<'a> Walk<'a> {
-    pub(super) fn begin(game: &'a Game, turn: &TurnStart, movement: &Movement<'_>) -> Option<Self> {
+    pub(super) fn begin(
+        game: &'a Game,
+        turn: &TurnStart,
+        movement: &Movement<'_>,
+        around: Surroundings<'a>,
+    ) -> Option<Self> {
         let side = movement.units.first()?.side;
-        let members: Vec<Member> = movement
-            .units
-            .iter()
-            .filter_map(|unit| {
-                let pose = match movement.purpose {
-                    Purpose::Arrival(pose) => pose,
-                    Purpose::March | Purpose::Withdrawal => unit.pose()?,
-                };
-                Some(Member::new(unit, pose))
-            })
-            .collect();
+        let body = Body::of(movement)?;
+        let members = &body.members;
         let ids: Vec<UnitId> = members.iter().map(|member| member.id.clone()).collect();
         let in_command: Vec<bool> = ids.iter().map(|id| turn.in_command(id)).collect();
         let standings: Vec<ZoneStanding> = members
@@ -76,7 +75,7 @@ impl<'a> Walk<'a> {
                 began_in: match movement.purpose {
                     Purpose::Arrival(_) => Vec::new(),
                     Purpose::March | Purpose::Withdrawal => {
-                        zones_held(game, side, &member.footprint())
+                        zones_held(game.ruleset(), &around, side, &member.footprint())
                     }
                 },
                 barred: !in_command || turn.broken,
@@ -86,10 +85,9 @@ impl<'a> Walk<'a> {
             .iter()
             .zip(&standings)
             .map(|(member, standing)| {
-                limits::limits_of(game, side, &ids, standing, &member.footprint())
+                limits::limits_of(game, &around, side, standing, &member.footprint())
             })
             .collect();
-        let body = Body { members };
         let mut walk = Self {
             game,
             side,
@@ -97,11 +95,12 @@ impl<'a> Walk<'a> {
             bases: movement.units[0].bases,
             allowance_mm: allowance_mm(game, movement, &in_command),
             minimum_mm: minimum_mm(game, movement.legs),
-            astride: lines_astride(game, &body.footprint()),
+            astride: lines_astride(&around, &body.footprint()),
             began: body.members.iter().map(|member| member.pose).collect(),
             ledgers: vec![Vec::with_capacity(movement.legs.len()); ids.len()],
             body,
             ids,
+            around,
             standings,
             limits,
             in_command,
@@ -156,12 +155,20 @@ impl<'a> Walk<'a> {
 }
 
 /// Enemies in whose halt zone a footprint stands.
-pub(super) fn zones_held(game: &Game, side: usize, footprint: &Footprint) -> Vec<Held> {
-    zones::zoned_enemies(game, side)
-        .filter(|(_, enemy)| zones::is_in_halt_zone(game.ruleset(), enemy, footprint))
+pub(super) fn zones_held(
+    ruleset: &Ruleset,
+    around: &Surroundings<'_>,
+    side: usize,
+    footprint: &Footprint,
+) -> Vec<Held> {
+    around
+        .units
+        .iter()
+        .filter(|(unit, _)| unit.side != side && unit.has_strength())
+        .filter(|(_, enemy)| zones::is_in_halt_zone(ruleset, enemy, footprint))
         .map(|(unit, enemy)| Held {
             enemy: unit.id.clone(),
-            nearest_mm: signed_distance_mm(footprint, &enemy),
+            nearest_mm: signed_distance_mm(footprint, enemy),
         })
         .collect()
 }
@@ -203,10 +210,11 @@ fn minimum_mm(game: &Game, legs: &[Leg]) -> Option<f64> {
     }
 }
 
-fn lines_astride(game: &Game, footprint: &Footprint) -> Vec<usize> {
-    let lines = game.ground().lines.iter().enumerate();
-    lines
+fn lines_astride(around: &Surroundings<'_>, footprint: &Footprint) -> Vec<usize> {
+    around
+        .lines
+        .iter()
         .filter(|(_, line)| footprint_astride(footprint, &line.course))
-        .map(|(index, _)| index)
+        .map(|(index, _)| *index)
         .collect()
 }

@@ -20,7 +20,7 @@ use crate::geometry::{Footprint, larger};
 use crate::orders::Leg;
 use crate::verdict::{Change, ChangedLeg, MoveVerdict, Place, Remedy, Ruling, remedy_words};
 
-use super::movement::{self, Movement, TurnStart};
+use super::movement::{self, Movement, Surroundings, TurnStart};
 use amount::{Amount, said_up_to};
 
 /// Amounts tried between nothing and what was ordered before halving.
@@ -49,6 +49,7 @@ pub(super) fn offer(
         turn,
         movement,
         units: movement.units,
+        around: Surroundings::of(game, movement),
         ordered: verdicts.to_vec(),
         left: MOST_WALKED,
     };
@@ -79,6 +80,8 @@ struct Search<'a> {
     turn: &'a TurnStart,
     movement: &'a Movement<'a>,
     units: &'a [&'a Unit],
+    /// What the move as ordered can come near, and so any that goes less far.
+    around: Surroundings<'a>,
     ordered: Vec<MoveVerdict>,
     /// Legs that may still be judged.
     left: usize,
@@ -92,7 +95,8 @@ impl Search<'_> {
             legs,
             ..*self.movement
         };
-        let verdicts = movement::judge(self.game, self.turn, &movement);
+        let around = self.around.clone();
+        let verdicts = movement::judge_among(self.game, self.turn, &movement, around);
         let legal = verdicts.iter().all(|v| v.verdict == Ruling::Legal);
         (legal && !verdicts.is_empty()).then_some(verdicts)
     }
