@@ -32,6 +32,8 @@ mod support;
 #[cfg(test)]
 pub(crate) mod testing;
 mod turn;
+#[cfg(test)]
+mod turn_trials;
 pub mod victory;
 #[cfg(test)]
 pub(crate) mod wild;

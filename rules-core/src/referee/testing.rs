@@ -9,7 +9,9 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use crate::dice::{Seeds, Throws};
-use crate::game::{Battlefield, Game, Ground, GroundLine, GroundPatch, GroundSpan};
+use crate::game::{
+    Battlefield, DiceProof, Event, Game, Ground, GroundLine, GroundPatch, GroundSpan,
+};
 use crate::geometry::{Point, Polygon, Polyline, Table};
 use crate::orders::{Order, SideId, TurnSheet, UnitId};
 use crate::ruleset::{
@@ -267,4 +269,51 @@ pub(crate) fn ground(patches: Vec<GroundPatch>, lines: Vec<GroundLine>) -> Groun
         lines,
         ..bare_ground()
     }
+}
+
+/// The player turn passes to the other side.
+pub(crate) fn close(game: &mut Game) {
+    let nothing: crate::dice::Bytes32 = [0; 32];
+    let holders = super::victory::holders(game);
+    game.apply(&Event::TurnClosed {
+        asked: vec![],
+        dice: DiceProof {
+            player_turn: game.player_turn(),
+            secret: hex::encode(nothing),
+            number: hex::encode(nothing),
+            throws: 0,
+        },
+        commitment: hex::encode(nothing),
+        holders,
+    });
+}
+
+/// The game id that [`played`] plays under.
+pub(crate) const GAME_ID: [u8; 16] = [9; 16];
+
+/// A whole player turn with secrets drawn from a seed: every event of it, applied to the game.
+/// The verdict instead when the sheet is refused.
+pub(crate) fn played(
+    game: &mut Game,
+    orders: Vec<Order>,
+    seed: u8,
+) -> Result<Vec<Event>, Box<crate::verdict::SheetVerdict>> {
+    let sheet = TurnSheet {
+        game_turn: game.game_turn(),
+        side: game.player_side(),
+        orders,
+    };
+    let posting = super::Posting {
+        sheet: &sheet,
+        standing: &crate::orders::Instructions::default(),
+        game_id: GAME_ID,
+        previous_hash: [0; 32],
+        secret: [seed; 32],
+        number: [1; 32],
+        next_commitment: [0; 32],
+        sealed: &[],
+    };
+    let events = super::play(game, &posting)?;
+    events.iter().for_each(|event| game.apply(event));
+    Ok(events)
 }

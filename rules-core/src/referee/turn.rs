@@ -6,7 +6,7 @@ use crate::dice::{Bytes32, Seeds, Throws};
 use crate::game::{Cause, DiceProof, Ending, Event, Game, OpenedInstructions, Standing, State};
 use crate::orders::{Order, SideId, TurnSheet, UnitId};
 use crate::record;
-use crate::verdict::{Code, MoveVerdict, Reason, Ruling, SheetVerdict};
+use crate::verdict::{BattleVerdict, Code, MoveVerdict, Reason, Ruling, SheetVerdict};
 
 use super::movement::{self, Movement, Purpose, TurnStart};
 use super::{Posting, arrivals, attacks, battles, disorder, exits, remedies, victory, withdrawal};
@@ -212,6 +212,7 @@ fn judge(game: &Game, sheet: &TurnSheet) -> (SheetVerdict, Game) {
             judged.order(index, order);
         }
         let (battles, reasons) = attacks::judge(&judged.table, sheet);
+        judged.verdict.completion = completion(&judged, sheet, &battles, &reasons);
         judged.verdict.battles = battles;
         judged.verdict.reasons.extend(reasons);
     }
@@ -220,6 +221,23 @@ fn judge(game: &Game, sheet: &TurnSheet) -> (SheetVerdict, Game) {
     let rulings = verdict.all_reasons().map(Reason::ruling);
     verdict.verdict = Ruling::worst(rulings);
     (verdict, judged.table)
+}
+
+/// The battles that would do instead of a declaration that is refused. None where a move is refused:
+/// the table that battles are declared on is then not known.
+fn completion(
+    judged: &Judging,
+    sheet: &TurnSheet,
+    battles: &[BattleVerdict],
+    duties: &[Reason],
+) -> Option<Vec<Order>> {
+    let refused = |ruling: Ruling| ruling == Ruling::Refused;
+    let falls_short = battles.iter().any(|battle| refused(battle.verdict))
+        || duties.iter().any(|duty| refused(duty.ruling()));
+    if !falls_short || judged.verdict.all_reasons().any(|r| refused(r.ruling())) {
+        return None;
+    }
+    attacks::completion(&judged.table, sheet)
 }
 
 /// Why the sheet cannot be played now, if it cannot.
@@ -275,6 +293,7 @@ impl Judging {
                 moves: Vec::new(),
                 battles: Vec::new(),
                 reasons: Vec::new(),
+                completion: None,
             },
             with_remedies: true,
         }
@@ -300,9 +319,14 @@ impl Judging {
                 legs,
             } => {
                 let arrival = arrivals::place(&self.table, unit, *along_mm);
-                let pose = arrival.pose.map_or(Purpose::March, Purpose::Arrival);
-                let units = std::slice::from_ref(unit);
-                self.march(index, units, legs, pose, arrival.reasons);
+                match arrival.pose {
+                    Some(pose) => {
+                        let units = std::slice::from_ref(unit);
+                        let purpose = Purpose::Arrival(pose);
+                        self.march(index, units, legs, purpose, arrival.reasons);
+                    }
+                    None => self.stay_away(index, unit, arrival.reasons),
+                }
             }
             Order::Leave { unit } => self.leave(index, unit),
             Order::GiveWay { unit, .. } => {
@@ -373,6 +397,14 @@ impl Judging {
         }
         self.verdict.moves.extend(verdicts);
         self.add_to_last(unable);
+    }
+
+    /// An arrival that has no place: of a unit that does not wait to arrive, or nowhere.
+    fn stay_away(&mut self, index: usize, unit: &UnitId, unable: Vec<Reason>) {
+        let mut reasons = self.identity_reasons(unit, true);
+        reasons.extend(unable);
+        let verdict = self.unmoved(index, unit.clone(), reasons);
+        self.verdict.moves.push(verdict);
     }
 
     fn leave(&mut self, index: usize, unit: &UnitId) {

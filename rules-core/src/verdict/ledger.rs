@@ -4,7 +4,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::geometry::Pose;
-use crate::orders::{Hand, UnitId};
+use crate::orders::{Hand, Order, UnitId};
 
 use super::rounding::hundredths;
 use super::{BattleVerdict, Place, Reason, Remedy, Ruling};
@@ -21,6 +21,10 @@ pub struct SheetVerdict {
     pub battles: Vec<BattleVerdict>,
     /// What is wrong with the sheet as a whole: wrong turn, enemies left out, idle units.
     pub reasons: Vec<Reason>,
+    /// When it is the declaration of battles that is refused: battles that would be accepted in
+    /// its place, as orders; an empty list when none need be declared.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub completion: Option<Vec<Order>>,
 }
 
 impl SheetVerdict {

@@ -363,6 +363,7 @@ fn disorder_goes_with_standing_out_of_zones() {
             moves: vec![],
             battles: vec![],
             reasons: vec![],
+            completion: None,
         },
     };
     game.apply(&accepted);

@@ -1,8 +1,7 @@
 //! Holding, points, endings, worked by hand.
 
-use crate::dice::Bytes32;
-use crate::game::{Cause, DiceProof, Event, Game};
-use crate::referee::testing::{bare_ground, block, game_on, pair, rules, scenario};
+use crate::game::{Cause, Event, Game};
+use crate::referee::testing::{bare_ground, block, close, game_on, pair, rules, scenario};
 use crate::referee::{breaking, victory};
 use crate::ruleset::{Breaking, Broken, Ruleset};
 use crate::scenario::{Objective, Scenario};
@@ -38,23 +37,6 @@ fn gone(unit: &str, cause: Cause) -> Event {
         unit: unit.into(),
         cause,
     }
-}
-
-/// The player turn passes to the other side.
-fn close(game: &mut Game) {
-    let nothing: Bytes32 = [0; 32];
-    let holders = victory::holders(game);
-    game.apply(&Event::TurnClosed {
-        asked: vec![],
-        dice: DiceProof {
-            player_turn: game.player_turn(),
-            secret: hex::encode(nothing),
-            number: hex::encode(nothing),
-            throws: 0,
-        },
-        commitment: hex::encode(nothing),
-        holders,
-    });
 }
 
 #[test]

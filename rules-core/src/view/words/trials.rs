@@ -49,6 +49,7 @@ fn a_sheet_refused_says_why_with_figures_that_line_up() {
         ],
         battles: vec![battle],
         reasons: vec![Reason::length_under(Code::MustAttack, 40.0, 12.5, 0.5).with("red-4")],
+        completion: None,
     };
     insta::assert_snapshot!(sheet_verdict(&sheet, &game));
 }
@@ -127,4 +128,23 @@ fn names_cannot_steer_a_terminal() {
         crate::view::text::table(&game, &crate::view::text::TextOptions::default())
     );
     assert!(told.chars().all(|c| c == '\n' || !c.is_control()));
+}
+
+#[test]
+fn a_refused_declaration_is_told_what_would_do() {
+    use crate::referee::testing::{battle, game, pair, rules, sheet};
+    let units = vec![
+        pair("r1", "foot", (460.0, 500.0, 0.0)),
+        pair("r2", "foot", (540.0, 500.0, 0.0)),
+        pair("b1", "foot", (460.0, 510.0, 180.0)),
+        pair("b2", "foot", (540.0, 510.0, 180.0)),
+    ];
+    let game = game(rules(), units);
+    let verdict = crate::referee::judge_sheet(&game, &sheet(vec![battle(&["r1"], &["b1"])]));
+    let said = sheet_verdict(&verdict, &game);
+    let (_, offer) = said.split_once("Would do").expect("an offer");
+    assert_eq!(
+        offer,
+        ", as the battles of this sheet:\n  r1 attacks b1\n  r2 attacks b2\n"
+    );
 }

@@ -1,7 +1,7 @@
 //! Verdicts in words: the ruling, the ledger, the reasons, the remedies.
 
 use crate::game::Game;
-use crate::orders::UnitId;
+use crate::orders::{Order, UnitId, print};
 use crate::verdict::rounding::{amount, bearing, centimetres, tenths};
 use crate::verdict::{BattleVerdict, MoveVerdict, Place, Reason, Ruling, SheetVerdict};
 use crate::view::compass;
@@ -39,7 +39,27 @@ pub fn sheet_verdict(verdict: &SheetVerdict, game: &Game) -> String {
             .iter()
             .map(|battle| battle_verdict(battle, game)),
     );
+    parts.extend(
+        verdict
+            .completion
+            .as_ref()
+            .map(|orders| would_do(orders, game)),
+    );
     parts.join("\n")
+}
+
+/// The battles that would be accepted instead of a refused declaration, as they would be typed.
+fn would_do(orders: &[Order], game: &Game) -> String {
+    if orders.is_empty() {
+        return "Would do: no battle at all.\n".to_owned();
+    }
+    let lines = orders
+        .iter()
+        .map(|order| format!("  {}\n", plain(&print::order(order, game))));
+    format!(
+        "Would do, as the battles of this sheet:\n{}",
+        lines.collect::<String>()
+    )
 }
 
 /// The verdict on one move with its ledger.
