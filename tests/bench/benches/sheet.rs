@@ -1,17 +1,22 @@
-//! Judging a turn sheet: the target's size, and how the time grows with units and features.
+//! Judging a turn sheet: the target's size, and how the time grows with units and features; and
+//! what looking for remedies costs, which only refused moves pay.
 //!
 //! The ratio beside it: copying the game, which every judging does once.
 
-use criterion::{BenchmarkId, Criterion, criterion_group, criterion_main};
-use fieldpost_bench::battle;
+use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
+use fieldpost_bench::{battle, hasty_battle};
 use fieldpost_rules::referee::judge_sheet;
 use std::hint::black_box;
 
+const SIZES: [(usize, usize); 4] = [(30, 12), (60, 25), (100, 50), (200, 200)];
+
+/// Legal sheets; elements a second are units judged.
 fn sheets(criterion: &mut Criterion) {
     let mut group = criterion.benchmark_group("sheet");
-    for (units, features) in [(30, 12), (60, 25), (100, 50), (200, 200)] {
+    for (units, features) in SIZES {
         let (game, sheet) = battle(units, features);
         let name = format!("{units} units a side, {features} features");
+        group.throughput(Throughput::Elements(units as u64));
         group.bench_with_input(BenchmarkId::new("judge", &name), &game, |b, game| {
             b.iter(|| judge_sheet(black_box(game), black_box(&sheet)));
         });
@@ -26,5 +31,20 @@ fn sheets(criterion: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, sheets);
+/// Sheets of which every move is refused; elements a second are refused moves.
+fn remedies(criterion: &mut Criterion) {
+    let mut group = criterion.benchmark_group("remedies");
+    group.sample_size(20);
+    for (units, features) in SIZES {
+        let (game, sheet) = hasty_battle(units, features);
+        let name = format!("{units} units a side, {features} features");
+        group.throughput(Throughput::Elements(units as u64));
+        group.bench_with_input(BenchmarkId::new("judge", &name), &game, |b, game| {
+            b.iter(|| judge_sheet(black_box(game), black_box(&sheet)));
+        });
+    }
+    group.finish();
+}
+
+criterion_group!(benches, sheets, remedies);
 criterion_main!(benches);

@@ -8,8 +8,9 @@ use fieldpost_rules::dice::commitment;
 use fieldpost_rules::game::{Event, Game};
 use fieldpost_rules::orders::{Hand, Instructions, Leg, Order, SideId, TurnSheet, UnitId};
 use fieldpost_rules::record::{self, audit::Line};
-use fieldpost_rules::referee::{Posting, play};
+use fieldpost_rules::referee::{Posting, judge_sheet, play};
 use fieldpost_rules::shipped;
+use fieldpost_rules::verdict::Ruling;
 
 /// The rules the benches play by: every law at its default.
 const RULES: &str = r#"
@@ -29,7 +30,7 @@ rate = 2
 charge = 1
 [troops.foot]
 arm = "foot"
-movement_points = 4
+movement_points = 6
 strength_per_base = 1
 [troops.general]
 arm = "commander"
@@ -38,12 +39,31 @@ command_radius = 400
 "#;
 
 /// A battle of `units` units a side over `features` terrain features, and a sheet that moves every
-/// one of red's with three legs.
+/// one of red's with three legs, all of them legal.
 ///
 /// # Panics
-/// When the files it writes have faults: then this crate is wrong.
+/// When the files it writes have faults, or a move is refused: then this crate is wrong.
 #[must_use]
 pub fn battle(units: usize, features: usize) -> (Game, TurnSheet) {
+    let (game, sheet) = ordered(units, features, 50.0);
+    let verdict = judge_sheet(&game, &sheet);
+    assert_ne!(verdict.verdict, Ruling::Refused, "{:#?}", verdict.reasons);
+    (game, sheet)
+}
+
+/// The same with every move refused, for it asks far more than the allowance.
+///
+/// # Panics
+/// When the files it writes have faults, or a move is not refused: then this crate is wrong.
+#[must_use]
+pub fn hasty_battle(units: usize, features: usize) -> (Game, TurnSheet) {
+    let (game, sheet) = ordered(units, features, 350.0);
+    let moves = judge_sheet(&game, &sheet).moves;
+    assert!(moves.iter().all(|moved| moved.verdict == Ruling::Refused));
+    (game, sheet)
+}
+
+fn ordered(units: usize, features: usize, forward_mm: f64) -> (Game, TurnSheet) {
     let scenario = scenario(units, features);
     let field = authored::open_battle(("bench rules", RULES), ("bench battle", &scenario))
         .unwrap_or_else(|faults| panic!("{faults}\n{scenario}"));
@@ -51,7 +71,7 @@ pub fn battle(units: usize, features: usize) -> (Game, TurnSheet) {
         unit: UnitId(format!("red-{unit}")),
         legs: vec![
             Leg::Forward {
-                distance_mm: 50.0,
+                distance_mm: forward_mm,
                 up_to: false,
             },
             Leg::Wheel {
@@ -192,4 +212,48 @@ pub fn recorded_battle(key: &str, seed: u64) -> Vec<Line> {
         events.iter().for_each(|event| game.apply(event));
         secret = next;
     }
+}
+
+/// The largest scenarios that may be written on the starter: one with much ground, one with
+/// many units.
+#[must_use]
+pub fn large_battle() -> [String; 2] {
+    let corner = |index: u32| {
+        let angle = f64::from(index) / 500.0 * std::f64::consts::TAU;
+        format!(
+            "[{:.3}, {:.3}]",
+            -200.0 + 90.0 * angle.cos(),
+            90.0 * angle.sin()
+        )
+    };
+    let outline: Vec<String> = (0..500).map(corner).collect();
+    let outline = outline.join(", ");
+    let patch = |number: u32| {
+        format!("\n[[terrain]]\nname = \"Pond {number}\"\nkind = \"lake\"\noutline = [{outline}]\n")
+    };
+    let unit = |n: u32| {
+        let (x, y) = (430 + n % 33, 400 - n / 33);
+        format!(
+            "\n[[unit]]\nid = \"r{n}\"\nname = \"Unit {n}\"\nside = \"red\"\ntroops = \"general\"\n\
+             command = \"subordinate\"\nat = [{x}, {y}, 0]\n"
+        )
+    };
+    let starter = authored::starter_scenario();
+    let map: String = (0..98).map(patch).collect();
+    let army: String = (0..990).map(unit).collect();
+    [format!("{starter}{map}"), format!("{starter}{army}")]
+}
+
+/// Text that is no ruleset, as long as one may be.
+#[must_use]
+pub fn longest_nonsense() -> Vec<(&'static str, String)> {
+    ["x\n", "[[\n", "= = =\n", "\"\"\"", "{", "a.a.a."]
+        .into_iter()
+        .map(|line| {
+            (
+                line.trim_end(),
+                line.repeat(authored::MOST_BYTES / line.len()),
+            )
+        })
+        .collect()
 }

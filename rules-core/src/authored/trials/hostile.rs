@@ -1,6 +1,4 @@
-//! Texts that mean harm or are merely damaged: no panic, a plain answer, in good time.
-
-use std::time::Instant;
+//! Texts that mean harm or are merely damaged: no panic, a plain answer. How long they take is a bench.
 
 use proptest::prelude::*;
 
@@ -8,13 +6,11 @@ use super::{edited, open_with};
 use crate::authored::{MOST_BYTES, open_battle, read_ruleset, starter_ruleset, starter_scenario};
 
 #[test]
-#[expect(clippy::disallowed_methods, reason = "a test may time the core")]
 fn ten_megabytes_are_refused_at_once() {
     let text = "name = \"x\"\n".repeat(1_000_000);
-    let start = Instant::now();
     let faults = read_ruleset("big.toml", &text).expect_err("too long");
-    // common practice, no source: a second is short even on a loaded machine
-    assert!(start.elapsed().as_millis() < 1000, "{:?}", start.elapsed());
+    // its length is all that is told of it: it was not read
+    assert_eq!(faults.faults.len(), 1);
     assert_eq!(
         faults.faults[0].line_of_text(),
         "big.toml: the file is 10.5 MiB long, and at most 1 MiB are read; \
@@ -23,7 +19,6 @@ fn ten_megabytes_are_refused_at_once() {
 }
 
 #[test]
-#[expect(clippy::disallowed_methods, reason = "a test may time the core")]
 fn the_longest_nonsense_is_told_briefly() {
     let many_keys: String = (0..90_000).map(|n| format!("k{n} = 1\n")).collect();
     for line in [
@@ -40,17 +35,11 @@ fn the_longest_nonsense_is_told_briefly() {
     ] {
         let text = line.repeat(1.max(MOST_BYTES / line.len()));
         let line = &line[..line.len().min(12)];
-        let start = Instant::now();
         let faults = read_ruleset("nonsense.toml", &text).expect_err("nonsense");
         assert!(faults.faults.len() <= 100);
         let told = faults.to_string();
         assert!(!told.contains('\u{1b}'), "{line:?} reaches the terminal");
         assert!(told.len() < 400_000, "{line:?}: {} bytes", told.len());
-        assert!(
-            start.elapsed().as_secs() < 10,
-            "{line:?}: {:?}",
-            start.elapsed()
-        );
     }
 }
 
@@ -207,8 +196,7 @@ fn round_patch(number: usize, corners: u32) -> String {
 }
 
 #[test]
-#[expect(clippy::disallowed_methods, reason = "a test may time the core")]
-fn the_largest_maps_and_armies_open_in_good_time() {
+fn the_largest_maps_and_armies_are_read_and_told_briefly() {
     let map: String = (0..98).map(|number| round_patch(number, 500)).collect();
     let army: String = (0..990)
         .map(|n| {
@@ -216,19 +204,15 @@ fn the_largest_maps_and_armies_open_in_good_time() {
             format!("\n[[unit]]\nid = \"r{n}\"\nname = \"Unit {n}\"\nside = \"red\"\ntroops = \"general\"\ncommand = \"subordinate\"\nat = [{x}, {y}, 0]\n")
         })
         .collect();
-    for more in [map, army] {
+    // what is wrong with them is told as briefly as of any file; how long that takes is a bench
+    for (more, is_sound) in [(map, true), (army, false)] {
         let battle = format!("{}{more}", starter_scenario());
-        let start = Instant::now();
+        assert!(battle.len() <= MOST_BYTES);
         let opened = open_battle(("r.toml", starter_ruleset()), ("b.toml", &battle));
-        let told = opened
-            .err()
-            .map(|faults| faults.faults.len() + faults.left_out);
-        assert!(start.elapsed().as_secs() < 10, "{:?}", start.elapsed());
-        println!(
-            "{} bytes, {told:?} faults, {:?}",
-            battle.len(),
-            start.elapsed()
-        );
+        assert_eq!(opened.is_ok(), is_sound);
+        if let Err(faults) = opened {
+            assert!(faults.faults.len() <= 100 && faults.left_out > 0);
+        }
     }
 }
 

@@ -1,0 +1,147 @@
+//! What the house forbids, checked: what the core may not pull in, and mathematics that differs
+//! between platforms.
+
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+fn root() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("..")
+}
+
+/// Crates that bring a runtime, a database, HTTP, a clock, threads or random numbers, and the one
+/// that hides platform mathematics behind a trait.
+const FORBIDDEN: [&str; 30] = [
+    "ahash",
+    "async-std",
+    "axum",
+    "chrono",
+    "crossbeam",
+    "fastrand",
+    "futures",
+    "getrandom",
+    "hashbrown",
+    "hyper",
+    "jiff",
+    "mio",
+    "native-tls",
+    "num-traits",
+    "postgres",
+    "quinn",
+    "rand",
+    "rand_core",
+    "rayon",
+    "reqwest",
+    "ring",
+    "rusqlite",
+    "rustls",
+    "smol",
+    "socket2",
+    "sqlx",
+    "time",
+    "tokio",
+    "ureq",
+    "wasi",
+];
+
+#[test]
+fn the_core_pulls_in_no_runtime_database_http_or_random_numbers() {
+    let output = Command::new(env!("CARGO"))
+        .args(["tree", "--package", "fieldpost-rules", "--edges", "normal"])
+        .args([
+            "--prefix",
+            "none",
+            "--format",
+            "{p}",
+            "--locked",
+            "--offline",
+        ])
+        .current_dir(root())
+        .output()
+        .expect("cargo runs where its tests run");
+    let said = String::from_utf8_lossy(&output.stdout);
+    assert!(
+        output.status.success(),
+        "{}",
+        String::from_utf8_lossy(&output.stderr)
+    );
+    let names: BTreeSet<&str> = said
+        .lines()
+        .filter_map(|line| line.split(' ').next())
+        .collect();
+    assert!(names.contains("libm") && names.contains("serde"), "{said}");
+    let found: Vec<&&str> = FORBIDDEN
+        .iter()
+        .filter(|name| names.contains(**name))
+        .collect();
+    assert!(found.is_empty(), "the core pulls in {found:?}");
+}
+
+/// Functions of `f64` whose last bit is the platform's own choice, and those whose result depends
+/// on the order of equal arguments.
+const PLATFORM_MATHS: [&str; 27] = [
+    "sin", "cos", "tan", "sin_cos", "asin", "acos", "atan", "atan2", "sinh", "cosh", "tanh",
+    "asinh", "acosh", "atanh", "hypot", "powi", "powf", "exp", "exp2", "exp_m1", "ln", "ln_1p",
+    "log", "log2", "log10", "cbrt", "mul_add",
+];
+
+#[test]
+fn the_lint_bans_platform_maths_clocks_and_unordered_maps() {
+    let lint = std::fs::read_to_string(root().join("rules-core/clippy.toml")).expect("the lint");
+    let banned = |path: &str| lint.contains(&format!("path = \"{path}\", reason = \""));
+    let missing: Vec<String> = PLATFORM_MATHS
+        .iter()
+        .chain(&["max", "min"])
+        .map(|name| format!("f64::{name}"))
+        .chain(
+            [
+                "std::time::Instant::now",
+                "std::time::SystemTime::now",
+                "std::collections::HashMap",
+                "std::collections::HashSet",
+            ]
+            .map(str::to_owned),
+        )
+        .filter(|path| !banned(path))
+        .collect();
+    assert!(
+        missing.is_empty(),
+        "rules-core/clippy.toml does not ban {missing:?}"
+    );
+    // and the lint is an error where it counts
+    let run = std::fs::read_to_string(root().join(".ci/run")).expect("what must pass");
+    assert!(run.contains("cargo clippy") && run.contains("-D warnings"));
+}
+
+/// The lint sees methods by type; this sees them by name, also where a lint is allowed away.
+#[test]
+fn no_file_of_the_core_calls_platform_maths() {
+    let mut found = Vec::new();
+    let mut files = 0;
+    each_source(&root().join("rules-core/src"), &mut |path, text| {
+        files += 1;
+        for (number, line) in text.lines().enumerate() {
+            let code = line.split("//").next().unwrap_or_default();
+            let calls = |name: &&str| {
+                code.contains(&format!(".{name}(")) || code.contains(&format!("f64::{name}("))
+            };
+            // strings that fold to lower case and the like have names of their own
+            if let Some(name) = PLATFORM_MATHS.iter().find(|name| calls(name)) {
+                found.push(format!("{}:{}: {name}", path.display(), number + 1));
+            }
+        }
+    });
+    assert!(files > 150, "{files} files");
+    assert!(found.is_empty(), "{}", found.join("\n"));
+}
+
+fn each_source(folder: &Path, look: &mut impl FnMut(&Path, &str)) {
+    for entry in std::fs::read_dir(folder).expect("a folder") {
+        let path = entry.expect("an entry").path();
+        if path.is_dir() {
+            each_source(&path, look);
+        } else if path.extension().is_some_and(|ending| ending == "rs") {
+            look(&path, &std::fs::read_to_string(&path).expect("text"));
+        }
+    }
+}
