@@ -1,0 +1,30 @@
+//! Any text as a scenario: a battle that opens can be looked at, measured and reached over.
+
+#![no_main]
+
+use std::sync::Arc;
+
+use fieldpost_rules::authored::{open_battle, starter_ruleset};
+use fieldpost_rules::commander::{self, Chance};
+use fieldpost_rules::game::Game;
+use fieldpost_rules::referee::judge_sheet;
+use fieldpost_rules::verdict::Ruling;
+use libfuzzer_sys::fuzz_target;
+
+fuzz_target!(|text: &str| {
+    match open_battle(("rules.toml", starter_ruleset()), ("fuzz.toml", text)) {
+        Ok(field) => {
+            let game = Game::new(Arc::new(field));
+            if game.units().count() > 40 {
+                return;
+            }
+            if let Some(sheet) = commander::sheet(&game, &mut Chance::new(1)) {
+                assert_ne!(judge_sheet(&game, &sheet).verdict, Ruling::Refused);
+            }
+        }
+        Err(faults) => {
+            assert!(!faults.faults.is_empty());
+            assert!(!faults.to_string().contains('\u{1b}'));
+        }
+    }
+});
