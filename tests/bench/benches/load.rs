@@ -1,0 +1,244 @@
+//! Many clients at once, and a database that is not small, each beside something bare in the same run.
+//!
+//! `cargo bench -p fieldpost-bench --bench load` measures `postings` and `reads`, and where
+//! `FIELDPOST_TEST_POSTGRES` names a server, `postgres`. `-- large` fills a file with
+//! `FIELDPOST_BENCH_GAMES` games (1,000) of `FIELDPOST_BENCH_EVENTS` events each (100) and posts there and in
+//! an empty one; for 100,000 games this takes some minutes and some 10 GB in the temporary folder.
+
+mod filled;
+mod served;
+
+use std::time::{Duration, Instant};
+
+use fieldpost_tests::postgres;
+use sqlx::Connection;
+use tokio::runtime::Runtime;
+
+use served::{Game, bare_database, bare_route, file, serve};
+
+const CLIENTS: usize = 64;
+/// Each thing is measured so often, in turns, for so long.
+const ROUNDS: usize = 3;
+const SPELL: Duration = Duration::from_secs(3);
+
+fn main() {
+    let asked: Vec<String> = std::env::args()
+        .skip(1)
+        .filter(|word| !word.starts_with('-'))
+        .collect();
+    let is_asked = |name: &str| asked.iter().any(|word| name.contains(word.as_str()));
+    if asked.is_empty() || is_asked("postings") {
+        postings_on_a_file();
+    }
+    if asked.is_empty() || is_asked("postgres") {
+        postings_on_postgres();
+    }
+    if asked.is_empty() || is_asked("reads") {
+        reads();
+    }
+    if is_asked("large") {
+        large();
+    }
+}
+
+/// Does something over and over in some threads, each with a thing of its own; how often a second in all.
+fn per_second<T: Send>(own: &mut [T], work: impl Fn(&mut T) + Sync) -> f64 {
+    let began = Instant::now();
+    let done: usize = std::thread::scope(|scope| {
+        let threads: Vec<_> = own
+            .iter_mut()
+            .map(|own| {
+                let work = &work;
+                scope.spawn(move || {
+                    let mut done = 0;
+                    while began.elapsed() < SPELL {
+                        work(own);
+                        done += 1;
+                    }
+                    done
+                })
+            })
+            .collect();
+        threads
+            .into_iter()
+            .map(|thread| thread.join().expect("no panic"))
+            .sum()
+    });
+    done as f64 / began.elapsed().as_secs_f64()
+}
+
+/// Measures two things in turns and tells them and their ratio.
+fn beside(name: &str, mut one: impl FnMut() -> f64, bare: &str, mut other: impl FnMut() -> f64) {
+    let (mut ones, mut others) = (Vec::new(), Vec::new());
+    for _ in 0..ROUNDS {
+        ones.push(one());
+        others.push(other());
+    }
+    let (one, other) = (middle(&mut ones), middle(&mut others));
+    println!(
+        "{name}: {one:.0}/s; {bare}: {other:.0}/s; ratio {:.2}",
+        one / other
+    );
+}
+
+fn middle(measured: &mut [f64]) -> f64 {
+    measured.sort_by(f64::total_cmp);
+    measured[measured.len() / 2]
+}
+
+type Caller = (ureq::Agent, Game);
+
+fn callers(base: &str, organiser: &str) -> Vec<Caller> {
+    (0..CLIENTS)
+        .map(|_| {
+            let agent = ureq::Agent::new_with_defaults();
+            let game = Game::open_long(&agent, base, organiser);
+            (agent, game)
+        })
+        .collect()
+}
+
+fn postings_on_a_file() {
+    let runtime = Runtime::new().expect("a runtime");
+    let folder = tempfile::tempdir().expect("a folder");
+    let (base, organiser) = serve(&runtime, &file(folder.path()), folder.path());
+    let mut callers = callers(&base, &organiser);
+    let pool = runtime.block_on(bare_database(folder.path()));
+    beside(
+        "sheets posted by 64 clients, SQLite",
+        || per_second(&mut callers, |(agent, game)| game.post(agent, &base)),
+        "bare rows committed one by one",
+        || {
+            per_second(&mut [()], |()| {
+                runtime.block_on(async {
+                    let row =
+                        sqlx::query("INSERT INTO rows (body) VALUES ($1)").bind("x".repeat(600));
+                    row.execute(&pool).await.expect("inserted");
+                });
+            })
+        },
+    );
+}
+
+fn postings_on_postgres() {
+    let Some(database) = postgres::Database::fresh() else {
+        return;
+    };
+    let runtime = Runtime::new().expect("a runtime");
+    let folder = tempfile::tempdir().expect("a folder");
+    std::env::set_current_dir(folder.path()).expect("there");
+    let (base, organiser) = serve(&runtime, &database.url(), folder.path());
+    let mut callers = callers(&base, &organiser);
+    let mut bare = runtime.block_on(async {
+        let mut connection = sqlx::PgConnection::connect(&database.url())
+            .await
+            .expect("connects");
+        sqlx::query("CREATE TABLE rows (id BIGSERIAL PRIMARY KEY, body TEXT)")
+            .execute(&mut connection)
+            .await
+            .expect("made");
+        connection
+    });
+    beside(
+        "sheets posted by 64 clients, PostgreSQL",
+        || per_second(&mut callers, |(agent, game)| game.post(agent, &base)),
+        "bare rows committed one by one",
+        || {
+            per_second(&mut [&mut bare], |bare| {
+                runtime.block_on(async {
+                    let row =
+                        sqlx::query("INSERT INTO rows (body) VALUES ($1)").bind("x".repeat(600));
+                    row.execute(&mut **bare).await.expect("inserted");
+                });
+            })
+        },
+    );
+}
+
+fn reads() {
+    let runtime = Runtime::new().expect("a runtime");
+    let folder = tempfile::tempdir().expect("a folder");
+    let (base, organiser) = serve(&runtime, &file(folder.path()), folder.path());
+    let mut callers = callers(&base, &organiser);
+    let read = |agent: &ureq::Agent, url: &str, key: &str| {
+        let mut answer = agent
+            .get(url)
+            .header("authorization", format!("Bearer {key}"))
+            .call()
+            .expect("answered");
+        answer.body_mut().read_to_string().expect("text").len()
+    };
+    let table = |(agent, game): &mut Caller| {
+        read(
+            agent,
+            &format!("{base}/v1/games/{}/table", game.id),
+            &game.keys[0],
+        )
+    };
+    let bare = bare_route(&runtime, table(&mut callers[0]));
+    let mut others: Vec<ureq::Agent> = (0..CLIENTS)
+        .map(|_| ureq::Agent::new_with_defaults())
+        .collect();
+    beside(
+        "tables read by 64 clients, SQLite",
+        || {
+            per_second(&mut callers, |caller| {
+                table(caller);
+            })
+        },
+        "as many bytes from a bare route",
+        || {
+            per_second(&mut others, |agent| {
+                read(agent, &bare, "none");
+            })
+        },
+    );
+}
+
+/// One client posting in a large database and in an empty one.
+fn large() {
+    let number = |variable: &str, usual: u64| {
+        std::env::var(variable).map_or(usual, |text| text.parse().expect("a number"))
+    };
+    let games = number("FIELDPOST_BENCH_GAMES", 1_000);
+    let events = number("FIELDPOST_BENCH_EVENTS", 100);
+    let runtime = Runtime::new().expect("a runtime");
+    let (empty, full) = (
+        tempfile::tempdir().expect("a folder"),
+        tempfile::tempdir().expect("a folder"),
+    );
+    let began = Instant::now();
+    runtime.block_on(filled::fill(full.path(), games, events));
+    let bytes = std::fs::metadata(full.path().join("games.db"))
+        .expect("there")
+        .len();
+    println!(
+        "filled with {games} games and {} events, {} MB, in {:.0} s",
+        games * events,
+        bytes / 1_000_000,
+        began.elapsed().as_secs_f64()
+    );
+    let open = |folder: &std::path::Path| {
+        let began = Instant::now();
+        let (base, organiser) = serve(&runtime, &file(folder), folder);
+        println!(
+            "ready after {:.0} ms",
+            began.elapsed().as_secs_f64() * 1000.0
+        );
+        let agent = ureq::Agent::new_with_defaults();
+        let game = Game::open_long(&agent, &base, &organiser);
+        (base, agent, game)
+    };
+    let (mut small, mut large) = (open(empty.path()), open(full.path()));
+    let post = |(base, agent, game): &mut (String, ureq::Agent, Game)| {
+        per_second(&mut [()], |()| {}); // the disk settles
+        let mut own = [(agent, game)];
+        per_second(&mut own, |(agent, game)| game.post(agent, base))
+    };
+    beside(
+        "sheets posted by one client in it",
+        || post(&mut large),
+        "in an empty one",
+        || post(&mut small),
+    );
+}

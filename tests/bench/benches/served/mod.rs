@@ -1,0 +1,172 @@
+//! A post office to be measured, and what it is measured beside.
+
+#![allow(dead_code, reason = "no bench needs all of it")]
+
+use std::net::SocketAddr;
+use std::path::Path;
+use std::time::Duration;
+
+use axum::Router;
+use axum::routing::get;
+use fieldpost_rules::shipped;
+use fieldpost_server::settings::{Database, Settings};
+use serde_json::{Value, json};
+use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePool, SqliteSynchronous};
+use tokio::net::TcpListener;
+use tokio::runtime::Runtime;
+
+/// The URL of a file in a folder.
+pub fn file(folder: &Path) -> String {
+    format!("sqlite:{}", folder.join("games.db").display())
+}
+
+/// Serves a post office without limits on its callers; where, with the organiser's key.
+pub fn serve(runtime: &Runtime, url: &str, folder: &Path) -> (String, String) {
+    let settings = Settings {
+        database: Database::new(url),
+        connections: 4096,
+        address_connections: 0,
+        address_requests: 0,
+        key_requests: 0,
+        guesses: 0,
+        ..Settings::default()
+    };
+    let key_file = match settings.database.file() {
+        Some(_) => folder.join("games.db.organiser-key"),
+        None => "fieldpost.organiser-key".into(),
+    };
+    let listener = runtime
+        .block_on(TcpListener::bind(SocketAddr::from(([127, 0, 0, 1], 0))))
+        .expect("a port");
+    let base = format!("http://{}", listener.local_addr().expect("an address"));
+    runtime.spawn(fieldpost_server::run(
+        settings,
+        listener,
+        std::future::pending(),
+    ));
+    let key = loop {
+        match std::fs::read_to_string(&key_file) {
+            Ok(key) if !key.trim().is_empty() => break key.trim().to_owned(),
+            _ => std::thread::sleep(Duration::from_millis(10)),
+        }
+    };
+    (base, key)
+}
+
+/// A route that answers so many bytes and does nothing else.
+pub fn bare_route(runtime: &Runtime, bytes: usize) -> String {
+    let body = "x".repeat(bytes);
+    let router = Router::new().route("/", get(move || std::future::ready(body.clone())));
+    let listener = runtime
+        .block_on(TcpListener::bind(SocketAddr::from(([127, 0, 0, 1], 0))))
+        .expect("a port");
+    let base = format!("http://{}/", listener.local_addr().expect("an address"));
+    runtime.spawn(async move { axum::serve(listener, router).await });
+    base
+}
+
+/// A table and nothing else, as durable as the server's.
+pub async fn bare_database(folder: &Path) -> SqlitePool {
+    let options = SqliteConnectOptions::new()
+        .filename(folder.join("bare.db"))
+        .create_if_missing(true)
+        .journal_mode(SqliteJournalMode::Wal)
+        .synchronous(SqliteSynchronous::Full);
+    let pool = SqlitePool::connect_with(options).await.expect("opened");
+    sqlx::query("CREATE TABLE IF NOT EXISTS rows (id INTEGER PRIMARY KEY, body TEXT)")
+        .execute(&pool)
+        .await
+        .expect("made");
+    pool
+}
+
+/// A game being posted to.
+pub struct Game {
+    pub id: String,
+    pub keys: [String; 2],
+    head: String,
+    pub turn: u32,
+}
+
+fn send(agent: &ureq::Agent, url: &str, headers: &[(&str, &str)], body: &Value) -> Value {
+    let mut request = agent.post(url).header("content-type", "application/json");
+    for (name, value) in headers {
+        request = request.header(*name, *value);
+    }
+    let text = request
+        .send(body.to_string())
+        .and_then(|mut answer| answer.body_mut().read_to_string())
+        .expect("answered");
+    serde_json::from_str(&text).expect("json")
+}
+
+impl Game {
+    pub fn open(agent: &ureq::Agent, base: &str, organiser: &str) -> Self {
+        Self::open_with(agent, base, organiser, &json!({"shipped": "quern-bridge"}))
+    }
+
+    /// The small battle, with turns enough for a long measurement.
+    pub fn open_long(agent: &ureq::Agent, base: &str, organiser: &str) -> Self {
+        let battle = shipped::find("withy-bridge").expect("shipped");
+        let scenario = battle
+            .scenario
+            .text
+            .replace("game_turns = 6", "game_turns = 1000");
+        let files = json!({"files": {
+            "ruleset": {"name": "rules.toml", "text": battle.ruleset.text},
+            "scenario": {"name": "battle.toml", "text": scenario},
+        }});
+        Self::open_with(agent, base, organiser, &files)
+    }
+
+    fn open_with(agent: &ureq::Agent, base: &str, organiser: &str, files: &Value) -> Self {
+        let bearer = format!("Bearer {organiser}");
+        let opened = send(
+            agent,
+            &format!("{base}/v1/games"),
+            &[("authorization", &bearer)],
+            files,
+        );
+        let key = |place: usize| {
+            let asked =
+                json!({"invitation": opened["invitations"][place]["invitation"], "player": "Ash"});
+            let seat = send(agent, &format!("{base}/v1/seats"), &[], &asked);
+            (
+                seat["key"].as_str().expect("a key").to_owned(),
+                seat["game"]["head"]["hash"].clone(),
+            )
+        };
+        let ((red, _), (blue, head)) = (key(0), key(1));
+        Self {
+            id: opened["game"]["id"].as_str().expect("an id").to_owned(),
+            keys: [red, blue],
+            head: head.as_str().expect("a hash").to_owned(),
+            turn: 0,
+        }
+    }
+
+    /// Posts a sheet in which everybody stands.
+    pub fn post(&mut self, agent: &ureq::Agent, base: &str) {
+        let side = ["red", "blue"][self.turn as usize % 2];
+        let bearer = format!("Bearer {}", self.keys[self.turn as usize % 2]);
+        let matched = format!("\"{}\"", self.head);
+        let headers = [
+            ("authorization", bearer.as_str()),
+            ("if-match", &matched),
+            ("idempotency-key", &self.head),
+        ];
+        let sheet = json!({"game_turn": self.turn / 2 + 1, "side": side, "orders": []});
+        let body = json!({"sheet": sheet, "number": "5a".repeat(32)});
+        let answer = send(
+            agent,
+            &format!("{base}/v1/games/{}/sheets", self.id),
+            &headers,
+            &body,
+        );
+        self.head = answer["head"]["hash"]
+            .as_str()
+            .unwrap_or_else(|| panic!("{answer}"))
+            .to_owned();
+        self.turn += 1;
+    }
+}
