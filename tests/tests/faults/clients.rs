@@ -1,13 +1,13 @@
 //! Clients that post until they know what became of it.
 
 use std::sync::Mutex;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::time::{Duration, Instant};
 
 use fieldpost_rules::shipped;
 use serde_json::{Value, json};
 
-use crate::books::{Fate, Posting};
+use crate::books::{Fate, Posting, Told};
 use crate::servers::Place;
 
 /// How long a posting may have no answer while servers are there before that is a fault.
@@ -65,6 +65,20 @@ fn post(
     })
 }
 
+/// What is made by a request; a server with a fault may have to be asked again.
+fn created(address: &str, path: &str, headers: &[(&str, &str)], body: &Value) -> Value {
+    let mut tries = 0;
+    loop {
+        let answer = post(address, path, headers, body).expect("answered");
+        if answer.status == 201 {
+            return answer.json();
+        }
+        tries += 1;
+        assert!(tries < 20, "{} {}", answer.status, answer.text);
+        std::thread::sleep(Duration::from_millis(100));
+    }
+}
+
 /// A game that several clients post to.
 pub struct Game {
     pub id: String,
@@ -85,16 +99,11 @@ impl Game {
             "scenario": {"name": "battle.toml", "text": scenario},
         }});
         let bearer = format!("Bearer {}", place.organiser());
-        let opened =
-            post(address, "/v1/games", &[("authorization", &bearer)], &files).expect("answered");
-        assert_eq!(opened.status, 201, "{}", opened.text);
-        let opened = opened.json();
+        let opened = created(address, "/v1/games", &[("authorization", &bearer)], &files);
         let key = |side: usize| {
             let asked =
                 json!({"invitation": opened["invitations"][side]["invitation"], "player": "Ash"});
-            let taken = post(address, "/v1/seats", &[], &asked).expect("answered");
-            assert_eq!(taken.status, 201, "{}", taken.text);
-            text(&taken.json()["key"])
+            text(&created(address, "/v1/seats", &[], &asked)["key"])
         };
         let keys = [key(0), key(1)];
         let game = Self {
@@ -171,22 +180,29 @@ impl Posting {
     }
 }
 
+/// What clients do until they are told to stop.
+pub struct Work {
+    pub games: Vec<Game>,
+    pub addresses: Vec<String>,
+    pub seed: u64,
+    pub stop: AtomicBool,
+    /// How many postings have been accepted.
+    pub accepted: AtomicU64,
+}
+
 /// Posts to random games at random servers until told to stop; what became of each posting.
-pub fn client(
-    number: u8,
-    seed: u64,
-    games: &[Game],
-    addresses: &[String],
-    stop: &AtomicBool,
-) -> Vec<(Posting, Fate)> {
-    let mut random = Random::new(seed ^ (u64::from(number) << 32));
+pub fn client(number: u8, work: &Work) -> Vec<Told> {
+    let mut random = Random::new(work.seed ^ (u64::from(number) << 32));
     let mut fates = Vec::new();
-    while !stop.load(Ordering::Relaxed) {
-        let game = &games[random.below(games.len() as u64) as usize];
+    while !work.stop.load(Ordering::Relaxed) {
+        let game = &work.games[random.below(work.games.len() as u64) as usize];
         let mut name = [number; 32];
         name[..8].copy_from_slice(&(fates.len() as u64).to_be_bytes());
         let posting = game.next(name);
-        let fate = insist(&posting, game, addresses, &mut random);
+        let fate = insist(&posting, game, &work.addresses, &mut random);
+        if matches!(fate, Fate::Accepted(_)) {
+            work.accepted.fetch_add(1, Ordering::Relaxed);
+        }
         let is_stuck = matches!(fate, Fate::Unknown(_));
         fates.push((posting, fate));
         if is_stuck {

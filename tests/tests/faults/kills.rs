@@ -2,14 +2,14 @@
 
 use std::collections::BTreeMap;
 use std::process::Command;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::time::Duration;
 
 use fieldpost_server::store;
 use fieldpost_tests::programs::program;
 
-use crate::books::{Fate, Posting, faults};
-use crate::clients::{Game, Random, client};
+use crate::books::{Fate, Told, faults};
+use crate::clients::{Game, Random, Work, client};
 use crate::servers::{Place, Server};
 
 /// What is tried.
@@ -18,8 +18,8 @@ pub struct Trial {
     pub games: usize,
     pub clients: u8,
     pub kills: u32,
-    /// Milliseconds between two kills, at least and at most.
-    pub between: (u64, u64),
+    /// The most milliseconds from an accepted posting to the next kill.
+    pub most_ms: u64,
     pub seed: u64,
 }
 
@@ -47,44 +47,56 @@ pub fn tried(
         .iter()
         .map(|server| server.address.clone())
         .collect();
-    let games: Vec<Game> = (0..trial.games)
-        .map(|_| Game::open(&addresses[0], place))
-        .collect();
-    let stop = AtomicBool::new(false);
-    let fates: Vec<(Posting, Fate)> = std::thread::scope(|scope| {
+    let work = Work {
+        games: (0..trial.games)
+            .map(|_| Game::open(&addresses[0], place))
+            .collect(),
+        addresses: addresses.clone(),
+        seed: trial.seed,
+        stop: AtomicBool::new(false),
+        accepted: AtomicU64::new(0),
+    };
+    let fates: Vec<Told> = std::thread::scope(|scope| {
         let clients: Vec<_> = (0..trial.clients)
             .map(|number| {
-                let (games, addresses, stop) = (&games, &addresses, &stop);
-                scope.spawn(move || client(number, trial.seed, games, addresses, stop))
+                let work = &work;
+                scope.spawn(move || client(number, work))
             })
             .collect();
+        let is_any_stuck = || {
+            clients
+                .iter()
+                .any(std::thread::ScopedJoinHandle::is_finished)
+        };
         let mut random = Random::new(trial.seed);
         for _ in 0..trial.kills {
-            let (least, most) = trial.between;
-            std::thread::sleep(Duration::from_millis(least + random.below(most - least)));
+            // Not before somebody is at work again, however slow the machine is.
+            let before = work.accepted.load(Ordering::Relaxed);
+            while work.accepted.load(Ordering::Relaxed) == before && !is_any_stuck() {
+                std::thread::sleep(Duration::from_millis(1));
+            }
+            if is_any_stuck() {
+                // For good: there is something to tell.
+                break;
+            }
+            std::thread::sleep(Duration::from_micros(random.below(trial.most_ms * 1000)));
             let server = &mut servers[random.below(trial.servers as u64) as usize];
             server.kill();
             server.start_again();
-            if clients
-                .iter()
-                .any(std::thread::ScopedJoinHandle::is_finished)
-            {
-                // Stuck for good: there is something to tell.
-                break;
-            }
         }
-        stop.store(true, Ordering::Relaxed);
+        work.stop.store(true, Ordering::Relaxed);
         clients
             .into_iter()
             .flat_map(|client| client.join().expect("no panic"))
             .collect()
     });
+    let games = &work.games;
     let records: BTreeMap<String, String> = games
         .iter()
         .map(|game| (game.id.clone(), game.record(&addresses[0])))
         .collect();
     let mut faults = faults(&fates, &records);
-    for game in &games {
+    for game in games {
         // Nothing is half done if play can go on.
         assert!(game.look(&addresses[0]));
         let answer = game.next([0xff; 32]).send(&addresses[0]).expect("answered");
@@ -116,7 +128,7 @@ fn one_server() -> Trial {
         games: 3,
         clients: 4,
         kills: asked("FIELDPOST_TEST_KILLS", 4) as u32,
-        between: (30, 500),
+        most_ms: 300,
         seed: asked("FIELDPOST_TEST_SEED", 1),
     }
 }
@@ -144,7 +156,7 @@ fn kills_among_three_servers_on_one_postgres() {
         games: asked("FIELDPOST_TEST_GAMES", 6) as usize,
         clients: 8,
         kills: asked("FIELDPOST_TEST_KILLS", 4) as u32,
-        between: (200, 2000),
+        most_ms: asked("FIELDPOST_TEST_PAUSE_MS", 1000),
         seed: asked("FIELDPOST_TEST_SEED", 1),
     };
     let watching = Watching::start(&place);

@@ -19,7 +19,7 @@ fn is_caught(fault: &'static str, place: impl Fn() -> Option<Place>) {
             games: 3,
             clients: 4,
             kills: 10,
-            between: (30, 300),
+            most_ms: 200,
             seed,
         };
         let outcome = tried(&place, &trial, move || mutant(fault));

@@ -140,7 +140,7 @@ async fn pattern(store: &dyn Store, events: u64) -> GameId {
             game_turns: 100,
             moment: moment.clone(),
         },
-        entry: entry(1),
+        entries: vec![entry(1)],
         secret: [0; 32],
         seats: vec![seat],
         invitations: vec![invitation],
