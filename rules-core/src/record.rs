@@ -4,6 +4,8 @@ pub mod audit;
 mod replay;
 #[cfg(test)]
 mod stops;
+#[cfg(test)]
+mod stored;
 
 pub use replay::{ReplayFault, open, replay};
 

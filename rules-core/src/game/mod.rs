@@ -4,14 +4,16 @@ mod apply;
 mod clock;
 mod event;
 mod ground;
+mod roll;
 mod unit;
 
-use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use crate::orders::{SideId, UnitId};
 use crate::ruleset::Ruleset;
 use crate::scenario::Scenario;
+
+use roll::Roll;
 
 pub use clock::{ClockFault, ClockRules, WhenOut};
 pub use event::{
@@ -36,7 +38,7 @@ pub struct Battlefield {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Game {
     field: Arc<Battlefield>,
-    units: BTreeMap<UnitId, Unit>,
+    units: Roll,
     game_turn: u32,
     player: usize,
     /// Points of the two sides from units that left over exits.
@@ -57,7 +59,6 @@ impl Game {
             .unit
             .iter()
             .filter_map(|entry| Unit::new(entry, &field.ruleset, side_of(&entry.side)?))
-            .map(|unit| (unit.id.clone(), unit))
             .collect();
         let holders = scenario
             .objective

@@ -167,8 +167,10 @@ fn count(value: f64) -> usize {
     value as usize
 }
 
+/// Whole number upward, nothing below 0.
 fn count_up(value: f64) -> usize {
-    count(value.ceil())
+    let down = count(value);
+    down.saturating_add(usize::from((down as f64) < value))
 }
 
 #[cfg(test)]

@@ -41,4 +41,6 @@ pub fn turn_line(game: &Game) -> String {
 }
 
 #[cfg(test)]
+mod explained;
+#[cfg(test)]
 mod trials;

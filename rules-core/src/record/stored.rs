@@ -1,0 +1,158 @@
+//! Records of whole battles, kept: they replay to the same table and every measurement comes out
+//! to the same bit, in every build and on every platform.
+
+use sha2::{Digest, Sha256};
+
+use super::audit::{Line, audit};
+use crate::game::{Game, State};
+use crate::geometry::{Motion, signed_distance_mm, spans_over, spans_within};
+use crate::orders::{Order, TurnSheet};
+use crate::referee::judge_sheet;
+use crate::referee::testing::sheet;
+use crate::referee::wild::{Draws, wild_game, wild_orders};
+
+/// A battle for each shipped ruleset, fought to its end by automatic commanders.
+const STORED: [&str; 3] = ["quern-bridge", "three-cairns", "saltway-ridge"];
+
+/// A file kept beside the core. Read as the test runs, so that any build of it can be asked.
+fn kept(name: &str) -> String {
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("records")
+        .join(name);
+    std::fs::read_to_string(path).expect("a file of the project")
+}
+
+/// The line that must stand in the list of hashes.
+fn check(found: &[String]) {
+    let hashes = kept("hashes.txt");
+    let missing: Vec<&String> = found
+        .iter()
+        .filter(|line| !hashes.lines().any(|kept| kept == *line))
+        .collect();
+    assert!(missing.is_empty(), "records/hashes.txt lacks {missing:#?}");
+}
+
+/// A hash of everything about a table: where every unit is to the micrometre, and what it has left.
+fn table_hash(game: &Game) -> String {
+    let mut hash = Sha256::new();
+    for unit in game.units() {
+        let place = match unit.state {
+            State::Standing(pose) => {
+                format!("{} {} {}", pose.x_um, pose.y_um, pose.bearing_udeg)
+            }
+            State::Waiting(_) => "waiting".to_owned(),
+            State::Gone(cause) => format!("{cause:?}"),
+        };
+        let line = format!(
+            "{} {place} {} {} {}\n",
+            unit.id, unit.files, unit.bases, unit.disorder
+        );
+        hash.update(line);
+    }
+    hash.update(format!("{:?} {:?}", game.holders(), game.exit_points()));
+    hex::encode(hash.finalize())
+}
+
+#[test]
+fn stored_records_replay_to_the_same_table() {
+    let mut found = Vec::new();
+    for key in STORED {
+        let lines: Vec<Line> = kept(&format!("{key}.ndjson"))
+            .lines()
+            .map(|line| serde_json::from_str(line).expect("a line of a record"))
+            .collect();
+        let audited = audit(&lines).unwrap_or_else(|fault| panic!("{fault}"));
+        assert!(audited.game.ending().is_some() && audited.moves > 50);
+        found.push(format!("{key} head {}", hex::encode(audited.head)));
+        found.push(format!("{key} table {}", table_hash(&audited.game)));
+    }
+    check(&found);
+}
+
+/// Numbers as their bits; all zeros alike, for −0.0 is no other number.
+fn add(hash: &mut Sha256, number: f64) {
+    let number = if number == 0.0 { 0.0 } else { number };
+    hash.update(number.to_bits().to_be_bytes());
+}
+
+fn judged(hash: &mut Sha256, game: &Game, orders: Vec<Order>) {
+    let sheet = TurnSheet {
+        orders,
+        ..sheet(vec![])
+    };
+    for moved in judge_sheet(game, &sheet).moves {
+        add(hash, moved.charge_mm);
+        for leg in &moved.legs {
+            add(hash, leg.tape_mm);
+            leg.pieces
+                .iter()
+                .for_each(|piece| add(hash, piece.charge_mm));
+            leg.lines.iter().for_each(|line| add(hash, line.at_mm));
+        }
+        for reason in &moved.reasons {
+            hash.update(reason.code().as_str());
+            add(hash, reason.excess());
+            if let Some(at) = reason.place_on_path() {
+                add(hash, at.along_mm);
+                add(hash, at.x_mm);
+                add(hash, at.bearing_deg);
+            }
+        }
+        for remedy in &moved.remedies {
+            hash.update(&remedy.words);
+        }
+        if let Some(pose) = moved.end_pose {
+            hash.update(format!("{} {} {}", pose.x_um, pose.y_um, pose.bearing_udeg));
+        }
+    }
+}
+
+/// Distances, sweeps and overlaps of every pair on a table, as full numbers.
+fn measured(hash: &mut Sha256, game: &Game, draws: &mut Draws) {
+    let grounds: Vec<_> = game
+        .on_table()
+        .filter_map(crate::game::Unit::footprint)
+        .collect();
+    for one in &grounds {
+        let motions = [
+            Motion::Straight {
+                by: one.ahead.turned(draws.between(-3.0, 3.0)) * draws.between(0.0, 300.0),
+            },
+            Motion::Turn {
+                pivot: one.front_left(),
+                clockwise_rad: draws.between(-3.0, 3.0),
+            },
+        ];
+        for other in &grounds {
+            add(hash, signed_distance_mm(one, other));
+            for motion in &motions {
+                for span in spans_within(one, motion, other, 20.0) {
+                    add(hash, span.from);
+                    add(hash, span.to);
+                }
+            }
+        }
+        for patch in &game.ground().patches {
+            for motion in &motions {
+                for span in spans_over(one, motion, &patch.outline) {
+                    add(hash, span.from);
+                    add(hash, span.to);
+                }
+            }
+        }
+    }
+}
+
+/// Not only what is rounded and stored: what was measured on the way there.
+#[test]
+fn measurements_are_the_same_to_the_bit() {
+    let mut hash = Sha256::new();
+    for seed in 0..150 {
+        let mut draws = Draws::new(seed);
+        let game = wild_game(&mut draws);
+        let orders = wild_orders(&mut draws, &game);
+        measured(&mut hash, &game, &mut draws);
+        judged(&mut hash, &game, orders);
+    }
+    check(&[format!("measurements {}", hex::encode(hash.finalize()))]);
+}
