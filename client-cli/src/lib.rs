@@ -79,6 +79,7 @@ fn done(typed: &Typed, out: Out) -> Outcome {
         Command::Settings(args) => work::settings::settings(args, out),
         Command::Starter { kind } => work::write::starter(*kind, out),
         Command::Study(args) => work::study::study(args, out),
+        Command::Trials(args) => work::trials::trials(args, out),
         Command::Convert(args) => work::convert::convert(args, out),
         Command::Local(args) => work::local::local(args, out),
         Command::Config => work::about::config(common, out),

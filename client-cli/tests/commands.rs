@@ -39,6 +39,10 @@ Commands:
   reach        Show the ground that a unit can reach this turn
   placing      Tell how to lay the units out on a real table, with a tape from two edges
   standing     Show or set what your units do in the enemy's turn
+  clock        Show the clock; take leave, pause, claim the battle
+  concede      Give the battle up
+  dispute      Ask the umpire to look at something
+  rule         Give a ruling and do what follows from it (umpire)
   record       Save the whole record of a game
   audit        Check a record from nothing: its chain, its dice, every verdict
   words        Explain how orders are written
@@ -46,15 +50,16 @@ Commands:
   open         Open a game (organiser)
   invite       Issue a new invitation to a seat (organiser)
   spectators   Let everybody read a game, or nobody but its players (organiser)
-  check        Check ruleset and scenario files, showing every fault
+  check        Check ruleset, scenario and board game files, showing every fault
   draw         Draw a scenario's opening table
   battles      List the battles that come with this program, or write one's files out
   schema       Print the JSON Schema of a kind of file
   settings     Explain every setting of ruleset and scenario files
   starter      Print a new file to start writing from
   study        Study a results table: chances, losses, shifts, chains of battles
+  trials       Let automatic commanders fight a battle many times: who wins, which laws are used
   convert      Convert a board game's numbers into table distances
-  local        Play a battle kept in a file, without a server
+  local        Play a battle kept in a file, by two people or alone, without a server
   config       Show the effective settings and where each comes from
   completions  Print completions for a shell
   manual-page  Print the manual page
@@ -99,7 +104,7 @@ fn a_mistyped_command_gets_a_suggestion() {
     run.code(2).stdout_eq("").stderr_eq(str![[r#"
 error: unrecognized subcommand 'tabel'
 
-  tip: some similar subcommands exist: 'battles', 'table'
+  tip: some similar subcommands exist: 'trials', 'battles', 'table'
 
 Usage: fieldpost [OPTIONS] <COMMAND>
 
@@ -135,6 +140,9 @@ fn every_command_has_help_with_examples() {
         "schema",
         "settings",
         "starter",
+        "study",
+        "trials",
+        "convert",
         "local",
         "config",
         "completions",

@@ -1,4 +1,5 @@
-//! A battle without a server, through the real binary: begun, tried, played, looked at.
+//! A battle without a server, through the real binary: begun, tried, played, looked at; by two people, or by
+//! one against an automatic commander.
 
 use std::path::Path;
 use std::process::Output;
@@ -200,4 +201,152 @@ fn names_cannot_steer_the_terminal() {
     } else {
         assert!(!text(&run.stderr).contains('\u{1b}'));
     }
+}
+
+/// An evening alone: a battle begun, turns posted and answered, the rest played out, the record audited.
+#[test]
+fn an_automatic_commander_answers_every_sheet() {
+    let table = Table::begun();
+    let begun = table.run(&[
+        "local",
+        "new",
+        "withy-bridge",
+        "solo.ndjson",
+        "--opponent",
+        "Blue",
+    ]);
+    assert!(begun.status.success(), "{}", text(&begun.stderr));
+    assert!(text(&begun.stdout).contains("An automatic commander has"));
+    let news = table.json(&["local", "news", "solo.ndjson"]);
+    assert_eq!(news["news"][1]["event"], "seat-taken");
+    assert_eq!(news["to_move"], "red");
+
+    table.write("none.txt", b"# all stand\n");
+    table.write("standing.txt", b"all hold\n");
+    for turn in 2..=3 {
+        let played = table.run(&[
+            "local",
+            "post",
+            "solo.ndjson",
+            "none.txt",
+            "--standing",
+            "standing.txt",
+        ]);
+        assert_eq!(played.status.code(), Some(0), "{}", text(&played.stderr));
+        let told = text(&played.stdout);
+        // both turns are told, whatever the other side did
+        assert_eq!(told.matches("The turn passes to").count(), 2, "{told}");
+        let now = table.json(&["local", "table", "solo.ndjson"]);
+        assert_eq!(
+            (&now["game_turn"], &now["to_move"]),
+            (&turn.into(), &"red".into())
+        );
+    }
+    // a refused sheet plays nothing, and is not answered
+    table.write("bad.txt", b"red-1: forward 9000 mm\n");
+    let refused = table.run(&["local", "post", "solo.ndjson", "bad.txt"]);
+    assert_eq!(refused.status.code(), Some(3), "{}", text(&refused.stderr));
+    assert_eq!(
+        table.json(&["local", "table", "solo.ndjson"])["game_turn"],
+        3
+    );
+    // it plays for its guest too, and answers itself
+    let news = table.json(&["local", "reply", "solo.ndjson"]);
+    assert_eq!(news["to_move"], "red", "{news}");
+    assert_eq!(
+        table.json(&["local", "table", "solo.ndjson"])["game_turn"],
+        4
+    );
+
+    let ended = table.run(&["local", "reply", "solo.ndjson", "--to-the-end"]);
+    assert_eq!(ended.status.code(), Some(0), "{}", text(&ended.stderr));
+    assert!(text(&ended.stdout).contains("The battle is over"));
+    assert!(table.run(&["audit", "solo.ndjson"]).status.success());
+    for again in [
+        vec!["local", "reply", "solo.ndjson"],
+        vec!["local", "post", "solo.ndjson", "none.txt"],
+    ] {
+        let run = table.run(&again);
+        assert_ne!(run.status.code(), Some(0));
+        let told = text(&run.stdout) + &text(&run.stderr);
+        assert!(told.contains("over"), "{told}");
+    }
+}
+
+/// The automatic commander has the side that moves first: it moves before its guest sees the table.
+#[test]
+fn an_automatic_commander_moves_first_if_it_is_its_turn() {
+    let table = Table::begun();
+    let begun = table.run(&[
+        "local",
+        "new",
+        "withy-bridge",
+        "solo.ndjson",
+        "--opponent",
+        "red",
+    ]);
+    assert!(
+        text(&begun.stdout).contains("Game turn 1"),
+        "{}",
+        text(&begun.stdout)
+    );
+    assert_eq!(
+        table.json(&["local", "table", "solo.ndjson"])["to_move"],
+        "blue"
+    );
+    // as if the machine had gone down between a player's turn and the answer to it
+    let record = std::fs::read_to_string(table.path().join("solo.ndjson")).expect("read");
+    let cut: Vec<&str> = record.lines().take(2).collect();
+    table.write("cut.ndjson", (cut.join("\n") + "\n").as_bytes());
+    table.write("none.txt", b"");
+    let early = table.run(&["local", "post", "cut.ndjson", "none.txt"]);
+    assert_eq!(early.status.code(), Some(1));
+    assert!(text(&early.stderr).contains("fieldpost local reply cut.ndjson"));
+    // whose dice's secret is gone, which is told too
+    let lost = table.run(&["local", "reply", "cut.ndjson"]);
+    assert_eq!(lost.status.code(), Some(1));
+    assert!(
+        text(&lost.stderr).contains("secret"),
+        "{}",
+        text(&lost.stderr)
+    );
+}
+
+#[test]
+fn an_opponent_must_be_one_of_the_sides() {
+    let table = Table::begun();
+    let run = table.run(&[
+        "local",
+        "new",
+        "withy-bridge",
+        "solo.ndjson",
+        "--opponent",
+        "green",
+    ]);
+    assert_eq!(run.status.code(), Some(2));
+    assert!(
+        text(&run.stderr).contains("red and blue"),
+        "{}",
+        text(&run.stderr)
+    );
+    assert!(
+        !table.path().join("solo.ndjson").exists(),
+        "nothing was begun"
+    );
+}
+
+/// A crash after the battle was written and before its secret was put in place loses nothing.
+#[test]
+fn a_turn_cut_short_between_two_files_goes_on() {
+    let table = Table::begun();
+    table.write("none.txt", b"");
+    let path = |name: &str| table.path().join(name);
+    let old = std::fs::read(path("b.ndjson.secret")).expect("the secret");
+    let post = || table.run(&["local", "post", "b.ndjson", "none.txt"]);
+    assert!(post().status.success());
+    std::fs::rename(path("b.ndjson.secret"), path("b.ndjson.secret-next")).expect("renamed");
+    table.write("b.ndjson.secret", &old);
+    let on = post();
+    assert!(on.status.success(), "{}", text(&on.stderr));
+    assert!(table.run(&["audit", "b.ndjson"]).status.success());
 }

@@ -13,9 +13,9 @@
 //! | [`shipped`] | the files that come with the referee |
 //! | [`referee`] | one file a law |
 //! | [`dice`], [`record`] | throws; chain, export, audit |
-//! | [`study`] | a results table as exact chances and losses; chains, shifts, comparisons |
-//! | [`convert`] | a board game's numbers as table distances, and back |
 //! | [`commander`] | a plain automatic commander |
+//! | [`study`] | a results table as exact chances and losses; trials of whole battles |
+//! | [`convert`] | a board game's numbers as table distances, and back |
 //! | [`view`] | words, text table, SVG |
 
 pub mod authored;

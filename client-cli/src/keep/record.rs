@@ -60,6 +60,13 @@ impl Record {
         }
     }
 
+    /// Adds entries that were sealed here, upon its own head.
+    pub fn push(&mut self, sealed: &[Sealed]) {
+        let new = Self::of(sealed);
+        self.lines.extend(new.lines);
+        self.entries.extend(new.entries);
+    }
+
     /// The record kept in a game's folder.
     ///
     /// # Errors

@@ -4,6 +4,7 @@ mod by_post;
 mod organise;
 mod play;
 mod study;
+mod trials;
 mod write;
 
 use std::path::PathBuf;
@@ -21,9 +22,10 @@ pub use play::{
     StandingArgs, StandingCommand, TableArgs, Tape, TryArgs,
 };
 pub use study::{ConvertArgs, ConvertCommand, Studied, StudyArgs, StudyCommand};
+pub use trials::TrialsArgs;
 pub use write::{
     BattlesArgs, BattlesCommand, CheckArgs, DrawArgs, FileKind, LocalArgs, LocalCommand,
-    LocalNewArgs, LocalPostArgs, LocalSheetArgs, SettingsArgs,
+    LocalNewArgs, LocalPostArgs, LocalReplyArgs, LocalSheetArgs, SettingsArgs,
 };
 
 const STYLES: Styles = Styles::styled()
@@ -173,7 +175,7 @@ pub enum Command {
         switch: Switch,
     },
 
-    /// Check ruleset and scenario files, showing every fault.
+    /// Check ruleset, scenario and board game files, showing every fault.
     Check(CheckArgs),
     /// Draw a scenario's opening table.
     Draw(DrawArgs),
@@ -197,9 +199,11 @@ pub enum Command {
     },
     /// Study a results table: chances, losses, shifts, chains of battles.
     Study(StudyArgs),
+    /// Let automatic commanders fight a battle many times: who wins, which laws are used.
+    Trials(TrialsArgs),
     /// Convert a board game's numbers into table distances.
     Convert(ConvertArgs),
-    /// Play a battle kept in a file, without a server.
+    /// Play a battle kept in a file, by two people or alone, without a server.
     Local(LocalArgs),
 
     /// Show the effective settings and where each comes from.

@@ -9,11 +9,12 @@ use super::play::{OrderPictures, Pictures, SheetFile};
 /// `check`.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "What a file is, is told by what it holds: troops and results make a ruleset, sides and units a scenario.\n\n\
+    after_help = "What a file is, is told by what it holds: troops and results make a ruleset, sides and units a scenario,\n\
+a map of hexes and turns a board game's numbers.\n\n\
 Examples:\n  fieldpost check my-rules.toml\n  fieldpost check my-rules.toml my-battle.toml"
 )]
 pub struct CheckArgs {
-    /// Ruleset and scenario files; every scenario is checked against the ruleset before it.
+    /// Files; every scenario is checked against the ruleset before it.
     #[arg(required = true, num_args = 1..)]
     pub files: Vec<PathBuf>,
 }
@@ -93,8 +94,9 @@ pub struct SettingsArgs {
 #[derive(Debug, Args)]
 #[command(
     after_help = "Both sides are played from one file, a record as a server keeps it; the dice are this machine's own.\n\
-Their next secret lies in a second file beside it: an honest player leaves that unread.\n\n\
-Examples:\n  fieldpost local new quern-bridge evening.ndjson\n  fieldpost local table evening.ndjson --svg table.svg\n  \
+Their next secret lies in a second file beside it: an honest player leaves that unread.\n\
+With --opponent an automatic commander plays one side and answers each sheet you post.\n\n\
+Examples:\n  fieldpost local new quern-bridge evening.ndjson\n  fieldpost local new withy-bridge solo.ndjson --opponent blue\n  fieldpost local reply evening.ndjson\n  fieldpost local table evening.ndjson --svg table.svg\n  \
 fieldpost local try evening.ndjson orders.txt\n  fieldpost local post evening.ndjson orders.txt\n  fieldpost local news evening.ndjson"
 )]
 pub struct LocalArgs {
@@ -125,6 +127,8 @@ pub enum LocalCommand {
     Try(LocalSheetArgs),
     /// Play a turn sheet.
     Post(LocalPostArgs),
+    /// Let an automatic commander play for the side to move.
+    Reply(LocalReplyArgs),
 }
 
 /// `local new`.
@@ -133,6 +137,29 @@ pub struct LocalNewArgs {
     /// A battle that comes with this program, or a ruleset file followed by a scenario file, then the file to keep the battle in.
     #[arg(required = true, num_args = 2..=3, value_names = ["BATTLE", "FILE"])]
     pub files: Vec<PathBuf>,
+    /// The side that an automatic commander plays, by its key or its name.
+    #[arg(long, value_name = "SIDE")]
+    pub opponent: Option<String>,
+}
+
+/// `local reply`.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Examples:\n  fieldpost local reply evening.ndjson\n  fieldpost local reply evening.ndjson --turns 4\n  \
+fieldpost local reply evening.ndjson --to-the-end"
+)]
+pub struct LocalReplyArgs {
+    /// The battle's file.
+    pub battle: PathBuf,
+    /// How many player turns it plays, those of the other side too.
+    #[arg(long, value_name = "NUMBER", default_value = "1", value_parser = clap::value_parser!(u32).range(1..))]
+    pub turns: u32,
+    /// Play the battle to its end.
+    #[arg(long, conflicts_with = "turns")]
+    pub to_the_end: bool,
+    /// New standing instructions of the side that you have [else what they were told last].
+    #[arg(long, value_name = "FILE")]
+    pub standing: Option<PathBuf>,
 }
 
 /// `local post`.
@@ -143,7 +170,7 @@ pub struct LocalPostArgs {
     /// The sheet.
     #[command(flatten)]
     pub file: SheetFile,
-    /// Standing instructions of the waiting side [else its units hold].
+    /// New standing instructions of the waiting side; against an automatic commander, your own [else what they were told last; at first, to hold].
     #[arg(long, value_name = "FILE")]
     pub standing: Option<PathBuf>,
 }

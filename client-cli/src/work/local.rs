@@ -1,27 +1,29 @@
-//! `local`: both sides on one machine, the battle in a file as a server would keep its record.
+//! `local`: a battle on one machine, kept in a file as a server would keep its record; by two people in
+//! turn, or by one against an automatic commander.
 //!
 //! The secret of the next player turn's dice stands in a second file beside it, for this user's
 //! eyes only; nothing but the player's honesty keeps it unread, which is said in the help.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
-use fieldpost_rules::dice::{Bytes32, commitment};
-use fieldpost_rules::game::Event;
-use fieldpost_rules::orders::Instructions;
-use fieldpost_rules::record::{BEFORE_THE_FIRST, seal};
-use fieldpost_rules::referee::{Posting, judge_sheet, play};
+use fieldpost_rules::commander::{self, Chance};
+use fieldpost_rules::game::{Battlefield, Game};
+use fieldpost_rules::orders::{Instructions, SideId};
+use fieldpost_rules::referee::judge_sheet;
 use fieldpost_rules::shipped::Shipped;
 use serde_json::json;
 
-use super::news::{paragraphs, tell, whose_turn};
-use super::{battles, posting, table, trying, write};
+use super::news::{paragraphs, tell, to_move, whose_turn};
+use super::{battles, table, trying, write};
 use crate::failure::{Failure, Outcome};
-use crate::keep::files;
-use crate::keep::record::{Record, hash_bytes};
+use crate::keep::battle::Battle;
+use crate::keep::{files, random};
 use crate::out::Out;
 use crate::sheet;
 use crate::shown;
-use crate::typed::{LocalArgs, LocalCommand, LocalNewArgs, LocalPostArgs, LocalSheetArgs};
+use crate::typed::{
+    LocalArgs, LocalCommand, LocalNewArgs, LocalPostArgs, LocalReplyArgs, LocalSheetArgs,
+};
 
 /// Plays a battle kept in a file.
 ///
@@ -31,7 +33,7 @@ pub fn local(args: &LocalArgs, out: Out) -> Outcome {
     match &args.command {
         LocalCommand::New(args) => new(args, out),
         LocalCommand::Table { battle, pictures } => {
-            let game = read(battle)?.game_after(None)?;
+            let game = Battle::read(battle)?.game;
             if pictures.any() {
                 return pictures.draw(&shown::table_svg(&game, false), out);
             }
@@ -40,58 +42,26 @@ pub fn local(args: &LocalArgs, out: Out) -> Outcome {
             })
         }
         LocalCommand::News { battle } => {
-            let record = read(battle)?;
-            let (news, game) = tell(&record, record.game_after(Some(0))?, 0);
-            out.result(&json!({ "head": record.head(), "news": news }), || {
-                format!("{}\n{}", paragraphs(&news), whose_turn(&game, None))
-            })
+            let battle = Battle::read(battle)?;
+            news(&battle, battle.record.game_after(Some(0))?, 0, out)
         }
         LocalCommand::Try(args) => try_sheet(args, out),
         LocalCommand::Post(args) => post(args, out),
+        LocalCommand::Reply(args) => reply(args, out),
     }
-}
-
-fn read(path: &Path) -> Outcome<Record> {
-    let (name, text) = files::read_named(path)?;
-    let record = Record::parse(&name, &text)?;
-    if record.game_id().is_none() {
-        return Err(Failure::NotValid(format!(
-            "error: {name} holds no battle; begin one: fieldpost local new BATTLE FILE"
-        )));
-    }
-    Ok(record)
-}
-
-/// The file of the secret that goes with a battle's file.
-fn secret_path(battle: &Path) -> PathBuf {
-    let mut name = battle.as_os_str().to_owned();
-    name.push(".secret");
-    PathBuf::from(name)
-}
-
-fn keep_secret(battle: &Path, secret: &Bytes32) -> Outcome {
-    files::write_private(
-        &secret_path(battle),
-        format!("{}\n", hex::encode(secret)).as_bytes(),
-    )
-}
-
-fn now() -> String {
-    let now = jiff::Timestamp::now();
-    now.strftime("%Y-%m-%dT%H:%M:%SZ").to_string()
 }
 
 fn new(args: &LocalNewArgs, out: Out) -> Outcome {
-    let (ruleset, scenario, battle) = match args.files.as_slice() {
-        [key, battle] => {
+    let (ruleset, scenario, path) = match args.files.as_slice() {
+        [key, path] => {
             let shipped = battles::find(&key.to_string_lossy())?;
             let text = |file: Shipped| (file.file_name(), file.text.to_owned());
-            (text(shipped.ruleset), text(shipped.scenario), battle)
+            (text(shipped.ruleset), text(shipped.scenario), path)
         }
-        [ruleset, scenario, battle] => (
+        [ruleset, scenario, path] => (
             files::read_named(ruleset)?,
             files::read_named(scenario)?,
-            battle,
+            path,
         ),
         _ => {
             return Err(Failure::Usage(
@@ -100,111 +70,164 @@ fn new(args: &LocalNewArgs, out: Out) -> Outcome {
             ));
         }
     };
-    if battle.exists() {
-        return Err(Failure::Plain(format!(
-            "{} is there already; choose another name",
-            battle.display()
-        )));
-    }
     let field = write::field((&ruleset.0, &ruleset.1), (&scenario.0, &scenario.1))?;
-    let (game_id, secret) = (posting::random::<16>()?, posting::random::<32>()?);
-    let opened = Event::Opened {
-        format: 1,
-        game: hex::encode(game_id),
-        ruleset: ruleset.1,
-        scenario: scenario.1,
-        commitment: hex::encode(commitment(&game_id, 1, &secret)),
+    let opponent = args.opponent.as_deref();
+    let opponent = match opponent {
+        None => None,
+        Some(name) => Some((
+            side_called(&field, name)?,
+            commander::instructions(&mut chance()?),
+        )),
     };
-    let record = Record::of(&sealed((0, BEFORE_THE_FIRST), vec![opened])?);
-    keep_secret(battle, &secret)?;
-    files::write_private(battle, record.exported().as_bytes())?;
+    let mut battle = Battle::begin(path, ruleset.1, scenario.1, opponent)?;
+    let begun = battle.game.clone();
+    let seen = battle.record.head().number;
+    answer(&mut battle, None)?;
+    let (told, after) = tell(&battle.record, begun, seen);
     out.result(
-        &json!({ "battle": battle, "name": field.scenario.name, "head": record.head() }),
+        &json!({ "battle": path, "name": field.scenario.name, "head": battle.record.head(), "news": told }),
         || {
-            format!(
-                "{} begins, kept in {}.\nNext: fieldpost local table {}",
+            let mut text = format!(
+                "{} begins, kept in {}.\n",
                 field.scenario.name,
-                battle.display(),
-                battle.display()
-            )
+                path.display()
+            );
+            if let Some(side) = battle.automatic() {
+                let names = &field.scenario.side;
+                text.push_str(&format!(
+                    "An automatic commander has {}; you have {}.\n",
+                    names[side].name,
+                    names[1 - side].name
+                ));
+            }
+            if !told.is_empty() {
+                text.push_str(&format!("\n{}\n{}\n", paragraphs(&told), whose_turn(&after, None)));
+            }
+            text.push_str(&format!("Next: fieldpost local table {}", path.display()));
+            text
         },
     )
 }
 
-fn sealed(
-    head: (u64, Bytes32),
-    events: Vec<Event>,
-) -> Outcome<Vec<fieldpost_rules::record::Sealed>> {
-    seal(head, &now(), events)
-        .map_err(|error| Failure::Plain(format!("the events cannot be sealed: {error}")))
-}
-
-fn try_sheet(args: &LocalSheetArgs, out: Out) -> Outcome {
-    let record = read(&args.battle)?;
-    let game = record.game_after(None)?;
-    let sheet = sheet::read(&args.file.sheet, &game, out)?;
-    let verdict = judge_sheet(&game, &sheet);
-    trying::draw(&args.pictures, &game, &sheet, &verdict, out)?;
-    trying::answer(&game, &record.head(), &sheet, &verdict, out)
-}
-
-fn post(args: &LocalPostArgs, out: Out) -> Outcome {
-    let record = read(&args.battle)?;
-    let game = record.game_after(None)?;
-    let sheet = sheet::read(&args.file.sheet, &game, out)?;
-    let waiting = game.side_id(1 - game.player());
-    let standing = match &args.standing {
-        None => Instructions::default(),
-        Some(path) => sheet::read_instructions(path, &game, &waiting, out)?,
-    };
-    let head = record.head();
-    let spoilt = || Failure::Mismatch(format!("{} is spoilt", args.battle.display()));
-    let previous_hash = hash_bytes(&head.hash).ok_or_else(spoilt)?;
-    let mut game_id = [0; 16];
-    let id = record.game_id().unwrap_or_default();
-    hex::decode_to_slice(id, &mut game_id).map_err(|_| spoilt())?;
-    let secret = secret_of(&args.battle)?;
-    let next_secret = posting::random::<32>()?;
-    let turn = Posting {
-        sheet: &sheet,
-        standing: &standing,
-        game_id,
-        previous_hash,
-        secret,
-        number: posting::random::<32>()?,
-        next_commitment: commitment(&game_id, game.player_turn() + 1, &next_secret),
-        sealed: &[],
-    };
-    let events = match play(&game, &turn) {
-        Ok(events) => events,
-        Err(verdict) => return trying::answer(&game, &head, &sheet, &verdict, out),
-    };
-    let new = Record::of(&sealed((head.number, previous_hash), events)?);
-    let text = record.exported() + &new.exported();
-    let record = Record::parse("the battle", &text)?;
-    // the old secret is of no more use once the turn is written; a crash between the two writes
-    // leaves a turn that was not played
-    let kept = secret_path(&args.battle);
-    let next = kept.with_extension("secret-next");
-    files::write_private(&next, format!("{}\n", hex::encode(next_secret)).as_bytes())?;
-    files::write_private(&args.battle, text.as_bytes())?;
-    std::fs::rename(&next, &kept).map_err(|error| Failure::of_file("write", &kept, &error))?;
-    let (news, after) = tell(&record, game, head.number);
-    out.result(&json!({ "head": record.head(), "news": news }), || {
-        format!("{}\n{}", paragraphs(&news), whose_turn(&after, None))
+/// The side that someone names by its key or its name.
+fn side_called(field: &Battlefield, name: &str) -> Outcome<SideId> {
+    let sides = &field.scenario.side;
+    let is_meant = |known: &str| known.to_lowercase() == name.trim().to_lowercase();
+    let found = sides
+        .iter()
+        .find(|side| is_meant(&side.key) || is_meant(&side.name));
+    found.map(|side| SideId(side.key.clone())).ok_or_else(|| {
+        let keys: Vec<&str> = sides.iter().map(|side| side.key.as_str()).collect();
+        Failure::Usage(format!(
+            "{name:?} is no side of {}; there are {}",
+            field.scenario.name,
+            keys.join(" and ")
+        ))
     })
 }
 
-/// The secret committed to, checked against nothing here: the audit does that.
-fn secret_of(battle: &Path) -> Outcome<Bytes32> {
-    let path = secret_path(battle);
-    let text = files::read_if_there(&path)?;
-    text.as_deref()
-        .and_then(|text| hash_bytes(text.trim()))
-        .ok_or_else(|| {
-            Failure::Plain(format!(
-                "{}, which holds the secret of the next dice, is gone or spoilt: the battle can be looked at, not gone on with",
-                path.display()
-            ))
-        })
+fn try_sheet(args: &LocalSheetArgs, out: Out) -> Outcome {
+    let battle = Battle::read(&args.battle)?;
+    let game = &battle.game;
+    let sheet = sheet::read(&args.file.sheet, game, out)?;
+    let verdict = judge_sheet(game, &sheet);
+    trying::draw(&args.pictures, game, &sheet, &verdict, out)?;
+    trying::answer(game, &battle.record.head(), &sheet, &verdict, out)
+}
+
+fn post(args: &LocalPostArgs, out: Out) -> Outcome {
+    let mut battle = Battle::read(&args.battle)?;
+    let before = battle.game.clone();
+    let head = battle.record.head();
+    still_on(&before)?;
+    if battle.automatic() == Some(before.player()) {
+        return Err(Failure::Plain(format!(
+            "it is the turn of the automatic commander; let it play: fieldpost local reply {}",
+            args.battle.display()
+        )));
+    }
+    let sheet = sheet::read(&args.file.sheet, &before, out)?;
+    // against an automatic commander they are the player's own, for its answer
+    let own = 1 - battle.automatic().unwrap_or(before.player());
+    let given = instructions(args.standing.as_deref(), &before, own, out)?;
+    let (at_once, afterwards) = match battle.automatic() {
+        Some(_) => (None, given.as_ref()),
+        None => (given.as_ref(), None),
+    };
+    if let Err(verdict) = battle.play(&sheet, at_once)? {
+        return trying::answer(&before, &head, &sheet, &verdict, out);
+    }
+    answer(&mut battle, afterwards)?;
+    news(&battle, before, head.number, out)
+}
+
+/// Nothing is played once a battle is over.
+fn still_on(game: &Game) -> Outcome {
+    match game.ending() {
+        None => Ok(()),
+        Some(_) => Err(Failure::Plain(format!("{}.", shown::turn_line(game)))),
+    }
+}
+
+/// Standing instructions of a side out of a file, if one is named.
+fn instructions(
+    path: Option<&Path>,
+    game: &Game,
+    side: usize,
+    out: Out,
+) -> Outcome<Option<Instructions>> {
+    let read = |path| sheet::read_instructions(path, game, &game.side_id(side), out);
+    path.map(read).transpose()
+}
+
+/// Lets an automatic commander play for whoever is to move, and then for the side that it has.
+fn reply(args: &LocalReplyArgs, out: Out) -> Outcome {
+    let mut battle = Battle::read(&args.battle)?;
+    let before = battle.game.clone();
+    let seen = battle.record.head().number;
+    still_on(&before)?;
+    // the side that the player has: the one no automatic commander was given, else the one that waits
+    let own = 1 - battle.automatic().unwrap_or(before.player());
+    let given = instructions(args.standing.as_deref(), &before, own, out)?;
+    let mut played = 0;
+    while battle.game.ending().is_none() && (args.to_the_end || played < args.turns) {
+        let waits = 1 - battle.game.player() == own;
+        command(&mut battle, given.as_ref().filter(|_| waits))?;
+        played += 1;
+    }
+    answer(&mut battle, given.as_ref())?;
+    news(&battle, before, seen, out)
+}
+
+/// Lets the automatic commander play as long as it is its turn.
+fn answer(battle: &mut Battle, standing: Option<&Instructions>) -> Outcome {
+    while battle.game.ending().is_none() && battle.automatic() == Some(battle.game.player()) {
+        command(battle, standing)?;
+    }
+    Ok(())
+}
+
+/// One player turn by an automatic commander.
+fn command(battle: &mut Battle, standing: Option<&Instructions>) -> Outcome {
+    let Some(sheet) = commander::sheet(&battle.game, &mut chance()?) else {
+        return battle.pass("no orders were found that the referee would accept");
+    };
+    let played = battle.play(&sheet, standing)?;
+    played.map_err(|_| {
+        Failure::Plain("the referee refused what it had accepted; nothing was played".to_owned())
+    })
+}
+
+/// Chances that nobody knows beforehand.
+fn chance() -> Outcome<Chance> {
+    Ok(Chance::new(u64::from_le_bytes(random::<8>()?)))
+}
+
+/// What happened after an entry, before which the game stood as given.
+fn news(battle: &Battle, before: Game, after: u64, out: Out) -> Outcome {
+    let (news, game) = tell(&battle.record, before, after);
+    out.result(
+        &json!({ "head": battle.record.head(), "news": news, "to_move": to_move(&game) }),
+        || format!("{}\n{}", paragraphs(&news), whose_turn(&game, None)),
+    )
 }

@@ -17,6 +17,7 @@ pub mod standing;
 pub mod story;
 pub mod study;
 pub mod table;
+pub mod trials;
 pub mod trying;
 pub mod write;
 

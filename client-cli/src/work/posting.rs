@@ -10,6 +10,7 @@ use super::story::{Ask, Story};
 use super::trying;
 use crate::failure::{Failure, Outcome};
 use crate::keep::posting::{self, Posting};
+use crate::keep::random;
 use crate::keep::record::Read;
 use crate::office::{self, Answer};
 use crate::out::Out;
@@ -88,18 +89,6 @@ fn body(sheet: TurnSheet) -> Outcome<String> {
     let number = hex::encode(random::<32>()?);
     serde_json::to_string(&PostSheet { sheet, number })
         .map_err(|error| Failure::Plain(format!("the sheet cannot be sent: {error}")))
-}
-
-/// Random bytes of this machine.
-///
-/// # Errors
-/// When it gives none.
-pub fn random<const N: usize>() -> Outcome<[u8; N]> {
-    let mut bytes = [0; N];
-    getrandom::fill(&mut bytes).map_err(|error| {
-        Failure::Plain(format!("this machine gives no random numbers: {error}"))
-    })?;
-    Ok(bytes)
 }
 
 /// Sends a kept posting until it is answered, and forgets it then.

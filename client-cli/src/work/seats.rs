@@ -9,10 +9,9 @@ use sha2::{Digest, Sha256};
 
 use super::by_post::own_zone;
 use super::columns;
-use super::posting::random;
 use crate::failure::{Failure, Outcome};
-use crate::keep::files;
 use crate::keep::seats::Seat;
+use crate::keep::{files, random};
 use crate::meant::Meant;
 use crate::office::{Ask, Office, Secret, is_readable_by_others};
 use crate::out::Out;

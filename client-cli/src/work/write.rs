@@ -1,6 +1,7 @@
 //! The rules writer's work: checking, drawing, schemas, starters.
 
 use fieldpost_rules::authored::{self, Faults};
+use fieldpost_rules::convert;
 use fieldpost_rules::game::{Battlefield, Game};
 use fieldpost_rules::ruleset::Ruleset;
 use serde_json::json;
@@ -34,6 +35,13 @@ pub fn check(args: &CheckArgs, out: Out) -> Outcome {
     let mut good = Vec::new();
     for path in &args.files {
         let (name, text) = files::read_named(path)?;
+        if is_board(&text) {
+            match convert::read_board(&name, &text) {
+                Ok(board) => good.push((name, "board game's file", board.name)),
+                Err(faults) => all.push(faults),
+            }
+            continue;
+        }
         if is_scenario(&text) {
             let Some(ruleset) = &rules else {
                 if all.is_empty() {
@@ -85,26 +93,33 @@ pub fn check(args: &CheckArgs, out: Out) -> Outcome {
 }
 
 /// Whether a file looks like a scenario: it has a table, sides or units of its own.
-fn is_scenario(text: &str) -> bool {
-    let marks = |line: &str, name: &str| {
-        let line = line.trim();
-        line.starts_with(&format!("[{name}]")) || line.starts_with(&format!("[[{name}]]"))
-    };
-    let count = |names: &[&str]| {
-        text.lines()
-            .filter(|line| names.iter().any(|name| marks(line, name)))
-            .count()
-    };
-    let scenario = count(&[
+pub(crate) fn is_scenario(text: &str) -> bool {
+    let scenario = [
         "table",
         "side",
         "unit",
         "deployment",
         "objective",
         "victory",
-    ]);
-    let ruleset = count(&["scale", "movement", "zones", "results", "attacks"]);
-    scenario > ruleset
+    ];
+    let ruleset = ["scale", "movement", "zones", "results", "attacks"];
+    headings(text, &scenario) > headings(text, &ruleset)
+}
+
+/// Whether a file looks like a board game's numbers: it has a map of hexes and turns.
+fn is_board(text: &str) -> bool {
+    headings(text, &["map"]) > 0 && headings(text, &["turns", "laying", "hexsides"]) > 0
+}
+
+/// How many of a file's headings bear one of the names.
+fn headings(text: &str, names: &[&str]) -> usize {
+    let marks = |line: &str, name: &str| {
+        let line = line.trim();
+        line.starts_with(&format!("[{name}]")) || line.starts_with(&format!("[[{name}]]"))
+    };
+    text.lines()
+        .filter(|line| names.iter().any(|name| marks(line, name)))
+        .count()
 }
 
 /// Draws a scenario's opening table.

@@ -12,6 +12,17 @@ impl Chance {
         Self(seed)
     }
 
+    /// The stream of several numbers together, such as a seed, a battle and a turn: streams of
+    /// neighbouring numbers have nothing to do with one another.
+    #[must_use]
+    pub fn of(parts: &[u64]) -> Self {
+        Self(
+            parts
+                .iter()
+                .fold(0, |state, part| Self(state ^ part).number()),
+        )
+    }
+
     /// The next number.
     pub fn number(&mut self) -> u64 {
         self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);

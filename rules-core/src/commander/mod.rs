@@ -1,35 +1,78 @@
 //! A plain automatic commander: an opponent for a lonely evening, and a player for trials.
 //!
-//! It advances on the nearest enemy or objective, keeps its guns in range and its commanders
-//! behind the line, attacks what it must, and never writes a sheet that would be refused.
+//! It advances on the nearest enemy, an objective or its exit, keeps its guns in range and its commanders
+//! behind the line, attacks what it must and what promises well, lets its guns bombard or fire,
+//! and never writes a sheet that would be refused.
 
 mod chance;
+mod fighting;
 #[cfg(test)]
 mod trials;
 
+use std::collections::BTreeMap;
+
 use crate::game::{Game, State, Unit};
-use crate::geometry::{Footprint, Point, distance_mm};
-use crate::orders::{Hand, Leg, Order, TurnSheet, UnitId};
-use crate::referee::Drafting;
+use crate::geometry::{Footprint, Point, distance_mm, distance_point_footprint_mm};
+use crate::orders::{Hand, Instruction, Instructions, Leg, Order, TurnSheet, UnitId};
+use crate::referee::{Drafting, zones};
 use crate::ruleset::Arm;
+use crate::scenario::{Edge, Exit};
+use crate::verdict::Code;
 
 pub use chance::Chance;
 
 /// Longer than any table: an *up to* leg of this length goes as far as allowed.
 const AS_FAR_AS_ALLOWED_MM: f64 = 20_000.0;
+/// Nearness at which a unit counts as standing at the table's edge.
+const AT_EDGE_MM: f64 = 0.01;
 
-/// A sheet for the side to move, drawn up with the given chances. It falls back to fewer moves when battles
-/// that would follow from them cannot be declared; `None` only when not even standing still can be.
+/// A sheet, and what the commander thought of and was refused while drafting it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Draft {
+    /// The sheet; the referee would accept it.
+    pub sheet: TurnSheet,
+    /// Orders thought of that the referee would have refused, by their headlines.
+    pub refused: BTreeMap<Code, u32>,
+}
+
+/// A sheet for the side to move, drawn up with the given chances. It falls back to standing still when
+/// battles that would follow from its moves cannot be declared; `None` only when not even that can be.
 #[must_use]
-pub fn sheet(game: &Game, chance: &mut Chance) -> Option<TurnSheet> {
+pub fn draft(game: &Game, chance: &mut Chance) -> Option<Draft> {
     let mut drafting = Drafting::begin(game);
     for id in by_nearness(game) {
         order(&mut drafting, &id, chance);
     }
-    drafting
-        .finish()
-        .or_else(|| Drafting::begin(game).finish())
-        .map(|sheet| with_follow_ups(sheet, chance))
+    let mut drafted = finished(drafting).or_else(|| finished(Drafting::begin(game)))?;
+    follow_up(&mut drafted.sheet, chance);
+    Some(drafted)
+}
+
+/// As [`draft`], the sheet alone.
+#[must_use]
+pub fn sheet(game: &Game, chance: &mut Chance) -> Option<TurnSheet> {
+    draft(game, chance).map(|drafted| drafted.sheet)
+}
+
+/// Standing instructions for all units of a side.
+#[must_use]
+pub fn instructions(chance: &mut Chance) -> Instructions {
+    Instructions {
+        all: Instruction {
+            follow_up: chance.comes(0.6),
+            give_way: None,
+        },
+        ..Instructions::default()
+    }
+}
+
+fn finished(mut drafting: Drafting) -> Option<Draft> {
+    if !fighting::declare(&mut drafting) {
+        return None;
+    }
+    let refused = drafting.refused().clone();
+    let sheet = drafting.finish()?;
+    Some(Draft { sheet, refused })
 }
 
 /// Own units, those nearest to an enemy first, so that the rear does not block the front.
@@ -49,7 +92,7 @@ fn by_nearness(game: &Game) -> Vec<UnitId> {
     units.into_iter().map(|(_, id)| id.clone()).collect()
 }
 
-fn order(drafting: &mut Drafting<'_>, id: &UnitId, chance: &mut Chance) {
+fn order(drafting: &mut Drafting, id: &UnitId, chance: &mut Chance) {
     let Some(unit) = drafting.table().unit(id).cloned() else {
         return;
     };
@@ -79,6 +122,9 @@ fn order(drafting: &mut Drafting<'_>, id: &UnitId, chance: &mut Chance) {
             }
         }
         State::Standing(_) => {
+            if leaves(drafting, &unit) || withdraws(drafting, &unit, chance) {
+                return;
+            }
             let Some(goal) = goal(drafting.table(), &unit, chance) else {
                 return;
             };
@@ -94,6 +140,73 @@ fn order(drafting: &mut Drafting<'_>, id: &UnitId, chance: &mut Chance) {
     }
 }
 
+/// Lets a unit that stands on its side's exit leave, once the battle is half over.
+fn leaves(drafting: &mut Drafting, unit: &Unit) -> bool {
+    let table = drafting.table();
+    let ready = is_late(table) && unit.has_strength();
+    let Some(ground) = unit.footprint().filter(|_| ready) else {
+        return false;
+    };
+    let pays = exits(table, unit.side).any(|exit| exit.points_per_strength > 0.0);
+    // at which stretch of which edge it stands is for the referee to say
+    let at_edge = table.ground().table.margin_mm(&ground) <= AT_EDGE_MM;
+    pays && at_edge
+        && drafting.offer(Order::Leave {
+            unit: unit.id.clone(),
+        })
+}
+
+/// Whether more than half of the game turns have begun.
+fn is_late(game: &Game) -> bool {
+    game.game_turn() * 2 > game.scenario().game_turns
+}
+
+/// Lets a locked unit that faces twice its strength break contact now and then, where the rules let it.
+fn withdraws(drafting: &mut Drafting, unit: &Unit, chance: &mut Chance) -> bool {
+    let table = drafting.table();
+    let (Some(_), Some(ground)) = (table.ruleset().withdrawal.as_ref(), unit.footprint()) else {
+        return false;
+    };
+    let mut against = 0.0;
+    for (enemy, place) in zones::zoned_enemies(table, unit.side) {
+        if zones::is_in_halt_zone(table.ruleset(), &place, &ground) {
+            against += enemy.strength();
+        }
+    }
+    if against < 2.0 * unit.strength() || against == 0.0 || !chance.comes(0.5) {
+        return false;
+    }
+    drafting.offer(Order::Withdraw {
+        unit: unit.id.clone(),
+        legs: vec![Leg::Back {
+            distance_mm: AS_FAR_AS_ALLOWED_MM,
+            up_to: true,
+        }],
+    })
+}
+
+fn exits(game: &Game, side: usize) -> impl Iterator<Item = &Exit> {
+    let key = game.side_id(side);
+    let exits = game.scenario().exit.iter();
+    exits.filter(move |exit| exit.side == key.0)
+}
+
+/// The place on an exit's stretch of edge that is nearest to a unit's middle.
+fn nearest_of_exit(game: &Game, exit: &Exit, ground: &Footprint) -> Point {
+    let (low, high) = if exit.from_mm < exit.to_mm {
+        (exit.from_mm, exit.to_mm)
+    } else {
+        (exit.to_mm, exit.from_mm)
+    };
+    let (table, middle) = (&game.ground().table, ground.centre);
+    match exit.edge {
+        Edge::North => Point::new(middle.x.clamp(low, high), table.depth_mm),
+        Edge::South => Point::new(middle.x.clamp(low, high), 0.0),
+        Edge::West => Point::new(0.0, middle.y.clamp(low, high)),
+        Edge::East => Point::new(table.width_mm, middle.y.clamp(low, high)),
+    }
+}
+
 /// Where a unit would go; `None`: it stands.
 fn goal(game: &Game, unit: &Unit, chance: &mut Chance) -> Option<Point> {
     let ground = unit.footprint()?;
@@ -104,12 +217,8 @@ fn goal(game: &Game, unit: &Unit, chance: &mut Chance) -> Option<Point> {
             (gap_mm > 3.0 * unit.block().frontage_mm).then_some(line)
         }
         Arm::Guns => {
-            let ruleset = game.ruleset();
-            let range = unit
-                .troop_type(ruleset)
-                .and_then(|troops| troops.bombard_range)
-                .unwrap_or(ruleset.attacks.bombard_range);
-            (enemy_mm > 0.8 * range.mm(&ruleset.scale)).then_some(enemy)
+            let range_mm = fighting::bombard_range_mm(game, unit);
+            (enemy_mm > 0.8 * range_mm).then_some(enemy)
         }
         Arm::Foot | Arm::Horse => {
             let objective = game
@@ -124,8 +233,15 @@ fn goal(game: &Game, unit: &Unit, chance: &mut Chance) -> Option<Point> {
                         a
                     }
                 });
+            let exit = exits(game, unit.side)
+                .next()
+                .map(|exit| nearest_of_exit(game, exit, &ground));
+            // late in the battle, whoever is nearer to its way out than to any enemy makes for it
+            let out = exit.filter(|exit| {
+                is_late(game) && distance_point_footprint_mm(*exit, &ground) < enemy_mm
+            });
             let to_objective = chance.comes(0.3);
-            Some(objective.filter(|_| to_objective).unwrap_or(enemy))
+            Some(out.or(objective.filter(|_| to_objective)).unwrap_or(enemy))
         }
     }
 }
@@ -205,7 +321,7 @@ fn middle_of_followers(game: &Game, commander: &Unit, ground: &Footprint) -> Opt
 }
 
 /// Lets an attacker of each battle follow up, more often than not.
-fn with_follow_ups(mut sheet: TurnSheet, chance: &mut Chance) -> TurnSheet {
+fn follow_up(sheet: &mut TurnSheet, chance: &mut Chance) {
     for order in &mut sheet.orders {
         if let Order::Battle {
             attackers,
@@ -218,5 +334,4 @@ fn with_follow_ups(mut sheet: TurnSheet, chance: &mut Chance) -> TurnSheet {
             *follow_up = attackers.first().cloned();
         }
     }
-    sheet
 }

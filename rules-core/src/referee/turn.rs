@@ -211,16 +211,9 @@ fn judge(game: &Game, sheet: &TurnSheet) -> (SheetVerdict, Game) {
         for (index, order) in sheet.orders.iter().enumerate() {
             judged.order(index, order);
         }
-        let (battles, reasons) = attacks::judge(&judged.table, sheet);
-        judged.verdict.completion = completion(&judged, sheet, &battles, &reasons);
-        judged.verdict.battles = battles;
-        judged.verdict.reasons.extend(reasons);
+        judged.declare(sheet);
     }
-    let mut verdict = judged.verdict;
-    verdict.reasons.sort_by_key(Reason::code);
-    let rulings = verdict.all_reasons().map(Reason::ruling);
-    verdict.verdict = Ruling::worst(rulings);
-    (verdict, judged.table)
+    judged.conclude()
 }
 
 /// The battles that would do instead of a declaration that is refused. None where a move is refused:
@@ -281,6 +274,22 @@ pub(super) struct Judging {
     pub(super) with_remedies: bool,
 }
 
+/// What a sheet being judged was like before an order.
+#[derive(Debug)]
+pub(super) struct Mark {
+    units: Vec<Marked>,
+    moves: usize,
+    reasons: usize,
+}
+
+/// One unit before an order that names it.
+#[derive(Debug)]
+struct Marked {
+    unit: UnitId,
+    stood: Option<(State, u16)>,
+    was_ordered: bool,
+}
+
 impl Judging {
     /// Nothing judged yet.
     pub(super) fn begin(game: &Game) -> Self {
@@ -297,6 +306,61 @@ impl Judging {
             },
             with_remedies: true,
         }
+    }
+
+    /// Judges the battles, once every order has been judged.
+    pub(super) fn declare(&mut self, sheet: &TurnSheet) {
+        let (battles, reasons) = attacks::judge(&self.table, sheet);
+        self.verdict.completion = completion(self, sheet, &battles, &reasons);
+        self.verdict.battles = battles;
+        self.verdict.reasons.extend(reasons);
+    }
+
+    /// The verdict on everything judged, and the table after the moves.
+    pub(super) fn conclude(self) -> (SheetVerdict, Game) {
+        let mut verdict = self.verdict;
+        verdict.reasons.sort_by_key(Reason::code);
+        let rulings = verdict.all_reasons().map(Reason::ruling);
+        verdict.verdict = Ruling::worst(rulings);
+        (verdict, self.table)
+    }
+
+    /// What the next order may change, to undo it by.
+    pub(super) fn mark(&self, order: &Order) -> Mark {
+        let units = order.units().into_iter().map(|id| Marked {
+            unit: id.clone(),
+            stood: self
+                .table
+                .unit(id)
+                .map(|unit| (unit.state.clone(), unit.files)),
+            was_ordered: self.ordered.contains(id),
+        });
+        Mark {
+            units: units.collect(),
+            moves: self.verdict.moves.len(),
+            reasons: self.verdict.reasons.len(),
+        }
+    }
+
+    /// Every reason found since a mark.
+    pub(super) fn reasons_since(&self, mark: &Mark) -> impl Iterator<Item = &Reason> {
+        let moves = self.verdict.moves.iter().skip(mark.moves);
+        let reasons = self.verdict.reasons.iter().skip(mark.reasons);
+        reasons.chain(moves.flat_map(|moved| &moved.reasons))
+    }
+
+    /// Undoes the one order judged since a mark was made for it.
+    pub(super) fn undo(&mut self, mark: Mark) {
+        for marked in mark.units {
+            if let Some((state, files)) = marked.stood {
+                self.table.suppose(&marked.unit, state, files);
+            }
+            if !marked.was_ordered {
+                self.ordered.remove(&marked.unit);
+            }
+        }
+        self.verdict.moves.truncate(mark.moves);
+        self.verdict.reasons.truncate(mark.reasons);
     }
 
     pub(super) fn order(&mut self, index: usize, order: &Order) {

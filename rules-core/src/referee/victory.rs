@@ -4,11 +4,50 @@ use crate::game::{Cause, Ending, Game, Score, State};
 use crate::geometry::{Point, distance_point_footprint_mm};
 use crate::orders::SideId;
 use crate::scenario::Objective;
+use serde::{Deserialize, Serialize};
 
 use super::breaking;
 
 /// A billionth of a point is arithmetic.
 const SLACK: f64 = 1e-9;
+
+/// What ended a battle, in the order in which the laws ask for it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Manner {
+    /// An army was broken, and that loses.
+    Broken,
+    /// A side had nobody left.
+    NobodyLeft,
+    /// A side had the points that win at once.
+    PointsReached,
+    /// The last game turn was over.
+    LastTurn,
+}
+
+/// What ended a battle that is over; `None` while it lasts.
+#[must_use]
+pub fn manner(game: &Game) -> Option<Manner> {
+    let ending = game.ending()?;
+    let either = |holds: &dyn Fn(usize) -> bool| holds(0) || holds(1);
+    let win_at = game.scenario().victory.win_at;
+    let reached = |score: &Score| win_at.is_some_and(|points| score.total + SLACK >= points);
+    Some(if either(&|side| breaking::has_lost(game, side)) {
+        Manner::Broken
+    } else if either(&|side| has_nobody(game, side)) {
+        Manner::NobodyLeft
+    } else if ending.scores.iter().any(reached) {
+        Manner::PointsReached
+    } else {
+        Manner::LastTurn
+    })
+}
+
+/// Whether a side had units and has none left, on the table or to come.
+fn has_nobody(game: &Game, side: usize) -> bool {
+    let units = || game.units().filter(|unit| unit.side == side);
+    units().next().is_some() && units().all(|unit| matches!(unit.state, State::Gone(_)))
+}
 
 /// Who holds each objective now, by its place in the scenario: the side with strength within the
 /// radius when the other has none there. Where neither is, or both are, a place that `keeps`
@@ -142,9 +181,7 @@ fn defeat(game: &Game, scores: &[Score; 2]) -> Option<Ending> {
         return ending;
     }
     let units = |side: usize| game.units().filter(move |unit| unit.side == side);
-    let nobody = [0, 1].map(|side| {
-        units(side).next().is_some() && units(side).all(|unit| matches!(unit.state, State::Gone(_)))
-    });
+    let nobody = [0, 1].map(|side| has_nobody(game, side));
     let marched_off = (0..2).any(|side| {
         nobody[side] && units(side).any(|unit| unit.state == State::Gone(Cause::Exited))
     });

@@ -1,0 +1,404 @@
+//! A battle kept in a file as a server would keep its record. What must not be seen yet stands in a second
+//! file beside it: the secret of the next dice, and the standing instructions that were sealed.
+
+use std::path::{Path, PathBuf};
+
+use fieldpost_rules::dice::{Bytes32, commitment};
+use fieldpost_rules::game::{Event, Game, OpenedInstructions};
+use fieldpost_rules::orders::{Instructions, SideId, TurnSheet};
+use fieldpost_rules::record::{seal, seal_of_instructions};
+use fieldpost_rules::referee::{Closing, Posting, pass, play};
+use fieldpost_rules::verdict::SheetVerdict;
+
+use super::record::{Record, hash_bytes};
+use super::{files, random};
+use crate::failure::{Failure, Outcome};
+
+/// The name that an automatic commander goes by in the seat it takes.
+pub const AUTOMATIC: &str = "an automatic commander";
+
+/// A battle kept in a file.
+#[derive(Debug)]
+pub struct Battle {
+    path: PathBuf,
+    /// Its record.
+    pub record: Record,
+    /// The game after the whole record.
+    pub game: Game,
+}
+
+/// What is not to be seen yet.
+#[derive(Debug)]
+struct Hidden {
+    /// The secret of the next dice.
+    secret: Bytes32,
+    /// Standing instructions in the order they were sealed.
+    sealed: Vec<OpenedInstructions>,
+}
+
+impl Battle {
+    /// Begins a battle from a ruleset's and a scenario's text, which have been checked; an automatic
+    /// commander takes the seat of the side named, with these standing instructions.
+    ///
+    /// # Errors
+    /// When the file is there already or cannot be written.
+    pub fn begin(
+        path: &Path,
+        ruleset: String,
+        scenario: String,
+        automatic: Option<(SideId, Instructions)>,
+    ) -> Outcome<Self> {
+        if path.exists() {
+            return Err(Failure::Plain(format!(
+                "{} is there already; choose another name",
+                path.display()
+            )));
+        }
+        let (game_id, secret) = (random::<16>()?, random::<32>()?);
+        let mut hidden = Hidden {
+            secret,
+            sealed: Vec::new(),
+        };
+        let mut events = vec![Event::Opened {
+            format: 1,
+            game: hex::encode(game_id),
+            ruleset,
+            scenario,
+            commitment: hex::encode(commitment(&game_id, 1, &secret)),
+        }];
+        if let Some((side, standing)) = automatic {
+            events.push(Event::SeatTaken {
+                side: side.clone(),
+                player: AUTOMATIC.to_owned(),
+            });
+            events.push(hidden.seal(side, &standing)?);
+        }
+        let mut record = Record::of(&[]);
+        append(&mut record, events)?;
+        let game = record.game_after(None)?;
+        hidden.write(&hidden_path(path))?;
+        files::write_private(path, record.exported().as_bytes())?;
+        Ok(Self {
+            path: path.to_owned(),
+            record,
+            game,
+        })
+    }
+
+    /// Reads the battle kept in a file.
+    ///
+    /// # Errors
+    /// When it cannot be read, is spoilt or holds no battle.
+    pub fn read(path: &Path) -> Outcome<Self> {
+        let (name, text) = files::read_named(path)?;
+        let record = Record::parse(&name, &text)?;
+        if record.game_id().is_none() {
+            return Err(Failure::NotValid(format!(
+                "error: {name} holds no battle; begin one: fieldpost local new BATTLE FILE"
+            )));
+        }
+        let game = record.game_after(None)?;
+        Ok(Self {
+            path: path.to_owned(),
+            record,
+            game,
+        })
+    }
+
+    /// Index of the side that an automatic commander plays.
+    #[must_use]
+    pub fn automatic(&self) -> Option<usize> {
+        let seats = self.record.entries().iter();
+        let mut taken = seats.filter_map(|entry| match &entry.event {
+            Event::SeatTaken { side, player } if player == AUTOMATIC => Some(side),
+            _ => None,
+        });
+        self.game.side_index(taken.next()?)
+    }
+
+    /// Plays a sheet and writes the battle; what the referee says if it refuses. Standing instructions of
+    /// the waiting side are sealed first if they are new; without any it is told what it was told last.
+    ///
+    /// # Errors
+    /// When what is hidden is gone or a file cannot be written.
+    pub fn play(
+        &mut self,
+        sheet: &TurnSheet,
+        standing: Option<&Instructions>,
+    ) -> Outcome<Result<(), Box<SheetVerdict>>> {
+        let mut turn = self.turn()?;
+        let waiting = self.game.side_id(1 - self.game.player());
+        let (mut game, mut record) = (self.game.clone(), self.record.clone());
+        let told = turn.hidden.told(&waiting);
+        let standing = standing.cloned().unwrap_or_else(|| told.clone());
+        if standing != told {
+            let event = turn.hidden.seal(waiting, &standing)?;
+            game.apply(&event);
+            append(&mut record, vec![event])?;
+        }
+        let posting = Posting {
+            sheet,
+            standing: &standing,
+            game_id: turn.game_id,
+            previous_hash: head_hash(&record)?,
+            secret: turn.hidden.secret,
+            number: turn.number,
+            next_commitment: turn.next_commitment(&game),
+            sealed: &turn.hidden.sealed,
+        };
+        match play(&game, &posting) {
+            Ok(events) => self.take(record, game, events, turn).map(Ok),
+            Err(verdict) => Ok(Err(verdict)),
+        }
+    }
+
+    /// Passes the player turn with units standing, and writes the battle.
+    ///
+    /// # Errors
+    /// As [`Self::play`].
+    pub fn pass(&mut self, why: &str) -> Outcome {
+        let turn = self.turn()?;
+        let closing = Closing {
+            secret: turn.hidden.secret,
+            number: turn.number,
+            next_commitment: turn.next_commitment(&self.game),
+            sealed: &turn.hidden.sealed,
+        };
+        let events = pass(&self.game, why, &closing);
+        self.take(self.record.clone(), self.game.clone(), events, turn)
+    }
+
+    /// What the player turn being played hangs on, and the secret of the next.
+    fn turn(&self) -> Outcome<Turn> {
+        let mut game_id = [0; 16];
+        let id = self.record.game_id().unwrap_or_default();
+        hex::decode_to_slice(id, &mut game_id)
+            .map_err(|_| Failure::Mismatch(format!("{} is spoilt", self.path.display())))?;
+        Ok(Turn {
+            game_id,
+            hidden: self.hidden(&game_id)?,
+            number: random::<32>()?,
+            next_secret: random::<32>()?,
+        })
+    }
+
+    /// Adds a turn's events to the battle and writes it.
+    fn take(
+        &mut self,
+        mut record: Record,
+        mut game: Game,
+        events: Vec<Event>,
+        turn: Turn,
+    ) -> Outcome {
+        events.iter().for_each(|event| game.apply(event));
+        append(&mut record, events)?;
+        let hidden = Hidden {
+            secret: turn.next_secret,
+            sealed: turn.hidden.sealed,
+        };
+        // a crash between any two of these leaves the secret of whichever turn is to be played
+        let next = next_hidden_path(&self.path);
+        hidden.write(&next)?;
+        files::write_private(&self.path, record.exported().as_bytes())?;
+        let kept = hidden_path(&self.path);
+        std::fs::rename(&next, &kept).map_err(|error| Failure::of_file("write", &kept, &error))?;
+        self.game = game;
+        self.record = record;
+        Ok(())
+    }
+
+    /// What is hidden, with the secret that the record has committed itself to.
+    fn hidden(&self, game_id: &[u8; 16]) -> Outcome<Hidden> {
+        let mut entries = self.record.entries().iter().rev();
+        let committed = entries.find_map(|entry| match &entry.event {
+            Event::Opened { commitment, .. } | Event::TurnClosed { commitment, .. } => {
+                hash_bytes(commitment)
+            }
+            _ => None,
+        });
+        let turn = self.game.player_turn();
+        for path in [hidden_path(&self.path), next_hidden_path(&self.path)] {
+            let text = files::read_if_there(&path)?;
+            if let Some(hidden) = text.as_deref().and_then(Hidden::parse)
+                && Some(commitment(game_id, turn, &hidden.secret)) == committed
+            {
+                return Ok(hidden);
+            }
+        }
+        Err(Failure::Plain(format!(
+            "{}, which holds the secret of the next dice, is gone or is not the one that the battle was committed to: \
+             the battle can be looked at, not gone on with",
+            hidden_path(&self.path).display()
+        )))
+    }
+}
+
+impl Hidden {
+    /// Seals a side's standing instructions.
+    fn seal(&mut self, side: SideId, standing: &Instructions) -> Outcome<Event> {
+        let nonce = random::<32>()?;
+        let seal = seal_of_instructions(&nonce, standing).map_err(|error| {
+            Failure::Plain(format!(
+                "the standing instructions cannot be sealed: {error}"
+            ))
+        })?;
+        self.sealed.push(OpenedInstructions {
+            side: side.clone(),
+            nonce: hex::encode(nonce),
+            instructions: standing.clone(),
+        });
+        Ok(Event::InstructionsChanged {
+            side,
+            seal: hex::encode(seal),
+        })
+    }
+
+    /// What a side's units have been told.
+    fn told(&self, side: &SideId) -> Instructions {
+        let mut sealed = self.sealed.iter().rev();
+        let last = sealed.find(|sealed| sealed.side == *side);
+        last.map_or_else(Instructions::default, |sealed| sealed.instructions.clone())
+    }
+
+    /// The secret on the first line, what was sealed on the others.
+    fn parse(text: &str) -> Option<Self> {
+        let mut lines = text.lines();
+        let secret = hash_bytes(lines.next()?.trim())?;
+        let sealed = lines.map(serde_json::from_str).collect::<Result<_, _>>();
+        Some(Self {
+            secret,
+            sealed: sealed.ok()?,
+        })
+    }
+
+    fn write(&self, path: &Path) -> Outcome {
+        let mut text = hex::encode(self.secret) + "\n";
+        for sealed in &self.sealed {
+            let line = serde_json::to_string(sealed)
+                .map_err(|error| Failure::Plain(format!("cannot keep instructions: {error}")))?;
+            text.push_str(&line);
+            text.push('\n');
+        }
+        files::write_private(path, text.as_bytes())
+    }
+}
+
+/// What a player turn hangs on.
+struct Turn {
+    game_id: [u8; 16],
+    hidden: Hidden,
+    number: Bytes32,
+    next_secret: Bytes32,
+}
+
+impl Turn {
+    fn next_commitment(&self, game: &Game) -> Bytes32 {
+        commitment(&self.game_id, game.player_turn() + 1, &self.next_secret)
+    }
+}
+
+/// The file of what is hidden, beside a battle's file.
+fn hidden_path(battle: &Path) -> PathBuf {
+    beside(battle, ".secret")
+}
+
+/// The file of what is hidden after that, while a turn is being written.
+fn next_hidden_path(battle: &Path) -> PathBuf {
+    beside(battle, ".secret-next")
+}
+
+fn beside(battle: &Path, ending: &str) -> PathBuf {
+    let mut name = battle.as_os_str().to_owned();
+    name.push(ending);
+    PathBuf::from(name)
+}
+
+fn head_hash(record: &Record) -> Outcome<Bytes32> {
+    let spoilt = || Failure::Mismatch("the battle's record is spoilt".to_owned());
+    hash_bytes(&record.head().hash).ok_or_else(spoilt)
+}
+
+/// Seals events upon a record's head.
+fn append(record: &mut Record, events: Vec<Event>) -> Outcome {
+    let now = jiff::Timestamp::now();
+    let at = now.strftime("%Y-%m-%dT%H:%M:%SZ").to_string();
+    let head = (record.head().number, head_hash(record)?);
+    let sealed = seal(head, &at, events)
+        .map_err(|error| Failure::Plain(format!("the events cannot be sealed: {error}")))?;
+    record.push(&sealed);
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use fieldpost_rules::orders::Instruction;
+    use fieldpost_rules::record::audit::audit;
+    use fieldpost_rules::shipped;
+
+    use super::*;
+
+    fn begun(path: &Path, automatic: Option<(SideId, Instructions)>) -> Battle {
+        let files = shipped::find("withy-bridge").expect("shipped");
+        let (ruleset, scenario) = (files.ruleset.text, files.scenario.text);
+        Battle::begin(path, ruleset.to_owned(), scenario.to_owned(), automatic).expect("begun")
+    }
+
+    fn follow_up() -> Instructions {
+        Instructions {
+            all: Instruction {
+                follow_up: true,
+                give_way: None,
+            },
+            ..Instructions::default()
+        }
+    }
+
+    #[test]
+    fn a_turn_that_passes_is_kept_and_audits() {
+        let home = tempfile::tempdir().expect("a temporary folder");
+        let path = home.path().join("b.ndjson");
+        let blue = SideId::from("blue");
+        let battle = begun(&path, Some((blue, follow_up())));
+        assert_eq!(battle.automatic(), Some(1));
+        let mut battle = Battle::read(&path).expect("kept");
+        battle.pass("nobody found any orders").expect("passed");
+        assert_eq!(battle.game.player(), 1);
+        let again = Battle::read(&path).expect("kept");
+        assert_eq!(again.game, battle.game);
+        let audited = audit(again.record.lines()).unwrap_or_else(|fault| panic!("{fault}"));
+        assert_eq!(audited.game, battle.game);
+    }
+
+    /// New instructions are sealed once, and stand until others do.
+    #[test]
+    fn standing_instructions_are_sealed_when_they_change() {
+        let home = tempfile::tempdir().expect("a temporary folder");
+        let path = home.path().join("b.ndjson");
+        let mut battle = begun(&path, None);
+        let seals = |battle: &Battle| {
+            let sealed = |entry: &&fieldpost_rules::record::Entry| {
+                matches!(entry.event, Event::InstructionsChanged { .. })
+            };
+            battle.record.entries().iter().filter(sealed).count()
+        };
+        let given = follow_up();
+        for (standing, sealed) in [
+            (None, 0),
+            (Some(&given), 1),
+            (None, 1),
+            (Some(&given), 1),
+            (Some(&given), 2),
+        ] {
+            let sheet = TurnSheet {
+                game_turn: battle.game.game_turn(),
+                side: battle.game.player_side(),
+                orders: Vec::new(),
+            };
+            let played = battle.play(&sheet, standing).expect("written");
+            assert!(played.is_ok(), "nobody is near enough to have to attack");
+            assert_eq!(seals(&battle), sealed);
+            battle = Battle::read(&path).expect("kept");
+        }
+        audit(battle.record.lines()).unwrap_or_else(|fault| panic!("{fault}"));
+    }
+}
