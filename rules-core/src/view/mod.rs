@@ -1,5 +1,6 @@
 //! What people look at: words, a text table, pictures; of a game, of a verdict, of news.
 
+mod around;
 pub mod compass;
 mod marks;
 pub mod measure_words;
@@ -7,11 +8,14 @@ mod places;
 pub mod placing;
 mod plain;
 pub mod plot;
+pub mod print;
+pub mod replay;
 #[cfg(test)]
 mod sample;
 pub mod svg;
 pub mod text;
 pub mod words;
 
+pub use around::around;
 pub use marks::marks;
 pub use plain::{plain, xml};

@@ -362,7 +362,7 @@ fn word(edge: Edge) -> &'static str {
 }
 
 /// A unit as it stands on a real table, read back.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Reading {
     /// Its pose by the corners.
     pub pose: Pose,
@@ -460,13 +460,26 @@ impl Reading {
         } else {
             "It does not stand where the record has it."
         };
-        format!(
+        let mut out = format!(
             "{verdict} Its front is {} mm off and turned by {}°; a corner is {} mm off, and rounding alone can be {} mm.",
             tenths(self.off_mm),
             tenths(self.turned_deg),
             tenths(self.corner_off_mm),
             tenths(self.error.corner_mm)
-        )
+        );
+        // each end of the front edge is off by no more than the midpoint's bound
+        if self.frontage_over_mm.abs() > 2.0 * self.error.midpoint_mm + 0.01 {
+            let much = if self.frontage_over_mm > 0.0 {
+                "longer"
+            } else {
+                "shorter"
+            };
+            out.push_str(&format!(
+                " The front edge came out {} mm {much} than it is: a corner was misread.",
+                tenths(self.frontage_over_mm.abs())
+            ));
+        }
+        out
     }
 }
 
@@ -477,5 +490,8 @@ pub fn front_of(pose: Pose, block: Block) -> (Point, Point) {
     (footprint.front_left(), footprint.front_right())
 }
 
+mod back;
 #[cfg(test)]
 mod trials;
+
+pub use back::{ReadBack, read_back, read_back_sheet};

@@ -8,6 +8,7 @@ mod fault;
 mod instructions;
 mod legs;
 mod measure;
+mod readings;
 mod roster;
 mod statements;
 #[cfg(test)]
@@ -26,6 +27,7 @@ pub use self::fault::TextFault;
 pub use self::instructions::parse_instructions;
 pub(super) use self::legs::as_far_mm;
 pub(super) use self::measure::ANGLE_MAX_DEG;
+pub use self::readings::{CornerReading, parse_readings};
 pub(super) use self::words::is_reserved;
 
 /// The language explained, with examples.

@@ -1,5 +1,6 @@
 //! A small battle for the trials of this room.
 
+mod fought;
 pub(super) mod verdicts;
 
 use std::sync::Arc;
@@ -8,6 +9,8 @@ use crate::game::{Battlefield, Game, Ground};
 use crate::geometry::Table;
 use crate::ruleset::Ruleset;
 use crate::scenario::Scenario;
+
+pub(super) use fought::fought;
 
 /// The scenario as written.
 pub(super) fn scenario() -> Scenario {

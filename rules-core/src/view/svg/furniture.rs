@@ -8,23 +8,41 @@ use super::palette;
 use super::pen::{Pen, SERIF, Trace};
 
 /// Millimetres between small, middle and numbered ticks, chosen so that small ones stand at
-/// least 4 pixels apart.
-fn tick_steps(scale: f64) -> (f64, f64, f64) {
-    for (small, middle, numbered) in [
-        (1.0, 5.0, 10.0),
-        (5.0, 10.0, 50.0),
-        (10.0, 50.0, 100.0),
-        (50.0, 100.0, 500.0),
-        (100.0, 500.0, 1000.0),
-    ] {
-        if small * scale >= 4.0 && numbered * scale >= 30.0 {
-            return (small, middle, numbered);
-        }
-    }
-    (500.0, 1000.0, 5000.0)
+/// least 4 pixels apart and numbers 30.
+fn tick_steps(scale: f64, of: &[[f64; 3]], unit_mm: f64) -> (f64, f64, f64) {
+    let [small, middle, numbered] = of
+        .iter()
+        .find(|[small, _, numbered]| {
+            small * unit_mm * scale >= 4.0 && numbered * unit_mm * scale >= 30.0
+        })
+        .or(of.last())
+        .copied()
+        .unwrap_or([1.0; 3]);
+    (small * unit_mm, middle * unit_mm, numbered * unit_mm)
 }
 
-/// Neat frame and rulers in centimetres from the table's west and south edges, on all four sides.
+const CENTIMETRES: [[f64; 3]; 6] = [
+    [0.1, 0.5, 1.0],
+    [0.5, 1.0, 5.0],
+    [1.0, 5.0, 10.0],
+    [5.0, 10.0, 50.0],
+    [10.0, 50.0, 100.0],
+    [50.0, 100.0, 500.0],
+];
+
+const INCHES: [[f64; 3]; 8] = [
+    [0.125, 0.5, 1.0],
+    [0.25, 1.0, 2.0],
+    [0.5, 1.0, 3.0],
+    [1.0, 3.0, 6.0],
+    [1.0, 6.0, 12.0],
+    [3.0, 6.0, 12.0],
+    [6.0, 12.0, 36.0],
+    [36.0, 72.0, 180.0],
+];
+
+/// Neat frame and rulers from the table's west and south edges: centimetres below and on the left,
+/// inches above and on the right.
 pub(super) fn rulers(pen: &mut Pen, picture: &Picture) {
     let frame = &picture.frame;
     let (wide, high) = (frame.width(), frame.height());
@@ -35,31 +53,52 @@ pub(super) fn rulers(pen: &mut Pen, picture: &Picture) {
     pen.rect(outer, wide + 2.0 * RULER, high + 2.0 * RULER)
         .hollow(palette::FAINT, 0.8)
         .done();
-    let part = &frame.part;
-    let steps = tick_steps(frame.scale);
+    let far = Point::new(frame.corner.x + wide, frame.corner.y + high);
+    ruler(
+        pen,
+        picture,
+        (tick_steps(frame.scale, &CENTIMETRES, 10.0), 10.0),
+        (Point::new(frame.corner.x, far.y), -1.0, 1.0),
+        "cm",
+    );
+    ruler(
+        pen,
+        picture,
+        (tick_steps(frame.scale, &INCHES, 25.4), 25.4),
+        (Point::new(far.x, frame.corner.y), 1.0, -1.0),
+        "in",
+    );
+}
+
+/// One ruler along two sides of the map that meet at a corner: `right` and `down` are the ways
+/// outward from the upright and from the level side, as signs.
+fn ruler(
+    pen: &mut Pen,
+    picture: &Picture,
+    (steps, unit_mm): ((f64, f64, f64), f64),
+    (corner, right, down): (Point, f64, f64),
+    name: &str,
+) {
+    let (frame, part) = (&picture.frame, &picture.frame.part);
     let mut ticks = Trace::new();
     let mut numbers = Vec::new();
     for (along, length, numbered) in ticked(part.west_mm, part.east_mm, steps) {
         let x = frame.corner.x + frame.long(along - part.west_mm);
-        for (y, way) in [(frame.corner.y, -1.0), (frame.corner.y + high, 1.0)] {
-            ticks = ticks
-                .to(Point::new(x, y))
-                .line(Point::new(x, y + way * length));
-            if numbered {
-                let base = y + way * 13.5 + 3.2;
-                numbers.push((Point::new(x, base), along));
-            }
+        ticks = ticks
+            .to(Point::new(x, corner.y))
+            .line(Point::new(x, corner.y + down * length));
+        if numbered {
+            numbers.push((Point::new(x, corner.y + down * 13.5 + 3.2), along));
         }
     }
+    let bottom = frame.corner.y + frame.height();
     for (along, length, numbered) in ticked(part.south_mm, part.north_mm, steps) {
-        let y = frame.corner.y + frame.long(part.north_mm - along);
-        for (x, way) in [(frame.corner.x, -1.0), (frame.corner.x + wide, 1.0)] {
-            ticks = ticks
-                .to(Point::new(x, y))
-                .line(Point::new(x + way * length, y));
-            if numbered {
-                numbers.push((Point::new(x + way * 14.0, y + 3.2), along));
-            }
+        let y = bottom - frame.long(along - part.south_mm);
+        ticks = ticks
+            .to(Point::new(corner.x, y))
+            .line(Point::new(corner.x + right * length, y));
+        if numbered {
+            numbers.push((Point::new(corner.x + right * 14.0, y + 3.2), along));
         }
     }
     pen.path(&ticks).hollow(palette::INK, 0.8).done();
@@ -67,8 +106,17 @@ pub(super) fn rulers(pen: &mut Pen, picture: &Picture) {
         pen.text(at, 9.0)
             .fill(palette::INK)
             .attr("text-anchor", "middle")
-            .say(&amount(along / 10.0));
+            .say(&amount(along / unit_mm));
     }
+    pen.text(
+        Point::new(corner.x + right * 13.0, corner.y + down * 17.0 + 3.2),
+        9.0,
+    )
+    .fill(palette::PLACE)
+    .attr("font-family", SERIF)
+    .attr("font-style", "italic")
+    .attr("text-anchor", "middle")
+    .say(name);
 }
 
 /// Room for the rulers round the map, in pixels.
@@ -148,10 +196,11 @@ fn bar(pen: &mut Pen, picture: &Picture, at: Point, unit_mm: f64, name: &str) ->
         number += 1.0;
     }
     let end = at.x + pieces * step;
-    pen.text(Point::new(end + 10.0, at.y + 7.5), 10.5)
+    // clear of the last number, which is centred on the bar's end
+    pen.text(Point::new(end + 18.0, at.y + 7.5), 10.5)
         .fill(palette::INK)
         .say(name);
-    end + 10.0 + super::letters::width(name, 10.5, false)
+    end + 18.0 + super::letters::width(name, 10.5, false)
 }
 
 /// The north arrow, its point at the top.

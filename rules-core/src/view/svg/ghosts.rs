@@ -65,6 +65,29 @@ pub(super) fn draw(pen: &mut Pen, picture: &Picture) {
     }
 }
 
+/// Keeps letters off the arrows from where units stood to where they stand.
+pub(super) fn block(board: &mut labels::Board, picture: &Picture) {
+    for ghost in &picture.options.ghosts {
+        let Some(now) = picture.game.unit(&ghost.unit).and_then(Unit::footprint) else {
+            continue;
+        };
+        let (from, to) = (
+            picture.frame.at(ghost.was.centre),
+            picture.frame.at(now.centre),
+        );
+        if let Some(ahead) = (to - from).unit() {
+            let length = from.distance_to(to);
+            // the arrow bows to its right by a twenty-fifth of its length
+            board.block_labels(Footprint {
+                centre: from.towards(to, 0.5) + ahead.quarter_right() * (length * 0.02),
+                ahead,
+                half_frontage: length * 0.02 + 3.0,
+                half_depth: length / 2.0,
+            });
+        }
+    }
+}
+
 fn cross(pen: &mut Pen, corners: &[Point]) {
     for (from, to) in [(0, 2), (1, 3)] {
         pen.line(corners[from], corners[to])

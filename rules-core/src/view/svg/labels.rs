@@ -65,8 +65,10 @@ const GAP: f64 = 1.5;
 pub(super) struct Board {
     low: Point,
     high: Point,
-    /// Units with the arrows ahead of them.
+    /// Units with the arrows ahead of them: neither labels nor leaders cross them.
     obstacles: Vec<Footprint>,
+    /// What labels keep off and leaders may cross.
+    lesser: Vec<Footprint>,
     placed: Vec<Label>,
     left_out: usize,
 }
@@ -78,6 +80,7 @@ impl Board {
             low,
             high,
             obstacles: Vec::new(),
+            lesser: Vec::new(),
             placed: Vec::new(),
             left_out: 0,
         }
@@ -88,14 +91,25 @@ impl Board {
         self.obstacles.push(bounds);
     }
 
+    /// Puts something in the way of labels that leaders may cross.
+    pub(super) fn block_labels(&mut self, bounds: Footprint) {
+        self.lesser.push(bounds);
+    }
+
+    /// Keeps labels off those of another board.
+    pub(super) fn keep_clear_of(&mut self, other: &Self) {
+        self.lesser
+            .extend(other.placed.iter().map(|label| label.bounds));
+    }
+
     /// Labels placed so far.
     pub(super) fn labels(&self) -> &[Label] {
         &self.placed
     }
 
-    /// What stands in the way.
-    pub(super) fn obstacles(&self) -> &[Footprint] {
-        &self.obstacles
+    /// What stands in the way of labels.
+    pub(super) fn obstacles(&self) -> impl Iterator<Item = &Footprint> {
+        self.obstacles.iter().chain(&self.lesser)
     }
 
     /// How many found no place.
@@ -130,10 +144,7 @@ impl Board {
         let leader = spot.leader_to.map(|end| (nearest_on(&bounds, end), end));
         let line = leader.and_then(|(from, to)| line_box(from, to));
         let is_free = self.is_inside(&bounds)
-            && !self
-                .obstacles
-                .iter()
-                .any(|other| touch(&bounds, other, GAP))
+            && !self.obstacles().any(|other| touch(&bounds, other, GAP))
             && !self.placed.iter().any(|label| {
                 touch(&bounds, &label.bounds, GAP)
                     || label
@@ -346,7 +357,6 @@ pub(super) fn overlaps(board: &Board) -> (usize, usize) {
             .count();
         on_units += board
             .obstacles()
-            .iter()
             .filter(|unit| signed_distance_mm(&label.bounds, unit) < 0.0)
             .count();
     }

@@ -14,6 +14,7 @@ mod palette;
 mod panel;
 mod pen;
 pub(in crate::view) mod shape;
+mod stage;
 mod tape;
 mod terrain;
 mod units;
@@ -39,7 +40,8 @@ pub use ghosts::{Ghost, ghosts_between};
 pub use labels::Clashes;
 pub use layers::{Layer, measure, reach};
 pub(super) use lines::drawing_of as line_drawing;
-pub(super) use terrain::drawing_of as patch_drawing;
+pub use stage::Stage;
+pub(super) use terrain::{drawing_of as patch_drawing, tint as patch_tint};
 pub use verdict::{order, verdict};
 
 /// How units are lettered.
@@ -185,6 +187,17 @@ const TITLE: f64 = 76.0;
 const FOOT: f64 = 52.0;
 /// Between map and key.
 const GUTTER: f64 = 26.0;
+
+/// A side's inks as `#rrggbb`: for quiet parts, for outlines and lettering, and for its bases.
+pub(super) fn side_inks(game: &Game, side: usize) -> (String, String, String) {
+    let [first, second] = palette::sides(game);
+    let inks = if side.is_multiple_of(2) {
+        first
+    } else {
+        second
+    };
+    (inks.pale, inks.dark, inks.body)
+}
 
 /// The table at one moment.
 #[must_use]

@@ -5,24 +5,30 @@ use crate::ruleset::{Drawing, LineDrawing};
 
 use super::labels::{Board, Spot, Style, round_a_unit};
 use super::shape::{Course, Shape};
-use super::{Names, Picture, lines, palette, terrain, units, zones};
+use super::{Names, Picture, ghosts, lines, palette, terrain, units, zones};
 use crate::game::{State, Unit};
 use crate::scenario::Objective;
 
-/// A board on which every unit shown is in the way.
-pub(super) fn board(picture: &Picture) -> Board {
+/// A board on which nothing is in the way yet.
+pub(super) fn empty_board(picture: &Picture) -> Board {
     let frame = &picture.frame;
     let far = Point::new(
         frame.corner.x + frame.width(),
         frame.corner.y + frame.height(),
     );
-    let mut board = Board::new(
+    Board::new(
         Point::new(frame.corner.x + 3.0, frame.corner.y + 3.0),
         Point::new(far.x - 3.0, far.y - 3.0),
-    );
+    )
+}
+
+/// A board on which every unit shown is in the way.
+pub(super) fn board(picture: &Picture) -> Board {
+    let mut board = empty_board(picture);
     for (unit, footprint) in standing(picture) {
         board.block(with_arrow(picture, unit, &footprint));
     }
+    ghosts::block(&mut board, picture);
     board
 }
 
@@ -39,13 +45,25 @@ fn standing<'a>(picture: &Picture<'a>) -> Vec<(&'a Unit, Footprint)> {
 /// Places every name of the picture, units first; how many of units and of ground found no place.
 pub(super) fn letter(board: &mut Board, picture: &Picture) -> (usize, usize) {
     let before = board.left_out();
-    name_units(board, picture, &standing(picture));
-    let units_unnamed = board.left_out() - before;
-    name_edges(board, picture);
+    let units_unnamed = letter_units(board, picture);
+    letter_ground(board, picture);
+    (units_unnamed, board.left_out() - before - units_unnamed)
+}
+
+/// Places the names of what does not move.
+pub(super) fn letter_ground(board: &mut Board, picture: &Picture) {
     name_objectives(board, picture);
     name_patches(board, picture);
     name_lines(board, picture);
-    (units_unnamed, board.left_out() - before - units_unnamed)
+}
+
+/// Places the names of what moves or comes; how many units found no place.
+pub(super) fn letter_units(board: &mut Board, picture: &Picture) -> usize {
+    let before = board.left_out();
+    name_units(board, picture, &standing(picture));
+    let units_unnamed = board.left_out() - before;
+    name_edges(board, picture);
+    units_unnamed
 }
 
 /// A footprint of the table in pixels.

@@ -32,6 +32,16 @@ impl Pen {
         pen
     }
 
+    /// Part of a picture that is begun elsewhere.
+    pub(super) fn fragment() -> Self {
+        Self { out: String::new() }
+    }
+
+    /// The text so far, nothing closed.
+    pub(super) fn unfinished(self) -> String {
+        self.out
+    }
+
     /// Starts an element.
     pub(super) fn element(&mut self, tag: &'static str) -> Element<'_> {
         self.out.push('<');

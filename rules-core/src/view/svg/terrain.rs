@@ -44,7 +44,7 @@ fn layer(drawing: Drawing) -> u8 {
 }
 
 /// Tint and edge of each drawing.
-pub(super) fn tint(drawing: Drawing) -> (&'static str, &'static str) {
+pub(in crate::view) fn tint(drawing: Drawing) -> (&'static str, &'static str) {
     match drawing {
         Drawing::Hill => ("#e3d8b4", "#b49a68"),
         Drawing::Field => ("#ece2b4", "#b8a566"),

@@ -236,6 +236,49 @@ fn lettering_is_clear_on_every_shipped_battle() {
     }
 }
 
+/// Every shipped battle, fought by automatic commanders: at each moment, with the arrows of what
+/// moved, no label lies on another, on a unit or on an arrow. A unit hemmed in on all sides may go
+/// without its name, which is one in a thousand at most.
+#[test]
+fn lettering_stays_clear_while_battles_are_fought() {
+    let (mut moments, mut shown, mut unnamed) = (0, 0, 0);
+    for (seed, scenario) in (1..).zip(crate::shipped::SCENARIOS) {
+        let battle = crate::shipped::find(scenario.key).expect("its ruleset is shipped");
+        let (opening, events) = sample::fought(&battle, seed, 24);
+        let stage_options = SvgOptions {
+            key: false,
+            ..SvgOptions::default()
+        };
+        let stage = Stage::new(&opening, &stage_options);
+        for (index, moment) in crate::view::replay::moments(&opening, &events)
+            .iter()
+            .enumerate()
+        {
+            let at = format!("{}: {}", scenario.key, moment.title);
+            let ghosts = ghosts_between(&moment.before, &moment.after);
+            let watched = stage.clashes(&moment.after, ghosts.clone());
+            assert_eq!((watched.0, watched.1), (0, 0), "watched, {at}");
+            shown += moment.after.on_table().count();
+            unnamed += watched.2;
+            if index % 4 > 1 {
+                continue;
+            }
+            let options = SvgOptions {
+                ghosts,
+                ..SvgOptions::default()
+            };
+            let found = clashes(&moment.after, &options);
+            let overlaps = (found.labels_on_labels, found.labels_on_units);
+            assert_eq!(overlaps, (0, 0), "{at}");
+            shown += moment.after.on_table().count();
+            unnamed += found.units_unnamed;
+            moments += 1;
+        }
+    }
+    assert!(moments > 25, "{moments}");
+    assert!(unnamed * 1_000 <= shown, "{unnamed} of {shown}");
+}
+
 #[test]
 fn lettering_is_clear() {
     let game = sample::game();

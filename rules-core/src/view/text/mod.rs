@@ -36,13 +36,15 @@ impl Default for TextOptions {
     }
 }
 
-/// Columns of ruler to the left of the map.
+/// Columns of ruler to the left of the map, in centimetres.
 const RULER: usize = 6;
+/// Columns of ruler to its right, in inches.
+const RULER_RIGHT: usize = 5;
 /// A character cell is about twice as high as wide.
 const CELL_SHAPE: f64 = 2.0;
 
-/// The table at one moment: rulers in centimetres from the west and south edges, ground in
-/// characters, units as blocks with their marks and an arrow the way they face, and a key.
+/// The table at one moment: rulers from the west and south edges, in centimetres above and on the
+/// left, in inches below and on the right; ground in characters, units as blocks with their marks and an arrow the way they face, and a key.
 #[must_use]
 pub fn table(game: &Game, options: &TextOptions) -> String {
     let size = &game.scenario().table;
@@ -50,20 +52,27 @@ pub fn table(game: &Game, options: &TextOptions) -> String {
         .part
         .map_or(Part::whole(size), |part| part.kept_on(size));
     let width = options.columns.clamp(60, 400);
-    let canvas = drawn(game, &part, width - RULER - 1);
+    let canvas = drawn(game, &part, width - RULER - RULER_RIGHT);
     let mut out = String::new();
     out.push_str(&plain(&game.scenario().name));
     out.push('\n');
     out.push_str(&turn_line(game));
     out.push_str("\n\n");
-    let ruler = ruler_across(&canvas);
-    out.push_str(&ruler);
+    out.push_str(&ruler_across(&canvas, &CENTIMETRES));
     for row in 0..canvas.rows() {
-        out.push_str(&ruler_down(&canvas, row));
-        out.push_str(canvas.line(row).trim_end());
+        let left = ruler_down(&canvas, row, &CENTIMETRES);
+        match left {
+            Some(number) => out.push_str(&format!("{number:>4} ┤")),
+            None => out.push_str("     │"),
+        }
+        out.push_str(&canvas.line(row));
+        match ruler_down(&canvas, row, &INCHES) {
+            Some(number) => out.push_str(&format!("├ {number}")),
+            None => out.push('│'),
+        }
         out.push('\n');
     }
-    out.push_str(&ruler);
+    out.push_str(&ruler_across(&canvas, &INCHES));
     out.push_str(&signs::key(&canvas, game, width));
     if options.key {
         out.push('\n');
@@ -84,25 +93,49 @@ fn drawn(game: &Game, part: &Part, columns: usize) -> Canvas {
     canvas
 }
 
-/// Centimetres between numbers so that they don't run together.
-fn number_step_mm(mm_per_cell: f64, least_cells: f64) -> f64 {
-    for step in [10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0] {
-        if step / mm_per_cell >= least_cells {
-            return step;
-        }
-    }
-    2000.0
+/// What a ruler counts.
+struct Ruler {
+    name: &'static str,
+    mm: f64,
+    /// Steps between numbers, the least given first.
+    steps: [f64; 7],
+    /// The least step down the side, where every row could carry a number.
+    least_down: f64,
 }
 
-fn ruler_across(canvas: &Canvas) -> String {
+const CENTIMETRES: Ruler = Ruler {
+    name: "cm",
+    mm: 10.0,
+    steps: [1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0],
+    least_down: 5.0,
+};
+
+const INCHES: Ruler = Ruler {
+    name: "in",
+    mm: 25.4,
+    steps: [1.0, 2.0, 3.0, 6.0, 12.0, 24.0, 36.0],
+    least_down: 2.0,
+};
+
+impl Ruler {
+    /// Units between numbers so that they don't run together.
+    fn step(&self, mm_per_cell: f64, least_cells: f64) -> f64 {
+        self.steps
+            .into_iter()
+            .find(|step| step * self.mm / mm_per_cell >= least_cells)
+            .unwrap_or(200.0)
+    }
+}
+
+fn ruler_across(canvas: &Canvas, ruler: &Ruler) -> String {
     let part = canvas.part();
-    let step = number_step_mm(canvas.cell_width_mm(), 6.0);
-    let mut cells = vec![' '; RULER + canvas.columns() + 1];
+    let step = ruler.step(canvas.cell_width_mm(), 6.0) * ruler.mm;
+    let mut cells = vec![' '; RULER + canvas.columns() + RULER_RIGHT];
     let mut number = (part.west_mm / step - 1e-9).ceil();
     while number * step <= part.east_mm + 1e-6 {
         let along = number * step;
         let column = canvas.column_of(smaller(along, part.east_mm - 1e-6));
-        let text: Vec<char> = amount(along / 10.0).chars().collect();
+        let text: Vec<char> = amount(along / ruler.mm).chars().collect();
         let start = (RULER + column + 1).saturating_sub(text.len());
         for (index, letter) in text.into_iter().enumerate() {
             if let Some(cell) = cells.get_mut(start + index) {
@@ -111,24 +144,19 @@ fn ruler_across(canvas: &Canvas) -> String {
         }
         number += 1.0;
     }
-    let mut line: String = cells.into_iter().collect();
-    let label = " cm";
-    line.replace_range(0..label.len(), label);
-    format!("{}\n", line.trim_end())
+    let line: String = cells.into_iter().skip(3).collect();
+    format!(" {}{}\n", ruler.name, line.trim_end())
 }
 
-fn ruler_down(canvas: &Canvas, row: usize) -> String {
+/// The number that stands beside a row: of the marks within it, the northernmost.
+fn ruler_down(canvas: &Canvas, row: usize, ruler: &Ruler) -> Option<String> {
     let part = canvas.part();
-    let step = number_step_mm(canvas.cell_height_mm(), 1.0);
-    let step = larger(step, 50.0);
+    let step = larger(ruler.step(canvas.cell_height_mm(), 1.0), ruler.least_down) * ruler.mm;
     let (top, bottom) = canvas.row_span_mm(row);
-    let number = (bottom / step - 1e-9).ceil();
-    let along = number * step;
-    if along < top - 1e-9 || (row == 0 && along <= part.north_mm + 1e-6 && along <= top + 1e-6) {
-        format!("{:>4} ┤", amount(along / 10.0))
-    } else {
-        "     │".to_owned()
-    }
+    let along = (bottom / step - 1e-9).ceil() * step;
+    let is_here =
+        along < top - 1e-9 || (row == 0 && along <= part.north_mm + 1e-6 && along <= top + 1e-6);
+    is_here.then(|| amount(along / ruler.mm))
 }
 
 #[cfg(test)]

@@ -1,7 +1,9 @@
 //! Verdicts, orders and news as prose.
 
+mod agreement;
 mod by_post;
 mod figures;
+mod moves;
 mod news;
 mod orders;
 mod verdicts;

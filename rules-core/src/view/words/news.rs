@@ -1,11 +1,12 @@
 //! News: what happened, as prose that a player reads over breakfast.
 
+use super::agreement::{agreed, verb_of};
 use super::by_post;
+use super::moves::moves;
 use crate::game::{BattleReport, Cause, Event, Game, Push};
 use crate::geometry::Pose;
 use crate::orders::{SideId, UnitId};
 use crate::verdict::rounding::{amount, tenths};
-use crate::verdict::{MoveVerdict, Ruling, SheetVerdict};
 use crate::view::compass;
 use crate::view::places::{called, called_in_full, middle_of, near, owner, side_name};
 use crate::view::plain::{capital, listed, plain};
@@ -45,18 +46,27 @@ pub fn event(event: &Event, game: &Game) -> String {
             named(side, game)
         ),
         Event::SheetAccepted { verdict, .. } => moves(verdict, game),
-        Event::Arrived { unit, pose } => format!("{} arrives {}.", name(unit), standing(*pose)),
-        Event::Left { unit, points } => format!(
-            "{} leaves the table, worth {} points.",
-            name(unit),
-            amount(*points)
-        ),
+        Event::Arrived { unit, pose } => {
+            let name = name(unit);
+            let arrives = agreed(&name, "arrives", "arrive");
+            format!("{name} {arrives} {}.", standing(*pose))
+        }
+        Event::Left { unit, points } => {
+            let name = name(unit);
+            let leaves = agreed(&name, "leaves", "leave");
+            format!(
+                "{name} {leaves} the table, worth {} points.",
+                amount(*points)
+            )
+        }
         Event::Withdrew { unit, throw, lost } => {
+            let name = name(unit);
             let price = match lost {
-                0 => "and gets away whole".to_owned(),
-                lost => format!("and loses {}", bases(*lost)),
+                0 => format!("and {} away whole", agreed(&name, "gets", "get")),
+                lost => format!("and {} {}", agreed(&name, "loses", "lose"), bases(*lost)),
             };
-            format!("{} breaks contact: throw {throw}, {price}.", name(unit))
+            let breaks = agreed(&name, "breaks", "break");
+            format!("{name} {breaks} contact: throw {throw}, {price}.")
         }
         Event::BattleFought { report } => battle(report, game),
         Event::BattleLapsed { order, why } => format!(
@@ -73,13 +83,23 @@ pub fn event(event: &Event, game: &Game) -> String {
             pushed,
         } => fell_back(unit, (*from, *to), *turned_deg, pushed, game),
         Event::Removed { unit, cause } => removed(unit, *cause, game),
-        Event::FollowedUp { unit, from, to } => format!(
-            "{} follows up {} mm and holds the ground.",
-            name(unit),
-            tenths(shift_mm(*from, *to))
-        ),
-        Event::Disordered { unit, turns: 0 } => format!("{} is in order again.", name(unit)),
-        Event::Disordered { unit, .. } => format!("{} is disordered.", name(unit)),
+        Event::FollowedUp { unit, from, to } => {
+            let name = name(unit);
+            format!(
+                "{name} {} up {} mm and {} the ground.",
+                agreed(&name, "follows", "follow"),
+                tenths(shift_mm(*from, *to)),
+                agreed(&name, "holds", "hold")
+            )
+        }
+        Event::Disordered { unit, turns } => {
+            let name = name(unit);
+            let are = agreed(&name, "is", "are");
+            match turns {
+                0 => format!("{name} {are} in order again."),
+                _ => format!("{name} {are} disordered."),
+            }
+        }
         Event::TurnClosed { .. } => closed(event, game),
         Event::GameEnded { ending, .. } => ended(ending, game),
         Event::PositionCorrected { unit, to, reason } => format!(
@@ -121,36 +141,6 @@ fn bases(count: u16) -> String {
     }
 }
 
-/// The moves of an accepted sheet, a line each.
-fn moves(verdict: &SheetVerdict, game: &Game) -> String {
-    let moved: Vec<&MoveVerdict> = verdict
-        .moves
-        .iter()
-        .filter(|moved| !moved.legs.is_empty())
-        .collect();
-    let side = side_name(game, game.player());
-    if moved.is_empty() {
-        return format!("Game turn {}: {side} stands.", game.game_turn());
-    }
-    let mut out = format!("Game turn {}: {side} moves.", game.game_turn());
-    for moved in moved {
-        let way: Vec<String> = moved.legs.iter().map(super::figures::leg_name).collect();
-        let near_thing = match moved.verdict {
-            Ruling::Marginal => ", within the tolerance",
-            Ruling::Legal | Ruling::Refused => "",
-        };
-        let facing = moved.end.map_or_else(String::new, |end| {
-            format!("; it faces {}", compass::point(end.bearing_deg))
-        });
-        out.push_str(&format!(
-            "\n  {}: {}{near_thing}{facing}.",
-            called(game, &moved.unit),
-            way.join(", then "),
-        ));
-    }
-    out
-}
-
 fn battle(report: &BattleReport, game: &Game) -> String {
     let side_of = |ids: &[UnitId]| {
         ids.iter()
@@ -165,22 +155,14 @@ fn battle(report: &BattleReport, game: &Game) -> String {
         .and_then(|at| near(game, at))
         .map_or_else(String::new, |place| format!(" {place}"));
     let mut out = if report.attackers.is_empty() {
-        let verb = if report.guns.len() == 1 {
-            "fires"
-        } else {
-            "fire"
-        };
+        let verb = verb_of(&report.guns, "fires", "fire", game);
         format!(
             "Gun fire{place}: {} {verb} at {}.",
             names(&report.guns),
             names(&report.defenders)
         )
     } else {
-        let verb = if report.attackers.len() == 1 {
-            "attacks"
-        } else {
-            "attack"
-        };
+        let verb = verb_of(&report.attackers, "attacks", "attack", game);
         let guns = if report.guns.is_empty() {
             String::new()
         } else {
@@ -252,16 +234,15 @@ fn losses(unit: &UnitId, lost: u16, game: &Game) -> String {
     let left = game
         .unit(unit)
         .map(|unit| (unit.bases.saturating_sub(lost), unit.bases_at_start));
+    let name = called_in_full(game, unit);
+    let has = agreed(&name, "has", "have");
     let rest = match left {
-        Some((0, _)) => " and has none left".to_owned(),
-        Some((left, start)) => format!(" and has {left} of {start} left"),
+        Some((0, _)) => format!(" and {has} none left"),
+        Some((left, start)) => format!(" and {has} {left} of {start} left"),
         None => String::new(),
     };
-    format!(
-        "{} loses {}{rest}.",
-        called_in_full(game, unit),
-        bases(lost)
-    )
+    let loses = agreed(&name, "loses", "lose");
+    format!("{name} {loses} {}{rest}.", bases(lost))
 }
 
 fn fell_back(
@@ -271,9 +252,10 @@ fn fell_back(
     pushed: &[Push],
     game: &Game,
 ) -> String {
+    let name = called_in_full(game, unit);
     let mut out = format!(
-        "{} falls back {} mm",
-        called_in_full(game, unit),
+        "{name} {} back {} mm",
+        agreed(&name, "falls", "fall"),
         tenths(shift_mm(from, to))
     );
     if turned_deg.abs() >= 0.05 {
@@ -303,14 +285,23 @@ fn fell_back(
 
 fn removed(unit: &UnitId, cause: Cause, game: &Game) -> String {
     let name = called_in_full(game, unit);
+    let verb = |one, many| agreed(&name, one, many);
+    let (is, has) = (verb("is", "are"), verb("has", "have"));
     match cause {
-        Cause::NoBasesLeft => format!("{name} is destroyed to the last base."),
-        Cause::Eliminated => format!("{name} breaks and is removed."),
-        Cause::Surrounded => format!("{name} is surrounded and lays down its arms."),
-        Cause::NoWayOpen => format!("{name} finds no way open to fall back and is removed."),
-        Cause::OffTable => format!("{name} is driven off the table."),
-        Cause::CommanderTaken => format!("{name} is taken."),
-        Cause::Exited => format!("{name} has left the table."),
+        Cause::NoBasesLeft => format!("{name} {is} destroyed to the last base."),
+        Cause::Eliminated => format!("{name} {} and {is} removed.", verb("breaks", "break")),
+        Cause::Surrounded => format!(
+            "{name} {is} surrounded and {} down {} arms.",
+            verb("lays", "lay"),
+            verb("its", "their")
+        ),
+        Cause::NoWayOpen => format!(
+            "{name} {} no way open to fall back and {is} removed.",
+            verb("finds", "find")
+        ),
+        Cause::OffTable => format!("{name} {is} driven off the table."),
+        Cause::CommanderTaken => format!("{name} {is} taken."),
+        Cause::Exited => format!("{name} {has} left the table."),
     }
 }
 

@@ -2,6 +2,7 @@
 
 use proptest::prelude::*;
 use proptest::sample::{select, subsequence};
+use proptest::test_runner::Config;
 
 use super::game;
 use crate::orders::print;
@@ -173,14 +174,29 @@ fn babble() -> impl Strategy<Value = String> {
     prop::collection::vec(select(words), 0..60).prop_map(|words| words.join(" "))
 }
 
+/// At least so many cases; `PROPTEST_CASES` asks for more.
+fn many(cases: u32) -> Config {
+    Config::with_cases(Config::default().cases.max(cases))
+}
+
 proptest! {
+    #![proptest_config(many(1_500))]
+
+    /// Typed to JSON and JSON to typed: neither form can say what the other cannot.
     #[test]
-    fn a_printed_sheet_reads_back_exactly(sheet in sheet()) {
+    fn a_sheet_is_the_same_typed_and_as_json(sheet in sheet()) {
         let game = game();
-        let text = print::sheet(&sheet, &game);
+        let json = serde_json::to_string(&sheet).unwrap();
+        let from_json: TurnSheet = serde_json::from_str(&json).unwrap();
+        prop_assert_eq!(&from_json, &sheet);
+        let text = print::sheet(&from_json, &game);
         let read = parse("orders.txt", &text, &game);
         prop_assert_eq!(read.as_ref().map_err(|faults| format!("{text}\n{}", faults[0])), Ok(&sheet));
+        prop_assert_eq!(serde_json::to_string(&read.unwrap()).unwrap(), json);
     }
+}
+
+proptest! {
 
     #[test]
     fn printed_instructions_read_back_exactly(
@@ -188,6 +204,8 @@ proptest! {
         own in prop::collection::btree_map(unit(), instruction(), 0..6),
     ) {
         let instructions = Instructions { all, units: own };
+        let json = serde_json::to_string(&instructions).unwrap();
+        prop_assert_eq!(&serde_json::from_str::<Instructions>(&json).unwrap(), &instructions);
         let text = print::instructions(&instructions);
         let read = parse_instructions("standing.txt", &text, &game(), &SideId::from("red"));
         prop_assert_eq!(read, Ok(instructions));
