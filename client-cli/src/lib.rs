@@ -10,6 +10,7 @@ pub mod picture;
 pub mod problem;
 pub mod sheet;
 pub mod shown;
+pub mod terminal;
 pub mod typed;
 pub mod wire;
 pub mod work;
@@ -17,15 +18,13 @@ pub mod work;
 use std::ffi::OsString;
 use std::process::ExitCode;
 
-use clap::Parser;
-
 use failure::Outcome;
 use out::Out;
 use typed::{Command, Typed};
 
 /// Runs a command line, the program's own name first, and gives its exit code.
 pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
-    let typed = match Typed::try_parse_from(args) {
+    let typed = match Typed::understood(args) {
         Ok(typed) => typed,
         Err(error) => {
             let code = if error.use_stderr() { 2 } else { 0 };
@@ -60,6 +59,9 @@ fn done(typed: &Typed, out: Out) -> Outcome {
         Command::Measure(args) => work::measure::measure(args, common, out),
         Command::Reach(args) => work::measure::reach(args, common, out),
         Command::Placing(args) => work::measure::placing(args, common, out),
+        Command::Placed(args) => work::placed::placed(args, common, out),
+        Command::Print(args) => work::print::print(args, common, out),
+        Command::Replay(args) => work::replay::replay(args, common, out),
         Command::Standing(args) => work::standing::standing(args, common, out),
         Command::Clock(args) => work::by_post::clock(args, common, out),
         Command::Concede(_) => work::by_post::concede(common, out),
@@ -84,6 +86,8 @@ fn done(typed: &Typed, out: Out) -> Outcome {
         Command::Local(args) => work::local::local(args, out),
         Command::Config => work::about::config(common, out),
         Command::Completions { shell } => work::about::completions(*shell, out),
-        Command::ManualPage => work::about::manual_page(out),
+        Command::ManualPage { command, folder } => {
+            work::about::manual_page(command, folder.as_deref(), out)
+        }
     }
 }

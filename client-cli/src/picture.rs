@@ -9,6 +9,7 @@ use resvg::usvg::{Options, Tree, fontdb};
 use crate::failure::{Failure, Outcome};
 use crate::keep::files;
 use crate::out::Out;
+use crate::terminal;
 use crate::typed::Pictures;
 
 /// The family of the embedded font, whatever family a picture asks for.
@@ -18,7 +19,7 @@ impl Pictures {
     /// Whether any picture was asked for.
     #[must_use]
     pub fn any(&self) -> bool {
-        self.svg.is_some() || self.png.is_some()
+        self.svg.is_some() || self.png.is_some() || self.show.is_some()
     }
 
     /// Draws to the files asked for.
@@ -31,6 +32,9 @@ impl Pictures {
         }
         if let Some(path) = &self.png {
             put(path, &png(svg)?, out)?;
+        }
+        if let Some(way) = self.show {
+            out.raw(terminal::shown(svg, way)?.as_bytes())?;
         }
         Ok(())
     }
@@ -50,8 +54,49 @@ fn put(path: &Path, bytes: &[u8], out: Out) -> Outcome {
 /// # Errors
 /// When the picture is too large to be painted.
 pub fn png(svg: &str) -> Outcome<Vec<u8>> {
-    let failed =
-        |why: &dyn std::fmt::Display| Failure::Plain(format!("cannot paint the picture: {why}"));
+    let pixels = painted(svg, None)?;
+    pixels.encode_png().map_err(|error| failed(&error))
+}
+
+fn failed(why: &dyn std::fmt::Display) -> Failure {
+    Failure::Plain(format!("cannot paint the picture: {why}"))
+}
+
+/// An SVG picture as pixels, in its own size or so many wide.
+///
+/// # Errors
+/// As [`png`].
+pub fn painted(svg: &str, width: Option<u32>) -> Outcome<Pixmap> {
+    let tree = tree(svg)?;
+    let own = tree.size();
+    let scale = width.map_or(1.0, |width| f64::from(width) / f64::from(own.width()));
+    // a picture is a few thousand pixels wide
+    #[expect(clippy::cast_possible_truncation, reason = "single precision is meant")]
+    let scale = scale as f32;
+    let size = own
+        .scale_by(scale)
+        .ok_or_else(|| failed(&"it has no size"))?
+        .to_int_size();
+    let mut pixels = Pixmap::new(size.width(), size.height()).ok_or_else(|| {
+        failed(&format!(
+            "{} × {} pixels are too many",
+            size.width(),
+            size.height()
+        ))
+    })?;
+    resvg::render(
+        &tree,
+        Transform::from_scale(scale, scale),
+        &mut pixels.as_mut(),
+    );
+    Ok(pixels)
+}
+
+/// An SVG picture as a tree, its letters set in the embedded fonts.
+///
+/// # Errors
+/// When it is no picture.
+pub fn tree(svg: &str) -> Outcome<Tree> {
     let mut fonts = fontdb::Database::new();
     for font in [
         dejavu::sans::regular(),
@@ -71,17 +116,7 @@ pub fn png(svg: &str) -> Outcome<Vec<u8>> {
         fontdb: Arc::new(fonts),
         ..Options::default()
     };
-    let tree = Tree::from_str(svg, &options).map_err(|error| failed(&error))?;
-    let size = tree.size().to_int_size();
-    let mut pixels = Pixmap::new(size.width(), size.height()).ok_or_else(|| {
-        failed(&format!(
-            "{} × {} pixels are too many",
-            size.width(),
-            size.height()
-        ))
-    })?;
-    resvg::render(&tree, Transform::identity(), &mut pixels.as_mut());
-    pixels.encode_png().map_err(|error| failed(&error))
+    Tree::from_str(svg, &options).map_err(|error| failed(&error))
 }
 
 #[cfg(test)]

@@ -21,7 +21,7 @@ pub fn read(path: &Path, game: &Game, out: Out) -> Outcome<TurnSheet> {
     if is_json(&text) {
         return from_json(&name, &text, "a turn sheet");
     }
-    text::parse(&name, &text, game).map_err(|faults| told(&faults, out))
+    text::parse(&name, &text, game).map_err(|faults| told(&faults, "nothing was ordered", out))
 }
 
 /// Reads standing instructions of a side.
@@ -38,7 +38,8 @@ pub fn read_instructions(
     if is_json(&text) {
         return from_json(&name, &text, "standing instructions");
     }
-    text::parse_instructions(&name, &text, game, side).map_err(|faults| told(&faults, out))
+    text::parse_instructions(&name, &text, game, side)
+        .map_err(|faults| told(&faults, "nothing was ordered", out))
 }
 
 fn is_json(text: &str) -> bool {
@@ -58,7 +59,9 @@ fn from_json<T: DeserializeOwned>(name: &str, text: &str, what: &str) -> Outcome
     })
 }
 
-fn told(faults: &[TextFault], out: Out) -> Failure {
+/// Faulty lines as a failure, with what came of them.
+#[must_use]
+pub fn told(faults: &[TextFault], so: &str, out: Out) -> Failure {
     if out.json {
         // programs read the faults where they read results
         let _ = out.json(&json!({ "faults": faults }));
@@ -71,8 +74,5 @@ fn told(faults: &[TextFault], out: Out) -> Failure {
         1 => "one line cannot be read".to_owned(),
         count => format!("{count} lines cannot be read"),
     };
-    Failure::NotValid(format!(
-        "{}\n\n{count}; nothing was ordered",
-        drawn.join("\n\n")
-    ))
+    Failure::NotValid(format!("{}\n\n{count}; {so}", drawn.join("\n\n")))
 }

@@ -3,26 +3,42 @@
 use fieldpost_rules::game::{Event, Game};
 use fieldpost_rules::orders::{TurnSheet, UnitId};
 use fieldpost_rules::verdict::{Reach, Ruling, SheetVerdict};
-use fieldpost_rules::view::svg::{self, SvgOptions, ghosts_between};
+use fieldpost_rules::view::svg::{self, Part, SvgOptions, ghosts_between};
 use fieldpost_rules::view::text::{self, TextOptions};
 use fieldpost_rules::view::words;
 
-/// The table as text, in so many columns.
+/// The table as text, in so many columns; a part of it where one is named.
 #[must_use]
-pub fn table_text(game: &Game, columns: usize) -> String {
+pub fn table_text(game: &Game, columns: usize, part: Option<Part>) -> String {
     let options = TextOptions {
         columns,
+        part,
         ..TextOptions::default()
     };
     text::table(game, &options)
 }
 
+/// What a picture of the table shows besides it.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct TableOptions<'a> {
+    /// Halt and strike zones.
+    pub zones: bool,
+    /// A part of it; absent: all of it.
+    pub part: Option<Part>,
+    /// The table as it stood before: ghosts and arrows show what moved.
+    pub before: Option<&'a Game>,
+}
+
 /// The table as a picture.
 #[must_use]
-pub fn table_svg(game: &Game, zones: bool) -> String {
+pub fn table_svg(game: &Game, options: TableOptions) -> String {
     let options = SvgOptions {
-        halt_zones: zones,
-        strike_zones: zones,
+        halt_zones: options.zones,
+        strike_zones: options.zones,
+        part: options.part,
+        ghosts: options
+            .before
+            .map_or_else(Vec::new, |before| ghosts_between(before, game)),
         ..SvgOptions::default()
     };
     svg::table(game, &options)
@@ -43,11 +59,11 @@ pub fn opening_svg(game: &Game, zones: bool) -> String {
 /// The table as a picture, with ghosts where units stood before.
 #[must_use]
 pub fn changes_svg(before: &Game, after: &Game) -> String {
-    let options = SvgOptions {
-        ghosts: ghosts_between(before, after),
-        ..SvgOptions::default()
+    let options = TableOptions {
+        before: Some(before),
+        ..TableOptions::default()
     };
-    svg::table(after, &options)
+    table_svg(after, options)
 }
 
 /// What a tried sheet looks like: one order's verdict when it is asked for by its number from 1; else the

@@ -38,6 +38,9 @@ Commands:
   measure      Measure between two units: distance, zones, sight, command, cover
   reach        Show the ground that a unit can reach this turn
   placing      Tell how to lay the units out on a real table, with a tape from two edges
+  placed       Read a unit's place back off a real table, and compare it with the record
+  print        Print the table at true scale, on sheets that go together
+  replay       Make a page or a picture that plays the whole game by itself
   standing     Show or set what your units do in the enemy's turn
   clock        Show the clock; take leave, pause, claim the battle
   concede      Give the battle up
@@ -62,7 +65,7 @@ Commands:
   local        Play a battle kept in a file, by two people or alone, without a server
   config       Show the effective settings and where each comes from
   completions  Print completions for a shell
-  manual-page  Print the manual page
+  manual-page  Print a manual page, or write them all to a folder
 
 Options:
   -h, --help     Print help
@@ -113,53 +116,74 @@ For more information, try '--help'.
 "#]]);
 }
 
+/// The paths of all commands, those within commands too.
+fn all_commands(command: &clap::Command, path: &[String], all: &mut Vec<Vec<String>>) {
+    for sub in command.get_subcommands() {
+        let path = [path, &[sub.get_name().to_owned()]].concat();
+        all_commands(sub, &path, all);
+        all.push(path);
+    }
+}
+
 #[test]
 fn every_command_has_help_with_examples() {
     let home = home();
-    for command in [
-        "join",
-        "seats",
-        "news",
-        "table",
-        "try",
-        "post",
-        "event",
-        "measure",
-        "measure",
-        "standing",
-        "record",
-        "audit",
-        "words",
-        "games",
-        "open",
-        "invite",
-        "spectators",
-        "check",
-        "draw",
-        "battles",
-        "schema",
-        "settings",
-        "starter",
-        "study",
-        "trials",
-        "convert",
-        "local",
-        "config",
-        "completions",
-        "manual-page",
-    ] {
+    let mut all = Vec::new();
+    all_commands(&fieldpost_client::typed::definition(), &[], &mut all);
+    assert!(all.len() > 45, "{}", all.len());
+    for command in all {
         let output = fieldpost(home.path())
-            .args([command, "--help"])
+            .args(&command)
+            .arg("--help")
             .output()
             .expect("runs");
         let help = String::from_utf8_lossy(&output.stdout).into_owned();
         assert!(
             output.status.success() && help.contains("Example"),
-            "{command}\n{help}"
+            "{command:?}\n{help}"
         );
-        // help that was asked for fits a narrow window and is no error
-        assert!(output.stderr.is_empty(), "{command}");
+        // help that was asked for is no error
+        assert!(output.stderr.is_empty(), "{command:?}");
     }
+}
+
+#[test]
+fn every_command_has_its_manual_page() {
+    let home = home();
+    let mut all = Vec::new();
+    all_commands(&fieldpost_client::typed::definition(), &[], &mut all);
+    fieldpost(home.path())
+        .args(["manual-page", "--folder", "man", "--quiet"])
+        .assert()
+        .success()
+        .stderr_eq("");
+    let read = |name: &str| {
+        let path = home.path().join("man").join(format!("{name}.1"));
+        std::fs::read_to_string(&path).unwrap_or_else(|error| panic!("{name}: {error}"))
+    };
+    let whole = read("fieldpost");
+    assert!(whole.contains(".TH") && whole.contains("Exit codes"));
+    for command in &all {
+        let page = read(&format!("fieldpost-{}", command.join("-")));
+        assert!(
+            page.contains(".TH") && page.contains("Example"),
+            "{command:?}"
+        );
+        let shown = fieldpost(home.path())
+            .arg("manual-page")
+            .args(command)
+            .output()
+            .expect("runs");
+        assert_eq!(String::from_utf8_lossy(&shown.stdout), page, "{command:?}");
+    }
+    let pages = std::fs::read_dir(home.path().join("man"))
+        .expect("a folder")
+        .count();
+    assert_eq!(pages, all.len() + 1);
+    fieldpost(home.path())
+        .args(["manual-page", "tabel"])
+        .assert()
+        .code(2);
 }
 
 #[test]
@@ -224,6 +248,119 @@ fn keys_are_hidden_in_the_settings() {
         shown.contains("environment, FIELDPOST_GAME") && shown.contains("flag --server"),
         "{shown}"
     );
+}
+
+#[test]
+fn every_setting_is_explained() {
+    let home = home();
+    let run = fieldpost(home.path()).args(["config"]).assert().success();
+    run.stdout_eq(str![[r#"
+SETTING         VALUE[..]FROM
+seat            none
+server          none
+game            none
+key             none
+seats and keys  [..]
+...
+A flag counts before the environment, and that before the file of seats.
+  seat            who you act for: --seat, FIELDPOST_SEAT, "seats use"; one for every game and server
+  server          where games are kept: --server, FIELDPOST_SERVER, else the seat's
+  game            which game: --game, FIELDPOST_GAME, else the seat's
+  key             what proves who you are: --key-file, FIELDPOST_KEY, else the seat's; never shown
+  seats and keys  where seats are kept: the folder in FIELDPOST_CONFIG_DIR
+  records         where games seen are kept: the folder in FIELDPOST_DATA_DIR
+
+"#]]);
+}
+
+/// Reads need no seat, server or terminal when the game is a shipped battle.
+#[test]
+fn a_battle_at_its_opening_can_be_seen_printed_and_laid_out() {
+    let home = home();
+    let run = |line: &str| {
+        let output = fieldpost(home.path())
+            .args(line.split(' '))
+            .output()
+            .expect("runs");
+        let (said, told) = (
+            String::from_utf8_lossy(&output.stdout).into_owned(),
+            String::from_utf8_lossy(&output.stderr).into_owned(),
+        );
+        (output.status.code(), said, told)
+    };
+    let (code, said, _) = run("table --battle quern-bridge --around Quern --within 15 --width 80");
+    assert_eq!(code, Some(0));
+    assert!(
+        said.contains(" cm") && said.contains(" in") && said.contains('⌂'),
+        "{said}"
+    );
+    let (code, _, told) = run("table --battle quern-bridge --around Nowhere");
+    assert_eq!(code, Some(3), "{told}");
+    assert!(told.contains("Long Hanger"), "{told}");
+    for wrong in [
+        "table --battle quern-bridge --part 40,20,30,60",
+        "table --battle quern-bridge --part 40,20,x,60",
+        "table --battle quern-bridge --around Quern --within 0",
+        "table --battle quern-bridge --after 3",
+        "table --battle quern-bridge --since 0",
+        "table --battle quern-bridge --show",
+        "table --battle nowhere",
+        "print a.pdf --battle quern-bridge --margin 2",
+        "print a.pdf --battle quern-bridge --overlap 200",
+        "replay --battle quern-bridge --page a.html",
+        "replay --battle quern-bridge",
+    ] {
+        let (code, said, told) = run(wrong);
+        assert_eq!((code, said.as_str()), (Some(2), ""), "{wrong}: {told}");
+        assert!(!told.is_empty(), "{wrong}");
+    }
+    let (code, said, _) = run("print ground.pdf --battle quern-bridge --paper letter --json");
+    assert_eq!(code, Some(0));
+    let printed: serde_json::Value = serde_json::from_str(&said).expect("JSON");
+    assert_eq!(printed["paper"], "Letter");
+    let file = std::fs::read(home.path().join("ground.pdf")).expect("printed");
+    assert!(file.starts_with(b"%PDF-1."));
+    let (code, said, _) = run("table --battle quern-bridge --show=blocks");
+    assert_eq!(code, Some(0));
+    assert!(said.contains('▀') && said.ends_with("\u{1b}[0m\n"));
+}
+
+#[test]
+fn a_unit_is_read_back_off_a_real_table() {
+    let home = home();
+    let run = |line: &str| {
+        let words: Vec<String> = line.split(' ').map(|word| word.replace('_', " ")).collect();
+        let output = fieldpost(home.path()).args(words).output().expect("runs");
+        let said = String::from_utf8_lossy(&output.stdout).into_owned();
+        let told = String::from_utf8_lossy(&output.stderr).into_owned();
+        (output.status.code(), said, told)
+    };
+    // Second Vale Foot's front is 120 mm wide, its middle 470 mm from the west and 190 mm from the south
+    let (code, said, _) = run("placed R2 41 19 53 19 --battle quern-bridge --json");
+    assert_eq!(code, Some(0));
+    let read: serde_json::Value = serde_json::from_str(&said).expect("JSON");
+    assert_eq!(read["units"][0]["reading"]["is_within_tolerance"], true);
+    assert_eq!(read["units"][0]["unit"], "red-2");
+    let (_, said, _) = run("placed R2 43 19 55 19 --battle quern-bridge --read-to 1 --json");
+    let read: serde_json::Value = serde_json::from_str(&said).expect("JSON");
+    assert_eq!(read["units"][0]["reading"]["is_within_tolerance"], false);
+    let off = read["units"][0]["reading"]["off_mm"]
+        .as_f64()
+        .expect("a number");
+    assert!((off - 20.0).abs() < 1e-6, "{off}");
+    let (code, said, _) = run(
+        "placed R2 16_1/4 7.5 20_3/4 7½ --tape inches --from south_and_west --battle quern-bridge",
+    );
+    assert_eq!(code, Some(0));
+    assert!(said.contains("R2 Second Vale Foot"), "{said}");
+    let (code, _, told) = run("placed R2 41 19 53 north --battle quern-bridge");
+    assert_eq!(code, Some(3));
+    assert!(
+        told.contains("a length") && told.contains("nothing was read back"),
+        "{told}"
+    );
+    assert_eq!(run("placed R2 41 19 53 --battle quern-bridge").0, Some(2));
+    assert_eq!(run("placed R2 --battle quern-bridge").0, Some(2));
 }
 
 #[test]

@@ -30,7 +30,11 @@ fn build(arguments: &[&str]) {
 }
 
 /// Where the programs are, built once if they are not there.
-fn programs() -> &'static Path {
+///
+/// # Panics
+/// When they do not build.
+#[must_use]
+pub fn programs() -> &'static Path {
     static FOLDER: OnceLock<PathBuf> = OnceLock::new();
     FOLDER.get_or_init(|| {
         build(&["-p", "fieldpost-client"]);

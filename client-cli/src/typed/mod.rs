@@ -10,16 +10,17 @@ mod write;
 use std::path::PathBuf;
 
 use clap::builder::styling::{AnsiColor, Styles};
-use clap::{Args, CommandFactory, Parser, Subcommand};
+use clap::{Args, CommandFactory, FromArgMatches, Parser, Subcommand};
 
 pub use by_post::{
     ClockArgs, ClockCommand, ClockFlags, ConcedeArgs, DisputeArgs, RuleActions, RuleArgs,
 };
 pub use organise::{InviteArgs, OpenArgs, Switch};
 pub use play::{
-    AuditArgs, EventArgs, GivenKey, JoinArgs, KeepArgs, MeasureArgs, NewsArgs, OrderPictures,
-    Pictures, PlacingArgs, PostArgs, ReachArgs, RecordArgs, SeatsArgs, SeatsCommand, SheetFile,
-    StandingArgs, StandingCommand, TableArgs, Tape, TryArgs,
+    AuditArgs, Enlarged, EventArgs, GivenKey, JoinArgs, KeepArgs, MeasureArgs, NewsArgs,
+    OrderPictures, PaperLies, PaperSize, Pictures, PlacedArgs, PlacingArgs, PostArgs, PrintArgs,
+    ReachArgs, RecordArgs, ReplayArgs, SeatsArgs, SeatsCommand, SheetFile, Source, StandingArgs,
+    StandingCommand, TableArgs, Tape, TryArgs, Way,
 };
 pub use study::{ConvertArgs, ConvertCommand, Studied, StudyArgs, StudyCommand};
 pub use trials::TrialsArgs;
@@ -138,6 +139,12 @@ pub enum Command {
     Reach(ReachArgs),
     /// Tell how to lay the units out on a real table, with a tape from two edges.
     Placing(PlacingArgs),
+    /// Read a unit's place back off a real table, and compare it with the record.
+    Placed(PlacedArgs),
+    /// Print the table at true scale, on sheets that go together.
+    Print(PrintArgs),
+    /// Make a page or a picture that plays the whole game by itself.
+    Replay(ReplayArgs),
     /// Show or set what your units do in the enemy's turn.
     Standing(StandingArgs),
     /// Show the clock; take leave, pause, claim the battle.
@@ -218,15 +225,83 @@ pub enum Command {
         #[arg(value_enum)]
         shell: clap_complete::Shell,
     },
-    /// Print the manual page.
-    #[command(after_help = "Example:\n  fieldpost manual-page > fieldpost.1")]
-    ManualPage,
+    /// Print a manual page, or write them all to a folder.
+    #[command(
+        after_help = "Examples:\n  fieldpost manual-page > fieldpost.1\n  fieldpost manual-page table\n  fieldpost manual-page seats keep\n  \
+fieldpost manual-page --folder ~/.local/share/man/man1"
+    )]
+    ManualPage {
+        /// The command that it is about [else the program].
+        #[arg(conflicts_with = "folder")]
+        command: Vec<String>,
+        /// Write a page for the program and one for every command to this folder.
+        #[arg(long, value_name = "FOLDER")]
+        folder: Option<PathBuf>,
+    },
 }
 
-/// The whole definition, for completions and the manual page.
+/// The whole definition. A command within a command shows those of its parent's examples that are its own.
 #[must_use]
 pub fn definition() -> clap::Command {
-    Typed::command()
+    let mut whole = Typed::command();
+    let names: Vec<String> = names_of(&whole);
+    for name in names {
+        whole = whole.mut_subcommand(&name, |command| {
+            let path = format!("fieldpost {name}");
+            with_own_examples(command, &path)
+        });
+    }
+    whole
+}
+
+fn names_of(command: &clap::Command) -> Vec<String> {
+    let all = command.get_subcommands();
+    all.map(|sub| sub.get_name().to_owned()).collect()
+}
+
+fn with_own_examples(mut command: clap::Command, path: &str) -> clap::Command {
+    let shown = command
+        .get_after_help()
+        .map(ToString::to_string)
+        .unwrap_or_default();
+    for name in names_of(&command) {
+        let own = format!("{path} {name}");
+        let examples: Vec<&str> = shown
+            .lines()
+            .filter(|line| {
+                let after = line.find(&own).map(|at| &line[at + own.len()..]);
+                after.is_some_and(|rest| rest.is_empty() || rest.starts_with(' '))
+            })
+            .collect();
+        let examples = match examples.len() {
+            0 => String::new(),
+            1 => format!("Example:\n{}", examples[0]),
+            _ => format!("Examples:\n{}", examples.join("\n")),
+        };
+        command = command.mut_subcommand(&name, |sub| {
+            let sub = if sub.get_after_help().is_none() && !examples.is_empty() {
+                sub.after_help(examples)
+            } else {
+                sub
+            };
+            with_own_examples(sub, &own)
+        });
+    }
+    command
+}
+
+impl Typed {
+    /// Understands a command line, the program's own name first.
+    ///
+    /// # Errors
+    /// When it is not understood, or asks for help.
+    pub fn understood(
+        args: impl IntoIterator<Item = std::ffi::OsString>,
+    ) -> Result<Self, clap::Error> {
+        let mut definition = definition();
+        let matches = definition.try_get_matches_from_mut(args)?;
+        Self::from_arg_matches(&matches).map_err(|error| error.format(&mut definition))
+    }
 }
 
 #[cfg(test)]
@@ -239,7 +314,7 @@ mod tests {
     }
 
     #[test]
-    fn every_command_shows_an_example() {
+    fn every_command_shows_examples_of_itself() {
         fn walk(command: &clap::Command, path: &str) {
             for sub in command.get_subcommands() {
                 let path = format!("{path} {}", sub.get_name());
@@ -247,20 +322,78 @@ mod tests {
                     sub.get_about().is_some(),
                     "{path} says nothing about itself"
                 );
-                if sub.get_subcommands().next().is_some() {
-                    walk(sub, &path);
-                    continue;
-                }
                 let after = sub.get_after_help().map(ToString::to_string);
-                let parent = command.get_after_help().map(ToString::to_string);
-                let examples = after.unwrap_or_default() + &parent.unwrap_or_default();
                 assert!(
-                    examples.contains(&path),
+                    after.is_some_and(|after| after.contains("Example") && after.contains(&path)),
                     "{path} shows no example of itself"
                 );
+                walk(sub, &path);
             }
         }
         walk(&definition(), "fieldpost");
+    }
+
+    /// Every example that help shows is understood.
+    #[test]
+    fn every_example_shown_can_be_typed() {
+        fn walk(command: &clap::Command, shown: &mut Vec<String>) {
+            let after = command.get_after_help().map(ToString::to_string);
+            for line in after.unwrap_or_default().lines() {
+                shown.extend(commands_in(line));
+            }
+            for sub in command.get_subcommands() {
+                walk(sub, shown);
+            }
+        }
+        let mut shown = Vec::new();
+        walk(&definition(), &mut shown);
+        assert!(shown.len() > 60, "{}", shown.len());
+        for line in shown {
+            let words = words_of(&line).into_iter().map(std::ffi::OsString::from);
+            if let Err(error) = Typed::understood(words) {
+                panic!("{line}: {error}");
+            }
+        }
+    }
+
+    /// The commands of this program in a line of a shell, without what a shell does to them.
+    fn commands_in(line: &str) -> Vec<String> {
+        let Some(from) = line
+            .strip_prefix("  ")
+            .filter(|line| !line.starts_with(' '))
+        else {
+            return Vec::new();
+        };
+        let of_us = from.split('|').map(str::trim);
+        of_us
+            .filter(|command| command.starts_with("fieldpost "))
+            .map(|command| {
+                let command = command.split(" > ").next().unwrap_or(command);
+                let command = command.split(" < ").next().unwrap_or(command);
+                // the first game explains itself beside its commands
+                let command = command.split("   ").next().unwrap_or(command);
+                command.trim().to_owned()
+            })
+            .collect()
+    }
+
+    /// Words as a shell parts them.
+    fn words_of(line: &str) -> Vec<String> {
+        let mut words = vec![String::new()];
+        let mut quoted = false;
+        for letter in line.chars() {
+            match letter {
+                '"' => quoted = !quoted,
+                ' ' if !quoted => words.push(String::new()),
+                letter => {
+                    if let Some(word) = words.last_mut() {
+                        word.push(letter);
+                    }
+                }
+            }
+        }
+        words.retain(|word| !word.is_empty());
+        words
     }
 
     #[test]
@@ -280,7 +413,7 @@ mod tests {
 
     #[test]
     fn what_is_typed_is_understood() {
-        let typed = |line: &str| Typed::try_parse_from(line.split(' '));
+        let typed = |line: &str| Typed::understood(line.split(' ').map(std::ffi::OsString::from));
         assert!(matches!(
             typed("fieldpost table --svg a.svg --json --seat red").unwrap(),
             Typed {

@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use clap::{Args, Subcommand, ValueEnum};
+use fieldpost_rules::view::svg::Part;
 
 /// `join`.
 #[derive(Debug, Args)]
@@ -96,6 +97,84 @@ pub struct Pictures {
     /// Draw to this PNG file.
     #[arg(long, value_name = "FILE")]
     pub png: Option<PathBuf>,
+    /// Show the picture in this terminal: by itself where the terminal says it can, else as blocks of colour.
+    #[arg(
+        long,
+        value_enum,
+        value_name = "WAY",
+        num_args = 0..=1,
+        require_equals = true,
+        default_missing_value = "auto"
+    )]
+    pub show: Option<Way>,
+}
+
+/// How a terminal shows a picture.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Way {
+    /// By the graphics protocol that the terminal announces, else in blocks of colour.
+    Auto,
+    /// By the kitty graphics protocol.
+    Kitty,
+    /// By the inline image sequence, OSC 1337.
+    Inline,
+    /// Two coloured pixels to a character.
+    Blocks,
+}
+
+/// Another game than the seat's.
+#[derive(Debug, Clone, Default, Args)]
+pub struct Source {
+    /// Of this record instead of the seat's game: one that "record" saved, or a battle that "local" keeps.
+    #[arg(long, value_name = "FILE", conflicts_with = "battle")]
+    pub record: Option<PathBuf>,
+    /// Of the opening table of a battle that comes with this program.
+    #[arg(long, value_name = "BATTLE")]
+    pub battle: Option<String>,
+}
+
+/// A part of the table.
+#[derive(Debug, Clone, Default, Args)]
+pub struct Enlarged {
+    /// Only this part: centimetres of its west, south, east and north side, from the table's west and south edges.
+    #[arg(long, value_name = "W,S,E,N", value_parser = part_cm, conflicts_with = "around")]
+    pub part: Option<Part>,
+    /// Only the part round this unit, or round a place that the map names.
+    #[arg(long, value_name = "NAME")]
+    pub around: Option<String>,
+    /// How much round it, in centimetres.
+    #[arg(long, value_name = "CM", default_value_t = 20.0, requires = "around", value_parser = centimetres)]
+    pub within: f64,
+}
+
+/// Four numbers of centimetres.
+fn part_cm(text: &str) -> Result<Part, String> {
+    let numbers: Vec<f64> = text
+        .split(',')
+        .map(|number| number.trim().parse().ok().filter(|n: &f64| n.is_finite()))
+        .collect::<Option<_>>()
+        .ok_or("write four numbers of centimetres, such as 40,20,90,60")?;
+    let [west, south, east, north] = numbers[..] else {
+        return Err("write four numbers of centimetres, such as 40,20,90,60".to_owned());
+    };
+    if east - west < 2.0 || north - south < 2.0 {
+        return Err(
+            "west and south come first, then east and north, at least 2 cm further".to_owned(),
+        );
+    }
+    Ok(Part {
+        west_mm: west * 10.0,
+        south_mm: south * 10.0,
+        east_mm: east * 10.0,
+        north_mm: north * 10.0,
+    })
+}
+
+fn centimetres(text: &str) -> Result<f64, String> {
+    let number = text.trim().parse().ok();
+    number
+        .filter(|number| (1.0..=1_000.0).contains(number))
+        .ok_or_else(|| "write a number of centimetres from 1 to 1000".to_owned())
 }
 
 /// Files to draw to, and which of a sheet's orders.
@@ -112,7 +191,9 @@ pub struct OrderPictures {
 /// `table`.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples:\n  fieldpost table\n  fieldpost table --width 120\n  fieldpost table --svg table.svg --zones\n  fieldpost table --after 12 --png then.png"
+    after_help = "Examples:\n  fieldpost table\n  fieldpost table --width 120\n  fieldpost table --around R3 --within 15\n  \
+fieldpost table --part 40,20,90,60 --show\n  fieldpost table --svg table.svg --zones\n  fieldpost table --after 12 --png then.png\n  \
+fieldpost table --since 12 --svg changes.svg\n  fieldpost table --record evening.ndjson"
 )]
 pub struct TableArgs {
     /// As it stood after this event.
@@ -124,9 +205,18 @@ pub struct TableArgs {
     /// Draw halt and strike zones in pictures.
     #[arg(long)]
     pub zones: bool,
+    /// Draw where units stood after this event [else when the news were last read], with arrows to where they stand.
+    #[arg(long, value_name = "EVENT", num_args = 0..=1)]
+    pub since: Option<Option<u64>>,
     /// Only what is kept here; ask no server.
     #[arg(long)]
     pub offline: bool,
+    /// A part of the table.
+    #[command(flatten)]
+    pub enlarged: Enlarged,
+    /// Another game.
+    #[command(flatten)]
+    pub source: Source,
     /// Files to draw to; the text is left out then.
     #[command(flatten)]
     pub pictures: Pictures,
@@ -239,7 +329,7 @@ pub struct ReachArgs {
 /// `placing`.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples:\n  fieldpost placing\n  fieldpost placing --tape inches --after 12"
+    after_help = "Examples:\n  fieldpost placing\n  fieldpost placing --tape inches --after 12\n  fieldpost placing --battle quern-bridge"
 )]
 pub struct PlacingArgs {
     /// The tape you lay units out with.
@@ -251,6 +341,140 @@ pub struct PlacingArgs {
     /// Look at the server's news first.
     #[arg(long)]
     pub fresh: bool,
+    /// Another game.
+    #[command(flatten)]
+    pub source: Source,
+}
+
+/// `placed`.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Measure a unit's front left corner from two table edges, then its front right corner, as the unit faces. Without\n\
+--from the edges are those of the placing sheet. A list has a unit a line: \"R3: 41.5, 16, 49.5, 16 from the west and south\".\n\n\
+Examples:\n  fieldpost placed R3 41.5 16 49.5 16\n  fieldpost placed R3 \"16 1/4\" 6.25 19.5 6.25 --tape inches --from \"west and south\"\n  \
+fieldpost placed --list readings.txt --json"
+)]
+pub struct PlacedArgs {
+    /// The unit, by id, name or mark.
+    #[arg(required_unless_present = "list", requires = "lengths")]
+    pub unit: Option<String>,
+    /// Four lengths: the left corner from the west or east edge and from the south or north edge, then the right corner.
+    #[arg(num_args = 4, value_names = ["LEFT-ACROSS", "LEFT-ALONG", "RIGHT-ACROSS", "RIGHT-ALONG"])]
+    pub lengths: Vec<String>,
+    /// Read measured units from this file, "-" for standard input.
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["unit", "from"])]
+    pub list: Option<PathBuf>,
+    /// The two edges measured from, such as "east and north".
+    #[arg(long, value_name = "EDGES")]
+    pub from: Option<String>,
+    /// The tape; a number without a unit is in it.
+    #[arg(long, value_enum, default_value = "centimetres")]
+    pub tape: Tape,
+    /// How finely the tape was read, in millimetres [else 5 mm, or a quarter of an inch].
+    #[arg(long, value_name = "MM", value_parser = millimetres)]
+    pub read_to: Option<f64>,
+    /// As the table stood after this event.
+    #[arg(long, value_name = "EVENT")]
+    pub after: Option<u64>,
+    /// Look at the server's news first.
+    #[arg(long)]
+    pub fresh: bool,
+    /// Another game.
+    #[command(flatten)]
+    pub source: Source,
+}
+
+fn millimetres(text: &str) -> Result<f64, String> {
+    let number = text.trim().parse().ok();
+    number
+        .filter(|number| (0.0..=100.0).contains(number))
+        .ok_or_else(|| "write a number of millimetres from 0 to 100".to_owned())
+}
+
+/// `print`.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "The first page says how the sheets go together and carries a bar to check the printer's scale by.\n\n\
+Examples:\n  fieldpost print table.pdf\n  fieldpost print ground.pdf --battle quern-bridge --no-units --paper letter\n  \
+fieldpost print wood.pdf --around \"Long Hanger\" --within 10 --outlines\n  fieldpost print then.pdf --after 12 --overlap 15"
+)]
+pub struct PrintArgs {
+    /// The PDF file to write, "-" for standard output.
+    pub file: PathBuf,
+    /// The paper.
+    #[arg(long, value_enum, default_value = "a4")]
+    pub paper: PaperSize,
+    /// Which way the paper lies [else whichever takes fewer sheets].
+    #[arg(long, value_enum, value_name = "WAY")]
+    pub lies: Option<PaperLies>,
+    /// What neighbouring sheets share, in millimetres.
+    #[arg(long, value_name = "MM", default_value_t = 10.0)]
+    pub overlap: f64,
+    /// Blank margin on all sides, in millimetres.
+    #[arg(long, value_name = "MM", default_value_t = 12.0)]
+    pub margin: f64,
+    /// The ground alone, without units and arrivals.
+    #[arg(long)]
+    pub no_units: bool,
+    /// Outlines without tints, to save ink.
+    #[arg(long)]
+    pub outlines: bool,
+    /// As the table stood after this event.
+    #[arg(long, value_name = "EVENT")]
+    pub after: Option<u64>,
+    /// Look at the server's news first.
+    #[arg(long)]
+    pub fresh: bool,
+    /// A part of the table.
+    #[command(flatten)]
+    pub enlarged: Enlarged,
+    /// Another game.
+    #[command(flatten)]
+    pub source: Source,
+}
+
+/// A size of paper.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum PaperSize {
+    /// 210 by 297 mm.
+    A4,
+    /// 297 by 420 mm.
+    A3,
+    /// 8½ by 11 inches.
+    Letter,
+}
+
+/// Which way paper lies.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum PaperLies {
+    /// The longer side upright.
+    Upright,
+    /// The longer side level.
+    Level,
+}
+
+/// `replay`.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "The page needs neither server nor network: send the file to a friend. The picture moves by itself in any browser.\n\n\
+Examples:\n  fieldpost replay --page game.html\n  fieldpost replay --record millbrook.ndjson --page game.html --svg game.svg"
+)]
+pub struct ReplayArgs {
+    /// Write a page that plays the game.
+    #[arg(long, value_name = "FILE", required_unless_present = "svg")]
+    pub page: Option<PathBuf>,
+    /// Write one animated picture.
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
+    /// Up to this event.
+    #[arg(long, value_name = "EVENT")]
+    pub after: Option<u64>,
+    /// Only what is kept here; ask no server.
+    #[arg(long)]
+    pub offline: bool,
+    /// Another game.
+    #[command(flatten)]
+    pub source: Source,
 }
 
 /// What a tape is marked in.

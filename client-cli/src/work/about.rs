@@ -1,8 +1,11 @@
 //! About the program itself: its language, settings, completions, manual page.
 
+use std::path::Path;
+
 use serde_json::json;
 
 use crate::failure::{Failure, Outcome};
+use crate::keep::files;
 use crate::meant::Meant;
 use crate::out::Out;
 use crate::typed::{Common, definition};
@@ -35,7 +38,7 @@ pub fn config(common: &Common, out: Out) -> Outcome {
             "file of seats".to_owned()
         }
     };
-    let rows = [
+    let rows: [(&str, Option<String>, String); 6] = [
         (
             "seat",
             meant.seat.as_ref().map(|(name, _)| name.clone()),
@@ -66,16 +69,38 @@ pub fn config(common: &Common, out: Out) -> Outcome {
     let data: Vec<_> = rows
         .iter()
         .map(|(name, value, from)| {
-            json!({ "setting": name, "value": value, "from": value.as_ref().map(|_| from) })
+            json!({ "setting": name, "value": value, "from": value.as_ref().map(|_| from), "about": explained(name) })
         })
         .collect();
     out.result(&json!({ "settings": data }), || {
-        let rows = rows.iter().map(|(name, value, from)| match value {
+        let cells = rows.iter().map(|(name, value, from)| match value {
             Some(value) => [(*name).to_owned(), value.clone(), from.clone()],
             None => [(*name).to_owned(), "none".to_owned(), String::new()],
         });
-        super::columns(["setting", "value", "from"], rows.collect())
+        let mut text = super::columns(["setting", "value", "from"], cells.collect());
+        text.push_str(
+            "\n\nA flag counts before the environment, and that before the file of seats.\n",
+        );
+        for (name, _, _) in &rows {
+            text.push_str(&format!("  {name:<15} {}\n", explained(name)));
+        }
+        text
     })
+}
+
+/// What a setting is for, and what changes it.
+fn explained(name: &str) -> &'static str {
+    match name {
+        "seat" => {
+            "who you act for: --seat, FIELDPOST_SEAT, \"seats use\"; one for every game and server"
+        }
+        "server" => "where games are kept: --server, FIELDPOST_SERVER, else the seat's",
+        "game" => "which game: --game, FIELDPOST_GAME, else the seat's",
+        "key" => "what proves who you are: --key-file, FIELDPOST_KEY, else the seat's; never shown",
+        "seats and keys" => "where seats are kept: the folder in FIELDPOST_CONFIG_DIR",
+        "records" => "where games seen are kept: the folder in FIELDPOST_DATA_DIR",
+        _ => "",
+    }
 }
 
 fn place(variable: &str) -> String {
@@ -96,14 +121,56 @@ pub fn completions(shell: clap_complete::Shell, out: Out) -> Outcome {
     out.raw(&text)
 }
 
-/// Prints the manual page: the program's, then every command's.
+/// Prints the manual page of the program or of a command, or writes all of them to a folder.
 ///
 /// # Errors
-/// When it cannot be written.
-pub fn manual_page(out: Out) -> Outcome {
+/// When there is no such command, or they cannot be written.
+pub fn manual_page(command: &[String], folder: Option<&Path>, out: Out) -> Outcome {
+    let mut whole = definition();
+    whole.build();
+    if let Some(folder) = folder {
+        std::fs::create_dir_all(folder)
+            .map_err(|error| Failure::of_file("make folder", folder, &error))?;
+        let count = write_pages(&whole, folder)?;
+        out.remark(&format!(
+            "{count} manual pages written to {}",
+            folder.display()
+        ));
+        return Ok(());
+    }
+    let mut named = &whole;
+    for name in command {
+        named = named.find_subcommand(name).ok_or_else(|| {
+            Failure::Usage(format!(
+                "there is no command {:?}; \"fieldpost --help\" lists them",
+                command.join(" ")
+            ))
+        })?;
+    }
+    out.raw(&page_of(named)?)
+}
+
+fn page_of(command: &clap::Command) -> Outcome<Vec<u8>> {
     let mut text = Vec::new();
-    clap_mangen::Man::new(definition())
+    clap_mangen::Man::new(command.clone())
         .render(&mut text)
         .map_err(|error| Failure::Plain(format!("the manual page cannot be made: {error}")))?;
-    out.raw(&text)
+    Ok(text)
+}
+
+/// The page of a command, then those of the commands within it; how many.
+fn write_pages(command: &clap::Command, folder: &Path) -> Outcome<usize> {
+    let name = command
+        .get_display_name()
+        .unwrap_or_else(|| command.get_name());
+    let path = folder.join(format!("{name}.1"));
+    files::write_plain(&path, &page_of(command)?)?;
+    let mut count = 1;
+    for sub in command
+        .get_subcommands()
+        .filter(|sub| sub.get_name() != "help")
+    {
+        count += write_pages(sub, folder)?;
+    }
+    Ok(count)
 }

@@ -40,7 +40,11 @@ pub fn find(key: &str) -> Outcome<Battle> {
     })
 }
 
-fn opening(battle: &Battle) -> Outcome<Game> {
+/// A shipped battle at its opening.
+///
+/// # Errors
+/// When its files have faults.
+pub fn opening(battle: &Battle) -> Outcome<Game> {
     let field = battle
         .open()
         .map_err(|faults| Failure::NotValid(faults.rendered(in_colour())))?;
@@ -91,7 +95,7 @@ fn show(key: &str, pictures: &Pictures, out: Out) -> Outcome {
                 scenario.about.trim(),
                 game.ruleset().name,
                 game.ruleset().about.trim(),
-                shown::table_text(&game, table::columns(None))
+                shown::table_text(&game, table::columns(None), None)
             )
         },
     )

@@ -35,10 +35,13 @@ pub fn local(args: &LocalArgs, out: Out) -> Outcome {
         LocalCommand::Table { battle, pictures } => {
             let game = Battle::read(battle)?.game;
             if pictures.any() {
-                return pictures.draw(&shown::table_svg(&game, false), out);
+                return pictures.draw(
+                    &shown::table_svg(&game, shown::TableOptions::default()),
+                    out,
+                );
             }
             out.result(&table::as_data(&game, game.events_seen()), || {
-                shown::table_text(&game, table::columns(None))
+                shown::table_text(&game, table::columns(None), None)
             })
         }
         LocalCommand::News { battle } => {

@@ -19,7 +19,7 @@ use crate::typed::{Common, MeasureArgs, PlacingArgs, ReachArgs, Tape};
 /// # Errors
 /// [`Failure::Usage`] when they cannot be measured.
 pub fn measure(args: &MeasureArgs, common: &Common, out: Out) -> Outcome {
-    let game = table(args.fresh, None, common, out)?;
+    let game = table(args.fresh, common, out)?;
     let (first, second) = (unit(&args.first, &game)?, unit(&args.second, &game)?);
     let measured = referee::measure(&game, &first, &second)
         .map_err(|fault| Failure::Usage(fault.to_string()))?;
@@ -37,7 +37,7 @@ pub fn measure(args: &MeasureArgs, common: &Common, out: Out) -> Outcome {
 /// # Errors
 /// [`Failure::Usage`] when it is not on the table.
 pub fn reach(args: &ReachArgs, common: &Common, out: Out) -> Outcome {
-    let game = table(args.fresh, None, common, out)?;
+    let game = table(args.fresh, common, out)?;
     let id = unit(&args.unit, &game)?;
     let reach = referee::reach(&game, &id).map_err(|fault| Failure::Usage(fault.to_string()))?;
     if args.pictures.any() {
@@ -51,24 +51,35 @@ pub fn reach(args: &ReachArgs, common: &Common, out: Out) -> Outcome {
 /// # Errors
 /// When there is no such event.
 pub fn placing(args: &PlacingArgs, common: &Common, out: Out) -> Outcome {
-    let game = table(args.fresh, args.after, common, out)?;
-    let tape = match args.tape {
-        Tape::Centimetres => TapeUnit::Centimetres,
-        Tape::Inches => TapeUnit::Inches,
+    let ask = if args.fresh {
+        Ask::Server
+    } else {
+        Ask::IfNothingKept
     };
+    let game = args.source.told(args.after, ask, common, out)?.game;
+    let tape = TapeUnit::from(args.tape);
     out.result(&json!({ "units": entries(&game, tape) }), || {
         placing_sheet(&game, tape)
     })
 }
 
-/// The table as it is at hand, or was after an event.
-fn table(fresh: bool, after: Option<u64>, common: &Common, out: Out) -> Outcome<Game> {
+impl From<Tape> for TapeUnit {
+    fn from(tape: Tape) -> Self {
+        match tape {
+            Tape::Centimetres => Self::Centimetres,
+            Tape::Inches => Self::Inches,
+        }
+    }
+}
+
+/// The table as it is at hand.
+fn table(fresh: bool, common: &Common, out: Out) -> Outcome<Game> {
     let ask = if fresh {
         Ask::Server
     } else {
         Ask::IfNothingKept
     };
-    Story::at_hand(common, ask, out)?.record.game_after(after)
+    Story::at_hand(common, ask, out)?.record.game_after(None)
 }
 
 fn unit(typed: &str, game: &Game) -> Outcome<UnitId> {

@@ -5,10 +5,11 @@ use fieldpost_rules::verdict::Place;
 use serde_json::{Value, json};
 
 use super::news::to_move;
-use super::story::{Ask, Story};
+use super::source::Told;
+use super::story::Ask;
 use crate::failure::{Failure, Outcome};
 use crate::out::Out;
-use crate::shown;
+use crate::shown::{self, TableOptions};
 use crate::typed::{Common, TableArgs};
 
 /// Width of the text table when no terminal tells its own.
@@ -24,26 +25,46 @@ pub fn table(args: &TableArgs, common: &Common, out: Out) -> Outcome {
     } else {
         Ask::Server
     };
-    let story = Story::at_hand(common, ask, out)?;
-    let head = story.record.head();
-    if let Some(after) = args.after.filter(|after| *after > head.number) {
-        return Err(Failure::Usage(format!(
-            "the record has {} events, and none numbered {after}",
-            head.number
-        )));
-    }
-    let game = story.record.game_after(args.after)?;
+    let told = args.source.told(args.after, ask, common, out)?;
+    let game = &told.game;
+    let part = args.enlarged.part_of(game)?;
+    let before = args.since.map(|since| stood(&told, since)).transpose()?;
     if args.pictures.any() {
-        args.pictures
-            .draw(&shown::table_svg(&game, args.zones), out)?;
+        let options = TableOptions {
+            zones: args.zones,
+            part,
+            before: before.as_ref(),
+        };
+        args.pictures.draw(&shown::table_svg(game, options), out)?;
         if !out.json {
             return Ok(());
         }
+    } else if before.is_some() {
+        return Err(Failure::Usage(
+            "what changed is a drawing: name a file with --svg or --png, or --show it".to_owned(),
+        ));
     }
-    let shown = args.after.unwrap_or(head.number);
-    out.result(&as_data(&game, shown), || {
-        shown::table_text(&game, columns(args.width))
+    out.result(&as_data(game, told.number), || {
+        shown::table_text(game, columns(args.width), part)
     })
+}
+
+/// The table as it stood after an event, or when the news were last read.
+fn stood(told: &Told, since: Option<u64>) -> Outcome<Game> {
+    let since = since
+        .or(told.read)
+        .ok_or_else(|| Failure::Usage("since which event? Name it: --since EVENT".to_owned()))?;
+    let record = told
+        .record
+        .as_ref()
+        .ok_or_else(|| Failure::Usage("a battle at its opening has not changed yet".to_owned()))?;
+    if since > told.number {
+        return Err(Failure::Usage(format!(
+            "event {since} comes after the table shown, which is that after event {}",
+            told.number
+        )));
+    }
+    record.game_after(Some(since))
 }
 
 /// The table as data.

@@ -7,5 +7,6 @@ mod geometry_geos;
 mod geometry_lines;
 mod geometry_random;
 mod geometry_sweep;
+mod placing;
 mod study;
 mod study_dice;

@@ -2,7 +2,11 @@
 //! that a player types.
 
 mod by_post;
+#[cfg(unix)]
+mod documents;
 mod programs;
+#[cfg(unix)]
+mod transcripts;
 
 use fieldpost_rules::commander::{self, Chance};
 use fieldpost_rules::game::Game;

@@ -100,7 +100,7 @@ impl Drop for Post {
 }
 
 /// Starts a server and waits until it says where it listens.
-fn serve(folder: &Path, listen: &str) -> (Child, String) {
+pub fn serve(folder: &Path, listen: &str) -> (Child, String) {
     let database = format!("sqlite:{}", folder.join("games.db").display());
     let mut server = program("fieldpost-server")
         .args(["serve", "--listen", listen, "--database", &database])

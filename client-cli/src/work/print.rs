@@ -1,0 +1,62 @@
+//! `print`: the table at true scale.
+
+use fieldpost_rules::view::print::{Layout, Lie, Paper, PrintOptions, pdf};
+use serde_json::json;
+
+use super::story::Ask;
+use crate::failure::{Failure, Outcome};
+use crate::keep::files;
+use crate::out::Out;
+use crate::typed::{Common, PaperLies, PaperSize, PrintArgs};
+
+/// Prints the table.
+///
+/// # Errors
+/// When it cannot be put on paper so, or the file not be written.
+pub fn print(args: &PrintArgs, common: &Common, out: Out) -> Outcome {
+    let ask = if args.fresh {
+        Ask::Server
+    } else {
+        Ask::IfNothingKept
+    };
+    let game = args.source.told(args.after, ask, common, out)?.game;
+    let options = PrintOptions {
+        paper: match args.paper {
+            PaperSize::A4 => Paper::A4,
+            PaperSize::A3 => Paper::A3,
+            PaperSize::Letter => Paper::LETTER,
+        },
+        lie: match args.lies {
+            None => Lie::Fewest,
+            Some(PaperLies::Upright) => Lie::Upright,
+            Some(PaperLies::Level) => Lie::Level,
+        },
+        margin_mm: args.margin,
+        overlap_mm: args.overlap,
+        part: args.enlarged.part_of(&game)?,
+        units: !args.no_units,
+        tints: !args.outlines,
+    };
+    let wrong = |fault: fieldpost_rules::view::print::PrintFault| Failure::Usage(fault.to_string());
+    let layout = Layout::of(&game.scenario().table, &options).map_err(wrong)?;
+    let file = pdf(&game, &options).map_err(wrong)?;
+    if args.file.as_os_str() == "-" {
+        return out.raw(&file);
+    }
+    files::write_plain(&args.file, &file)?;
+    out.result(
+        &json!({ "file": args.file, "paper": layout.paper, "page_mm": layout.page_mm, "columns": layout.columns,
+            "rows": layout.rows, "sheets": layout.count(), "overlap_mm": layout.overlap_mm }),
+        || {
+            format!(
+                "{}: {} {} sheets, {} across and {} deep, after a page that says how they go together.\n\
+                 Print at actual size (100 %), and check the bar on the first page.",
+                args.file.display(),
+                layout.count(),
+                layout.paper,
+                layout.columns,
+                layout.rows
+            )
+        },
+    )
+}

@@ -1,0 +1,88 @@
+//! The game that a command is about: the seat's, one of a record file, or a battle at its opening.
+
+use fieldpost_rules::game::Game;
+use fieldpost_rules::view::around;
+use fieldpost_rules::view::svg::Part;
+
+use super::battles;
+use super::story::{Ask, Story};
+use crate::failure::{Failure, Outcome};
+use crate::keep::files;
+use crate::keep::record::{Read, Record};
+use crate::out::{Out, in_colour};
+use crate::typed::{Common, Enlarged, Source};
+
+/// A game and, unless it is a battle at its opening, its record.
+#[derive(Debug)]
+pub struct Told {
+    /// Its record.
+    pub record: Option<Record>,
+    /// The table at the moment asked for.
+    pub game: Game,
+    /// The last event it shows, 0 for an opening.
+    pub number: u64,
+    /// The last event whose news were read, for the seat's game.
+    pub read: Option<u64>,
+}
+
+impl Source {
+    /// The game asked for, as it stood after an event.
+    ///
+    /// # Errors
+    /// When it cannot be read, or has no such event.
+    pub fn told(&self, after: Option<u64>, ask: Ask, common: &Common, out: Out) -> Outcome<Told> {
+        if let Some(key) = &self.battle {
+            let game = battles::opening(&battles::find(key)?)?;
+            return match after {
+                None | Some(0) => Ok(Told {
+                    record: None,
+                    game,
+                    number: 0,
+                    read: None,
+                }),
+                Some(_) => Err(Failure::Usage(
+                    "a battle at its opening has no events yet".to_owned(),
+                )),
+            };
+        }
+        let (record, read) = match &self.record {
+            Some(path) => {
+                let (name, text) = files::read_named(path)?;
+                (Record::parse(&name, &text)?, None)
+            }
+            None => {
+                let story = Story::at_hand(common, ask, out)?;
+                let read = Read::of(&story.folder)?.entry;
+                (story.record, Some(read))
+            }
+        };
+        let head = record.head().number;
+        if let Some(after) = after.filter(|after| *after > head) {
+            return Err(Failure::Usage(format!(
+                "the record has {head} events, and none numbered {after}"
+            )));
+        }
+        Ok(Told {
+            game: record.game_after(after)?,
+            record: Some(record),
+            number: after.unwrap_or(head),
+            read,
+        })
+    }
+}
+
+impl Enlarged {
+    /// The part asked for; absent: the whole table.
+    ///
+    /// # Errors
+    /// When nothing is called that.
+    pub fn part_of(&self, game: &Game) -> Outcome<Option<Part>> {
+        match (&self.part, &self.around) {
+            (Some(part), _) => Ok(Some(*part)),
+            (None, Some(name)) => around(name, self.within * 10.0, game)
+                .map(Some)
+                .map_err(|fault| Failure::NotValid(fault.drawn(in_colour()))),
+            (None, None) => Ok(None),
+        }
+    }
+}
