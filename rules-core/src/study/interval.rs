@@ -105,7 +105,7 @@ impl Mean {
 }
 
 /// Student's quantile of 97.5 % for so many degrees of freedom, by the expansion of Abramowitz and Stegun,
-/// Handbook of Mathematical Functions, 26.7.5; within 1 % from two degrees on, 0.1 % from three.
+/// Handbook of Mathematical Functions, 26.7.5; within 1 % from two degrees on, 0.2 % from three.
 fn student(freedom: f64) -> f64 {
     let z = NORMAL;
     let (z3, z5, z7, z9) = (

@@ -10,3 +10,4 @@ mod geometry_sweep;
 mod placing;
 mod study;
 mod study_dice;
+mod trials;
