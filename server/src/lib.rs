@@ -7,6 +7,7 @@
 //! | [`clock`] | how long a side may think: a fold of the record |
 //! | [`office`] | opening, seats, postings, reading: asks the referee and the store, decides no rule |
 //! | [`http`] | routes, conditions, problem documents |
+//! | [`notices`], [`outside`] | telling seats what is queued by e-mail and webhook; which addresses a webhook may go to |
 //! | `serve`, `rates`, `meters` | connections and TLS; how much is taken from whom; what is counted |
 //! | [`settings`], [`command`] | how it is started |
 //! | [`keeping`] | copies of the database: backing up, restoring, moving, checking |
@@ -26,8 +27,10 @@ pub mod http;
 pub mod keeping;
 pub mod key;
 mod meters;
+pub mod notices;
 pub mod office;
 pub mod organiser;
+pub mod outside;
 mod rates;
 mod rules;
 mod serve;
@@ -45,14 +48,20 @@ use std::time::Duration;
 use jiff::Timestamp;
 use tokio::net::TcpListener;
 use tokio::sync::watch;
+use tracing::subscriber::set_global_default;
 use tracing::{error, info, warn};
 use tracing_subscriber::EnvFilter;
 
 use meters::Meters;
-use office::Office;
+use notices::{Carry, Courier, Hooks};
+use office::{NoticeRules, Office};
+use outside::Outside;
 use serve::{Bounds, Served, Tls, TlsError};
 use settings::{LogForm, Settings};
 use store::StoreError;
+
+/// How long notices that are being told may take once the server is told to stop.
+const PARTING: Duration = Duration::from_secs(5);
 
 /// Why the server could not begin.
 #[derive(Debug)]
@@ -61,6 +70,8 @@ pub enum StartError {
     Store(StoreError),
     /// TLS cannot be spoken.
     Tls(TlsError),
+    /// Mail cannot be sent as it is set up.
+    Mail(String),
     /// The address for metrics cannot be listened on.
     Metrics(SocketAddr, std::io::Error),
 }
@@ -70,6 +81,7 @@ impl fmt::Display for StartError {
         match self {
             Self::Store(error) => error.fmt(f),
             Self::Tls(error) => error.fmt(f),
+            Self::Mail(error) => f.write_str(error),
             Self::Metrics(address, error) => {
                 write!(f, "{address} cannot be listened on for metrics: {error}")
             }
@@ -116,10 +128,27 @@ pub async fn run(
     if let Some(key) = organiser::first_key(store.as_ref()).await? {
         organiser::hand_over(&key, &settings.database);
     }
+    let mailer = settings
+        .mailer()
+        .map_err(|error| StartError::Mail(error.to_string()))?;
+    let hooks = (settings.webhooks != Outside::Off).then(|| Hooks::new(settings.webhooks));
+    let rules = NoticeRules {
+        mail: mailer.is_some(),
+        webhooks: settings.webhooks,
+    };
+    let office = Office::new(Arc::clone(&store), settings.invitation_days).with_notices(rules);
+    let office = Arc::new(office);
+    let courier = Arc::new(Courier::new(
+        Arc::clone(&store),
+        Arc::clone(&office),
+        mailer.map(|mailer| Arc::new(mailer) as Arc<dyn Carry>),
+        hooks.map(|hooks| Arc::new(hooks) as Arc<dyn Carry>),
+        settings.notice_tries,
+    ));
     let (closing, closed) = watch::channel(false);
+    let delivery = tokio::spawn(courier.work(closed.clone()));
     let rates = Arc::new(settings.rates());
     let meters = Arc::new(Meters::new());
-    let office = Arc::new(Office::new(Arc::clone(&store), settings.invitation_days));
     let app = http::App {
         office: Arc::clone(&office),
         limits: settings.limits(),
@@ -167,6 +196,11 @@ pub async fn run(
     serve::serve(listener, served, closing, ending).await;
     for task in aside {
         task.abort();
+    }
+    // What it is telling may still arrive; what does not is told after the next start.
+    let abort = delivery.abort_handle();
+    if tokio::time::timeout(PARTING, delivery).await.is_err() {
+        abort.abort();
     }
     store.close().await;
     info!("stopped");
@@ -247,9 +281,11 @@ pub fn begin_log(settings: &Settings) -> Result<(), String> {
         .with_env_filter(filter)
         .with_ansi(in_colour)
         .with_writer(std::io::stderr);
+    // Not by `init`, which would also log what libraries tell the `log` crate: where webhooks go, for one, and that
+    // is their seats' alone to know.
     let begun = match settings.log_form {
-        LogForm::Text => log.try_init(),
-        LogForm::Json => log.json().flatten_event(true).try_init(),
+        LogForm::Text => set_global_default(log.finish()),
+        LogForm::Json => set_global_default(log.json().flatten_event(true).finish()),
     };
     begun.map_err(|error| format!("log: {error}"))
 }

@@ -2,3 +2,4 @@
 
 pub mod postgres;
 pub mod programs;
+pub mod receivers;

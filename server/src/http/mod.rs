@@ -8,6 +8,7 @@ mod games;
 mod health;
 mod instructions;
 mod news;
+mod notices;
 mod observe;
 mod openapi;
 mod problem;
@@ -70,6 +71,7 @@ fn routes() -> Routes {
         .and(sheets::routes())
         .and(instructions::routes())
         .and(news::routes())
+        .and(notices::routes())
         .and(record::routes())
         .and(by_post::routes())
 }

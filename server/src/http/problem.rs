@@ -10,7 +10,7 @@ use serde::Serialize;
 use serde_json::{Map, Value, json};
 
 use crate::office::Failure;
-use crate::store::StoreError;
+use crate::store::{StoreError, Way};
 
 /// Why a request failed.
 #[derive(Debug)]
@@ -393,6 +393,31 @@ fn problem_of_failure(failure: Failure) -> Problem {
         ),
         Failure::NotNow(why) => Problem::new(S::CONFLICT, "not-now", "This cannot be done now", why),
         Failure::Unfit(why) => Problem::new(S::UNPROCESSABLE_ENTITY, "unfit", "This cannot be taken", why),
+        Failure::BadAddress { way, why } => Problem::new(S::UNPROCESSABLE_ENTITY, "bad-address", "Notices cannot go there", why)
+            .with("pointer", format!("/{}", way.word())),
+        Failure::NotSentHere(way) => Problem::new(
+            S::CONFLICT,
+            "not-sent-here",
+            "This server sends no such notices",
+            match way {
+                Way::Mail => "Its host has set up no e-mail. Ask them, or use a webhook.",
+                Way::Webhook => "Its host has turned webhooks off. Ask them, or use e-mail.",
+            },
+        )
+        .with("pointer", format!("/{}", way.word())),
+        Failure::TooManyAddresses(most) => Problem::new(
+            S::TOO_MANY_REQUESTS,
+            "too-many-addresses",
+            "Too many new addresses in a day",
+            format!("A seat may set {most} new addresses of a kind in a day. Keep the one that is set, or try again tomorrow."),
+        ),
+        Failure::NoSuchNotice(place) => Problem::new(
+            S::UNPROCESSABLE_ENTITY,
+            "no-such-notice",
+            "This names no notice",
+            "Give ids as the list of notices that were given up has them, at most a thousand; or none, for all.",
+        )
+        .with("pointer", format!("/ids/{place}")),
         Failure::KeyReused => Problem::new(
             S::CONFLICT,
             "idempotency-key-reused",

@@ -10,7 +10,7 @@ use crate::store::{Append, Change, GameId, Head, StoreError};
 
 use super::opening::sealed;
 use super::posting::opened;
-use super::{Failure, Folded, Office, Outcome, TRIES, moment};
+use super::{Failure, Folded, Office, Outcome, TRIES, moment, notices};
 
 /// Entries ready to be appended, and the game after them.
 pub(super) struct Appending {
@@ -30,6 +30,7 @@ pub(super) fn appending(
     for event in &events {
         after.hear(event, at);
     }
+    changes.extend(notices::due(folded, &events, &after.game, at));
     let entries = sealed(
         (folded.head.number, folded.head.hash),
         &at.to_string(),

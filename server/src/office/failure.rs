@@ -3,7 +3,7 @@
 use fieldpost_rules::authored::Faults;
 use fieldpost_rules::orders::text::TextFault;
 
-use crate::store::StoreError;
+use crate::store::{StoreError, Way};
 use crate::wire;
 
 /// Why the post office did not do what it was asked.
@@ -82,6 +82,19 @@ pub enum Failure {
     NotNow(String),
     /// What was asked cannot be meant; says what could be.
     Unfit(String),
+    /// An address that notices cannot go to.
+    BadAddress {
+        /// What it is for.
+        way: Way,
+        /// Why, in a sentence.
+        why: String,
+    },
+    /// This server sends no notices that way.
+    NotSentHere(Way),
+    /// The seat has set too many new addresses within a day; so many are taken.
+    TooManyAddresses(u32),
+    /// No notice has that id: its place among those named.
+    NoSuchNotice(usize),
     /// The idempotency key has posted something else.
     KeyReused,
     /// The head has moved.

@@ -10,6 +10,7 @@ mod desk;
 mod failure;
 mod instructions;
 mod names;
+mod notices;
 mod opening;
 mod posting;
 mod reading;
@@ -23,6 +24,7 @@ use std::sync::Arc;
 
 use fieldpost_rules::game::Game;
 use jiff::{SignedDuration, Timestamp, Unit};
+use tokio::sync::Notify;
 
 use crate::store::{GameCard, GameId, Moment, Store};
 
@@ -30,6 +32,7 @@ pub use caller::Caller;
 pub use desk::Folded;
 pub use failure::{Failure, Outcome};
 pub use instructions::GivenInstructions;
+pub use notices::{Letter, NoticeRules, stop_token};
 pub use opening::{Files, shipped_scenarios};
 pub use posting::{IdempotencyKey, Posted, Submission};
 pub use seats::{Taken, Taking};
@@ -48,6 +51,8 @@ pub struct Office {
     desk: Desk,
     invitations_last: SignedDuration,
     time: Time,
+    notice_rules: NoticeRules,
+    queued: Notify,
 }
 
 impl Office {
@@ -59,6 +64,17 @@ impl Office {
             store,
             invitations_last: SignedDuration::from_hours(24 * i64::from(invitation_days)),
             time: Arc::new(Timestamp::now),
+            notice_rules: NoticeRules::default(),
+            queued: Notify::new(),
+        }
+    }
+
+    /// The same post office, which sends these notices.
+    #[must_use]
+    pub fn with_notices(self, notice_rules: NoticeRules) -> Self {
+        Self {
+            notice_rules,
+            ..self
         }
     }
 

@@ -158,7 +158,7 @@ impl Office {
     }
 
     /// The table as it stood before an entry: words tell what changed from it.
-    async fn game_before(&self, game: GameId, number: u64) -> Outcome<Game> {
+    pub(super) async fn game_before(&self, game: GameId, number: u64) -> Outcome<Game> {
         let now = self.desk.folded(game).await?;
         let mut table = Game::new(now.game.shared_field());
         let mut read = 0;
@@ -192,7 +192,7 @@ fn kind_of(event: &Event) -> String {
     json["event"].as_str().unwrap_or_default().to_owned()
 }
 
-fn to_move(game: &Game) -> Option<String> {
+pub(super) fn to_move(game: &Game) -> Option<String> {
     game.ending().is_none().then(|| game.player_side().0)
 }
 

@@ -10,7 +10,7 @@ use crate::wire;
 
 use super::appending::appending;
 use super::by_post::zone_named;
-use super::{Caller, Failure, IdempotencyKey, Office, Outcome, TRIES, names};
+use super::{Caller, Failure, IdempotencyKey, Office, Outcome, TRIES, names, notices};
 
 /// What is needed to take a seat.
 #[derive(Debug, Clone)]
@@ -155,7 +155,11 @@ impl Office {
             player: player.to_owned(),
             key: card,
         };
-        let appending = appending(seat.game, &folded, at, events, vec![taken])?;
+        let seats = self.store.seats(seat.game).await?;
+        let is_free = |other: &Seat| other.player.is_none() && other.id != seat.id;
+        let opened = (!seats.iter().any(is_free)).then(|| notices::opened(&folded, &events, at));
+        let changes = [taken].into_iter().chain(opened).collect();
+        let appending = appending(seat.game, &folded, at, events, changes)?;
         self.store.append(&appending.append).await?;
         self.taken(seat, player.to_owned(), &key, false).await
     }

@@ -20,6 +20,11 @@ pub(super) const SQLITE: &[Step] = &[
         "clocks",
         include_str!("../../../migrations/sqlite/0002_clocks.sql"),
     ),
+    (
+        3,
+        "notices",
+        include_str!("../../../migrations/sqlite/0003_notices.sql"),
+    ),
 ];
 
 /// The same steps for PostgreSQL.
@@ -33,6 +38,11 @@ pub(super) const POSTGRES: &[Step] = &[
         2,
         "clocks",
         include_str!("../../../migrations/postgres/0002_clocks.sql"),
+    ),
+    (
+        3,
+        "notices",
+        include_str!("../../../migrations/postgres/0003_notices.sql"),
     ),
 ];
 

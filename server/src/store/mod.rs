@@ -15,6 +15,7 @@ mod games;
 mod keys;
 mod migrations;
 mod mutant;
+mod notices;
 mod postgres;
 mod records;
 mod seats;
@@ -30,6 +31,10 @@ pub use copying::{Copied, Snapshot};
 pub use error::{StoreError, Stored};
 pub use games::{GameCard, GameId, Games, Head, Moment, Opening, Readers};
 pub use keys::{KeyCard, Keys, Opens};
+pub use notices::{
+    DeadNotice, Kind, Notice, NoticeAddress, NoticeId, Notices, Recipients, SetAddresses,
+    TakeNotices, TakenNotice, Told, Topic, Way,
+};
 pub use postgres::PostgresStore;
 pub use records::{Append, Change, Records, SealedInstructions, StoredAnswer, StoredEntry};
 pub use seats::{Invitation, Seat, Seats};
@@ -39,7 +44,7 @@ pub use sqlite::{SqliteStore, vacuum_into};
 /// changed nothing, unless the connection to the database broke off in the middle of a commit.
 /// A write goes on to its end even if the future that asked for it is dropped.
 #[async_trait]
-pub trait Store: Clocks + Games + Keys + Records + Seats + Send + Sync {
+pub trait Store: Clocks + Games + Keys + Notices + Records + Seats + Send + Sync {
     /// Whether the database answers.
     async fn ping(&self) -> Stored<()>;
 

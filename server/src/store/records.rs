@@ -3,7 +3,7 @@
 use async_trait::async_trait;
 use fieldpost_rules::dice::Bytes32;
 
-use super::{GameId, Head, KeyCard, Moment, Stored};
+use super::{GameId, Head, KeyCard, Moment, Notice, Stored};
 
 /// One entry of a record as it is stored.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -75,6 +75,8 @@ pub enum Change {
     Remember(StoredAnswer),
     /// The game's clock must be looked at then, or no more: seconds since 1970, UTC.
     WakeAt(Option<i64>),
+    /// Seats are to hear of it.
+    Tell(Notice),
 }
 
 /// Entries to be appended to a record, and what changes with them: all or nothing.

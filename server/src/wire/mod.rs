@@ -3,6 +3,7 @@
 mod by_post;
 mod game;
 mod news;
+mod notices;
 mod posting;
 mod seat;
 mod table;
@@ -16,6 +17,10 @@ pub use game::{
     SideCard, TextFile, TextFiles,
 };
 pub use news::{EventPage, NewsItem, NewsPage, RecordLine};
+pub use notices::{
+    DeadNotice, DeadNotices, Hook, HookData, OwnAddress, OwnNotices, SetNotices, Topic, TriedAgain,
+    TryAgain, Way,
+};
 pub use posting::{Accepted, CheckSheet, Checked, PostSheet, Refused};
 pub use seat::{Invite, MySeat, OwnInstructions, Role, TakeSeat, TakenSeat};
 pub use table::{Own, Table, TableUnit, Whereabouts};

@@ -10,6 +10,7 @@ mod hostile;
 mod instructions;
 mod keeping;
 mod limits;
+mod notices;
 mod reading;
 mod restart;
 mod seats;

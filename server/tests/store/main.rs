@@ -5,4 +5,5 @@ mod behaviour;
 mod kept;
 mod machine;
 mod model;
+mod notices;
 mod on_postgres;

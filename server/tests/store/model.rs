@@ -148,6 +148,8 @@ impl Model {
                 once(self.answers.insert(name, answer.clone()))?;
                 self.keys.get(&answer.key).map(|_| ()).ok_or(Why::Refused)
             }
+            // Nobody here has an address to be told at.
+            Change::Tell(_) => Ok(()),
         }
     }
 

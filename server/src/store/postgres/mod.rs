@@ -20,6 +20,9 @@ type Db = Postgres;
 type Backend = PostgresStore;
 
 const NAME: &str = "fieldpost-server";
+/// Rows that somebody else is taking are left to them.
+const SKIP_LOCKED: &str = "FOR UPDATE SKIP LOCKED";
+
 /// How often a transaction is run when PostgreSQL asks for it to be run again.
 const TRIES: u32 = 5;
 /// Any number, as long as every server takes the same: held in a transaction that must be the only one of its kind.

@@ -8,6 +8,7 @@
 mod clocks;
 mod games;
 mod keys;
+mod notices;
 mod records;
 mod rows;
 mod seats;
@@ -15,7 +16,7 @@ mod seats;
 use async_trait::async_trait;
 use sqlx::{Database, Row};
 
-use super::{Backend, Db, alone};
+use super::{Backend, Db, SKIP_LOCKED, alone};
 use crate::store::{Bulletin, Copied, GameId, Snapshot, Store, StoreError, Stored};
 
 pub(super) use rows::Moment;

@@ -5,7 +5,7 @@ use fieldpost_rules::dice::Bytes32;
 use sqlx::Row;
 
 use super::{
-    Backend, DbConnection, DbRow, Write, bytes, clocks, column, count, exactly_one, seats,
+    Backend, DbConnection, DbRow, Write, bytes, clocks, column, count, exactly_one, notices, seats,
 };
 use crate::store::{
     Append, Change, GameId, Records, SealedInstructions, StoreError, Stored, StoredAnswer,
@@ -134,6 +134,7 @@ async fn carry_out(connection: &mut DbConnection, game: GameId, change: &Change)
         Change::Seal(sealed) => add_seal(connection, game, sealed).await,
         Change::Remember(answer) => add_answer(connection, answer).await,
         Change::WakeAt(at) => clocks::wake_at(connection, game, *at).await,
+        Change::Tell(notice) => notices::queue(connection, game, notice).await,
     }
 }
 

@@ -22,6 +22,9 @@ use writer::Writer;
 type Db = Sqlite;
 type Backend = SqliteStore;
 
+/// There is one writer: nothing is ever locked.
+const SKIP_LOCKED: &str = "";
+
 /// Older versions can corrupt a write-ahead log (fixed in 3.51.3).
 const OLDEST_SQLITE: (u32, u32, u32) = (3, 51, 3);
 const READERS: u32 = 6;

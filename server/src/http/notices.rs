@@ -1,0 +1,180 @@
+//! Notices: where the caller's seat hears of its game; stopping mails; what could not be told.
+
+use std::sync::Arc;
+
+use axum::Json;
+use axum::extract::{Path, State};
+use axum::http::{StatusCode, header};
+use axum::response::IntoResponse;
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+use crate::store::NoticeId;
+use crate::wire;
+
+use super::asked::{By, InGame, With};
+use super::body::{SMALL, StrictJson};
+use super::problem::{Answer, Rejection};
+use super::routes::{Asks, Operation, Routes, json, text};
+use super::{App, finish};
+
+/// The most notices in one page.
+const PAGE: u32 = 100;
+
+pub(super) fn routes() -> Routes {
+    let own = json::<wire::OwnNotices>();
+    Routes::default()
+        .with(
+            Operation::get(
+                "/v1/games/{game}/notices",
+                "show_notices",
+                "Where the caller's own seat hears of the game.",
+            )
+            .answers(200, "The addresses", &[own]),
+            show,
+        )
+        .with(
+            Operation::put(
+                "/v1/games/{game}/notices",
+                "set_notices",
+                "Sets where the caller's own seat hears of the game; a webhook's secret is shown this once.",
+            )
+            .takes(json::<wire::SetNotices>())
+            .answers(200, "The addresses", &[own]),
+            set,
+        )
+        .with(
+            Operation::get(
+                "/v1/notices/stop/{token}",
+                "ask_to_stop_mails",
+                "A page with a button that stops the mails in which this link stood.",
+            )
+            .asks(Asks::NoKey)
+            .answers(200, "The page", &[text("text/html")]),
+            ask_to_stop,
+        )
+        .with(
+            Operation::post(
+                "/v1/notices/stop/{token}",
+                "stop_mails",
+                "Stops the mails in which this link stood (RFC 8058); doing so again changes nothing.",
+            )
+            .asks(Asks::NoKey)
+            .answers(200, "No more mails go out", &[text("text/html")]),
+            stop,
+        )
+        .with(
+            Operation::get(
+                "/v1/notices/dead",
+                "list_dead_notices",
+                "Notices that were given up (organiser).",
+            )
+            .query::<Page>()
+            .answers(200, "Some of them", &[json::<wire::DeadNotices>()]),
+            dead,
+        )
+        .with(
+            Operation::post(
+                "/v1/notices/dead/again",
+                "try_dead_notices_again",
+                "Tries notices again that were given up (organiser).",
+            )
+            .takes(json::<wire::TryAgain>())
+            .answers(200, "How many", &[json::<wire::TriedAgain>()]),
+            again,
+        )
+}
+
+async fn show(
+    State(app): State<App>,
+    By(caller): By,
+    InGame(game): InGame,
+) -> Answer<Json<wire::OwnNotices>> {
+    Ok(Json(app.office.notices(&caller, game).await?))
+}
+
+async fn set(
+    State(app): State<App>,
+    By(caller): By,
+    InGame(game): InGame,
+    StrictJson(asked): StrictJson<wire::SetNotices, SMALL>,
+) -> Answer<Json<wire::OwnNotices>> {
+    let office = Arc::clone(&app.office);
+    let set = finish(async move { office.set_notices(&caller, game, &asked).await });
+    Ok(Json(set.await?))
+}
+
+#[derive(Deserialize)]
+struct Token {
+    token: String,
+}
+
+/// Programs that look at every link in a mail come here too, so that nothing may change.
+async fn ask_to_stop(State(app): State<App>, Path(Token { token }): Path<Token>) -> Answer {
+    if !app.office.would_stop(&token).await? {
+        return Ok(page("No mails go out under this link any more.", ""));
+    }
+    let button = "<form method=\"post\"><button>Stop these mails</button></form>";
+    Ok(page("Do you want no more mails about this game?", button))
+}
+
+async fn stop(State(app): State<App>, Path(Token { token }): Path<Token>) -> Answer {
+    let office = Arc::clone(&app.office);
+    finish(async move { office.stop_mail(&token).await }).await?;
+    Ok(page(
+        "No more mails about this game go to your address. It is forgotten here.",
+        "",
+    ))
+}
+
+/// A page that says one thing. Nothing that came with the request is on it.
+fn page(says: &str, below: &str) -> axum::response::Response {
+    let html = format!(
+        "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><title>Fieldpost</title></head>\n\
+         <body style=\"font-family: sans-serif; margin: 3em\"><p>{says}</p>{below}</body></html>\n"
+    );
+    (
+        StatusCode::OK,
+        [(header::CONTENT_TYPE, "text/html; charset=utf-8")],
+        html,
+    )
+        .into_response()
+}
+
+#[derive(Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+struct Page {
+    /// The id of a notice: those after it.
+    after: Option<String>,
+    /// At most so many.
+    limit: Option<u32>,
+}
+
+async fn dead(
+    State(app): State<App>,
+    By(caller): By,
+    With(page): With<Page>,
+) -> Answer<Json<wire::DeadNotices>> {
+    let after: Option<NoticeId> = page
+        .after
+        .as_deref()
+        .map(str::parse)
+        .transpose()
+        .map_err(|()| Rejection::BadRequest("after must be the id of a notice.".to_owned()))?;
+    let limit = page.limit.unwrap_or(PAGE).clamp(1, PAGE);
+    let dead = app
+        .office
+        .dead_notices(&caller, after.as_ref(), limit)
+        .await?;
+    Ok(Json(dead))
+}
+
+async fn again(
+    State(app): State<App>,
+    By(caller): By,
+    StrictJson(asked): StrictJson<wire::TryAgain, SMALL>,
+) -> Answer<Json<wire::TriedAgain>> {
+    let office = Arc::clone(&app.office);
+    let again = finish(async move { office.try_notices_again(&caller, &asked).await });
+    Ok(Json(again.await?))
+}

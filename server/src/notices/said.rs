@@ -1,0 +1,237 @@
+//! A notice in words: the same for mail as text and mail as HTML.
+
+use crate::office::Letter;
+use crate::store::Kind;
+
+use super::Links;
+
+/// A notice in words.
+pub(super) struct Said {
+    /// One line.
+    pub(super) subject: String,
+    parts: Vec<Part>,
+}
+
+enum Part {
+    Heading(&'static str),
+    /// Lines.
+    Paragraph(String),
+    /// What to type, each with what it does.
+    Commands(Vec<(String, &'static str)>),
+    Link {
+        before: &'static str,
+        address: String,
+    },
+}
+
+/// What a letter says, with the link that stops such mails.
+pub(super) fn said(letter: &Letter, links: &Links, stop: &str) -> Said {
+    let headline = headline(letter);
+    let battle = one_line(&letter.battle);
+    let mut parts = vec![Part::Paragraph(greeting(letter, &headline))];
+    if !letter.words.is_empty() {
+        parts.push(Part::Paragraph(letter.words.clone()));
+    }
+    if !letter.news.is_empty() {
+        parts.push(Part::Heading("What happened"));
+        let news = letter.news.iter();
+        parts.extend(news.map(|item| Part::Paragraph(item.words.trim_end().to_owned())));
+    }
+    parts.push(Part::Heading("How it stands"));
+    parts.push(Part::Paragraph(standing(letter)));
+    parts.push(Part::Heading("What to do"));
+    parts.push(Part::Commands(commands(letter)));
+    parts.push(Part::Paragraph(format!(
+        "Without a seat of your own chosen, add --server {} --game {}.",
+        links.address(),
+        letter.game
+    )));
+    parts.push(Part::Link {
+        before: "Your seat asked for these mails. To get no more of them: fieldpost notices stop, or",
+        address: links.stop(stop),
+    });
+    Said {
+        subject: format!("[{battle}] {headline}"),
+        parts,
+    }
+}
+
+/// What it is about, in a few words.
+fn headline(letter: &Letter) -> String {
+    let turn = format!("game turn {} of {}", letter.game_turn, letter.game_turns);
+    match letter.id.kind {
+        Kind::Welcome => "You will hear of this game here".to_owned(),
+        Kind::Opened => "Every seat is taken, the battle can begin".to_owned(),
+        Kind::YourTurn => format!("Your turn: {turn}"),
+        Kind::Ended => "The battle is over".to_owned(),
+        Kind::Dispute => "The umpire is asked".to_owned(),
+        Kind::Ruling => "The umpire has ruled".to_owned(),
+        Kind::Reminder(0) => format!("Your turn is due today: {turn}"),
+        Kind::Reminder(1) => format!("One day left for your turn: {turn}"),
+        Kind::Reminder(days) => format!("{days} days left for your turn: {turn}"),
+        Kind::TimeOut => format!("Time is out: {turn}"),
+    }
+}
+
+fn greeting(letter: &Letter, headline: &str) -> String {
+    let who = letter
+        .player
+        .as_deref()
+        .map_or_else(|| letter.side_name.clone(), one_line);
+    format!(
+        "{who}, for {} in {}: {headline}.",
+        one_line(&letter.side_name),
+        one_line(&letter.battle)
+    )
+}
+
+fn standing(letter: &Letter) -> String {
+    match &letter.to_move {
+        None => "The battle is over; the table as it was left is attached as a picture.".to_owned(),
+        Some((side, name)) => {
+            let whose = if *side == letter.side {
+                "It is your turn to post".to_owned()
+            } else {
+                format!("It is the turn of {} to post", one_line(name))
+            };
+            format!(
+                "Game turn {} of {}. {whose}. The table is attached as a picture.",
+                letter.game_turn, letter.game_turns
+            )
+        }
+    }
+}
+
+fn commands(letter: &Letter) -> Vec<(String, &'static str)> {
+    let command = |typed: &str, does| (format!("fieldpost {typed}"), does);
+    let mut commands = vec![
+        command("news", "what happened, in order"),
+        command(
+            &format!("event {}", letter.id.number.max(1)),
+            "one event with everything that was measured",
+        ),
+        command("table --png table.png", "the table as a picture"),
+    ];
+    if letter
+        .to_move
+        .as_ref()
+        .is_some_and(|(side, _)| *side == letter.side)
+    {
+        commands.push(command("try orders.txt", "measure your orders at home"));
+        commands.push(command("post orders.txt", "post them"));
+    }
+    commands
+}
+
+/// A name on one line and not too long, whatever its author wrote.
+pub(super) fn one_line(text: &str) -> String {
+    let words: Vec<&str> = text
+        .split(|c: char| c.is_whitespace() || c.is_control())
+        .filter(|word| !word.is_empty())
+        .collect();
+    words.join(" ").chars().take(100).collect()
+}
+
+impl Said {
+    /// As text.
+    pub(super) fn text(&self) -> String {
+        let mut text = String::new();
+        for part in &self.parts {
+            match part {
+                Part::Heading(heading) => text.push_str(&format!("{}\n", heading.to_uppercase())),
+                Part::Paragraph(lines) => text.push_str(&format!("{lines}\n")),
+                Part::Commands(commands) => {
+                    let longest = commands
+                        .iter()
+                        .map(|(typed, _)| typed.len())
+                        .max()
+                        .unwrap_or(0);
+                    for (typed, does) in commands {
+                        text.push_str(&format!("  {typed:longest$}  {does}\n"));
+                    }
+                }
+                Part::Link { before, address } => {
+                    text.push_str(&format!("-- \n{before}\n{address}\n"))
+                }
+            }
+            text.push('\n');
+        }
+        text
+    }
+
+    /// As HTML that fetches nothing and runs nothing.
+    pub(super) fn html(&self) -> String {
+        let mut html = format!(
+            "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><title>{}</title></head>\n\
+             <body style=\"font-family: sans-serif; max-width: 45em\">\n",
+            escaped(&self.subject)
+        );
+        for part in &self.parts {
+            match part {
+                Part::Heading(heading) => {
+                    html.push_str(&format!("<h2>{}</h2>\n", escaped(heading)))
+                }
+                Part::Paragraph(lines) => html.push_str(&format!(
+                    "<p style=\"white-space: pre-line\">{}</p>\n",
+                    escaped(lines)
+                )),
+                Part::Commands(commands) => {
+                    html.push_str("<table>\n");
+                    for (typed, does) in commands {
+                        html.push_str(&format!(
+                            "<tr><td><code>{}</code></td><td>{}</td></tr>\n",
+                            escaped(typed),
+                            escaped(does)
+                        ));
+                    }
+                    html.push_str("</table>\n");
+                }
+                Part::Link { before, address } => html.push_str(&format!(
+                    "<hr><p><small>{} <a href=\"{address}\">{address}</a></small></p>\n",
+                    escaped(before),
+                    address = escaped(address)
+                )),
+            }
+        }
+        html.push_str("</body></html>\n");
+        html
+    }
+}
+
+/// Text between tags or in an attribute's quotation marks.
+pub(crate) fn escaped(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '"' => out.push_str("&quot;"),
+            '\'' => out.push_str("&#39;"),
+            c => out.push(c),
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_keep_to_one_line() {
+        assert_eq!(
+            one_line("Withy\r\nBcc: x@example.org\tBridge\u{0}"),
+            "Withy Bcc: x@example.org Bridge"
+        );
+        assert_eq!(one_line(&"x".repeat(1000)).len(), 100);
+    }
+
+    #[test]
+    fn markup_is_text() {
+        assert_eq!(
+            escaped("<b a='1'>&\"</b>"),
+            "&lt;b a=&#39;1&#39;&gt;&amp;&quot;&lt;/b&gt;"
+        );
+    }
+}

@@ -1,0 +1,169 @@
+//! Which notices are due when events are appended.
+
+use fieldpost_rules::game::{Event, Game};
+use jiff::Timestamp;
+
+use crate::store::{Change, Kind, Notice, Recipients};
+
+use super::super::Folded;
+
+/// What seats are to hear when these events follow a game and leave it as `after`: changes to be made
+/// together with the append.
+pub(in super::super) fn due(
+    before: &Folded,
+    events: &[Event],
+    after: &Game,
+    at: Timestamp,
+) -> Vec<Change> {
+    let first = before.head.number + 1;
+    let notice = |to, kind, number, since| {
+        Change::Tell(Notice {
+            to,
+            kind,
+            number,
+            since,
+            words: String::new(),
+            at: at.as_millisecond(),
+        })
+    };
+    let mut due = Vec::new();
+    let mut last = before.head.number;
+    for (number, event) in (first..).zip(events) {
+        last = number;
+        match event {
+            Event::DisputeRaised { side, .. } => due.push(notice(
+                Recipients::AllBut(side.0.clone()),
+                Kind::Dispute,
+                number,
+                number - 1,
+            )),
+            // What follows from a ruling is told with it.
+            Event::RulingGiven { .. } => due.push(notice(
+                Recipients::All,
+                Kind::Ruling,
+                first + events.len() as u64 - 1,
+                number - 1,
+            )),
+            _ => {}
+        }
+    }
+    let was_over = before.game.ending().is_some();
+    if after.ending().is_some() {
+        if !was_over {
+            due.push(notice(
+                Recipients::All,
+                Kind::Ended,
+                last,
+                before.head.number,
+            ));
+        }
+    } else if after.player_turn() != before.game.player_turn() {
+        let side = Recipients::Side(after.player_side().0);
+        due.push(notice(side, Kind::YourTurn, last, before.head.number));
+    }
+    due
+}
+
+/// All seats hear that the last one is taken by these events: the game can begin.
+pub(in super::super) fn opened(before: &Folded, events: &[Event], at: Timestamp) -> Change {
+    Change::Tell(Notice {
+        to: Recipients::All,
+        kind: Kind::Opened,
+        number: before.head.number + events.len() as u64,
+        since: before.head.number,
+        words: String::new(),
+        at: at.as_millisecond(),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::sync::Arc;
+
+    use fieldpost_rules::game::Ending;
+    use fieldpost_rules::orders::SideId;
+    use fieldpost_rules::shipped;
+
+    use crate::store::Head;
+
+    fn folded() -> Folded {
+        let field = shipped::find("withy-bridge")
+            .expect("shipped")
+            .open()
+            .expect("good");
+        Folded {
+            head: Head {
+                number: 7,
+                hash: [0; 32],
+            },
+            game: Arc::new(Game::new(Arc::new(field))),
+            clock: Arc::new(crate::clock::Clock::new(&[], "red")),
+        }
+    }
+
+    fn told(events: &[Event]) -> Vec<(Kind, Recipients, u64, u64)> {
+        let before = folded();
+        let mut after = Game::clone(&before.game);
+        for event in events {
+            after.apply(event);
+        }
+        due(&before, events, &after, Timestamp::UNIX_EPOCH)
+            .into_iter()
+            .map(|change| match change {
+                Change::Tell(notice) => (notice.kind, notice.to, notice.number, notice.since),
+                other => panic!("{other:?}"),
+            })
+            .collect()
+    }
+
+    #[test]
+    fn disputes_are_told_to_the_others_and_rulings_with_what_follows_to_all() {
+        let side = SideId("red".to_owned());
+        let dispute = Event::DisputeRaised {
+            side: side.clone(),
+            about: None,
+            text: "Too far.".to_owned(),
+        };
+        let ruling = Event::RulingGiven {
+            about: None,
+            text: "It stands.".to_owned(),
+        };
+        let more_time = Event::DeadlineMoved {
+            side,
+            days: 1,
+            reason: "the dispute".to_owned(),
+        };
+        assert_eq!(
+            told(&[dispute]),
+            [(Kind::Dispute, Recipients::AllBut("red".to_owned()), 8, 7)]
+        );
+        assert_eq!(
+            told(&[ruling, more_time]),
+            [(Kind::Ruling, Recipients::All, 9, 7)]
+        );
+    }
+
+    #[test]
+    fn an_end_is_told_to_all_and_nobody_is_told_to_move() {
+        let ending = Ending {
+            winner: None,
+            why: "both agreed".to_owned(),
+            scores: Vec::new(),
+        };
+        let ended = Event::GameEnded {
+            ending,
+            opened: Vec::new(),
+        };
+        assert_eq!(told(&[ended]), [(Kind::Ended, Recipients::All, 8, 7)]);
+    }
+
+    #[test]
+    fn sealed_instructions_are_told_to_nobody() {
+        let sealed = Event::InstructionsChanged {
+            side: SideId("red".to_owned()),
+            seal: "00".repeat(32),
+        };
+        assert_eq!(told(&[sealed]), []);
+    }
+}

@@ -1,0 +1,545 @@
+//! Where seats want to hear, and what is to be told them.
+
+use async_trait::async_trait;
+use sqlx::{AssertSqlSafe, Row};
+
+use super::{Backend, DbConnection, DbRow, SKIP_LOCKED, Write, bytes, column, count, exactly_one};
+use crate::store::{
+    DeadNotice, GameId, Kind, Notice, NoticeAddress, NoticeId, Notices, Seat, SetAddresses,
+    StoreError, Stored, TakeNotices, TakenNotice, Told, Topic, Way,
+};
+
+#[async_trait]
+impl Notices for Backend {
+    async fn notice_addresses(&self, seat: &str) -> Stored<Vec<NoticeAddress>> {
+        let rows = sqlx::query(
+            "SELECT id, seat, way, address, topics, secret, set_at FROM notice_addresses \
+             WHERE seat = $1 AND removed_at IS NULL ORDER BY way",
+        )
+        .bind(seat)
+        .fetch_all(&mut *self.reading().await?)
+        .await?;
+        rows.iter().map(address).collect()
+    }
+
+    async fn notice_address(&self, id: &str) -> Stored<Option<NoticeAddress>> {
+        let row = sqlx::query(
+            "SELECT id, seat, way, address, topics, secret, set_at FROM notice_addresses \
+             WHERE id = $1 AND removed_at IS NULL",
+        )
+        .bind(id)
+        .fetch_optional(&mut *self.reading().await?)
+        .await?;
+        row.as_ref().map(address).transpose()
+    }
+
+    async fn notice_addresses_set(&self, seat: &str, way: Way, since: i64) -> Stored<u32> {
+        let row = sqlx::query(
+            "SELECT COUNT(*) AS times FROM notice_addresses WHERE seat = $1 AND way = $2 AND set_at > $3",
+        )
+        .bind(seat)
+        .bind(way.word())
+        .bind(since)
+        .fetch_one(&mut *self.reading().await?)
+        .await?;
+        count(&row, "times")
+    }
+
+    async fn set_notice_addresses(&self, set: &SetAddresses) -> Stored<()> {
+        self.write(set.clone()).await
+    }
+
+    async fn remove_notice_address(&self, id: &str, at: i64) -> Stored<()> {
+        let id = id.to_owned();
+        self.write(Remove { id, at }).await
+    }
+
+    async fn queue_notice(&self, game: GameId, notice: &Notice) -> Stored<()> {
+        let notice = notice.clone();
+        self.write(Queue { game, notice }).await
+    }
+
+    async fn take_notices(&self, take: &TakeNotices) -> Stored<Vec<TakenNotice>> {
+        self.write(*take).await
+    }
+
+    async fn settle_notice(&self, taken: &TakenNotice, told: &Told) -> Stored<()> {
+        self.write(Settle {
+            id: taken.id.clone(),
+            tries: taken.tries,
+            told: told.clone(),
+        })
+        .await
+    }
+
+    async fn next_notice(&self, mail: bool, webhook: bool) -> Stored<Option<i64>> {
+        let row = sqlx::query(
+            "SELECT due_at FROM notices WHERE due_at IS NOT NULL \
+             AND ((way = 'mail' AND $1) OR (way = 'webhook' AND $2)) ORDER BY due_at LIMIT 1",
+        )
+        .bind(mail)
+        .bind(webhook)
+        .fetch_optional(&mut *self.reading().await?)
+        .await?;
+        Ok(row.map(|row| row.try_get("due_at")).transpose()?)
+    }
+
+    async fn notice_trouble(&self, address: &str) -> Stored<Option<String>> {
+        let row = sqlx::query(
+            "SELECT trouble FROM notices WHERE address = $1 AND trouble IS NOT NULL AND told_at IS NULL \
+             ORDER BY number DESC LIMIT 1",
+        )
+        .bind(address)
+        .fetch_optional(&mut *self.reading().await?)
+        .await?;
+        Ok(row.map(|row| row.try_get("trouble")).transpose()?)
+    }
+
+    async fn dead_notices(&self, after: Option<&NoticeId>, limit: u32) -> Stored<Vec<DeadNotice>> {
+        let (address, number, kind) = match after {
+            Some(id) => (id.address.as_str(), id.number, id.kind.to_string()),
+            None => ("", 0, String::new()),
+        };
+        let rows = sqlx::query(
+            "SELECT n.address AS address, n.number AS number, n.kind AS kind, n.way AS way, \
+                n.tries AS tries, n.queued_at AS queued_at, n.dead_at AS dead_at, n.trouble AS trouble, \
+                s.game AS game, s.side AS side, s.player AS player \
+             FROM notices n JOIN notice_addresses a ON a.id = n.address JOIN seats s ON s.id = a.seat \
+             WHERE n.dead_at IS NOT NULL AND (n.address, n.number, n.kind) > ($1, $2, $3) \
+             ORDER BY n.address, n.number, n.kind LIMIT $4",
+        )
+        .bind(address)
+        .bind(column(number)?)
+        .bind(kind)
+        .bind(i64::from(limit))
+        .fetch_all(&mut *self.reading().await?)
+        .await?;
+        rows.iter().map(dead).collect()
+    }
+
+    async fn revive_notices(&self, these: Option<&[NoticeId]>, now: i64) -> Stored<u64> {
+        let these = these.map(<[NoticeId]>::to_vec);
+        self.write(Revive { these, now }).await
+    }
+
+    async fn forget_notices(&self, before: i64) -> Stored<()> {
+        self.write(Forget { before }).await
+    }
+}
+
+#[async_trait]
+impl Write for SetAddresses {
+    type Answer = ();
+
+    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+        let rows =
+            sqlx::query("SELECT id FROM notice_addresses WHERE seat = $1 AND removed_at IS NULL")
+                .bind(&self.seat)
+                .fetch_all(&mut *connection)
+                .await?;
+        let mut there = Vec::new();
+        for row in rows {
+            let id: String = row.try_get("id")?;
+            if self.addresses.iter().any(|kept| kept.id == id) {
+                there.push(id);
+            } else {
+                remove(connection, &id, self.at).await?;
+            }
+        }
+        for address in &self.addresses {
+            if there.contains(&address.id) {
+                set_topics(connection, address).await?;
+            } else {
+                add_address(connection, address).await?;
+                welcome(connection, self, address).await?;
+            }
+        }
+        Ok(())
+    }
+}
+
+async fn welcome(
+    connection: &mut DbConnection,
+    set: &SetAddresses,
+    to: &NoticeAddress,
+) -> Stored<()> {
+    let welcome = Queued {
+        number: set.number,
+        kind: Kind::Welcome,
+        since: set.number,
+        words: "",
+        at: set.at,
+    };
+    add_notice(connection, (&to.id, to.way.word()), &welcome).await
+}
+
+async fn set_topics(connection: &mut DbConnection, address: &NoticeAddress) -> Stored<()> {
+    let set =
+        sqlx::query("UPDATE notice_addresses SET topics = $2 WHERE id = $1 AND removed_at IS NULL")
+            .bind(&address.id)
+            .bind(topics_column(&address.topics))
+            .execute(connection)
+            .await?;
+    exactly_one(set.rows_affected())
+}
+
+async fn add_address(connection: &mut DbConnection, address: &NoticeAddress) -> Stored<()> {
+    sqlx::query(
+        "INSERT INTO notice_addresses (id, seat, way, address, topics, secret, set_at) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7)",
+    )
+    .bind(&address.id)
+    .bind(&address.seat)
+    .bind(address.way.word())
+    .bind(&address.address)
+    .bind(topics_column(&address.topics))
+    .bind(&address.secret[..])
+    .bind(address.set_at)
+    .execute(connection)
+    .await?;
+    Ok(())
+}
+
+struct Remove {
+    id: String,
+    at: i64,
+}
+
+#[async_trait]
+impl Write for Remove {
+    type Answer = ();
+
+    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+        remove(connection, &self.id, self.at).await
+    }
+}
+
+/// What is left of an address counts how often its seat was given one, and no more.
+async fn remove(connection: &mut DbConnection, id: &str, at: i64) -> Stored<()> {
+    sqlx::query(
+        "UPDATE notice_addresses SET removed_at = $2, address = '', secret = $3 \
+         WHERE id = $1 AND removed_at IS NULL",
+    )
+    .bind(id)
+    .bind(at)
+    .bind(Vec::<u8>::new())
+    .execute(&mut *connection)
+    .await?;
+    sqlx::query("DELETE FROM notices WHERE address = $1")
+        .bind(id)
+        .execute(connection)
+        .await?;
+    Ok(())
+}
+
+struct Queue {
+    game: GameId,
+    notice: Notice,
+}
+
+#[async_trait]
+impl Write for Queue {
+    type Answer = ();
+
+    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+        queue(connection, self.game, &self.notice).await
+    }
+}
+
+/// Queues a notice to every address that wants it.
+pub(super) async fn queue(
+    connection: &mut DbConnection,
+    game: GameId,
+    notice: &Notice,
+) -> Stored<()> {
+    let rows = sqlx::query(
+        "SELECT a.id AS id, a.way AS way, a.topics AS topics, s.side AS side \
+         FROM seats s JOIN notice_addresses a ON a.seat = s.id \
+         WHERE s.game = $1 AND a.removed_at IS NULL",
+    )
+    .bind(&game.0[..])
+    .fetch_all(&mut *connection)
+    .await?;
+    for row in rows {
+        let (id, way): (String, String) = (row.try_get("id")?, row.try_get("way")?);
+        let side: String = row.try_get("side")?;
+        let topics = topics(&row)?;
+        let is_wanted = notice
+            .kind
+            .topic()
+            .is_none_or(|topic| topics.contains(&topic));
+        if is_wanted && notice.to.include(&side) {
+            let row = Queued {
+                number: notice.number,
+                kind: notice.kind,
+                since: notice.since,
+                words: &notice.words,
+                at: notice.at,
+            };
+            add_notice(connection, (&id, &way), &row).await?;
+        }
+    }
+    Ok(())
+}
+
+/// One row of the queue.
+struct Queued<'a> {
+    number: u64,
+    kind: Kind,
+    since: u64,
+    words: &'a str,
+    at: i64,
+}
+
+async fn add_notice(
+    connection: &mut DbConnection,
+    (address, way): (&str, &str),
+    row: &Queued<'_>,
+) -> Stored<()> {
+    sqlx::query(
+        "INSERT INTO notices (address, number, kind, since, words, way, queued_at, due_at, tries) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $7, 0) ON CONFLICT DO NOTHING",
+    )
+    .bind(address)
+    .bind(column(row.number)?)
+    .bind(row.kind.to_string())
+    .bind(column(row.since)?)
+    .bind(row.words)
+    .bind(way)
+    .bind(row.at)
+    .execute(connection)
+    .await?;
+    Ok(())
+}
+
+#[async_trait]
+impl Write for TakeNotices {
+    type Answer = Vec<TakenNotice>;
+
+    async fn write(&self, connection: &mut DbConnection) -> Stored<Vec<TakenNotice>> {
+        // The list is made first and once: what is locked is what is taken.
+        let take = format!(
+            "WITH due AS MATERIALIZED (SELECT address, number, kind FROM notices \
+                WHERE due_at <= $1 AND ((way = 'mail' AND $3) OR (way = 'webhook' AND $4)) \
+                ORDER BY due_at LIMIT $5 {SKIP_LOCKED}) \
+             UPDATE notices SET due_at = $2, tries = tries + 1 FROM due \
+             WHERE notices.address = due.address AND notices.number = due.number AND notices.kind = due.kind \
+             RETURNING notices.address AS address, notices.number AS number, notices.kind AS kind, \
+                notices.since AS since, notices.words AS words, notices.queued_at AS queued_at, \
+                notices.tries AS tries"
+        );
+        let rows = sqlx::query(AssertSqlSafe(take))
+            .bind(self.now)
+            .bind(self.until)
+            .bind(self.mail)
+            .bind(self.webhook)
+            .bind(i64::from(self.limit))
+            .fetch_all(&mut *connection)
+            .await?;
+        let mut taken = Vec::with_capacity(rows.len());
+        for row in &rows {
+            let id = id(row)?;
+            match whereto(connection, &id.address).await? {
+                Some((to, seat)) => taken.push(TakenNotice {
+                    since: count(row, "since")?,
+                    words: row.try_get("words")?,
+                    queued_at: row.try_get("queued_at")?,
+                    tries: count(row, "tries")?,
+                    id,
+                    to,
+                    seat,
+                }),
+                // Queued at the very moment when the address was taken back.
+                None => delete(connection, &id).await?,
+            }
+        }
+        Ok(taken)
+    }
+}
+
+async fn whereto(connection: &mut DbConnection, id: &str) -> Stored<Option<(NoticeAddress, Seat)>> {
+    let row = sqlx::query(
+        "SELECT a.id AS id, a.seat AS seat, a.way AS way, a.address AS address, a.topics AS topics, \
+            a.secret AS secret, a.set_at AS set_at, s.game AS game, s.place AS place, s.side AS side, \
+            s.side_name AS side_name, s.player AS player \
+         FROM notice_addresses a JOIN seats s ON s.id = a.seat WHERE a.id = $1 AND a.removed_at IS NULL",
+    )
+    .bind(id)
+    .fetch_optional(connection)
+    .await?;
+    let Some(row) = row else {
+        return Ok(None);
+    };
+    let seat = Seat {
+        id: row.try_get("seat")?,
+        game: GameId(bytes(&row, "game")?),
+        place: count(&row, "place")?,
+        side: row.try_get("side")?,
+        side_name: row.try_get("side_name")?,
+        player: row.try_get("player")?,
+    };
+    Ok(Some((address(&row)?, seat)))
+}
+
+async fn delete(connection: &mut DbConnection, id: &NoticeId) -> Stored<()> {
+    sqlx::query("DELETE FROM notices WHERE address = $1 AND number = $2 AND kind = $3")
+        .bind(&id.address)
+        .bind(column(id.number)?)
+        .bind(id.kind.to_string())
+        .execute(connection)
+        .await?;
+    Ok(())
+}
+
+struct Settle {
+    id: NoticeId,
+    tries: u32,
+    told: Told,
+}
+
+#[async_trait]
+impl Write for Settle {
+    type Answer = ();
+
+    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+        let (due_at, told_at, dead_at, trouble) = match &self.told {
+            Told::Done { at } => (None, Some(*at), None, None),
+            Told::Later { due_at, trouble } => (Some(*due_at), None, None, Some(trouble)),
+            Told::Dead { at, trouble } => (None, None, Some(*at), Some(trouble)),
+        };
+        // Somebody who took it later counts one more try: what becomes of it is theirs to say.
+        sqlx::query(
+            "UPDATE notices SET due_at = $5, told_at = $6, dead_at = $7, trouble = $8 \
+             WHERE address = $1 AND number = $2 AND kind = $3 AND tries = $4 AND due_at IS NOT NULL",
+        )
+        .bind(&self.id.address)
+        .bind(column(self.id.number)?)
+        .bind(self.id.kind.to_string())
+        .bind(i64::from(self.tries))
+        .bind(due_at)
+        .bind(told_at)
+        .bind(dead_at)
+        .bind(trouble.map(String::as_str))
+        .execute(connection)
+        .await?;
+        Ok(())
+    }
+}
+
+struct Revive {
+    these: Option<Vec<NoticeId>>,
+    now: i64,
+}
+
+#[async_trait]
+impl Write for Revive {
+    type Answer = u64;
+
+    async fn write(&self, connection: &mut DbConnection) -> Stored<u64> {
+        let Some(these) = &self.these else {
+            let revived = sqlx::query(
+                "UPDATE notices SET due_at = $1, dead_at = NULL, tries = 0 WHERE dead_at IS NOT NULL",
+            )
+            .bind(self.now)
+            .execute(connection)
+            .await?;
+            return Ok(revived.rows_affected());
+        };
+        let mut revived = 0;
+        for id in these {
+            let one = sqlx::query(
+                "UPDATE notices SET due_at = $1, dead_at = NULL, tries = 0 \
+                 WHERE address = $2 AND number = $3 AND kind = $4 AND dead_at IS NOT NULL",
+            )
+            .bind(self.now)
+            .bind(&id.address)
+            .bind(column(id.number)?)
+            .bind(id.kind.to_string())
+            .execute(&mut *connection)
+            .await?;
+            revived += one.rows_affected();
+        }
+        Ok(revived)
+    }
+}
+
+struct Forget {
+    before: i64,
+}
+
+#[async_trait]
+impl Write for Forget {
+    type Answer = ();
+
+    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+        for sql in [
+            "DELETE FROM notices WHERE told_at < $1 OR dead_at < $1",
+            "DELETE FROM notice_addresses WHERE removed_at < $1",
+        ] {
+            sqlx::query(sql)
+                .bind(self.before)
+                .execute(&mut *connection)
+                .await?;
+        }
+        Ok(())
+    }
+}
+
+fn topics_column(topics: &[Topic]) -> String {
+    let words: Vec<&str> = topics.iter().map(|topic| topic.word()).collect();
+    words.join(" ")
+}
+
+fn topics(row: &DbRow) -> Stored<Vec<Topic>> {
+    let kept: String = row.try_get("topics")?;
+    kept.split_whitespace()
+        .map(|word| {
+            word.parse()
+                .map_err(|()| StoreError::Damaged(format!("a topic {word}")))
+        })
+        .collect()
+}
+
+fn way(row: &DbRow) -> Stored<Way> {
+    let kept: String = row.try_get("way")?;
+    kept.parse()
+        .map_err(|()| StoreError::Damaged(format!("a way {kept}")))
+}
+
+fn address(row: &DbRow) -> Stored<NoticeAddress> {
+    Ok(NoticeAddress {
+        id: row.try_get("id")?,
+        seat: row.try_get("seat")?,
+        way: way(row)?,
+        address: row.try_get("address")?,
+        topics: topics(row)?,
+        secret: row.try_get("secret")?,
+        set_at: row.try_get("set_at")?,
+    })
+}
+
+fn id(row: &DbRow) -> Stored<NoticeId> {
+    let kind: String = row.try_get("kind")?;
+    Ok(NoticeId {
+        address: row.try_get("address")?,
+        number: count(row, "number")?,
+        kind: kind
+            .parse()
+            .map_err(|()| StoreError::Damaged(format!("a notice of kind {kind}")))?,
+    })
+}
+
+fn dead(row: &DbRow) -> Stored<DeadNotice> {
+    let trouble: Option<String> = row.try_get("trouble")?;
+    Ok(DeadNotice {
+        id: id(row)?,
+        game: GameId(bytes(row, "game")?),
+        side: row.try_get("side")?,
+        player: row.try_get("player")?,
+        way: way(row)?,
+        tries: count(row, "tries")?,
+        queued_at: row.try_get("queued_at")?,
+        dead_at: row.try_get("dead_at")?,
+        trouble: trouble.unwrap_or_default(),
+    })
+}

@@ -1,0 +1,304 @@
+//! Telling what is queued: tried again at the published times, given up, told once by several servers. Time is
+//! handed in; nothing here waits for a clock.
+
+mod mails;
+mod table;
+mod webhooks;
+
+use std::sync::Arc;
+
+use fieldpost_server::notices::Carried;
+use fieldpost_server::office::Caller;
+use fieldpost_server::store::{self, Kind, Recipients, TakeNotices};
+use fieldpost_server::wire::TryAgain;
+
+use table::{Scripted, Table, courier, failed, office};
+
+/// Seconds from try to try, as the Standard Webhooks specification 1.0.0 has them ("Deliverability and reliability").
+const LADDER_S: [i64; 9] = [5, 300, 1_800, 7_200, 18_000, 36_000, 50_400, 72_000, 86_400];
+
+#[tokio::test(flavor = "multi_thread")]
+async fn what_fails_is_tried_again_at_the_published_times_and_then_given_up() {
+    let table = Table::on_sqlite().await;
+    let hooks = Scripted::with((0..10).map(|_| failed("It answered 500.")));
+    let courier = table.courier(&Scripted::with([]), &hooks);
+    table
+        .hears(&table.blue, None, Some("https://hooks.example/blue"))
+        .await;
+    let mut now = table.due().await.expect("a welcome");
+    for wait_s in LADDER_S {
+        assert_eq!(
+            courier.round(now - 1).await.expect("looked"),
+            0,
+            "not before its time"
+        );
+        assert_eq!(courier.round(now).await.expect("told"), 1);
+        let due = table.due().await.expect("tried again");
+        let waited = due - now;
+        assert!(
+            (wait_s * 1000..=wait_s * 1100).contains(&waited),
+            "{waited} ms, not {wait_s} s and up to a tenth"
+        );
+        now = due;
+    }
+    let own = table
+        .office
+        .notices(&table.blue, table.game)
+        .await
+        .expect("read");
+    assert_eq!(
+        own.webhook.expect("set").trouble.as_deref(),
+        Some("It answered 500.")
+    );
+    assert!(
+        table
+            .office
+            .dead_notices(&Caller::Organiser, None, 10)
+            .await
+            .expect("read")
+            .notices
+            .is_empty()
+    );
+    assert_eq!(courier.round(now).await.expect("told"), 1, "the tenth time");
+    assert_eq!(table.due().await, None);
+    assert_eq!(hooks.told().len(), 10);
+
+    let dead = table
+        .office
+        .dead_notices(&Caller::Organiser, None, 10)
+        .await
+        .expect("read")
+        .notices;
+    assert_eq!(
+        (dead.len(), dead[0].tries, dead[0].trouble.as_str()),
+        (1, 10, "It answered 500.")
+    );
+    assert_eq!(dead[0].player.as_deref(), Some("Birch"));
+    assert!(
+        table
+            .office
+            .dead_notices(&table.red, None, 10)
+            .await
+            .is_err(),
+        "the organiser's alone"
+    );
+    let these = TryAgain {
+        ids: Some(vec![dead[0].id.clone()]),
+    };
+    assert!(
+        table
+            .office
+            .try_notices_again(&table.red, &these)
+            .await
+            .is_err()
+    );
+    assert_eq!(
+        table
+            .office
+            .try_notices_again(&Caller::Organiser, &these)
+            .await
+            .expect("revived")
+            .again,
+        1
+    );
+    let due = table.due().await.expect("revived");
+    assert_eq!(courier.round(due).await.expect("told"), 1);
+    assert_eq!((hooks.told().len(), table.due().await), (11, None));
+    let own = table
+        .office
+        .notices(&table.blue, table.game)
+        .await
+        .expect("read");
+    assert_eq!(own.webhook.expect("set").trouble, None, "it arrived");
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn what_never_will_arrive_is_given_up_at_once_and_a_receiver_that_is_gone_is_forgotten() {
+    let table = Table::on_sqlite().await;
+    let mail = Scripted::with([Carried::Hopeless {
+        trouble: "The mail server answered 550.".to_owned(),
+    }]);
+    let hooks = Scripted::with([Carried::Gone]);
+    let courier = table.courier(&mail, &hooks);
+    table
+        .hears(
+            &table.blue,
+            Some("birch@example.org"),
+            Some("https://hooks.example/"),
+        )
+        .await;
+    let now = table.due().await.expect("welcomes");
+    assert_eq!(courier.round(now).await.expect("told"), 2);
+    assert_eq!(table.due().await, None);
+    let dead = table
+        .office
+        .dead_notices(&Caller::Organiser, None, 10)
+        .await
+        .expect("read")
+        .notices;
+    assert_eq!((dead.len(), dead[0].tries), (1, 1));
+    let own = table
+        .office
+        .notices(&table.blue, table.game)
+        .await
+        .expect("read");
+    assert!(own.mail.is_some() && own.webhook.is_none(), "{own:?}");
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_posting_tells_the_other_side_and_nobody_is_told_what_is_done() {
+    let table = Table::on_sqlite().await;
+    let (mail, hooks) = (Scripted::with([]), Scripted::with([]));
+    let courier = table.courier(&mail, &hooks);
+    table.hears(&table.red, Some("ash@example.org"), None).await;
+    table
+        .hears(
+            &table.blue,
+            Some("birch@example.org"),
+            Some("https://hooks.example/"),
+        )
+        .await;
+    let later = i64::MAX / 4;
+    while courier.round(later).await.expect("told") > 0 {}
+    let mut welcomes = mail.told();
+    welcomes.sort();
+    assert_eq!(welcomes, ["welcome blue", "welcome red"]);
+    table.post(&table.red, 1, "red").await;
+    while courier.round(later).await.expect("told") > 0 {}
+    assert_eq!(mail.told()[2..], ["your-turn blue"]);
+    assert_eq!(hooks.told(), ["welcome blue", "your-turn blue"]);
+    // Blue posts, and red before it was told: red needs no more be told that it is its turn.
+    table.post(&table.blue, 1, "blue").await;
+    table.post(&table.red, 2, "red").await;
+    while courier.round(later).await.expect("told") > 0 {}
+    assert_eq!(mail.told()[3..], ["your-turn blue"]);
+    // A reminder is one for each number of days, however often it is queued.
+    let begun = table
+        .office
+        .folded(&table.red, table.game)
+        .await
+        .expect("folded")
+        .head
+        .number;
+    for days in [3, 3, 1, 3] {
+        let blue = Recipients::Side("blue".to_owned());
+        table
+            .office
+            .queue_notice(
+                table.game,
+                blue,
+                Kind::Reminder(days),
+                (begun, "Before Friday."),
+            )
+            .await
+            .expect("queued");
+    }
+    while courier.round(later).await.expect("told") > 0 {}
+    let mut reminders = mail.told().split_off(4);
+    reminders.sort();
+    assert_eq!(reminders, ["reminder-1 blue", "reminder-3 blue"]);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn an_end_is_told_to_both() {
+    let table = Table::on_sqlite().await;
+    let mail = Scripted::with([]);
+    let courier = table.courier(&mail, &Scripted::with([]));
+    table.hears(&table.red, Some("ash@example.org"), None).await;
+    table
+        .hears(&table.blue, Some("birch@example.org"), None)
+        .await;
+    for turn in 1..=6 {
+        table.post(&table.red, turn, "red").await;
+        table.post(&table.blue, turn, "blue").await;
+    }
+    let folded = table.office.folded(&table.red, table.game).await;
+    assert!(folded.expect("folded").game.ending().is_some());
+    while courier.round(i64::MAX / 4).await.expect("told") > 0 {}
+    let mut told = mail.told();
+    told.sort();
+    assert_eq!(
+        told,
+        ["ended blue", "ended red", "welcome blue", "welcome red"]
+    );
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn what_a_dead_server_had_taken_is_told_by_another() {
+    let table = Table::on_sqlite().await;
+    let mail = Scripted::with([]);
+    let courier = table.courier(&mail, &Scripted::with([]));
+    table
+        .hears(&table.blue, Some("birch@example.org"), None)
+        .await;
+    let now = table.due().await.expect("a welcome");
+    let take = TakeNotices {
+        now,
+        until: now + 1000,
+        mail: true,
+        webhook: true,
+        limit: 8,
+    };
+    assert_eq!(
+        table.store.take_notices(&take).await.expect("taken").len(),
+        1
+    );
+    // Whoever took it says no more.
+    assert_eq!(courier.round(now + 999).await.expect("looked"), 0);
+    assert_eq!(courier.round(now + 1000).await.expect("told"), 1);
+    assert_eq!(mail.told(), ["welcome blue"]);
+}
+
+/// Several server processes on one database tell each notice once.
+async fn told_once(table: &Table, second: Option<Arc<dyn store::Store>>) {
+    let mail = Scripted::with([]);
+    let mut couriers = vec![table.courier(&mail, &Scripted::with([])); 2];
+    if let Some(store) = &second {
+        let office = Arc::new(office(store));
+        couriers = vec![
+            table.courier(&mail, &Scripted::with([])),
+            courier(store, &office, &mail, &Scripted::with([])),
+        ];
+    }
+    table
+        .hears(&table.blue, Some("birch@example.org"), None)
+        .await;
+    for days in 1..=40 {
+        table
+            .office
+            .queue_notice(table.game, Recipients::All, Kind::Reminder(days), (3, ""))
+            .await
+            .expect("queued");
+    }
+    let later = i64::MAX / 4;
+    let telling: Vec<_> = couriers
+        .into_iter()
+        .map(|courier| {
+            tokio::spawn(async move { while courier.round(later).await.expect("told") > 0 {} })
+        })
+        .collect();
+    for task in telling {
+        task.await.expect("no panic");
+    }
+    // One who found the other at work may have stopped early; the other went on to the end.
+    assert_eq!(table.due().await.filter(|&due| due <= later), None);
+    let mut told = mail.told();
+    told.sort();
+    told.dedup();
+    assert_eq!((told.len(), mail.told().len()), (41, 41));
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn two_couriers_on_one_file_tell_each_notice_once() {
+    told_once(&Table::on_sqlite().await, None).await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn two_servers_on_one_postgres_tell_each_notice_once() {
+    let Some(table) = Table::on_postgres().await else {
+        return;
+    };
+    let second = store::open(&table.url, 8).await.expect("opens");
+    told_once(&table, Some(Arc::clone(&second))).await;
+    second.close().await;
+}
