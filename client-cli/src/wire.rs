@@ -252,3 +252,81 @@ pub struct Done {
     /// The clock now.
     pub clock: ClockPage,
 }
+
+/// Says where a seat wants to hear of its game; what is absent is taken back.
+#[derive(Debug, Clone, Serialize)]
+pub struct SetNotices {
+    /// An e-mail address.
+    pub mail: Option<String>,
+    /// A URL.
+    pub webhook: Option<String>,
+    /// What is told there.
+    pub topics: Option<Vec<String>>,
+}
+
+/// Where a seat hears of its game.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub struct OwnNotices {
+    /// By e-mail.
+    pub mail: Option<OwnAddress>,
+    /// By webhook.
+    pub webhook: Option<OwnAddress>,
+    /// What is told there.
+    pub topics: Vec<String>,
+    /// The ways that the server has.
+    pub ways: Vec<String>,
+}
+
+/// One address of a seat.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub struct OwnAddress {
+    /// The e-mail address or URL.
+    pub address: String,
+    /// When it was set: RFC 3339, UTC.
+    pub since: String,
+    /// Why the newest notice that did not arrive did not.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub trouble: Option<String>,
+    /// Signs what is sent to a webhook; given once.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub secret: Option<String>,
+}
+
+/// Some notices that were given up.
+#[derive(Debug, Clone, Deserialize)]
+pub struct DeadNotices {
+    /// The notices.
+    pub notices: Vec<DeadNotice>,
+    /// Whether there are more after them.
+    pub more: bool,
+}
+
+/// A notice that was given up.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub struct DeadNotice {
+    /// Names it.
+    pub id: String,
+    /// The game.
+    pub game: String,
+    /// The side of the seat it was for.
+    pub side: String,
+    /// The player's name.
+    pub player: Option<String>,
+    /// How it was to travel.
+    pub way: String,
+    /// What it tells.
+    pub kind: String,
+    /// How often it was tried.
+    pub tries: u32,
+    /// When it was given up: RFC 3339, UTC.
+    pub dead_at: String,
+    /// Why the last try failed.
+    pub trouble: String,
+}
+
+/// How many notices are tried again.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub struct TriedAgain {
+    /// So many.
+    pub again: u64,
+}

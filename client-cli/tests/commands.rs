@@ -46,6 +46,7 @@ Commands:
   concede      Give the battle up
   dispute      Ask the umpire to look at something
   rule         Give a ruling and do what follows from it (umpire)
+  notices      Show or set where you hear that it is your turn: by e-mail, by webhook
   record       Save the whole record of a game
   audit        Check a record from nothing: its chain, its dice, every verdict
   words        Explain how orders are written

@@ -1,6 +1,7 @@
 //! What the user typed: each command's definition, help and examples.
 
 mod by_post;
+mod notices;
 mod organise;
 mod play;
 mod study;
@@ -14,6 +15,9 @@ use clap::{Args, CommandFactory, FromArgMatches, Parser, Subcommand};
 
 pub use by_post::{
     ClockArgs, ClockCommand, ClockFlags, ConcedeArgs, DisputeArgs, RuleActions, RuleArgs,
+};
+pub use notices::{
+    NoticesArgs, NoticesCommand, NoticesSetArgs, Topic as NoticeTopic, Way as NoticeWay,
 };
 pub use organise::{InviteArgs, OpenArgs, Switch};
 pub use play::{
@@ -155,6 +159,8 @@ pub enum Command {
     Dispute(DisputeArgs),
     /// Give a ruling and do what follows from it (umpire).
     Rule(RuleArgs),
+    /// Show or set where you hear that it is your turn: by e-mail, by webhook.
+    Notices(NoticesArgs),
     /// Save the whole record of a game.
     Record(RecordArgs),
     /// Check a record from nothing: its chain, its dice, every verdict.

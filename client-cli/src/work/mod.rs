@@ -8,6 +8,7 @@ pub mod event;
 pub mod local;
 pub mod measure;
 pub mod news;
+pub mod notices;
 pub mod organise;
 pub mod placed;
 pub mod posting;
