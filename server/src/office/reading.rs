@@ -157,6 +157,23 @@ impl Office {
         Ok(news)
     }
 
+    /// Number of the event that began the player turn being played.
+    pub(super) async fn turn_began(&self, game: GameId) -> Outcome<u64> {
+        let (mut began, mut read) = (1, 0);
+        loop {
+            let entries = self.store.entries(game, read, PAGE).await?;
+            for entry in &entries {
+                if matches!(event_of(entry)?, Event::TurnClosed { .. }) {
+                    began = entry.number;
+                }
+            }
+            match entries.last() {
+                Some(last) => read = last.number,
+                None => return Ok(began),
+            }
+        }
+    }
+
     /// The table as it stood before an entry: words tell what changed from it.
     pub(super) async fn game_before(&self, game: GameId, number: u64) -> Outcome<Game> {
         let now = self.desk.folded(game).await?;

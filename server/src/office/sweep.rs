@@ -3,9 +3,9 @@
 use fieldpost_rules::game::WhenOut;
 use jiff::Timestamp;
 
-use crate::store::{StoreError, Waking};
+use crate::store::{GameId, Kind, Recipients, StoreError, Waking};
 
-use super::{Failure, Office, Outcome};
+use super::{Failure, Folded, Office, Outcome};
 
 /// Clocks seen to at a time.
 const PAGE: u32 = 100;
@@ -40,9 +40,37 @@ impl Office {
         if clock.is_out(now) && when_out == Some(WhenOut::Pass) {
             return self.pass_late(waking, now).await;
         }
+        self.tell_of_time(waking.game, &folded, now).await?;
         let next = clock.wake_at(now).filter(|at| *at > now);
         let next = next.map(Timestamp::as_second);
         Ok(self.store.wake_next(waking, next).await?)
+    }
+
+    /// Reminds the side to move, or tells everybody that its time is out. Seen to twice, it is told once.
+    async fn tell_of_time(&self, game: GameId, folded: &Folded, now: Timestamp) -> Outcome<()> {
+        let clock = &folded.clock;
+        let Some(rules) = clock.rules().filter(|_| folded.game.ending().is_none()) else {
+            return Ok(());
+        };
+        let side = folded.game.player_side().0;
+        let (to, kind, words) = if clock.is_out(now) {
+            let words = match rules.when_out {
+                WhenOut::Claim => {
+                    "The other side may claim the battle, until the late turn is posted after all."
+                }
+                WhenOut::Umpire => "What happens now is for the umpire to say.",
+                WhenOut::Pass => return Ok(()),
+            };
+            (Recipients::All, Kind::TimeOut, words)
+        } else {
+            let has_come = |days: &&u16| clock.when_left(**days).is_some_and(|at| at <= now);
+            let Some(days) = rules.remind_days.iter().filter(has_come).min() else {
+                return Ok(());
+            };
+            (Recipients::Side(side), Kind::Reminder(*days), "")
+        };
+        let began = self.turn_began(game).await?;
+        self.queue_notice(game, to, kind, (began, words)).await
     }
 
     /// Passes the turn of a side whose time is out, unless it has posted meanwhile.

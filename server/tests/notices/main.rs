@@ -7,6 +7,9 @@ mod webhooks;
 
 use std::sync::Arc;
 
+use jiff::{SignedDuration, Timestamp};
+use serde_json::json;
+
 use fieldpost_server::notices::Carried;
 use fieldpost_server::office::Caller;
 use fieldpost_server::store::{self, Kind, Recipients, TakeNotices};
@@ -197,6 +200,79 @@ async fn a_posting_tells_the_other_side_and_nobody_is_told_what_is_done() {
     let mut reminders = mail.told().split_off(4);
     reminders.sort();
     assert_eq!(reminders, ["reminder-1 blue", "reminder-3 blue"]);
+}
+
+/// Reminders and time that is out come from the sweep of clocks, once for each player turn whoever sweeps and
+/// how often.
+#[tokio::test(flavor = "multi_thread")]
+async fn a_clock_reminds_and_tells_when_time_is_out() {
+    let table = Table::on_sqlite().await;
+    let mail = Scripted::with([]);
+    let courier = table.courier(&mail, &Scripted::with([]));
+    table.hears(&table.red, Some("ash@example.org"), None).await;
+    table
+        .hears(&table.blue, Some("birch@example.org"), None)
+        .await;
+    let rules = json!({"days_per_turn": 7, "remind_days": [3, 1]});
+    let rules = serde_json::from_value(rules).expect("rules");
+    let organiser = Caller::Organiser;
+    table
+        .office
+        .set_clock(&organiser, table.game, rules)
+        .await
+        .expect("set");
+    let began = Timestamp::now();
+    let told_after = async |hours: i64| {
+        let now = began + SignedDuration::from_hours(hours);
+        for _ in 0..2 {
+            table.office.sweep(now).await.expect("swept");
+        }
+        while courier.round(i64::MAX / 4).await.expect("told") > 0 {}
+        let mut told = mail.told();
+        mail.told.lock().expect("no panic while held").clear();
+        told.sort();
+        told
+    };
+    assert_eq!(told_after(24).await, ["welcome blue", "welcome red"]);
+    assert_eq!(told_after(5 * 24).await, ["reminder-3 red"]);
+    assert_eq!(told_after(5 * 24 + 2).await, [""; 0]);
+    assert_eq!(told_after(6 * 24 + 12).await, ["reminder-1 red"]);
+    assert_eq!(told_after(9 * 24).await, ["time-out blue", "time-out red"]);
+    assert_eq!(told_after(10 * 24).await, [""; 0]);
+}
+
+/// Where the turn passes, the late side hears that it did and the other that it is to move.
+#[tokio::test(flavor = "multi_thread")]
+async fn a_turn_that_passes_is_told_to_both() {
+    let table = Table::on_sqlite().await;
+    let mail = Scripted::with([]);
+    let courier = table.courier(&mail, &Scripted::with([]));
+    let rules = json!({"days_per_turn": 2, "when_out": "pass"});
+    let rules = serde_json::from_value(rules).expect("rules");
+    let organiser = Caller::Organiser;
+    table
+        .office
+        .set_clock(&organiser, table.game, rules)
+        .await
+        .expect("set");
+    table.hears(&table.red, Some("ash@example.org"), None).await;
+    table
+        .hears(&table.blue, Some("birch@example.org"), None)
+        .await;
+    let late = Timestamp::now() + SignedDuration::from_hours(3 * 24);
+    table.office.sweep(late).await.expect("swept");
+    while courier.round(i64::MAX / 4).await.expect("told") > 0 {}
+    let mut told = mail.told();
+    told.sort();
+    assert_eq!(
+        told,
+        [
+            "time-out red",
+            "welcome blue",
+            "welcome red",
+            "your-turn blue"
+        ]
+    );
 }
 
 #[tokio::test(flavor = "multi_thread")]

@@ -44,7 +44,7 @@ impl Table {
         let office = Arc::new(office(&store));
         let battle = Files::Shipped("withy-bridge".to_owned());
         let opened = office
-            .open_game(&Caller::Organiser, battle, true)
+            .open_game(&Caller::Organiser, battle, true, None)
             .await
             .expect("opened");
         let [red, blue] = [(0, "Ash"), (1, "Birch")].map(|(side, player)| Taking {
@@ -54,6 +54,7 @@ impl Table {
                 .expect("an invitation"),
             player: player.to_owned(),
             idempotency_key: None,
+            zone: None,
         });
         Self {
             game: opened.game.id.parse().expect("an id"),

@@ -47,6 +47,11 @@ pub(in super::super) fn due(
             _ => {}
         }
     }
+    // Beginning so, it was passed because its time was out; an umpire who passes it has ruled first.
+    if let Some(Event::TurnPassed { side, .. }) = events.first() {
+        let side = Recipients::Side(side.0.clone());
+        due.push(notice(side, Kind::TimeOut, last, before.head.number));
+    }
     let was_over = before.game.ending().is_some();
     if after.ending().is_some() {
         if !was_over {
