@@ -1,6 +1,9 @@
 //! Tables for the benches: two lines of battle on ground with features, as large as asked for.
 
 use std::fmt::Write as _;
+use std::path::PathBuf;
+use std::process::Command;
+use std::sync::OnceLock;
 
 use fieldpost_rules::authored;
 use fieldpost_rules::commander::{self, Chance};
@@ -93,6 +96,32 @@ fn ordered(units: usize, features: usize, forward_mm: f64) -> (Game, TurnSheet) 
         orders: orders.collect(),
     };
     (Game::new(std::sync::Arc::new(field)), sheet)
+}
+
+/// The texts of the ruleset and the scenario of [`battle`].
+#[must_use]
+pub fn texts(units: usize, features: usize) -> (String, String) {
+    (RULES.to_owned(), scenario(units, features))
+}
+
+/// The command line's program, built for release beside this one the first time it is asked for.
+///
+/// # Panics
+/// When it does not build.
+#[must_use]
+pub fn client() -> PathBuf {
+    static BUILT: OnceLock<PathBuf> = OnceLock::new();
+    let built = BUILT.get_or_init(|| {
+        let cargo = std::env::var("CARGO").unwrap_or_else(|_| "cargo".to_owned());
+        let build = ["build", "--release", "--locked", "-p", "fieldpost-client"];
+        let status = Command::new(cargo).args(build).status();
+        assert!(status.is_ok_and(|status| status.success()), "it builds");
+        // target/release/deps/this-bench
+        let this = std::env::current_exe().expect("a program has a place");
+        let release = this.ancestors().nth(2).expect("target/release");
+        release.join(format!("fieldpost{}", std::env::consts::EXE_SUFFIX))
+    });
+    built.clone()
 }
 
 fn scenario(units: usize, features: usize) -> String {
