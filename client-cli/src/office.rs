@@ -1,6 +1,7 @@
 //! Talking to a server: requests, answers, problems.
 
 use std::fmt;
+use std::io::{BufRead as _, BufReader};
 use std::time::Duration;
 
 use serde::de::DeserializeOwned;
@@ -136,6 +137,59 @@ impl Office {
     /// # Errors
     /// [`Failure::Network`] when no whole answer came back; what was asked may have been done.
     pub fn ask(&self, ask: &Ask<'_>) -> Outcome<Answer> {
+        let mut response = self.begin(&self.agent, ask)?;
+        let etag = response.headers().get("etag");
+        let etag = etag.and_then(|etag| etag.to_str().ok());
+        let etag = etag.map(|etag| etag.trim_start_matches("W/").trim_matches('"').to_owned());
+        let status = response.status().as_u16();
+        let body = response.body_mut().with_config().limit(ANSWER_BYTES_MAX);
+        let body = body.read_to_vec().map_err(|error| self.silent(&error))?;
+        Ok(Answer { status, etag, body })
+    }
+
+    /// Waits for the first event of a stream of Server-Sent Events; whether one came before the server ended
+    /// the stream, the line broke, or five minutes went by: a line that is dead without a word is not waited on.
+    ///
+    /// # Errors
+    /// [`Failure::Network`] when no stream begins, [`Failure::Refused`] when the server says no.
+    pub fn first_event(&self, path: &str) -> Outcome<bool> {
+        let config = self.agent.config().clone();
+        let patient: ureq::Agent = ureq::Agent::config_builder()
+            .http_status_as_error(false)
+            .max_redirects(0)
+            .user_agent(config.user_agent().clone())
+            .timeout_connect(Some(Duration::from_secs(10)))
+            .timeout_recv_response(Some(Duration::from_secs(60)))
+            .timeout_recv_body(Some(Duration::from_secs(300)))
+            .build()
+            .into();
+        let mut response = self.begin(&patient, &Ask::get(path))?;
+        let status = response.status().as_u16();
+        if !response.status().is_success() {
+            let body = response.body_mut().read_to_vec();
+            let body = body.map_err(|error| self.silent(&error))?;
+            let answer = Answer {
+                status,
+                etag: None,
+                body,
+            };
+            return answer.accepted().map(|_| false);
+        }
+        let lines = BufReader::new(response.body_mut().as_reader()).lines();
+        for line in lines.map_while(Result::ok) {
+            if line.starts_with("id:") {
+                return Ok(true);
+            }
+        }
+        Ok(false)
+    }
+
+    /// Sends a request; the head of its answer.
+    fn begin(
+        &self,
+        agent: &ureq::Agent,
+        ask: &Ask<'_>,
+    ) -> Outcome<ureq::http::Response<ureq::Body>> {
         let mut request = Request::builder()
             .method(ask.method.clone())
             .uri(format!("{}{}", self.base, ask.path))
@@ -152,23 +206,14 @@ impl Office {
         let answered = match ask.body {
             Some((media_type, body)) => {
                 let request = request.header("content-type", media_type).body(body);
-                self.agent
-                    .run(request.map_err(|error| self.unsendable(&error))?)
+                agent.run(request.map_err(|error| self.unsendable(&error))?)
             }
             None => {
                 let request = request.body(());
-                self.agent
-                    .run(request.map_err(|error| self.unsendable(&error))?)
+                agent.run(request.map_err(|error| self.unsendable(&error))?)
             }
         };
-        let mut response = answered.map_err(|error| self.silent(&error))?;
-        let etag = response.headers().get("etag");
-        let etag = etag.and_then(|etag| etag.to_str().ok());
-        let etag = etag.map(|etag| etag.trim_start_matches("W/").trim_matches('"').to_owned());
-        let status = response.status().as_u16();
-        let body = response.body_mut().with_config().limit(ANSWER_BYTES_MAX);
-        let body = body.read_to_vec().map_err(|error| self.silent(&error))?;
-        Ok(Answer { status, etag, body })
+        answered.map_err(|error| self.silent(&error))
     }
 
     /// Reads JSON.

@@ -27,6 +27,9 @@ pub struct Card {
     pub opened_at: String,
     /// Whether spectators may read without a key.
     pub open_to_all: bool,
+    /// Minutes after which spectators see what happened.
+    #[serde(default)]
+    pub spectator_delay_minutes: u32,
     /// The last entry of its record.
     pub head: Head,
     /// The sides, the one that moves first given first.
@@ -50,8 +53,11 @@ pub struct SideCard {
     pub side: String,
     /// Its name.
     pub name: String,
-    /// The player's name; null until the seat is taken.
+    /// The first player's name; null until a seat is taken.
     pub player: Option<String>,
+    /// Everybody who plays it.
+    #[serde(default)]
+    pub players: Vec<String>,
 }
 
 /// Some games.
@@ -75,12 +81,88 @@ pub struct OpenedGame {
 /// An invitation as it is given: once.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Invitation {
-    /// The side it is for.
-    pub side: String,
+    /// What its holder will be.
+    #[serde(default = "player")]
+    pub role: String,
+    /// The side it is for; none for an umpire's or a spectator's seat.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub side: Option<String>,
+    /// The seat it is for.
+    #[serde(default)]
+    pub seat: String,
     /// The invitation itself.
     pub invitation: String,
     /// Until when it works: RFC 3339, UTC.
     pub expires_at: String,
+}
+
+fn player() -> String {
+    "player".to_owned()
+}
+
+impl Invitation {
+    /// The side it is for, else what its holder will be.
+    #[must_use]
+    pub fn for_whom(&self) -> &str {
+        self.side.as_deref().unwrap_or(&self.role)
+    }
+}
+
+/// The seats of a game.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub struct Seating {
+    /// In their order.
+    pub seats: Vec<SeatCard>,
+}
+
+/// A seat, and who holds it.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub struct SeatCard {
+    /// Its id.
+    pub seat: String,
+    /// `player`, `umpire` or `spectator`.
+    pub role: String,
+    /// A player's side.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub side: Option<String>,
+    /// The holder's name; null until it is taken.
+    pub player: Option<String>,
+}
+
+/// The members of the club.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub struct Members {
+    /// By name.
+    pub members: Vec<MemberCard>,
+}
+
+/// A member of the club.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub struct MemberCard {
+    /// Their id.
+    pub id: String,
+    /// The name they go by.
+    pub name: String,
+    /// `organiser` or `member`.
+    pub role: String,
+    /// Since when: RFC 3339, UTC.
+    pub joined_at: String,
+}
+
+/// A member with a fresh key.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub struct AddedMember {
+    /// The member.
+    pub member: MemberCard,
+    /// Their key, given this once.
+    pub key: String,
+}
+
+/// A fresh key, given this once.
+#[derive(Debug, Clone, Deserialize)]
+pub struct FreshKey {
+    /// The key.
+    pub key: String,
 }
 
 /// Takes a seat.
@@ -100,8 +182,12 @@ pub struct TakeSeat<'a> {
 pub struct TakenSeat {
     /// The game.
     pub game: Card,
-    /// The side.
-    pub side: String,
+    /// What its holder is.
+    #[serde(default = "player")]
+    pub role: String,
+    /// The side; none for an umpire's or a spectator's seat.
+    #[serde(default)]
+    pub side: Option<String>,
     /// The player's name.
     pub player: String,
     /// The seat's key, given this once.
@@ -111,7 +197,7 @@ pub struct TakenSeat {
 /// Whose key it is.
 #[derive(Debug, Clone, Deserialize)]
 pub struct WhoseKey {
-    /// `player` or `organiser`.
+    /// `player`, `umpire`, `spectator`, `member` or `organiser`.
     pub role: String,
     /// A player's game.
     #[serde(default)]

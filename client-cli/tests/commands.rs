@@ -54,6 +54,8 @@ Commands:
   open         Open a game (organiser)
   invite       Issue a new invitation to a seat (organiser)
   spectators   Let everybody read a game, or nobody but its players (organiser)
+  seating      Show the seats of a game and who holds them; add or free one (organiser)
+  members      Show the members of the club; add, change or remove one (organiser)
   check        Check ruleset, scenario and board game files, showing every fault
   draw         Draw a scenario's opening table
   battles      List the battles that come with this program, or write one's files out

@@ -57,6 +57,21 @@ impl Key {
         }
     }
 
+    /// The key that takes the place of this one, made again by whoever has this key and the idempotency key
+    /// that it was renewed with, and by nobody else.
+    #[must_use]
+    pub fn renewed(&self, id: String, salt: &Bytes32, idempotency_key: &str) -> Self {
+        let mut mac =
+            Hmac::<Sha256>::new_from_slice(&self.secret).expect("HMAC takes a key of any length");
+        mac.update(b"renewed-key/v1");
+        mac.update(salt);
+        mac.update(idempotency_key.as_bytes());
+        Self {
+            id,
+            secret: mac.finalize().into_bytes().into(),
+        }
+    }
+
     /// The public part, by which it is looked up.
     #[must_use]
     pub fn id(&self) -> &str {
@@ -146,6 +161,21 @@ mod tests {
         ] {
             assert!(text.parse::<Key>().is_err(), "{text}");
         }
+    }
+
+    #[test]
+    fn a_renewed_key_needs_all_three() {
+        let (old, salt) = (Key::fresh(), random_bytes());
+        let key = |old: &Key, salt: &Bytes32, once: &str| {
+            old.renewed("0123456789abcdef".to_owned(), salt, once)
+                .hash()
+        };
+        let right = key(&old, &salt, "once");
+        assert_eq!(key(&old, &salt, "once"), right);
+        assert_ne!(key(&Key::fresh(), &salt, "once"), right);
+        assert_ne!(key(&old, &random_bytes(), "once"), right);
+        assert_ne!(key(&old, &salt, "twice"), right);
+        assert_ne!(old.hash(), right);
     }
 
     #[test]

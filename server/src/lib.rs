@@ -47,7 +47,7 @@ use std::time::Duration;
 
 use jiff::Timestamp;
 use tokio::net::TcpListener;
-use tokio::sync::watch;
+use tokio::sync::{Semaphore, watch};
 use tracing::subscriber::set_global_default;
 use tracing::{error, info, warn};
 use tracing_subscriber::EnvFilter;
@@ -154,6 +154,8 @@ pub async fn run(
         limits: settings.limits(),
         rates: Arc::clone(&rates),
         meters: Arc::clone(&meters),
+        watchers: Arc::new(Semaphore::new(settings.watchers as usize)),
+        closing: closed.clone(),
     };
     let served = Served {
         router: http::router(app),

@@ -27,6 +27,7 @@ pub(crate) struct Meters {
     seconds: Family<Routed, Histogram>,
     /// Requests turned away as too many, by what was too much.
     pub(crate) turned_away: Family<TooMuch, Counter>,
+    watchers: Gauge,
     /// Connections open now.
     pub(crate) connections: Gauge,
     /// Connections closed at once because their address had too many.
@@ -70,6 +71,8 @@ impl Meters {
             "Requests that were too many",
             turned_away.clone(),
         );
+        let watchers = Gauge::default();
+        registry.register("watchers", "Streams of news open", watchers.clone());
         let connections = Gauge::default();
         registry.register("connections", "Connections open", connections.clone());
         let connections_refused = Counter::default();
@@ -83,6 +86,7 @@ impl Meters {
             requests,
             seconds,
             turned_away,
+            watchers,
             connections,
             connections_refused,
         }
@@ -110,12 +114,27 @@ impl Meters {
         self.turned_away.get_or_create(&TooMuch { of }).inc();
     }
 
+    /// Counts somebody who watches, for as long as what is given lives.
+    pub(crate) fn count_watcher(meters: &Arc<Self>) -> Watched {
+        meters.watchers.inc();
+        Watched(Arc::clone(meters))
+    }
+
     /// Everything counted, in the OpenMetrics text form.
     pub(crate) fn text(&self) -> String {
         let mut text = String::new();
         // Writing into a string fails never.
         let _ = prometheus_client::encoding::text::encode(&mut text, &self.registry);
         text
+    }
+}
+
+/// Somebody who watches, counted while this lives.
+pub(crate) struct Watched(Arc<Meters>);
+
+impl Drop for Watched {
+    fn drop(&mut self) {
+        self.0.watchers.dec();
     }
 }
 

@@ -7,7 +7,7 @@ use jiff::Timestamp;
 
 use crate::key::Key;
 use crate::settings::Database;
-use crate::store::{KeyCard, Opens, Store, Stored};
+use crate::store::{KeyCard, Opens, Origin, Store, Stored};
 
 /// Makes the organiser's key if the database has none; the key, if it did.
 pub(crate) async fn first_key(store: &dyn Store) -> Stored<Option<Key>> {
@@ -16,6 +16,7 @@ pub(crate) async fn first_key(store: &dyn Store) -> Stored<Option<Key>> {
         id: key.id().to_owned(),
         secret_hash: key.hash().to_vec(),
         opens: Opens::Organiser,
+        origin: Origin::Afresh,
         made_at: Timestamp::now().to_string(),
         revoked_at: None,
     };

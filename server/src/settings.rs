@@ -72,6 +72,9 @@ pub struct Given {
         value_name = "COUNT"
     )]
     pub address_connections: Option<u32>,
+    /// Streams of news open at once; keep below connections, so that others find a place
+    #[arg(long, global = true, env = "FIELDPOST_WATCHERS", value_name = "COUNT", value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
+    pub watchers: Option<u32>,
     /// Requests a minute that one address may send; 0: without limit
     #[arg(
         long,
@@ -242,6 +245,8 @@ pub struct Settings {
     pub clock_seconds: u32,
     /// Connections of one address at once; 0: as many as there are.
     pub address_connections: u32,
+    /// Streams of news open at once.
+    pub watchers: u32,
     /// Requests of one address a minute; 0: without limit.
     pub address_requests: u32,
     /// Requests of one key a minute; 0: without limit.
@@ -446,6 +451,7 @@ impl Given {
             answer_seconds: self.answer_seconds.or(other.answer_seconds),
             clock_seconds: self.clock_seconds.or(other.clock_seconds),
             address_connections: self.address_connections.or(other.address_connections),
+            watchers: self.watchers.or(other.watchers),
             address_requests: self.address_requests.or(other.address_requests),
             key_requests: self.key_requests.or(other.key_requests),
             guesses: self.guesses.or(other.guesses),
@@ -481,6 +487,7 @@ impl Given {
             address_connections: self
                 .address_connections
                 .unwrap_or(usual.address_connections),
+            watchers: self.watchers.unwrap_or(usual.watchers),
             address_requests: self.address_requests.unwrap_or(usual.address_requests),
             key_requests: self.key_requests.unwrap_or(usual.key_requests),
             guesses: self.guesses.unwrap_or(usual.guesses),
@@ -513,6 +520,7 @@ impl Default for Settings {
             answer_seconds: 20,
             clock_seconds: 15,
             address_connections: 128,
+            watchers: 500,
             address_requests: 3000,
             key_requests: 1200,
             guesses: 20,

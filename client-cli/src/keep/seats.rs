@@ -40,9 +40,12 @@ pub struct Seat {
     /// The side, for a player's seat.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub side: Option<String>,
-    /// The player's name, for a player's seat.
+    /// The holder's name, for a seat or a member's key.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub player: Option<String>,
+    /// What its holder is, where that is neither player nor organiser.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub role: Option<String>,
 }
 
 impl Default for SeatBook {
@@ -66,11 +69,11 @@ impl Seat {
 
     /// What its holder is.
     #[must_use]
-    pub fn role(&self) -> &'static str {
-        if self.side.is_some() {
-            "player"
-        } else {
-            "organiser"
+    pub fn role(&self) -> &str {
+        match &self.role {
+            Some(role) => role,
+            None if self.side.is_some() => "player",
+            None => "organiser",
         }
     }
 }
@@ -187,6 +190,7 @@ mod tests {
             game_name: None,
             side: side.map(str::to_owned),
             player: None,
+            role: None,
         }
     }
 

@@ -19,7 +19,10 @@ pub use by_post::{
 pub use notices::{
     NoticesArgs, NoticesCommand, NoticesSetArgs, Topic as NoticeTopic, Way as NoticeWay,
 };
-pub use organise::{InviteArgs, OpenArgs, Switch};
+pub use organise::{
+    InviteArgs, MemberRole, MembersArgs, MembersCommand, OpenArgs, SeatingArgs, SeatingCommand,
+    SpectatorsArgs, Switch,
+};
 pub use play::{
     AuditArgs, Enlarged, EventArgs, GivenKey, JoinArgs, KeepArgs, MeasureArgs, NewsArgs,
     OrderPictures, PaperLies, PaperSize, Pictures, PlacedArgs, PlacingArgs, PostArgs, PrintArgs,
@@ -179,14 +182,11 @@ pub enum Command {
     /// Issue a new invitation to a seat (organiser).
     Invite(InviteArgs),
     /// Let everybody read a game, or nobody but its players (organiser).
-    #[command(
-        after_help = "Examples:\n  fieldpost spectators on\n  fieldpost spectators off --game 0192f0c1e8a07b3c9d4e5f6071829304"
-    )]
-    Spectators {
-        /// Whether they may.
-        #[arg(value_enum)]
-        switch: Switch,
-    },
+    Spectators(SpectatorsArgs),
+    /// Show the seats of a game and who holds them; add or free one (organiser).
+    Seating(SeatingArgs),
+    /// Show the members of the club; add, change or remove one (organiser).
+    Members(MembersArgs),
 
     /// Check ruleset, scenario and board game files, showing every fault.
     Check(CheckArgs),

@@ -31,6 +31,7 @@ pub struct JoinArgs {
 #[derive(Debug, Args)]
 #[command(
     after_help = "Examples:\n  fieldpost seats list\n  fieldpost seats use millbrook-red\n  fieldpost seats forget millbrook-red\n  \
+fieldpost seats renew millbrook-red\n  fieldpost seats revoke millbrook-red\n  \
 fieldpost seats keep host --server http://127.0.0.1:7400 < organiser.key"
 )]
 pub struct SeatsArgs {
@@ -54,6 +55,17 @@ pub enum SeatsCommand {
         /// Its name.
         name: String,
     },
+    /// Put a fresh key in the place of a kept one, which opens nothing from then on: at once when
+    /// somebody else may have seen it.
+    Renew {
+        /// Its name.
+        name: String,
+    },
+    /// Have a kept key open nothing from now on, and forget it.
+    Revoke {
+        /// Its name.
+        name: String,
+    },
     /// Keep a key, such as the organiser's, read from standard input or --key-file.
     Keep(KeepArgs),
 }
@@ -71,7 +83,7 @@ pub type GivenKey = Option<PathBuf>;
 /// `news`.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples:\n  fieldpost news\n  fieldpost news --all\n  fieldpost news --after 12 --json\n  fieldpost news --svg changes.svg"
+    after_help = "Examples:\n  fieldpost news\n  fieldpost news --all\n  fieldpost news --after 12 --json\n  fieldpost news --svg changes.svg\n  fieldpost news --wait"
 )]
 pub struct NewsArgs {
     /// From the first event on.
@@ -81,8 +93,11 @@ pub struct NewsArgs {
     #[arg(long, value_name = "EVENT")]
     pub after: Option<u64>,
     /// Only what is kept here; ask no server.
-    #[arg(long)]
+    #[arg(long, conflicts_with = "wait")]
     pub offline: bool,
+    /// Wait until there is news that you have not been told.
+    #[arg(long, conflicts_with = "all")]
+    pub wait: bool,
     /// Draw what moved, with ghosts where units stood.
     #[command(flatten)]
     pub pictures: Pictures,

@@ -1,11 +1,14 @@
 //! `news`: what happened, in words.
 
+use std::time::Duration;
+
 use fieldpost_rules::game::{Event, Game};
 use serde_json::json;
 
 use super::story::{Ask, Story};
-use crate::failure::Outcome;
+use crate::failure::{Failure, Outcome};
 use crate::keep::record::{Read, Record};
+use crate::meant::Meant;
 use crate::out::Out;
 use crate::shown;
 use crate::typed::{Common, NewsArgs};
@@ -16,6 +19,9 @@ use crate::wire::NewsItem;
 /// # Errors
 /// When server or record cannot be read, or the record was rewritten.
 pub fn news(args: &NewsArgs, common: &Common, out: Out) -> Outcome {
+    if args.wait {
+        wait(args, common, out)?;
+    }
     let ask = if args.offline {
         Ask::Nobody
     } else {
@@ -44,6 +50,29 @@ pub fn news(args: &NewsArgs, common: &Common, out: Out) -> Outcome {
         Read { entry: head.number }.keep(&story.folder)?;
     }
     Ok(())
+}
+
+/// Waits for an event that has not been told, however often the line breaks.
+fn wait(args: &NewsArgs, common: &Common, out: Out) -> Outcome {
+    let meant = Meant::by(common)?;
+    let office = meant.office(out)?;
+    let read = Read::of(&meant.game_folder(&office)?)?;
+    let known = args.after.unwrap_or(read.entry);
+    let path = format!("/v1/games/{}/events?after={known}", meant.game()?);
+    out.remark("waiting for news; Ctrl-C ends it");
+    let mut pause = Duration::from_secs(1);
+    loop {
+        match office.first_event(&path) {
+            Ok(true) => return Ok(()),
+            Ok(false) => pause = Duration::from_secs(1),
+            Err(Failure::Network(why)) => {
+                out.remark(&format!("{why}; trying again in {} s", pause.as_secs()));
+            }
+            Err(failure) => return Err(failure),
+        }
+        std::thread::sleep(pause);
+        pause = (pause * 2).min(Duration::from_secs(60));
+    }
 }
 
 /// Every event after an entry in words, and the game after them all.

@@ -12,7 +12,7 @@ use crate::keep::seats::slug;
 use crate::meant::Meant;
 use crate::office::{Ask, Office};
 use crate::out::Out;
-use crate::typed::{Common, InviteArgs, OpenArgs, Switch};
+use crate::typed::{Common, InviteArgs, OpenArgs, SpectatorsArgs, Switch};
 use crate::wire::{Card, GamesPage, Invitation, OpenedGame};
 
 /// Games of one page of the list.
@@ -45,8 +45,12 @@ pub fn games(common: &Common, out: Out) -> Outcome {
                 .sides
                 .iter()
                 .map(|side| {
-                    let player = side.player.as_deref().unwrap_or("nobody yet");
-                    format!("{}: {player}", side.name)
+                    let players = match &side.player {
+                        Some(player) if side.players.is_empty() => player.clone(),
+                        Some(_) => side.players.join(" and "),
+                        None => "nobody yet".to_owned(),
+                    };
+                    format!("{}: {players}", side.name)
                 })
                 .collect();
             let turn = match (&game.ended, &game.to_move) {
@@ -71,6 +75,9 @@ pub fn open(args: &OpenArgs, common: &Common, out: Out) -> Outcome {
     let mut asked = json!({ "open_to_all": !args.closed });
     if let Some(rules) = args.clock.rules() {
         asked["clock"] = json!(rules);
+    }
+    if args.spectator_delay > 0 {
+        asked["spectator_delay_minutes"] = args.spectator_delay.into();
     }
     match (&args.battle, &args.ruleset, &args.scenario) {
         (Some(battle), ..) => asked["shipped"] = battle.as_str().into(),
@@ -119,7 +126,7 @@ fn own_files(ruleset: &Path, scenario: &Path) -> Outcome<Value> {
 fn shown(invitation: &Invitation, office: &Office) -> String {
     format!(
         "\nInvitation to the seat of {}, good once until {}:\n  {}\nIts player runs: fieldpost join --server {} --player NAME\n",
-        invitation.side,
+        invitation.for_whom(),
         invitation.expires_at,
         invitation.invitation,
         office.base()
@@ -129,7 +136,7 @@ fn shown(invitation: &Invitation, office: &Office) -> String {
 fn write_invitations(folder: &Path, opened: &OpenedGame, out: Out) -> Outcome {
     let mut written = Vec::new();
     for invitation in &opened.invitations {
-        let path = folder.join(format!("{}.txt", slug(&invitation.side)));
+        let path = folder.join(format!("{}.txt", slug(invitation.for_whom())));
         files::write_private(&path, format!("{}\n", invitation.invitation).as_bytes())?;
         written.push(
             json!({ "side": invitation.side, "file": path, "expires_at": invitation.expires_at }),
@@ -155,17 +162,31 @@ fn write_invitations(folder: &Path, opened: &OpenedGame, out: Out) -> Outcome {
 pub fn invite(args: &InviteArgs, common: &Common, out: Out) -> Outcome {
     let meant = Meant::by(common)?;
     let office = meant.office(out)?;
-    let body = json!({ "side": args.side }).to_string();
+    let body = match (&args.side, &args.seat_id) {
+        (_, Some(seat)) => json!({ "seat": seat }),
+        (side, None) => json!({ "side": side }),
+    }
+    .to_string();
     let path = format!("/v1/games/{}/invitations", meant.game()?);
     let ask = Ask::send(Method::POST, path, body.as_bytes());
     let invitation: Invitation = office.ask(&ask)?.accepted()?.json()?;
-    if let Some(path) = &args.out {
+    hand_over(&invitation, args.out.as_deref(), &office, out)
+}
+
+/// Writes an invitation to its file, or shows it.
+pub(super) fn hand_over(
+    invitation: &Invitation,
+    file: Option<&Path>,
+    office: &Office,
+    out: Out,
+) -> Outcome {
+    if let Some(path) = file {
         files::write_private(path, format!("{}\n", invitation.invitation).as_bytes())?;
         out.remark(&format!("written to {}", path.display()));
         return Ok(());
     }
-    out.result(&invitation, || {
-        shown(&invitation, &office).trim_start().to_owned()
+    out.result(invitation, || {
+        shown(invitation, office).trim_start().to_owned()
     })
 }
 
@@ -173,10 +194,14 @@ pub fn invite(args: &InviteArgs, common: &Common, out: Out) -> Outcome {
 ///
 /// # Errors
 /// When the server refuses.
-pub fn spectators(switch: Switch, common: &Common, out: Out) -> Outcome {
+pub fn spectators(args: &SpectatorsArgs, common: &Common, out: Out) -> Outcome {
     let meant = Meant::by(common)?;
     let office = meant.office(out)?;
-    let body = json!({ "open_to_all": switch == Switch::On }).to_string();
+    let mut asked = json!({ "open_to_all": args.switch == Switch::On });
+    if let Some(minutes) = args.delay {
+        asked["spectator_delay_minutes"] = minutes.into();
+    }
+    let body = asked.to_string();
     let path = format!("/v1/games/{}", meant.game()?);
     let ask = Ask::send(Method::PATCH, path, body.as_bytes());
     let card: Card = office.ask(&ask)?.accepted()?.json()?;
@@ -186,6 +211,12 @@ pub fn spectators(switch: Switch, common: &Common, out: Out) -> Outcome {
         } else {
             "Only its players"
         };
-        format!("{who} may read {} now.", card.name)
+        match card.spectator_delay_minutes {
+            0 => format!("{who} may read {} now.", card.name),
+            minutes => format!(
+                "{who} may read {} now; spectators see what happened after {minutes} minutes.",
+                card.name
+            ),
+        }
     })
 }

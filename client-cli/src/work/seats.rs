@@ -10,13 +10,14 @@ use sha2::{Digest, Sha256};
 use super::by_post::own_zone;
 use super::columns;
 use crate::failure::{Failure, Outcome};
+use crate::keep::places::Places;
 use crate::keep::seats::Seat;
 use crate::keep::{files, random};
 use crate::meant::Meant;
 use crate::office::{Ask, Office, Secret, is_readable_by_others};
 use crate::out::Out;
 use crate::typed::{Common, JoinArgs, KeepArgs, SeatsArgs, SeatsCommand};
-use crate::wire::{TakeSeat, TakenSeat, WhoseKey};
+use crate::wire::{FreshKey, TakeSeat, TakenSeat, WhoseKey};
 
 /// The environment's variable that an invitation is read from.
 const INVITATION: &str = "FIELDPOST_INVITATION";
@@ -50,7 +51,8 @@ pub fn join(args: &JoinArgs, common: &Common, out: Out) -> Outcome {
     let ask = Ask::send(ureq::http::Method::POST, "/v1/seats", &body)
         .header("idempotency-key", joining.idempotency_key.clone());
     let taken: TakenSeat = office.ask(&ask)?.accepted()?.json()?;
-    let wish = format!("{} {}", taken.game.name, taken.side);
+    let as_whom = taken.side.as_deref().unwrap_or(&taken.role);
+    let wish = format!("{} {as_whom}", taken.game.name);
     let name = args
         .name
         .clone()
@@ -60,8 +62,9 @@ pub fn join(args: &JoinArgs, common: &Common, out: Out) -> Outcome {
         key: taken.key,
         game: Some(taken.game.id.clone()),
         game_name: Some(taken.game.name.clone()),
-        side: Some(taken.side.clone()),
+        side: taken.side.clone(),
         player: Some(taken.player.clone()),
+        role: other_role(&taken.role),
     };
     meant.book.seat.insert(name.clone(), seat);
     meant.book.current = Some(name.clone());
@@ -73,10 +76,11 @@ pub fn join(args: &JoinArgs, common: &Common, out: Out) -> Outcome {
             "side": taken.side, "player": taken.player, "kept_in": path }),
         || {
             format!(
-                "{} plays {} in {}.\nThe seat is kept as {name} in {}, for your eyes only, and is the one acted for from now on.\n\
+                "{} {} {} in {}.\nThe seat is kept as {name} in {}, for your eyes only, and is the one acted for from now on.\n\
                  Next: fieldpost news",
                 taken.player,
-                taken.side,
+                if taken.side.is_some() { "plays" } else { "is" },
+                as_whom,
                 taken.game.name,
                 path.display()
             )
@@ -84,7 +88,13 @@ pub fn join(args: &JoinArgs, common: &Common, out: Out) -> Outcome {
     )
 }
 
-/// A seat being taken. Its random key is kept until the seat is, so that a lost answer can be had
+/// What is kept as a seat's role: nothing where its side, or having none, tells it.
+fn other_role(role: &str) -> Option<String> {
+    let is_told = matches!(role, "player" | "organiser");
+    (!is_told).then(|| role.to_owned())
+}
+
+/// A seat being taken, or a key renewed. Its random key is kept until the seat is, so that a lost answer can be had
 /// again here, and by nobody else who comes to see the invitation.
 struct Joining {
     idempotency_key: String,
@@ -93,9 +103,13 @@ struct Joining {
 
 impl Joining {
     fn of(meant: &Meant, invitation: &Secret) -> Outcome<Self> {
-        let digest = Sha256::digest(invitation.reveal().as_bytes());
+        Self::by(&meant.places, "joining", invitation)
+    }
+
+    fn by(places: &Places, what: &str, secret: &Secret) -> Outcome<Self> {
+        let digest = Sha256::digest(secret.reveal().as_bytes());
         let name = hex::encode(&digest[..8]);
-        let path = meant.places.data.join("joining").join(name);
+        let path = places.data.join(what).join(name);
         let kept = files::read_if_there(&path)?.filter(|key| key.len() == 32);
         let idempotency_key = match kept {
             Some(key) => key,
@@ -169,6 +183,8 @@ pub fn seats(args: &SeatsArgs, common: &Common, out: Out) -> Outcome {
         Some(SeatsCommand::Use { name }) => choose(name, out),
         Some(SeatsCommand::Forget { name }) => forget(name, out),
         Some(SeatsCommand::Keep(args)) => keep(args, common, out),
+        Some(SeatsCommand::Renew { name }) => renew(name, out),
+        Some(SeatsCommand::Revoke { name }) => revoke(name, out),
     }
 }
 
@@ -204,7 +220,7 @@ fn list(_: &Common, out: Out) -> Outcome {
             [
                 format!("{mark}{name}"),
                 text(&seat.game_name),
-                seat.side.clone().unwrap_or_else(|| "organiser".to_owned()),
+                seat.side.clone().unwrap_or_else(|| seat.role().to_owned()),
                 text(&seat.player),
                 seat.server.clone(),
             ]
@@ -236,6 +252,44 @@ fn forget(name: &str, out: Out) -> Outcome {
     Ok(())
 }
 
+/// Has the server put a fresh key in the place of a kept one, and keeps that.
+fn renew(name: &str, out: Out) -> Outcome {
+    let (mut book, path) = book()?;
+    let places = Places::find()?;
+    let Some((_, seat)) = book.choose(Some(name))? else {
+        return Ok(());
+    };
+    let secret = seat.secret()?;
+    let renewing = Joining::by(&places, "renewing", &secret)?;
+    let office = Office::new(&seat.server, Some(secret))?;
+    let ask = Ask::send(ureq::http::Method::POST, "/v1/key", b"")
+        .header("idempotency-key", renewing.idempotency_key.clone());
+    let fresh: FreshKey = office.ask(&ask)?.accepted()?.json()?;
+    if let Some(seat) = book.seat.get_mut(name) {
+        seat.key = fresh.key;
+    }
+    book.write(&path)?;
+    renewing.forget();
+    out.remark(&format!(
+        "{name} has a fresh key, kept here; the old one opens nothing any more"
+    ));
+    Ok(())
+}
+
+/// Has the server revoke a kept key, and forgets it.
+fn revoke(name: &str, out: Out) -> Outcome {
+    let (book, _) = book()?;
+    let Some((_, seat)) = book.choose(Some(name))? else {
+        return Ok(());
+    };
+    let office = Office::new(&seat.server, Some(seat.secret()?))?;
+    let ask = Ask::send(ureq::http::Method::DELETE, "/v1/key", b"");
+    office.ask(&ask)?.accepted()?;
+    forget(name, out)?;
+    out.remark("the key opens nothing any more; the organiser can invite to the seat again");
+    Ok(())
+}
+
 /// Keeps a key that was given, after asking the server whose it is.
 fn keep(args: &KeepArgs, common: &Common, out: Out) -> Outcome {
     let mut meant = Meant::by(common)?;
@@ -262,6 +316,7 @@ fn keep(args: &KeepArgs, common: &Common, out: Out) -> Outcome {
         game_name: None,
         side: whose.side.clone(),
         player: whose.player.clone(),
+        role: other_role(&whose.role),
     };
     meant.book.seat.insert(args.name.clone(), seat);
     if meant.book.current.is_none() {

@@ -120,6 +120,7 @@ fn open(organiser: &Voice) -> Told<OpenedGame> {
         files: None,
         open_to_all: true,
         clock: None,
+        spectator_delay_minutes: 0,
     };
     organiser.send("POST", "/v1/games", &asked)
 }
@@ -133,7 +134,7 @@ fn seat(
     let invitation = opened
         .invitations
         .iter()
-        .find(|invitation| invitation.side == side);
+        .find(|invitation| invitation.side.as_deref() == Some(side));
     let invitation = invitation.ok_or_else(|| format!("no invitation for {side}"))?;
     let asked = TakeSeat {
         invitation: invitation.invitation.clone(),

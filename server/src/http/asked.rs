@@ -22,11 +22,13 @@ impl FromRequestParts<App> for By {
 
     async fn from_request_parts(parts: &mut Parts, app: &App) -> Answer<Self> {
         if !parts.headers.contains_key(header::AUTHORIZATION) {
-            return Ok(Self(app.office.identify(None).await?));
+            return Ok(Self(app.office.identify(None, None).await?));
         }
         let from = CalledFrom::from_request_parts(parts, app).await?;
         app.may_guess(from)?;
-        match whose(&parts.headers, app).await {
+        let game = InGame::from_request_parts(parts, app).await.ok();
+        let game = game.map(|InGame(game)| game);
+        match whose(&parts.headers, game, app).await {
             Err(Rejection::Office(Failure::WrongKey)) => {
                 app.guessed_wrong(from);
                 Err(Failure::WrongKey.into())
@@ -40,13 +42,14 @@ impl FromRequestParts<App> for By {
     }
 }
 
-async fn whose(headers: &HeaderMap, app: &App) -> Answer<(Key, Caller)> {
+async fn whose(headers: &HeaderMap, game: Option<GameId>, app: &App) -> Answer<(Key, Caller)> {
     let key = bearer(headers)?;
-    let caller = app.office.identify(Some(&key)).await?;
+    let caller = app.office.identify(Some(&key), game).await?;
     Ok((key, caller))
 }
 
-fn bearer(headers: &HeaderMap) -> Answer<Key> {
+/// The key that was sent.
+pub(super) fn bearer(headers: &HeaderMap) -> Answer<Key> {
     let value = single(headers, &header::AUTHORIZATION)?.ok_or(Failure::NoKey)?;
     let text = value.to_str().map_err(|_| Failure::WrongKey)?;
     let (scheme, key) = text.split_once(' ').ok_or(Failure::WrongKey)?;

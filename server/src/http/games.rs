@@ -7,7 +7,7 @@ use axum::response::IntoResponse;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use crate::office::{Files, shipped_scenarios};
+use crate::office::{Files, Spectators, shipped_scenarios};
 use crate::wire;
 
 use super::asked::{By, InGame, With};
@@ -59,9 +59,9 @@ pub(super) fn routes() -> Routes {
             Operation::patch(
                 "/v1/games/{game}",
                 "change_game",
-                "Opens a game to spectators or closes it: the organiser's.",
+                "Opens a game to spectators or closes it, and sets after how long they see what happened: the organiser's.",
             )
-            .takes(json::<wire::OpenToAll>())
+            .takes(json::<wire::ForSpectators>())
             .answers(200, "The game", &[game]),
             change,
         )
@@ -96,8 +96,12 @@ async fn open(
         }
     };
     let opened = finish(async move {
+        let spectators = Spectators {
+            open_to_all: asked.open_to_all,
+            delay_minutes: asked.spectator_delay_minutes,
+        };
         app.office
-            .open_game(&caller, files, asked.open_to_all, asked.clock)
+            .open_game(&caller, files, spectators, asked.clock)
             .await
     })
     .await?;
@@ -134,13 +138,9 @@ async fn change(
     State(app): State<App>,
     By(caller): By,
     InGame(game): InGame,
-    StrictJson(asked): StrictJson<wire::OpenToAll, SMALL>,
+    StrictJson(asked): StrictJson<wire::ForSpectators, SMALL>,
 ) -> Answer<Json<wire::Card>> {
-    let change = async move {
-        app.office
-            .set_open_to_all(&caller, game, asked.open_to_all)
-            .await
-    };
+    let change = async move { app.office.set_for_spectators(&caller, game, &asked).await };
     Ok(Json(finish(change).await?))
 }
 
@@ -150,6 +150,6 @@ async fn invite(
     InGame(game): InGame,
     StrictJson(asked): StrictJson<wire::Invite, SMALL>,
 ) -> Answer<(StatusCode, Json<wire::GivenInvitation>)> {
-    let given = finish(async move { app.office.invite(&caller, game, &asked.side).await }).await?;
+    let given = finish(async move { app.office.invite(&caller, game, &asked).await }).await?;
     Ok((StatusCode::CREATED, Json(given)))
 }

@@ -7,6 +7,8 @@ mod by_post;
 mod games;
 mod health;
 mod instructions;
+mod keys;
+mod members;
 mod news;
 mod notices;
 mod observe;
@@ -19,6 +21,7 @@ mod sheets;
 mod strict_json;
 mod table;
 mod turning_away;
+mod watching;
 
 use std::collections::BTreeSet;
 use std::future::Future;
@@ -30,6 +33,7 @@ use axum::extract::{MatchedPath, Request, State};
 use axum::http::{HeaderValue, header};
 use axum::middleware::{self, Next};
 use axum::response::{IntoResponse, Response};
+use tokio::sync::{Semaphore, watch};
 use tower_http::catch_panic::CatchPanicLayer;
 use tower_http::set_header::SetResponseHeaderLayer;
 
@@ -58,6 +62,10 @@ pub(crate) struct App {
     pub(crate) limits: Limits,
     pub(crate) rates: Arc<Rates>,
     pub(crate) meters: Arc<Meters>,
+    /// A place for each that watches a game.
+    pub(crate) watchers: Arc<Semaphore>,
+    /// Becomes true when the server is told to stop.
+    pub(crate) closing: watch::Receiver<bool>,
 }
 
 /// Every route, with what is told of it.
@@ -67,11 +75,14 @@ fn routes() -> Routes {
         .and(openapi::routes())
         .and(games::routes())
         .and(seats::routes())
+        .and(keys::routes())
+        .and(members::routes())
         .and(table::routes())
         .and(sheets::routes())
         .and(instructions::routes())
         .and(news::routes())
         .and(notices::routes())
+        .and(watching::routes())
         .and(record::routes())
         .and(by_post::routes())
 }

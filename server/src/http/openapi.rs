@@ -109,7 +109,7 @@ fn told(operation: &Operation, generator: &mut SchemaGenerator) -> Value {
         "summary": operation.about,
         "security": match operation.asks {
             Asks::NoKey => json!([]),
-            Asks::ReadersKey => json!([{}, {"key": []}]),
+            Asks::ReadersKey | Asks::MaybeKey => json!([{}, {"key": []}]),
             Asks::Key => json!([{"key": []}]),
         },
     });

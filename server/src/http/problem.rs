@@ -39,6 +39,8 @@ pub(crate) enum Rejection {
         /// Of what.
         of: &'static str,
     },
+    /// Every place for watching is taken.
+    TooManyWatchers,
     /// `Idempotency-Key` is missing or unfit.
     NoIdempotencyKey,
     /// `If-Match` is missing.
@@ -254,6 +256,13 @@ fn problem_of(rejection: Rejection) -> Problem {
             format!("There were too many {of}. Wait as long as Retry-After says, then go on."),
         )
         .with_wait(wait),
+        Rejection::TooManyWatchers => Problem::new(
+            S::SERVICE_UNAVAILABLE,
+            "busy",
+            "Too many are watching",
+            "Every place for a stream of news is taken. Read /news instead, or come again later.",
+        )
+        .with_wait(Duration::from_secs(29)),
         Rejection::NoIdempotencyKey => Problem::new(
             S::BAD_REQUEST,
             "no-idempotency-key",
@@ -356,7 +365,23 @@ fn problem_of_failure(failure: Failure) -> Problem {
             faults.iter().map(|fault| fault.drawn(false)).collect::<Vec<_>>().join("\n"),
         )
         .with("faults", &faults),
-        Failure::BadName(why) => Problem::new(S::UNPROCESSABLE_ENTITY, "bad-name", "This name cannot be taken", why).with("pointer", "/player"),
+        Failure::BadName { why, pointer } => Problem::new(S::UNPROCESSABLE_ENTITY, "bad-name", "This name cannot be taken", why).with("pointer", pointer),
+        Failure::TooLate { asked, most } => Problem::new(
+            S::BAD_REQUEST,
+            "bad-request",
+            "Spectators would wait too long",
+            format!("{asked} minutes is more than a week; {most} is the most."),
+        )
+        .with("pointer", "/spectator_delay_minutes"),
+        Failure::Unclear(what) => Problem::new(S::BAD_REQUEST, "bad-request", "This request cannot be read", what),
+        Failure::NoSuchMember => Problem::new(S::NOT_FOUND, "no-such-member", "There is no such member", "Nobody of that id is a member; they may have been removed."),
+        Failure::NoSuchSeat => Problem::new(S::NOT_FOUND, "no-such-seat", "There is no such seat", "This game has no seat of that id."),
+        Failure::LastOrganiser => Problem::new(
+            S::CONFLICT,
+            "last-organiser",
+            "Nobody would be left to organise",
+            "Make another member an organiser first.",
+        ),
         Failure::BadInstructions { unit, why } => Problem::new(
             S::UNPROCESSABLE_ENTITY,
             "bad-instructions",
@@ -438,6 +463,7 @@ fn problem_of_failure(failure: Failure) -> Problem {
         }
         Failure::Store(
             error @ (StoreError::Overtaken
+                | StoreError::LastOrganiser
             | StoreError::Damaged(_)
             | StoreError::InUse(_)
             | StoreError::NotEmpty(_)

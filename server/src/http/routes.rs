@@ -49,6 +49,7 @@ pub(super) enum Method {
     Post,
     Put,
     Patch,
+    Delete,
 }
 
 impl Method {
@@ -58,6 +59,7 @@ impl Method {
             Self::Post => MethodFilter::POST,
             Self::Put => MethodFilter::PUT,
             Self::Patch => MethodFilter::PATCH,
+            Self::Delete => MethodFilter::DELETE,
         }
     }
 
@@ -68,6 +70,7 @@ impl Method {
             Self::Post => "POST",
             Self::Put => "PUT",
             Self::Patch => "PATCH",
+            Self::Delete => "DELETE",
         }
     }
 }
@@ -79,6 +82,8 @@ pub(super) enum Asks {
     NoKey,
     /// None for games that are open to all, else that of one who may read the game.
     ReadersKey,
+    /// None, and a member's key counts if there is one.
+    MaybeKey,
     /// Always one.
     Key,
 }
@@ -177,6 +182,10 @@ impl Operation {
 
     pub(super) fn patch(path: &'static str, id: &'static str, about: &'static str) -> Self {
         Self::new(Method::Patch, path, id, about)
+    }
+
+    pub(super) fn delete(path: &'static str, id: &'static str, about: &'static str) -> Self {
+        Self::new(Method::Delete, path, id, about)
     }
 
     pub(super) fn asks(self, asks: Asks) -> Self {

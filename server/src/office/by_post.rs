@@ -35,7 +35,7 @@ impl Office {
         rules: ClockRules,
     ) -> Outcome<wire::Done> {
         self.card_for(caller, game).await?;
-        caller.must_rule()?;
+        caller.must_rule(game)?;
         must_run(&rules)?;
         self.done(game, |standing| {
             standing.must_go_on()?;
@@ -283,8 +283,8 @@ fn running(folded: &Folded) -> Outcome<&Clock> {
 }
 
 fn side_of(caller: &Caller, game: GameId) -> Outcome<SideId> {
-    let (_, seat) = caller.seat_in(game)?;
-    Ok(SideId(seat.side.clone()))
+    let (_, _, side) = caller.player_in(game)?;
+    Ok(SideId(side.to_owned()))
 }
 
 fn side_name(game: &Game, side: &SideId) -> String {

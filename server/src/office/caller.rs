@@ -1,7 +1,7 @@
 //! Who calls, and what they may do.
 
 use crate::key::Key;
-use crate::store::{GameCard, GameId, Opens, Seat};
+use crate::store::{GameCard, GameId, KeyCard, Member, MemberRole, Opens, Seat, SeatRole};
 
 use super::{Failure, Office, Outcome};
 
@@ -10,93 +10,151 @@ use super::{Failure, Office, Outcome};
 pub enum Caller {
     /// Somebody without a key.
     Nobody,
-    /// The organiser.
-    Organiser,
-    /// The holder of a seat.
-    Seat {
-        /// Id of the key.
-        key: String,
-        /// The seat.
-        seat: Seat,
-    },
+    /// The holder of a key.
+    Holder(Box<Holder>),
+}
+
+/// The holder of a key.
+#[derive(Debug, Clone)]
+pub struct Holder {
+    /// Id of the key.
+    pub key: String,
+    /// Whether they may do all that an organiser may.
+    pub is_organiser: bool,
+    /// The member of the club whose own key it is.
+    pub member: Option<Member>,
+    /// The seat whose key it is or, for a member's key, the one they took in the game that is asked of.
+    pub seat: Option<Seat>,
 }
 
 impl Office {
-    /// Who holds a key; a key that opens nothing is an error, so that nobody reads on as a
-    /// spectator when they think they are a player.
+    /// Who holds a key, in regard to a game if one is asked of; a key that opens nothing is an error, so
+    /// that nobody reads on as a spectator when they think they are a player.
     ///
     /// # Errors
     /// [`Failure::WrongKey`].
-    pub async fn identify(&self, key: Option<&Key>) -> Outcome<Caller> {
+    pub async fn identify(&self, key: Option<&Key>, game: Option<GameId>) -> Outcome<Caller> {
         let Some(key) = key else {
             return Ok(Caller::Nobody);
         };
         let card = self.store.key(key.id()).await?;
-        let Some(card) = card.filter(|c| key.matches(&c.secret_hash) && c.revoked_at.is_none())
-        else {
-            return Err(Failure::WrongKey);
+        let card = card.filter(|card| key.matches(&card.secret_hash) && card.revoked_at.is_none());
+        let holder = self.holder(card.ok_or(Failure::WrongKey)?, game).await?;
+        Ok(Caller::Holder(Box::new(holder)))
+    }
+
+    /// Whoever holds a key that is known to be good.
+    pub(super) async fn holder(&self, card: KeyCard, game: Option<GameId>) -> Outcome<Holder> {
+        let mut holder = Holder {
+            key: card.id,
+            is_organiser: false,
+            member: None,
+            seat: None,
         };
         match card.opens {
-            Opens::Organiser => Ok(Caller::Organiser),
-            Opens::Seat { seat, .. } => {
-                let seat = self.store.seat(&seat).await?.ok_or(Failure::WrongKey)?;
-                Ok(Caller::Seat { key: card.id, seat })
+            Opens::Organiser => holder.is_organiser = true,
+            Opens::Seat { seat } => {
+                let seat = self.store.seat(&seat).await?;
+                holder.seat = Some(seat.ok_or(Failure::WrongKey)?);
+            }
+            Opens::Member { member: id } => {
+                let member = self.store.member(id).await?;
+                let member = member.filter(|member| member.left_at.is_none());
+                let member = member.ok_or(Failure::WrongKey)?;
+                holder.is_organiser = member.role == MemberRole::Organiser;
+                if let Some(game) = game {
+                    holder.seat = self.store.seat_of(id, game).await?;
+                }
+                holder.member = Some(member);
             }
         }
+        Ok(holder)
     }
 }
 
 impl Caller {
-    /// Whether they may read that game.
-    #[must_use]
-    pub fn may_read(&self, card: &GameCard) -> bool {
-        card.open_to_all
-            || match self {
-                Self::Nobody => false,
-                Self::Organiser => true,
-                Self::Seat { seat, .. } => seat.game == card.id,
-            }
-    }
-
-    /// Nothing, if they are the organiser.
-    pub(super) fn must_organise(&self) -> Outcome<()> {
+    /// The holder of the key that was sent.
+    pub(super) fn holder(&self) -> Outcome<&Holder> {
         match self {
-            Self::Organiser => Ok(()),
             Self::Nobody => Err(Failure::NoKey),
-            Self::Seat { .. } => Err(Failure::NotAllowed("This needs the organiser's key.")),
+            Self::Holder(holder) => Ok(holder),
         }
     }
 
-    /// Their key's id and their seat in that game.
-    pub(super) fn seat_in(&self, game: GameId) -> Outcome<(&str, &Seat)> {
-        match self {
-            Self::Seat { key, seat } if seat.game == game => Ok((key, seat)),
-            Self::Nobody => Err(Failure::NoKey),
-            _ => Err(Failure::NotAllowed(
+    fn is_organiser(&self) -> bool {
+        self.holder().is_ok_and(|holder| holder.is_organiser)
+    }
+
+    fn any_seat_in(&self, game: GameId) -> Option<&Seat> {
+        let seat = self.holder().ok()?.seat.as_ref()?;
+        (seat.game == game).then_some(seat)
+    }
+
+    /// Whether they may read that game.
+    #[must_use]
+    pub fn may_read(&self, card: &GameCard) -> bool {
+        card.open_to_all || self.is_organiser() || self.any_seat_in(card.id).is_some()
+    }
+
+    /// Whether they only look on, and hear of what happened when spectators do.
+    #[must_use]
+    pub fn looks_on(&self, game: GameId) -> bool {
+        match self.any_seat_in(game) {
+            Some(seat) => seat.role == SeatRole::Spectator && !self.is_organiser(),
+            None => !self.is_organiser(),
+        }
+    }
+
+    /// Nothing, if they may organise.
+    pub(super) fn must_organise(&self) -> Outcome<()> {
+        if self.holder()?.is_organiser {
+            Ok(())
+        } else {
+            Err(Failure::NotAllowed("This needs the organiser's key."))
+        }
+    }
+
+    /// Their key's id, their seat in that game and the side it plays.
+    pub(super) fn player_in(&self, game: GameId) -> Outcome<(&str, &Seat, &str)> {
+        let holder = self.holder()?;
+        let seat = self.any_seat_in(game);
+        match seat.and_then(|seat| Some((seat, seat.side()?))) {
+            Some((seat, side)) => Ok((&holder.key, seat, side)),
+            None => Err(Failure::NotAllowed(
                 "This needs the key of a seat of this game.",
             )),
         }
     }
 
-    /// Nothing, if they may rule in a game.
-    pub(super) fn must_rule(&self) -> Outcome<()> {
-        self.must_organise()
-    }
-
     /// Their side in that game, if they play in it.
     #[must_use]
     pub fn side_in(&self, game: GameId) -> Option<&str> {
-        match self {
-            Self::Seat { seat, .. } if seat.game == game => Some(&seat.side),
-            _ => None,
+        self.any_seat_in(game)?.side()
+    }
+
+    /// Whether they are the umpire of that game.
+    #[must_use]
+    pub fn umpires(&self, game: GameId) -> bool {
+        self.any_seat_in(game)
+            .is_some_and(|seat| seat.role == SeatRole::Umpire)
+    }
+
+    /// Nothing, if they may rule in that game: its umpire and the organiser.
+    pub(super) fn must_rule(&self, game: GameId) -> Outcome<()> {
+        if self.holder()?.is_organiser || self.umpires(game) {
+            Ok(())
+        } else {
+            Err(Failure::NotAllowed(
+                "This needs the umpire's key or the organiser's.",
+            ))
         }
     }
 
-    /// Nothing, if they may have sheets measured in that game: its players and the organiser.
+    /// Nothing, if they may have sheets measured in that game: its players, its umpire and the organiser.
     pub(super) fn may_check(&self, game: GameId) -> Outcome<()> {
-        match self {
-            Self::Organiser => Ok(()),
-            _ => self.seat_in(game).map(|_| ()),
+        if self.is_organiser() || self.umpires(game) {
+            return Ok(());
         }
+        self.player_in(game).map(|_| ())
     }
 }

@@ -1,6 +1,6 @@
 //! Games folded from their records and kept at hand; each can be made again from the store.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, VecDeque};
 use std::sync::{Arc, Mutex, PoisonError};
 
 use fieldpost_rules::game::{Battlefield, Event, Game};
@@ -9,11 +9,15 @@ use jiff::Timestamp;
 
 use crate::clock::Clock;
 use crate::store::{GameId, Head, Store, StoredEntry};
+use crate::wire;
 
+use super::reading::news_item;
 use super::{Failure, Outcome, measure};
 
 /// Entries read at a time: no reader is held long (a long one lets the write-ahead log grow).
 const PAGE: u32 = 500;
+/// News kept at hand of each.
+const RECENT: usize = 32;
 /// Games kept at hand.
 const ROOM: usize = 256;
 
@@ -26,6 +30,8 @@ pub struct Folded {
     pub game: Arc<Game>,
     /// Its clock.
     pub clock: Arc<Clock>,
+    /// News of the last entries, without gaps: many who watch need not each fold the record again.
+    pub(super) recent: Arc<VecDeque<wire::NewsItem>>,
 }
 
 impl Folded {
@@ -35,6 +41,17 @@ impl Folded {
         game.apply(event);
         let to_move = game.ending().is_none().then(|| game.player_side().0);
         Arc::make_mut(&mut self.clock).hear(event, at, to_move.as_deref());
+    }
+
+    /// News after one number up to another, if they are at hand.
+    pub(super) fn recent_between(&self, after: u64, last: u64) -> Option<Vec<wire::NewsItem>> {
+        let first = self.recent.front()?.number;
+        if first > after + 1 || last > self.head.number {
+            return None;
+        }
+        let wanted = self.recent.iter();
+        let wanted = wanted.filter(|item| item.number > after && item.number <= last);
+        Some(wanted.cloned().collect())
     }
 }
 
@@ -68,6 +85,24 @@ impl Desk {
         let folded = folded.ok_or(Failure::NoSuchGame)?;
         self.put(game, folded.clone());
         Ok(folded)
+    }
+
+    /// The game as it stood after an entry.
+    pub(super) async fn folded_at(&self, game: GameId, head: Head) -> Outcome<Folded> {
+        let at_hand = self.take(game).filter(|folded| folded.head == head);
+        if let Some(folded) = at_hand {
+            return Ok(folded);
+        }
+        let mut folded: Option<Folded> = None;
+        loop {
+            let after = folded.as_ref().map_or(0, |folded| folded.head.number);
+            let mut entries = self.store.entries(game, after, PAGE).await?;
+            entries.retain(|entry| entry.number <= head.number);
+            if entries.is_empty() {
+                return folded.ok_or(Failure::NoSuchGame);
+            }
+            folded = Some(measure(move || fold(folded, &entries)).await??);
+        }
     }
 
     fn take(&self, game: GameId) -> Option<Folded> {
@@ -110,7 +145,7 @@ fn fold(folded: Option<Folded>, entries: &[StoredEntry]) -> Outcome<Folded> {
         Some(folded) => folded,
         None => begin(rest.next())?,
     };
-    for entry in rest {
+    while let Some(entry) = rest.next() {
         if entry.previous != folded.head.hash
             || record::hash_of(entry.body.as_bytes()) != entry.hash
         {
@@ -119,11 +154,22 @@ fn fold(folded: Option<Folded>, entries: &[StoredEntry]) -> Outcome<Folded> {
                 entry.number
             )));
         }
-        folded.hear(&event_of(entry)?, moment_of(entry)?);
+        let event = event_of(entry)?;
+        let recent = Arc::make_mut(&mut folded.recent);
+        if rest.len() < RECENT {
+            recent.push_back(news_item(&folded.game, entry.number, &entry.at, &event));
+        } else {
+            recent.clear();
+        }
+        folded.hear(&event, moment_of(entry)?);
         folded.head = Head {
             number: entry.number,
             hash: entry.hash,
         };
+    }
+    let recent = Arc::make_mut(&mut folded.recent);
+    while recent.len() > RECENT {
+        recent.pop_front();
     }
     Ok(folded)
 }
@@ -154,13 +200,16 @@ fn begin(first: Option<&StoredEntry>) -> Outcome<Folded> {
     };
     let field = authored::open_battle(("ruleset", ruleset), ("scenario", scenario))
         .map_err(|faults| Failure::damaged(format!("files that were good once: {faults:?}")))?;
+    let game = Game::new(Arc::new(field));
+    let news = news_item(&game, first.number, &first.at, &event);
     let mut folded = Folded {
         head: Head {
             number: first.number,
             hash: first.hash,
         },
-        clock: Arc::new(clock_of(&field)),
-        game: Arc::new(Game::new(Arc::new(field))),
+        clock: Arc::new(clock_of(game.field())),
+        game: Arc::new(game),
+        recent: Arc::new(VecDeque::from([news])),
     };
     folded.hear(&event, moment_of(first)?);
     Ok(folded)

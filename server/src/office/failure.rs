@@ -51,8 +51,13 @@ pub enum Failure {
     FaultyFiles(Faults),
     /// A typed sheet cannot be read.
     UnreadableSheet(Vec<TextFault>),
-    /// A name that cannot be shown safely; says why.
-    BadName(String),
+    /// A name that cannot be shown safely.
+    BadName {
+        /// Why not.
+        why: String,
+        /// Where in the body it stands.
+        pointer: &'static str,
+    },
     /// Instructions for a unit that is not the side's.
     BadInstructions {
         /// The unit.
@@ -74,6 +79,21 @@ pub enum Failure {
         /// By whom.
         player: String,
     },
+    /// Spectators would be kept waiting for too long.
+    TooLate {
+        /// Minutes asked for.
+        asked: u32,
+        /// The most that can be.
+        most: u32,
+    },
+    /// A request that asks for two things at once, or for none.
+    Unclear(&'static str),
+    /// There is no such member.
+    NoSuchMember,
+    /// The game has no such seat.
+    NoSuchSeat,
+    /// Nobody would be left to organise.
+    LastOrganiser,
     /// The game is over.
     GameOver,
     /// The game is played without a clock.
@@ -131,6 +151,9 @@ impl Failure {
 
 impl From<StoreError> for Failure {
     fn from(error: StoreError) -> Self {
-        Self::Store(error)
+        match error {
+            StoreError::LastOrganiser => Self::LastOrganiser,
+            error => Self::Store(error),
+        }
     }
 }

@@ -6,7 +6,7 @@ use fieldpost_rules::record;
 use jiff::Timestamp;
 
 use crate::key::random_bytes;
-use crate::store::{Change, GameId, Head, SealedInstructions, Seat, StoreError};
+use crate::store::{Change, GameId, Head, SealedInstructions, StoreError};
 use crate::wire;
 
 use super::appending::{Appending, appending};
@@ -31,9 +31,9 @@ impl Office {
         caller: &Caller,
         game: GameId,
     ) -> Outcome<wire::OwnInstructions> {
-        let (_, seat) = caller.seat_in(game)?;
+        let (_, _, side) = caller.player_in(game)?;
         let card = self.card_for(caller, game).await?;
-        let kept = self.latest(seat).await?;
+        let kept = self.latest(game, side).await?;
         own(kept, card.head)
     }
 
@@ -46,19 +46,19 @@ impl Office {
         caller: &Caller,
         given: &GivenInstructions,
     ) -> Outcome<wire::OwnInstructions> {
-        let (_, seat) = caller.seat_in(given.game)?;
+        let (_, _, side) = caller.player_in(given.game)?;
         let body = record::canonical(&given.instructions).map_err(Failure::unwritable)?;
         for _ in 0..TRIES {
             let folded = self.desk.folded(given.game).await?;
             if folded.game.ending().is_some() {
                 return Err(Failure::GameOver);
             }
-            must_be_own(&folded.game, seat, &given.instructions)?;
-            let kept = self.latest(seat).await?;
+            must_be_own(&folded.game, side, &given.instructions)?;
+            let kept = self.latest(given.game, side).await?;
             if kept.as_ref().is_some_and(|kept| kept.body == body) {
                 return own(kept, folded.head);
             }
-            let appending = seal(seat, given, &body, &folded, self.now())?;
+            let appending = seal(side, given, &body, &folded, self.now())?;
             match self.store.append(&appending.append).await {
                 Err(StoreError::Overtaken) => {}
                 Err(error) => return Err(error.into()),
@@ -68,17 +68,14 @@ impl Office {
         Err(Failure::Busy)
     }
 
-    async fn latest(&self, seat: &Seat) -> Outcome<Option<SealedInstructions>> {
-        let all = self.store.sealed(seat.game).await?;
-        Ok(all
-            .into_iter()
-            .rev()
-            .find(|sealed| sealed.side == seat.side))
+    async fn latest(&self, game: GameId, side: &str) -> Outcome<Option<SealedInstructions>> {
+        let all = self.store.sealed(game).await?;
+        Ok(all.into_iter().rev().find(|sealed| sealed.side == side))
     }
 }
 
 fn seal(
-    seat: &Seat,
+    side: &str,
     given: &GivenInstructions,
     body: &str,
     folded: &Folded,
@@ -88,20 +85,20 @@ fn seal(
     let seal =
         record::seal_of_instructions(&nonce, &given.instructions).map_err(Failure::unwritable)?;
     let event = Event::InstructionsChanged {
-        side: SideId(seat.side.clone()),
+        side: SideId(side.to_owned()),
         seal: hex::encode(seal),
     };
     let sealed = Change::Seal(SealedInstructions {
         number: folded.head.number + 1,
-        side: seat.side.clone(),
+        side: side.to_owned(),
         nonce,
         body: body.to_owned(),
     });
-    appending(seat.game, folded, at, vec![event], vec![sealed])
+    appending(given.game, folded, at, vec![event], vec![sealed])
 }
 
-fn must_be_own(game: &Game, seat: &Seat, instructions: &Instructions) -> Outcome<()> {
-    let side = game.side_index(&SideId(seat.side.clone()));
+fn must_be_own(game: &Game, side: &str, instructions: &Instructions) -> Outcome<()> {
+    let side = game.side_index(&SideId(side.to_owned()));
     for id in instructions.units.keys() {
         let why = match game.unit(id) {
             None => "there is no such unit",

@@ -9,6 +9,9 @@ mod card;
 mod desk;
 mod failure;
 mod instructions;
+mod keys;
+mod looking_on;
+mod members;
 mod names;
 mod notices;
 mod opening;
@@ -28,12 +31,13 @@ use tokio::sync::Notify;
 
 use crate::store::{GameCard, GameId, Moment, Store};
 
-pub use caller::Caller;
+pub use caller::{Caller, Holder};
 pub use desk::Folded;
 pub use failure::{Failure, Outcome};
 pub use instructions::GivenInstructions;
+pub use keys::Renewed;
 pub use notices::{Letter, NoticeRules, stop_token};
-pub use opening::{Files, shipped_scenarios};
+pub use opening::{Files, Spectators, shipped_scenarios};
 pub use posting::{IdempotencyKey, Posted, Submission};
 pub use seats::{Taken, Taking};
 
@@ -101,7 +105,7 @@ impl Office {
     /// A game's card, if the caller may read that game; a closed game does not show that it exists.
     async fn card_for(&self, caller: &Caller, game: GameId) -> Outcome<GameCard> {
         match self.store.game(game).await? {
-            Some(card) if caller.may_read(&card) => Ok(card),
+            Some(card) if caller.may_read(&card) => self.in_regard_to(caller, card).await,
             _ => Err(Failure::NoSuchGame),
         }
     }

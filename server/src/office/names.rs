@@ -12,13 +12,20 @@ const BYTES_EACH: usize = 8;
 /// Characters of what somebody writes to the umpire, or the umpire rules.
 const LONGEST_TEXT: usize = 1000;
 
+fn bad(why: String) -> Failure {
+    Failure::BadName {
+        why,
+        pointer: "/player",
+    }
+}
+
 /// The name in NFC with its ends trimmed.
 pub(super) fn fit(name: &str) -> Outcome<String> {
     let name: String = name.trim().nfc().collect();
     if name.is_empty() {
-        return Err(Failure::BadName("A player needs a name.".to_owned()));
+        return Err(bad("A name is needed.".to_owned()));
     }
-    shown_safely(&name, "name", LONGEST).map_err(Failure::BadName)?;
+    shown_safely(&name, "name", LONGEST).map_err(bad)?;
     Ok(name)
 }
 

@@ -6,10 +6,12 @@ use fieldpost_rules::{authored, record, shipped};
 use std::sync::Arc;
 
 use crate::key::{Key, fresh_id, random_bytes};
-use crate::store::{GameCard, GameId, Head, Invitation, Opening, Seat, StoredEntry};
+use crate::store::{GameCard, GameId, Head, Invitation, Opening, Seat, SeatRole, StoredEntry};
 use crate::wire;
 
 use super::by_post::must_run;
+use super::card::fit_delay;
+use super::seats::role_of;
 use super::{Caller, Failure, Office, Outcome, measure, moment};
 
 /// What a game is opened from.
@@ -21,6 +23,15 @@ pub enum Files {
     Own(wire::TextFiles),
 }
 
+/// What those who only look on may read.
+#[derive(Debug, Clone, Copy)]
+pub struct Spectators {
+    /// Whether they may read without a key.
+    pub open_to_all: bool,
+    /// Minutes after which they see what happened.
+    pub delay_minutes: u32,
+}
+
 impl Office {
     /// Opens a game.
     ///
@@ -30,11 +41,12 @@ impl Office {
         &self,
         caller: &Caller,
         files: Files,
-        open_to_all: bool,
+        spectators: Spectators,
         clock: Option<ClockRules>,
     ) -> Outcome<wire::OpenedGame> {
         caller.must_organise()?;
         clock.as_ref().map(must_run).transpose()?;
+        let spectator_delay_minutes = fit_delay(spectators.delay_minutes)?;
         let texts = texts_of(files)?;
         let (texts, field) = measure(move || {
             let field = authored::open_battle(
@@ -71,7 +83,8 @@ impl Office {
                 id,
                 name: game.scenario().name.clone(),
                 opened_at: at,
-                open_to_all,
+                open_to_all: spectators.open_to_all,
+                spectator_delay_minutes,
                 head: Head {
                     number: last.number,
                     hash: last.hash,
@@ -94,15 +107,15 @@ impl Office {
         })
     }
 
-    /// Issues a new invitation to a side's seat; an earlier unused one is void.
+    /// Issues a new invitation to a seat; an earlier unused one is void.
     ///
     /// # Errors
-    /// When the caller is not the organiser, there is no such side, or its seat is taken.
+    /// When the caller is not the organiser, there is no such side or seat, or it is taken.
     pub async fn invite(
         &self,
         caller: &Caller,
         game: GameId,
-        side: &str,
+        asked: &wire::Invite,
     ) -> Outcome<wire::GivenInvitation> {
         caller.must_organise()?;
         let card = self.card_for(caller, game).await?;
@@ -110,12 +123,7 @@ impl Office {
             return Err(Failure::GameOver);
         }
         let seats = self.store.seats(game).await?;
-        let Some(seat) = seats.iter().find(|seat| seat.side == side) else {
-            return Err(Failure::NoSuchSide {
-                asked: side.to_owned(),
-                known: seats.into_iter().map(|seat| seat.side).collect(),
-            });
-        };
+        let seat = seat_asked(&seats, asked)?;
         if let Some(player) = &seat.player {
             return Err(Failure::SeatTaken {
                 player: player.clone(),
@@ -126,7 +134,7 @@ impl Office {
         Ok(given_invitation(seat, &key, &invitation))
     }
 
-    fn invitation_to(&self, seat: &Seat) -> (Key, Invitation) {
+    pub(super) fn invitation_to(&self, seat: &Seat) -> (Key, Invitation) {
         let key = Key::fresh();
         let issued = self.now();
         let expires = issued
@@ -215,16 +223,56 @@ fn seats_of(id: GameId, game: &Game) -> Vec<Seat> {
             id: fresh_id(),
             game: id,
             place,
-            side: side.key.clone(),
-            side_name: side.name.clone(),
+            role: SeatRole::Player {
+                side: side.key.clone(),
+                side_name: side.name.clone(),
+            },
             player: None,
+            member: None,
         })
         .collect()
 }
 
-fn given_invitation(seat: &Seat, key: &Key, invitation: &Invitation) -> wire::GivenInvitation {
+/// The seat that an invitation is asked for: of a side's the first that is free, else its first.
+fn seat_asked<'s>(seats: &'s [Seat], asked: &wire::Invite) -> Outcome<&'s Seat> {
+    match (&asked.side, &asked.seat) {
+        (None, Some(id)) => {
+            let seat = seats.iter().find(|seat| seat.id == *id);
+            seat.ok_or(Failure::NoSuchSeat)
+        }
+        (Some(side), None) => {
+            let of_side = || seats.iter().filter(|seat| seat.side() == Some(side));
+            let free = of_side().find(|seat| seat.player.is_none());
+            free.or_else(|| of_side().next())
+                .ok_or_else(|| no_such_side(seats, side))
+        }
+        _ => Err(Failure::Unclear("Give either \"side\" or \"seat\".")),
+    }
+}
+
+/// A side that no seat plays, with those there are.
+pub(super) fn no_such_side(seats: &[Seat], side: &str) -> Failure {
+    let mut known: Vec<String> = Vec::new();
+    for seat in seats {
+        if let Some(side) = seat.side().filter(|side| !known.iter().any(|k| k == side)) {
+            known.push(side.to_owned());
+        }
+    }
+    Failure::NoSuchSide {
+        asked: side.to_owned(),
+        known,
+    }
+}
+
+pub(super) fn given_invitation(
+    seat: &Seat,
+    key: &Key,
+    invitation: &Invitation,
+) -> wire::GivenInvitation {
     wire::GivenInvitation {
-        side: seat.side.clone(),
+        role: role_of(seat),
+        side: seat.side().map(str::to_owned),
+        seat: seat.id.clone(),
         invitation: key.reveal(),
         expires_at: invitation.expires_at.clone(),
     }

@@ -128,7 +128,7 @@ impl Office {
     /// When the caller's seat may not post it, its idempotency key has posted something else, or
     /// somebody was first. A refused order is no error but an answer.
     pub async fn post(&self, caller: &Caller, submission: &Submission) -> Outcome<Posted> {
-        let (key, seat) = caller.seat_in(submission.game)?;
+        let (key, _, side) = caller.player_in(submission.game)?;
         // Whoever was overtaken finds out by reading again why; twice only if instructions were sealed between.
         for _ in 0..super::TRIES {
             if let Some(answer) = self.answered(key, submission).await? {
@@ -138,9 +138,9 @@ impl Office {
             if folded.head.hash != submission.written_for {
                 return Err(self.stale(submission, &folded).await?);
             }
-            if submission.sheet.side.0 != seat.side {
+            if submission.sheet.side.0 != side {
                 return Err(Failure::NotYourSide {
-                    yours: seat.side.clone(),
+                    yours: side.to_owned(),
                     asked: submission.sheet.side.0.clone(),
                 });
             }

@@ -23,7 +23,7 @@ impl Office {
     pub async fn table(&self, caller: &Caller, game: GameId) -> Outcome<wire::Table> {
         let card = self.card_for(caller, game).await?;
         let seats = self.store.seats(game).await?;
-        let folded = self.desk.folded(game).await?;
+        let folded = self.folded_for(caller, &card).await?;
         let own = caller.side_in(game).map(|side| wire::Own {
             side: side.to_owned(),
             your_turn: to_move(&folded.game).as_deref() == Some(side),
@@ -36,8 +36,8 @@ impl Office {
     /// # Errors
     /// As [`Self::table`].
     pub async fn folded(&self, caller: &Caller, game: GameId) -> Outcome<Folded> {
-        self.card_for(caller, game).await?;
-        self.desk.folded(game).await
+        let card = self.card_for(caller, game).await?;
+        self.folded_for(caller, &card).await
     }
 
     /// The table as a drawing.
@@ -119,9 +119,13 @@ impl Office {
         game: GameId,
         after: u64,
     ) -> Outcome<Vec<wire::RecordLine>> {
-        self.card_for(caller, game).await?;
+        let last = self.card_for(caller, game).await?.head.number;
+        let is_late = self.is_late(caller, game).await?;
         let entries = self.store.entries(game, after, PAGE).await?;
-        let lines = entries.into_iter().map(|entry| wire::RecordLine {
+        let seen = entries
+            .into_iter()
+            .take_while(|entry| !is_late || entry.number <= last);
+        let lines = seen.map(|entry| wire::RecordLine {
             number: entry.number,
             hash: hex::encode(entry.hash),
             body: entry.body,
@@ -138,6 +142,9 @@ impl Office {
     ) -> Outcome<Vec<wire::NewsItem>> {
         if after >= last {
             return Ok(Vec::new());
+        }
+        if let Some(recent) = self.desk.folded(game).await?.recent_between(after, last) {
+            return Ok(recent);
         }
         let mut table = self.game_before(game, after + 1).await?;
         let mut news = Vec::new();

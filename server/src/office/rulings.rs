@@ -24,7 +24,7 @@ impl Office {
         asked: &wire::Rule,
     ) -> Outcome<wire::Done> {
         self.card_for(caller, game).await?;
-        caller.must_rule()?;
+        caller.must_rule(game)?;
         let text = names::fit_text(&asked.text)?;
         self.done(game, |standing| {
             must_have_happened(standing, asked.about)?;

@@ -5,12 +5,16 @@ use fieldpost_rules::orders::SideId;
 use jiff::Timestamp;
 
 use crate::key::{Key, fresh_id, random_bytes};
-use crate::store::{Change, Invitation, KeyCard, Opens, Seat, StoreError};
+use crate::store::{
+    Change, GameId, Invitation, KeyCard, MemberId, Opens, Origin, Seat, SeatRole, StoreError,
+    TakenSeat,
+};
 use crate::wire;
 
 use super::appending::appending;
 use super::by_post::zone_named;
-use super::{Caller, Failure, IdempotencyKey, Office, Outcome, TRIES, names, notices};
+use super::opening::{given_invitation, no_such_side};
+use super::{Caller, Failure, Holder, IdempotencyKey, Office, Outcome, TRIES, names, notices};
 
 /// What is needed to take a seat.
 #[derive(Debug, Clone)]
@@ -39,7 +43,7 @@ impl Office {
     ///
     /// # Errors
     /// When the invitation is wrong, used or expired, or the name unfit.
-    pub async fn take_seat(&self, taking: &Taking) -> Outcome<Taken> {
+    pub async fn take_seat(&self, caller: &Caller, taking: &Taking) -> Outcome<Taken> {
         let player = names::fit(&taking.player)?;
         for _ in 0..TRIES {
             let invitation = self.invitation(&taking.invitation).await?;
@@ -53,7 +57,7 @@ impl Office {
                     at: invitation.expires_at,
                 });
             }
-            match self.take_now(taking, &seat, &player).await {
+            match self.take_now(caller, taking, &seat, &player).await {
                 Err(Failure::Store(StoreError::Overtaken)) => {}
                 answer => return answer,
             }
@@ -66,21 +70,105 @@ impl Office {
     /// # Errors
     /// [`Failure::NoKey`].
     pub fn my_seat(&self, caller: &Caller) -> Outcome<wire::MySeat> {
-        match caller {
-            Caller::Nobody => Err(Failure::NoKey),
-            Caller::Organiser => Ok(wire::MySeat {
-                role: wire::Role::Organiser,
-                game: None,
-                side: None,
-                player: None,
-            }),
-            Caller::Seat { seat, .. } => Ok(wire::MySeat {
-                role: wire::Role::Player,
+        let holder = caller.holder()?;
+        let member = holder.member.as_ref();
+        if let Some(seat) = &holder.seat {
+            return Ok(wire::MySeat {
+                role: role_of(seat),
+                member: None,
                 game: Some(seat.game.to_string()),
-                side: Some(seat.side.clone()),
+                side: seat.side().map(str::to_owned),
                 player: seat.player.clone(),
-            }),
+            });
         }
+        Ok(wire::MySeat {
+            role: if holder.is_organiser {
+                wire::Role::Organiser
+            } else {
+                wire::Role::Member
+            },
+            member: member.map(|member| member.id.to_string()),
+            game: None,
+            side: None,
+            player: member.map(|member| member.name.clone()),
+        })
+    }
+
+    /// The seats of a game and who holds them.
+    ///
+    /// # Errors
+    /// When the caller may not read the game.
+    pub async fn seating(&self, caller: &Caller, game: GameId) -> Outcome<wire::Seating> {
+        self.card_for(caller, game).await?;
+        let seats = self.store.seats(game).await?;
+        Ok(wire::Seating {
+            seats: seats.iter().map(seat_card).collect(),
+        })
+    }
+
+    /// Adds a seat: another player's of a side, an umpire's, a spectator's.
+    ///
+    /// # Errors
+    /// When the caller is not the organiser, the game is over or has no such side.
+    pub async fn add_seat(
+        &self,
+        caller: &Caller,
+        game: GameId,
+        asked: &wire::AddSeat,
+    ) -> Outcome<wire::GivenInvitation> {
+        caller.must_organise()?;
+        let card = self.card_for(caller, game).await?;
+        if card.moment.ending.is_some() {
+            return Err(Failure::GameOver);
+        }
+        for _ in 0..TRIES {
+            let seats = self.store.seats(game).await?;
+            if seats.len() >= MOST_SEATS {
+                return Err(Failure::Unclear(
+                    "A game has 64 seats at the most; free one.",
+                ));
+            }
+            let seat = Seat {
+                id: fresh_id(),
+                game,
+                place: seats.iter().map(|seat| seat.place + 1).max().unwrap_or(0),
+                role: role_asked(&seats, asked)?,
+                player: None,
+                member: None,
+            };
+            let (key, invitation) = self.invitation_to(&seat);
+            match self.store.add_seat(&seat, &invitation).await {
+                // Another was added at the same moment and has its place.
+                Err(StoreError::Overtaken) => {}
+                Err(error) => return Err(error.into()),
+                Ok(()) => return Ok(given_invitation(&seat, &key, &invitation)),
+            }
+        }
+        Err(Failure::Busy)
+    }
+
+    /// Frees a seat of whoever holds it: its keys open nothing, and another can be invited to it. The
+    /// record keeps who played.
+    ///
+    /// # Errors
+    /// When the caller is not the organiser, or the game has no such seat.
+    pub async fn free_seat(
+        &self,
+        caller: &Caller,
+        game: GameId,
+        seat: &str,
+    ) -> Outcome<wire::SeatCard> {
+        caller.must_organise()?;
+        let found = self.store.seat(seat).await?;
+        let mut found = found
+            .filter(|found| found.game == game)
+            .ok_or(Failure::NoSuchSeat)?;
+        let now = self.now();
+        self.store
+            .free_seat(seat, &now.to_string(), now.as_millisecond())
+            .await?;
+        found.player = None;
+        Ok(seat_card(&found))
     }
 
     async fn invitation(&self, key: &Key) -> Outcome<Invitation> {
@@ -101,7 +189,7 @@ impl Office {
         let KeyCard {
             id,
             secret_hash,
-            opens: Opens::Seat { salt, .. },
+            origin: Origin::Invitation { salt, .. },
             revoked_at: None,
             ..
         } = given
@@ -117,7 +205,13 @@ impl Office {
         self.taken(seat, player, &key, true).await
     }
 
-    async fn take_now(&self, taking: &Taking, seat: &Seat, player: &str) -> Outcome<Taken> {
+    async fn take_now(
+        &self,
+        caller: &Caller,
+        taking: &Taking,
+        seat: &Seat,
+        player: &str,
+    ) -> Outcome<Taken> {
         let folded = self.desk.folded(seat.game).await?;
         if folded.game.ending().is_some() {
             return Err(Failure::GameOver);
@@ -129,39 +223,70 @@ impl Office {
             .clone()
             .unwrap_or_else(IdempotencyKey::fresh);
         let key = Key::for_seat(fresh_id(), &taking.invitation, &salt, once.as_str());
-        let side = SideId(seat.side.clone());
-        let mut events = Vec::new();
-        if let Some(zone) = taking.zone.as_deref().map(zone_named).transpose()? {
-            let side = side.clone();
-            events.push(Event::ZoneSet { side, zone });
-        }
-        events.push(Event::SeatTaken {
-            side,
-            player: player.to_owned(),
-        });
-        let card = KeyCard {
-            id: key.id().to_owned(),
-            secret_hash: key.hash().to_vec(),
-            opens: Opens::Seat {
-                seat: seat.id.clone(),
-                invitation: taking.invitation.id().to_owned(),
-                salt: salt.to_vec(),
-            },
-            made_at: at.to_string(),
-            revoked_at: None,
-        };
-        let taken = Change::TakeSeat {
+        let taken = TakenSeat {
             seat: seat.id.clone(),
             player: player.to_owned(),
-            key: card,
+            member: self.member_without_seat(caller, seat.game).await?,
+            key: KeyCard {
+                id: key.id().to_owned(),
+                secret_hash: key.hash().to_vec(),
+                opens: Opens::Seat {
+                    seat: seat.id.clone(),
+                },
+                origin: Origin::Invitation {
+                    invitation: taking.invitation.id().to_owned(),
+                    salt: salt.to_vec(),
+                },
+                made_at: at.to_string(),
+                revoked_at: None,
+            },
         };
-        let seats = self.store.seats(seat.game).await?;
-        let is_free = |other: &Seat| other.player.is_none() && other.id != seat.id;
-        let opened = (!seats.iter().any(is_free)).then(|| notices::opened(&folded, &events, at));
-        let changes = [taken].into_iter().chain(opened).collect();
-        let appending = appending(seat.game, &folded, at, events, changes)?;
-        self.store.append(&appending.append).await?;
+        match seat.side() {
+            Some(side) => {
+                let side = SideId(side.to_owned());
+                let mut events = Vec::new();
+                if let Some(zone) = taking.zone.as_deref().map(zone_named).transpose()? {
+                    let side = side.clone();
+                    events.push(Event::ZoneSet { side, zone });
+                }
+                events.push(Event::SeatTaken {
+                    side,
+                    player: player.to_owned(),
+                });
+                let seats = self.store.seats(seat.game).await?;
+                let is_free = |other: &Seat| {
+                    other.side().is_some() && other.player.is_none() && other.id != seat.id
+                };
+                let opened =
+                    (!seats.iter().any(is_free)).then(|| notices::opened(&folded, &events, at));
+                let changes = [Change::TakeSeat(taken)]
+                    .into_iter()
+                    .chain(opened)
+                    .collect();
+                let appending = appending(seat.game, &folded, at, events, changes)?;
+                self.store.append(&appending.append).await?;
+            }
+            None => self.store.take_seat(&taken).await?,
+        }
         self.taken(seat, player.to_owned(), &key, false).await
+    }
+
+    /// The member who calls with their own key, if they have no seat in the game yet: their key opens one
+    /// seat of a game, and any others by those seats' own keys.
+    async fn member_without_seat(
+        &self,
+        caller: &Caller,
+        game: GameId,
+    ) -> Outcome<Option<MemberId>> {
+        let Ok(Holder {
+            member: Some(member),
+            ..
+        }) = caller.holder()
+        else {
+            return Ok(None);
+        };
+        let seated = self.store.seat_of(member.id, game).await?;
+        Ok(seated.is_none().then_some(member.id))
     }
 
     async fn taken(&self, seat: &Seat, player: String, key: &Key, again: bool) -> Outcome<Taken> {
@@ -172,11 +297,54 @@ impl Office {
             .ok_or(Failure::NoSuchGame)?;
         let seat = wire::TakenSeat {
             game: self.shown(&card).await?,
-            side: seat.side.clone(),
+            role: role_of(seat),
+            side: seat.side().map(str::to_owned),
             player,
             key: key.reveal(),
         };
         Ok(Taken { seat, again })
+    }
+}
+
+/// The most seats of a game: each is listed whenever the game is.
+const MOST_SEATS: usize = 64;
+
+/// The role that a new seat is asked for, among the sides there are.
+fn role_asked(seats: &[Seat], asked: &wire::AddSeat) -> Outcome<SeatRole> {
+    match (asked.role, &asked.side) {
+        (wire::SeatRole::Umpire, None) => Ok(SeatRole::Umpire),
+        (wire::SeatRole::Spectator, None) => Ok(SeatRole::Spectator),
+        (wire::SeatRole::Player, Some(side)) => {
+            let of_side = seats.iter().find(|seat| seat.side() == Some(side));
+            let of_side = of_side.ok_or_else(|| no_such_side(seats, side))?;
+            Ok(of_side.role.clone())
+        }
+        (wire::SeatRole::Player, None) => {
+            Err(Failure::Unclear("A player's seat needs a \"side\"."))
+        }
+        (_, Some(_)) => Err(Failure::Unclear("Only a player's seat has a \"side\".")),
+    }
+}
+
+/// What the holder of a seat is.
+pub(super) fn role_of(seat: &Seat) -> wire::Role {
+    match seat.role {
+        SeatRole::Player { .. } => wire::Role::Player,
+        SeatRole::Umpire => wire::Role::Umpire,
+        SeatRole::Spectator => wire::Role::Spectator,
+    }
+}
+
+fn seat_card(seat: &Seat) -> wire::SeatCard {
+    wire::SeatCard {
+        seat: seat.id.clone(),
+        role: match seat.role {
+            SeatRole::Player { .. } => wire::SeatRole::Player,
+            SeatRole::Umpire => wire::SeatRole::Umpire,
+            SeatRole::Spectator => wire::SeatRole::Spectator,
+        },
+        side: seat.side().map(str::to_owned),
+        player: seat.player.clone(),
     }
 }
 

@@ -12,7 +12,7 @@ use crate::key::Key;
 use crate::store::{self, GameId};
 use crate::wire;
 
-use super::{Caller, Failure, Files, Office, Outcome, Taking, Time};
+use super::{Caller, Failure, Files, Holder, Office, Outcome, Spectators, Taking, Time};
 
 const DAY: i64 = 86_400;
 /// Noon of 1 June 2026, UTC.
@@ -54,8 +54,18 @@ impl Played {
         let seconds = Arc::new(AtomicI64::new(START));
         let office = Office::new(store, 30).with_time(time_of(&seconds));
         let files = Files::Shipped("withy-bridge".to_owned());
+        let organiser = Caller::Holder(Box::new(Holder {
+            key: "the organiser's".to_owned(),
+            is_organiser: true,
+            member: None,
+            seat: None,
+        }));
+        let spectators = Spectators {
+            open_to_all: true,
+            delay_minutes: 0,
+        };
         let opened = office
-            .open_game(&Caller::Organiser, files, true, clock)
+            .open_game(&organiser, files, spectators, clock)
             .await
             .expect("opens");
         let mut seats = Vec::new();
@@ -66,18 +76,21 @@ impl Played {
         {
             let taking = Taking {
                 invitation: given.invitation.parse().expect("an invitation"),
-                player: format!("Player of {}", given.side),
+                player: format!("Player of {}", given.side.as_deref().expect("a side")),
                 zone: Some(zone.to_owned()),
                 idempotency_key: None,
             };
-            let taken = office.take_seat(&taking).await.expect("taken");
+            let taken = office
+                .take_seat(&Caller::Nobody, &taking)
+                .await
+                .expect("taken");
             let key: Key = taken.seat.key.parse().expect("a key");
-            seats.push(office.identify(Some(&key)).await.expect("known"));
+            seats.push(office.identify(Some(&key), None).await.expect("known"));
         }
         let [red, blue] = seats.try_into().expect("two seats");
         Self {
             game: opened.game.id.parse().expect("an id"),
-            organiser: Caller::Organiser,
+            organiser,
             office,
             seconds,
             red,

@@ -10,6 +10,8 @@ pub enum StoreError {
     /// Somebody else was first: the head has moved, the invitation is spent, the key is used.
     /// Nothing was changed; read again and decide anew.
     Overtaken,
+    /// Nobody would be left with a key to organise; nothing was changed.
+    LastOrganiser,
     /// What is stored cannot be what was stored.
     Damaged(String),
     /// Another process has this database open; which, or how that is known.
@@ -36,6 +38,7 @@ impl fmt::Display for StoreError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Overtaken => f.write_str("somebody else was first"),
+            Self::LastOrganiser => f.write_str("nobody would be left to organise"),
             Self::Damaged(what) => write!(f, "the database holds what was never stored: {what}"),
             Self::InUse(path) => write!(
                 f,

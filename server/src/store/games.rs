@@ -6,7 +6,7 @@ use std::str::FromStr;
 use async_trait::async_trait;
 use fieldpost_rules::dice::Bytes32;
 
-use super::{Invitation, Seat, Stored, StoredEntry};
+use super::{Invitation, MemberId, Seat, Stored, StoredEntry};
 
 /// A game's id: 16 bytes, shown as 32 hexadecimal digits; later games have greater ids.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -73,6 +73,8 @@ pub struct GameCard {
     pub opened_at: String,
     /// Whether spectators may read without a key.
     pub open_to_all: bool,
+    /// Minutes after which spectators see what happened.
+    pub spectator_delay_minutes: u32,
     /// The last entry.
     pub head: Head,
     /// How many game turns the scenario lasts.
@@ -103,6 +105,8 @@ pub enum Readers {
     All,
     /// Those open to all, and this one if any.
     OpenAnd(Option<GameId>),
+    /// Those open to all, and those in which this member has a seat.
+    Member(MemberId),
 }
 
 /// Games and their cards.
@@ -124,4 +128,7 @@ pub trait Games {
 
     /// Opens or closes a game to spectators.
     async fn set_open_to_all(&self, game: GameId, open: bool) -> Stored<()>;
+
+    /// Sets after how many minutes spectators see what happened.
+    async fn set_spectator_delay(&self, game: GameId, minutes: u32) -> Stored<()>;
 }

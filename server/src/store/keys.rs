@@ -2,20 +2,43 @@
 
 use async_trait::async_trait;
 
-use super::Stored;
+use super::{MemberId, Stored};
 
 /// What a key opens.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Opens {
     /// Everything an organiser may do.
     Organiser,
-    /// A seat, given for an invitation.
+    /// A seat.
     Seat {
         /// The seat's id.
         seat: String,
+    },
+    /// What a member may do, and the seats they took.
+    Member {
+        /// The member's id.
+        member: MemberId,
+    },
+}
+
+/// What a key was made from. The salt is the server's part in making it again, so that an answer that
+/// was lost can be repeated.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Origin {
+    /// Nothing: it is random.
+    Afresh,
+    /// An invitation.
+    Invitation {
         /// The invitation's id.
         invitation: String,
-        /// The server's part in making the key again.
+        /// The server's part.
+        salt: Vec<u8>,
+    },
+    /// The key whose place it took.
+    Renewal {
+        /// That key's id.
+        renews: String,
+        /// The server's part.
         salt: Vec<u8>,
     },
 }
@@ -29,6 +52,8 @@ pub struct KeyCard {
     pub secret_hash: Vec<u8>,
     /// What it opens.
     pub opens: Opens,
+    /// What it was made from.
+    pub origin: Origin,
     /// When it was made: RFC 3339, UTC.
     pub made_at: String,
     /// From when on it opens nothing.
@@ -46,4 +71,13 @@ pub trait Keys {
 
     /// The key that was given for an invitation.
     async fn key_for_invitation(&self, invitation: &str) -> Stored<Option<KeyCard>>;
+
+    /// The key that took the place of another.
+    async fn key_renewing(&self, renewed: &str) -> Stored<Option<KeyCard>>;
+
+    /// Puts a key in the place of the one that it renews, which opens nothing from then on.
+    async fn renew_key(&self, key: &KeyCard) -> Stored<()>;
+
+    /// Revokes a key. [`super::StoreError::LastOrganiser`] when nobody would be left to organise.
+    async fn revoke_key(&self, id: &str, at: &str) -> Stored<()>;
 }

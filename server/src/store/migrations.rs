@@ -25,6 +25,11 @@ pub(super) const SQLITE: &[Step] = &[
         "notices",
         include_str!("../../../migrations/sqlite/0003_notices.sql"),
     ),
+    (
+        4,
+        "members",
+        include_str!("../../../migrations/sqlite/0004_members.sql"),
+    ),
 ];
 
 /// The same steps for PostgreSQL.
@@ -43,6 +48,11 @@ pub(super) const POSTGRES: &[Step] = &[
         3,
         "notices",
         include_str!("../../../migrations/postgres/0003_notices.sql"),
+    ),
+    (
+        4,
+        "members",
+        include_str!("../../../migrations/postgres/0004_members.sql"),
     ),
 ];
 

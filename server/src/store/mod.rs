@@ -13,6 +13,7 @@ mod copying;
 mod error;
 mod games;
 mod keys;
+mod members;
 mod migrations;
 mod mutant;
 mod notices;
@@ -30,21 +31,22 @@ pub use clocks::{Clocks, Waking};
 pub use copying::{Copied, Snapshot};
 pub use error::{StoreError, Stored};
 pub use games::{GameCard, GameId, Games, Head, Moment, Opening, Readers};
-pub use keys::{KeyCard, Keys, Opens};
+pub use keys::{KeyCard, Keys, Opens, Origin};
+pub use members::{Member, MemberId, MemberRole, Members};
 pub use notices::{
     DeadNotice, Kind, Notice, NoticeAddress, NoticeId, Notices, Recipients, SetAddresses,
     TakeNotices, TakenNotice, Told, Topic, Way,
 };
 pub use postgres::PostgresStore;
 pub use records::{Append, Change, Records, SealedInstructions, StoredAnswer, StoredEntry};
-pub use seats::{Invitation, Seat, Seats};
+pub use seats::{Invitation, Seat, SeatRole, Seats, TakenSeat};
 pub use sqlite::{SqliteStore, vacuum_into};
 
 /// A place where games are kept. What is answered `Ok` is durable; what is answered otherwise has
 /// changed nothing, unless the connection to the database broke off in the middle of a commit.
 /// A write goes on to its end even if the future that asked for it is dropped.
 #[async_trait]
-pub trait Store: Clocks + Games + Keys + Notices + Records + Seats + Send + Sync {
+pub trait Store: Clocks + Games + Keys + Members + Notices + Records + Seats + Send + Sync {
     /// Whether the database answers.
     async fn ping(&self) -> Stored<()>;
 

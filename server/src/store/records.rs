@@ -3,7 +3,7 @@
 use async_trait::async_trait;
 use fieldpost_rules::dice::Bytes32;
 
-use super::{GameId, Head, KeyCard, Moment, Notice, Stored};
+use super::{GameId, Head, Moment, Notice, Stored, TakenSeat};
 
 /// One entry of a record as it is stored.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -61,14 +61,7 @@ pub enum Change {
         next: Bytes32,
     },
     /// A seat is taken: its invitation is spent and its key holds from now on.
-    TakeSeat {
-        /// The seat's id.
-        seat: String,
-        /// The player's name.
-        player: String,
-        /// Its key; `opens` names seat and invitation.
-        key: KeyCard,
-    },
+    TakeSeat(TakenSeat),
     /// Instructions were sealed.
     Seal(SealedInstructions),
     /// The answer is given again when the same posting comes again.
@@ -102,6 +95,9 @@ pub trait Records {
 
     /// Number of the entry with that hash.
     async fn number_of(&self, game: GameId, hash: &Bytes32) -> Stored<Option<u64>>;
+
+    /// The last entry appended before a moment: RFC 3339, UTC, to the second and without its `Z`.
+    async fn head_before(&self, game: GameId, second: &str) -> Stored<Option<Head>>;
 
     /// Appends to a record.
     async fn append(&self, append: &Append) -> Stored<()>;

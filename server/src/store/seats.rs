@@ -2,7 +2,7 @@
 
 use async_trait::async_trait;
 
-use super::{GameId, Stored};
+use super::{GameId, KeyCard, MemberId, Stored};
 
 /// A place at the table.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -13,12 +13,39 @@ pub struct Seat {
     pub game: GameId,
     /// Order among the game's seats.
     pub place: u32,
-    /// Key of the side it plays.
-    pub side: String,
-    /// That side's name.
-    pub side_name: String,
-    /// The player's name, once taken.
+    /// What its holder is.
+    pub role: SeatRole,
+    /// The holder's name, once taken.
     pub player: Option<String>,
+    /// The member who took it with their own key, which opens it too.
+    pub member: Option<MemberId>,
+}
+
+/// What the holder of a seat is.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum SeatRole {
+    /// Plays a side, alone or with others.
+    Player {
+        /// Key of the side.
+        side: String,
+        /// Its name.
+        side_name: String,
+    },
+    /// Decides what is disputed.
+    Umpire,
+    /// Looks on, also where the game is not open to all.
+    Spectator,
+}
+
+impl Seat {
+    /// Key of the side it plays, if it plays one.
+    #[must_use]
+    pub fn side(&self) -> Option<&str> {
+        match &self.role {
+            SeatRole::Player { side, .. } => Some(side),
+            SeatRole::Umpire | SeatRole::Spectator => None,
+        }
+    }
 }
 
 /// An invitation, without its secret.
@@ -40,6 +67,19 @@ pub struct Invitation {
     pub voided_at: Option<String>,
 }
 
+/// A seat taken: its invitation is spent and its key holds from now on.
+#[derive(Debug, Clone)]
+pub struct TakenSeat {
+    /// The seat's id.
+    pub seat: String,
+    /// The name of who took it.
+    pub player: String,
+    /// The member who took it with their own key.
+    pub member: Option<MemberId>,
+    /// Its key, made from the invitation.
+    pub key: KeyCard,
+}
+
 /// Seats and invitations.
 #[async_trait]
 pub trait Seats {
@@ -48,6 +88,19 @@ pub trait Seats {
 
     /// A seat by its id.
     async fn seat(&self, id: &str) -> Stored<Option<Seat>>;
+
+    /// The seat that a member took in a game.
+    async fn seat_of(&self, member: MemberId, game: GameId) -> Stored<Option<Seat>>;
+
+    /// Adds a seat to a game that is open, with an invitation to it.
+    async fn add_seat(&self, seat: &Seat, invitation: &Invitation) -> Stored<()>;
+
+    /// Takes a seat of which the record tells nothing: an umpire's or a spectator's.
+    async fn take_seat(&self, taken: &TakenSeat) -> Stored<()>;
+
+    /// Frees a seat: whoever had it holds it no longer, its keys open nothing, its invitations are void, and
+    /// nothing is told to its addresses. The moment is given twice: RFC 3339, UTC, and milliseconds since 1970.
+    async fn free_seat(&self, seat: &str, at: &str, at_ms: i64) -> Stored<()>;
 
     /// Issues an invitation; earlier unused ones to the same seat are void.
     async fn invite(&self, invitation: &Invitation) -> Stored<()>;

@@ -4,7 +4,7 @@ use fieldpost_rules::game::{ClockRules, Ending};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::Head;
+use super::{Head, Role};
 
 /// Asks for a game to be opened.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -22,6 +22,15 @@ pub struct OpenGame {
     /// The clock it is played by, if it is.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub clock: Option<ClockRules>,
+    /// Minutes after which spectators see what happened: at most 10080, a week.
+    #[serde(default, skip_serializing_if = "is_nought")]
+    #[schemars(range(max = 10080))]
+    pub spectator_delay_minutes: u32,
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "as serde calls it")]
+fn is_nought(number: &u32) -> bool {
+    *number == 0
 }
 
 fn yes() -> bool {
@@ -48,12 +57,17 @@ pub struct TextFile {
     pub text: String,
 }
 
-/// Opens a game to spectators or closes it.
+/// What spectators may read. What is absent stays as it is.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub struct OpenToAll {
+pub struct ForSpectators {
     /// Whether spectators may read without a key.
-    pub open_to_all: bool,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub open_to_all: Option<bool>,
+    /// Minutes after which spectators see what happened: at most 10080, a week.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schemars(range(max = 10080))]
+    pub spectator_delay_minutes: Option<u32>,
 }
 
 /// A game that was opened.
@@ -68,8 +82,13 @@ pub struct OpenedGame {
 /// An invitation as it is given: once.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct GivenInvitation {
-    /// The side it is for.
-    pub side: String,
+    /// What its holder will be.
+    pub role: Role,
+    /// The side it is for; absent for an umpire's or a spectator's seat.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub side: Option<String>,
+    /// The seat it is for.
+    pub seat: String,
     /// The invitation: `id.secret`.
     pub invitation: String,
     /// Until when it works: RFC 3339, UTC.
@@ -87,6 +106,9 @@ pub struct Card {
     pub opened_at: String,
     /// Whether spectators may read without a key.
     pub open_to_all: bool,
+    /// Minutes after which spectators see what happened.
+    #[serde(default)]
+    pub spectator_delay_minutes: u32,
     /// The last entry of its record.
     pub head: Head,
     /// The sides, the one that moves first given first.
@@ -110,8 +132,11 @@ pub struct SideCard {
     pub side: String,
     /// Its name.
     pub name: String,
-    /// The player's name; null until the seat is taken.
+    /// The player's name, the first's if there are several; null until a seat is taken.
     pub player: Option<String>,
+    /// Everybody who plays it.
+    #[serde(default)]
+    pub players: Vec<String>,
 }
 
 /// Some games.

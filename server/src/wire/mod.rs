@@ -2,6 +2,7 @@
 
 mod by_post;
 mod game;
+mod member;
 mod news;
 mod notices;
 mod posting;
@@ -13,16 +14,20 @@ use serde::{Deserialize, Serialize};
 
 pub use by_post::{Action, ClockPage, ClockSide, Done, RaiseDispute, Rule, SetZone, TakeLeave};
 pub use game::{
-    Card, GamesPage, GivenInvitation, OpenGame, OpenToAll, OpenedGame, Scenarios, ShippedScenario,
-    SideCard, TextFile, TextFiles,
+    Card, ForSpectators, GamesPage, GivenInvitation, OpenGame, OpenedGame, Scenarios,
+    ShippedScenario, SideCard, TextFile, TextFiles,
 };
+pub use member::{AddMember, AddedMember, ChangeMember, FreshKey, MemberCard, MemberRole, Members};
 pub use news::{EventPage, NewsItem, NewsPage, RecordLine};
 pub use notices::{
     DeadNotice, DeadNotices, Hook, HookData, OwnAddress, OwnNotices, SetNotices, Topic, TriedAgain,
     TryAgain, Way,
 };
 pub use posting::{Accepted, CheckSheet, Checked, PostSheet, Refused};
-pub use seat::{Invite, MySeat, OwnInstructions, Role, TakeSeat, TakenSeat};
+pub use seat::{
+    AddSeat, Invite, MySeat, OwnInstructions, Role, SeatCard, SeatRole, Seating, TakeSeat,
+    TakenSeat,
+};
 pub use table::{Own, Table, TableUnit, Whereabouts};
 
 use crate::store;

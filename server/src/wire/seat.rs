@@ -6,12 +6,60 @@ use serde::{Deserialize, Serialize};
 
 use super::{Card, Head};
 
-/// Asks for an invitation to a side's seat.
+/// Asks for an invitation to a seat that is free: the first of a side, or the one named.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Invite {
     /// The side.
-    pub side: String,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub side: Option<String>,
+    /// Or the seat's id.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub seat: Option<String>,
+}
+
+/// What the holder of a seat is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum SeatRole {
+    /// Plays a side, alone or with others.
+    Player,
+    /// Decides what is disputed; may have any side's sheets measured.
+    Umpire,
+    /// Looks on, also where the game is not open to all.
+    Spectator,
+}
+
+/// Adds a seat to a game.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct AddSeat {
+    /// What its holder will be.
+    pub role: SeatRole,
+    /// A player's side.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub side: Option<String>,
+}
+
+/// A seat, and who holds it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct SeatCard {
+    /// Its id.
+    pub seat: String,
+    /// What its holder is.
+    pub role: SeatRole,
+    /// A player's side.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub side: Option<String>,
+    /// The holder's name; null until it is taken.
+    pub player: Option<String>,
+}
+
+/// The seats of a game.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct Seating {
+    /// In their order.
+    pub seats: Vec<SeatCard>,
 }
 
 /// Takes a seat.
@@ -32,8 +80,11 @@ pub struct TakeSeat {
 pub struct TakenSeat {
     /// The game.
     pub game: Card,
-    /// The side.
-    pub side: String,
+    /// What its holder is.
+    pub role: Role,
+    /// The side; absent for an umpire's or a spectator's seat.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub side: Option<String>,
     /// The player's name.
     pub player: String,
     /// The seat's key: `id.secret`, given this once.
@@ -45,13 +96,16 @@ pub struct TakenSeat {
 pub struct MySeat {
     /// What its holder is.
     pub role: Role,
-    /// A player's game.
+    /// A member's id.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub member: Option<String>,
+    /// A seat's game.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub game: Option<String>,
     /// A player's side.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub side: Option<String>,
-    /// A player's name.
+    /// A seat's or member's name.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub player: Option<String>,
 }
@@ -64,6 +118,12 @@ pub enum Role {
     Organiser,
     /// Plays a side.
     Player,
+    /// Decides what is disputed.
+    Umpire,
+    /// Looks on.
+    Spectator,
+    /// Belongs to the club.
+    Member,
 }
 
 /// A side's standing instructions, shown to it alone.

@@ -11,11 +11,10 @@ use jiff::{SignedDuration, Timestamp};
 use serde_json::json;
 
 use fieldpost_server::notices::Carried;
-use fieldpost_server::office::Caller;
 use fieldpost_server::store::{self, Kind, Recipients, TakeNotices};
 use fieldpost_server::wire::TryAgain;
 
-use table::{Scripted, Table, courier, failed, office};
+use table::{Scripted, Table, courier, failed, office, organiser};
 
 /// Seconds from try to try, as the Standard Webhooks specification 1.0.0 has them ("Deliverability and reliability").
 const LADDER_S: [i64; 9] = [5, 300, 1_800, 7_200, 18_000, 36_000, 50_400, 72_000, 86_400];
@@ -56,7 +55,7 @@ async fn what_fails_is_tried_again_at_the_published_times_and_then_given_up() {
     assert!(
         table
             .office
-            .dead_notices(&Caller::Organiser, None, 10)
+            .dead_notices(&organiser(), None, 10)
             .await
             .expect("read")
             .notices
@@ -68,7 +67,7 @@ async fn what_fails_is_tried_again_at_the_published_times_and_then_given_up() {
 
     let dead = table
         .office
-        .dead_notices(&Caller::Organiser, None, 10)
+        .dead_notices(&organiser(), None, 10)
         .await
         .expect("read")
         .notices;
@@ -98,7 +97,7 @@ async fn what_fails_is_tried_again_at_the_published_times_and_then_given_up() {
     assert_eq!(
         table
             .office
-            .try_notices_again(&Caller::Organiser, &these)
+            .try_notices_again(&organiser(), &these)
             .await
             .expect("revived")
             .again,
@@ -135,7 +134,7 @@ async fn what_never_will_arrive_is_given_up_at_once_and_a_receiver_that_is_gone_
     assert_eq!(table.due().await, None);
     let dead = table
         .office
-        .dead_notices(&Caller::Organiser, None, 10)
+        .dead_notices(&organiser(), None, 10)
         .await
         .expect("read")
         .notices;
@@ -215,7 +214,7 @@ async fn a_clock_reminds_and_tells_when_time_is_out() {
         .await;
     let rules = json!({"days_per_turn": 7, "remind_days": [3, 1]});
     let rules = serde_json::from_value(rules).expect("rules");
-    let organiser = Caller::Organiser;
+    let organiser = organiser();
     table
         .office
         .set_clock(&organiser, table.game, rules)
@@ -249,7 +248,7 @@ async fn a_turn_that_passes_is_told_to_both() {
     let courier = table.courier(&mail, &Scripted::with([]));
     let rules = json!({"days_per_turn": 2, "when_out": "pass"});
     let rules = serde_json::from_value(rules).expect("rules");
-    let organiser = Caller::Organiser;
+    let organiser = organiser();
     table
         .office
         .set_clock(&organiser, table.game, rules)

@@ -6,7 +6,8 @@ use std::sync::{Arc, Mutex};
 use async_trait::async_trait;
 use fieldpost_server::notices::{Carried, Carry, Courier, TRIES};
 use fieldpost_server::office::{
-    Caller, Files, IdempotencyKey, Letter, NoticeRules, Office, Posted, Submission, Taking,
+    Caller, Files, Holder, IdempotencyKey, Letter, NoticeRules, Office, Posted, Spectators,
+    Submission, Taking,
 };
 use fieldpost_server::outside::Outside;
 use fieldpost_server::store::{self, GameId, NoticeAddress, Store};
@@ -14,6 +15,16 @@ use fieldpost_server::wire::SetNotices;
 use fieldpost_tests::postgres;
 use serde_json::json;
 use tempfile::TempDir;
+
+/// Who may do all that an organiser may.
+pub fn organiser() -> Caller {
+    Caller::Holder(Box::new(Holder {
+        key: "the organiser's".to_owned(),
+        is_organiser: true,
+        member: None,
+        seat: None,
+    }))
+}
 
 /// A battle in a store of its own.
 pub struct Table {
@@ -43,8 +54,12 @@ impl Table {
         let store = store::open(&url, 8).await.expect("opens");
         let office = Arc::new(office(&store));
         let battle = Files::Shipped("withy-bridge".to_owned());
+        let spectators = Spectators {
+            open_to_all: true,
+            delay_minutes: 0,
+        };
         let opened = office
-            .open_game(&Caller::Organiser, battle, true, None)
+            .open_game(&organiser(), battle, spectators, None)
             .await
             .expect("opened");
         let [red, blue] = [(0, "Ash"), (1, "Birch")].map(|(side, player)| Taking {
@@ -142,9 +157,12 @@ pub fn courier(
 }
 
 async fn seated(office: &Office, taking: &Taking) -> Caller {
-    let taken = office.take_seat(taking).await.expect("taken");
+    let taken = office
+        .take_seat(&Caller::Nobody, taking)
+        .await
+        .expect("taken");
     let key = taken.seat.key.parse().expect("a key");
-    office.identify(Some(&key)).await.expect("known")
+    office.identify(Some(&key), None).await.expect("known")
 }
 
 /// Tells nobody anything, and remembers what it was to tell.

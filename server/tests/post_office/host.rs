@@ -444,7 +444,12 @@ impl Ask {
         self.try_send().expect("an answer")
     }
 
-    pub fn try_send(self) -> Result<Answer, ureq::Error> {
+    /// The answer's head, with its body still to be read.
+    pub fn open(self) -> ureq::http::Response<ureq::Body> {
+        self.begin().expect("an answer")
+    }
+
+    fn begin(self) -> Result<ureq::http::Response<ureq::Body>, ureq::Error> {
         let mut config = ureq::Agent::config_builder()
             .http_status_as_error(false)
             .allow_non_standard_methods(true)
@@ -461,19 +466,22 @@ impl Ask {
         for (name, value) in &self.headers {
             request = request.header(name, value);
         }
-        let answered = match self.body {
+        match self.body {
             Some(body) => agent.run(request.body(body).expect("a request")),
             None => agent.run(request.body(()).expect("a request")),
-        };
-        let mut answered = answered?;
+        }
+    }
+
+    pub fn try_send(self) -> Result<Answer, ureq::Error> {
+        let answers = self.answers.clone();
+        let mut answered = self.begin()?;
         let text = answered.body_mut().read_to_string()?;
         let answer = Answer {
             status: answered.status().as_u16(),
             headers: answered.headers().clone(),
             text,
         };
-        self.answers
-            .add(format!("{:?}\n{}", answer.headers, answer.text));
+        answers.add(format!("{:?}\n{}", answer.headers, answer.text));
         Ok(answer)
     }
 }

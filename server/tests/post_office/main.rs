@@ -10,11 +10,14 @@ mod hostile;
 mod instructions;
 mod keeping;
 mod limits;
+mod members;
 mod notices;
 mod reading;
 mod restart;
+mod rude;
 mod seats;
 mod secrets;
 mod sheets;
 #[cfg(unix)]
 mod tls;
+mod watching;

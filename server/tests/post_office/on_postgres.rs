@@ -5,16 +5,16 @@
 
 mod clocks;
 mod games;
+#[allow(dead_code, reason = "some of it serves trials in main.rs only")]
 mod host;
 mod hostile;
 mod instructions;
 mod keeping;
-mod limits;
+mod members;
 mod notices;
 mod reading;
 mod restart;
 mod seats;
 mod secrets;
 mod sheets;
-#[cfg(unix)]
-mod tls;
+mod watching;

@@ -142,3 +142,47 @@ fn wrong_invitations_and_names_are_refused() {
     }
     take(&invitation, "<script>alert('&')</script>").expect(201);
 }
+
+/// Days cannot be waited for: an office whose invitations last none.
+#[tokio::test]
+async fn an_invitation_out_of_date_gives_no_seat() {
+    use fieldpost_server::key::Key;
+    use fieldpost_server::office::{Caller, Failure, Files, Office, Spectators, Taking};
+    use fieldpost_server::store::{self, KeyCard, Opens, Origin};
+
+    let folder = tempfile::tempdir().expect("a folder");
+    let url = format!("sqlite:{}", folder.path().join("games.db").display());
+    let store = store::open(&url, 1).await.expect("opens");
+    let key = Key::fresh();
+    let card = KeyCard {
+        id: key.id().to_owned(),
+        secret_hash: key.hash().to_vec(),
+        opens: Opens::Organiser,
+        origin: Origin::Afresh,
+        made_at: "2026-01-02T03:04:05Z".to_owned(),
+        revoked_at: None,
+    };
+    assert!(store.add_first_organiser(&card).await.expect("added"));
+    let office = Office::new(store, 0);
+    let organiser = office.identify(Some(&key), None).await.expect("known");
+    let spectators = Spectators {
+        open_to_all: true,
+        delay_minutes: 0,
+    };
+    let files = Files::Shipped("withy-bridge".to_owned());
+    let opened = office.open_game(&organiser, files, spectators, None).await;
+    let taking = Taking {
+        invitation: opened.expect("opened").invitations[0]
+            .invitation
+            .parse()
+            .expect("an invitation"),
+        player: "Ash".to_owned(),
+        zone: None,
+        idempotency_key: None,
+    };
+    let taken = office.take_seat(&Caller::Nobody, &taking).await;
+    assert!(
+        matches!(taken, Err(Failure::InvitationExpired { .. })),
+        "{taken:?}"
+    );
+}

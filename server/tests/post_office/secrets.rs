@@ -140,7 +140,27 @@ fn keys_are_shown_once_and_kept_nowhere() {
         .json(&json!({"invitation": key, "player": "Ash"}))
         .send();
     host.ask("GET", "/v1/seat").key(&key).send().expect(200);
-    let left: Vec<String> = [&key, &invitation, &organiser]
+    let (key, renewed) = (
+        text(
+            &host
+                .ask("POST", "/v1/key")
+                .key(&key)
+                .header("idempotency-key", "renewed-once")
+                .send()
+                .expect(201)["key"],
+        ),
+        key,
+    );
+    let member = text(
+        &host
+            .ask("POST", "/v1/members")
+            .key(&organiser)
+            .json(&json!({"name": "Rowan"}))
+            .send()
+            .expect(201)["key"],
+    );
+    host.ask("GET", "/v1/seat").key(&key).send().expect(200);
+    let left: Vec<String> = [&key, &renewed, &member, &invitation, &organiser]
         .map(|key| secret_of(key).to_owned())
         .to_vec();
     for secret in &left {

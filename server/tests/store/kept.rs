@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use fieldpost_server::store::{
-    self, Append, GameCard, GameId, Head, Invitation, KeyCard, Moment, Opening, Opens, Seat, Store,
-    StoredEntry,
+    self, Append, GameCard, GameId, Head, Invitation, KeyCard, Moment, Opening, Opens, Origin,
+    Seat, SeatRole, Store, StoredEntry,
 };
 use fieldpost_tests::postgres;
 use tempfile::TempDir;
@@ -131,6 +131,7 @@ pub fn organiser(seed: u64) -> KeyCard {
         id: format!("organiser-{seed}"),
         secret_hash: bytes::<32>(seed).to_vec(),
         opens: Opens::Organiser,
+        origin: Origin::Afresh,
         made_at: AT.to_owned(),
         revoked_at: None,
     }
@@ -142,6 +143,8 @@ pub fn seat_key(seat: &str, invitation: &str, seed: u64) -> KeyCard {
         secret_hash: bytes::<32>(seed).to_vec(),
         opens: Opens::Seat {
             seat: seat.to_owned(),
+        },
+        origin: Origin::Invitation {
             invitation: invitation.to_owned(),
             salt: bytes::<16>(seed).to_vec(),
         },
@@ -163,9 +166,12 @@ pub fn opening(seed: u64, open_to_all: bool) -> Opening {
             id: format!("seat-{seed}-{place}"),
             game: id,
             place,
-            side: side.to_owned(),
-            side_name: side_name.to_owned(),
+            role: SeatRole::Player {
+                side: side.to_owned(),
+                side_name: side_name.to_owned(),
+            },
             player: None,
+            member: None,
         })
         .collect();
     Opening {
@@ -174,6 +180,7 @@ pub fn opening(seed: u64, open_to_all: bool) -> Opening {
             name: format!("Battle {seed}"),
             opened_at: AT.to_owned(),
             open_to_all,
+            spectator_delay_minutes: 0,
             head: Head {
                 number: 1,
                 hash: first.hash,

@@ -6,7 +6,8 @@
 use std::time::Duration;
 
 use fieldpost_server::store::{
-    Append, Change, Readers, SealedInstructions, Store, StoreError, StoredAnswer, Waking, Watch,
+    Append, Change, Readers, SealedInstructions, Store, StoreError, StoredAnswer, TakenSeat,
+    Waking, Watch,
 };
 use proptest::prelude::*;
 use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
@@ -263,15 +264,16 @@ impl Machine {
             Altered::TakeSeat { place, invitation } => {
                 let known: Vec<&String> = self.model.invitations.keys().collect();
                 let seat = &game.seats[*place].id;
-                Change::TakeSeat {
+                Change::TakeSeat(TakenSeat {
                     seat: seat.clone(),
                     player: "Ash".to_owned(),
+                    member: None,
                     key: seat_key(
                         seat,
                         known[invitation % known.len()],
                         self.count + *place as u64,
                     ),
-                }
+                })
             }
             Altered::WakeAt { at } => Change::WakeAt(*at),
             Altered::Remember { key, name } => Change::Remember(StoredAnswer {
@@ -391,7 +393,7 @@ async fn compare_rest(store: &dyn Store, model: &Model) {
             Some(invitation)
         );
         let key = model.keys.values().find(|key| {
-            matches!(&key.opens, fieldpost_server::store::Opens::Seat { invitation, .. } if invitation == id)
+            matches!(&key.origin, fieldpost_server::store::Origin::Invitation { invitation, .. } if invitation == id)
         });
         assert_eq!(
             store.key_for_invitation(id).await.expect("read").as_ref(),

@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 
 use fieldpost_rules::dice::Bytes32;
 use fieldpost_server::store::{
-    Append, Change, GameCard, GameId, Invitation, KeyCard, Opening, Opens, Readers,
-    SealedInstructions, Seat, StoreError, StoredAnswer, StoredEntry, Waking,
+    Append, Change, GameCard, GameId, Invitation, KeyCard, Opening, Opens, Origin, Readers,
+    SealedInstructions, Seat, StoreError, StoredAnswer, StoredEntry, TakenSeat, Waking,
 };
 
 /// How a write may fail.
@@ -142,7 +142,7 @@ impl Model {
                 table.wakes_at = *at;
                 Ok(())
             }
-            Change::TakeSeat { seat, player, key } => self.take_seat(seat, player, key),
+            Change::TakeSeat(taken) => self.take_seat(taken),
             Change::Remember(answer) => {
                 let name = (answer.key.clone(), answer.idempotency_key.clone());
                 once(self.answers.insert(name, answer.clone()))?;
@@ -178,15 +178,18 @@ impl Model {
         })
     }
 
-    fn take_seat(&mut self, seat: &str, player: &str, key: &KeyCard) -> Done {
-        let Opens::Seat { invitation, .. } = &key.opens else {
+    fn take_seat(&mut self, taken: &TakenSeat) -> Done {
+        let TakenSeat {
+            seat, player, key, ..
+        } = taken;
+        let Origin::Invitation { invitation, .. } = &key.origin else {
             panic!("no seat's key: {key:?}");
         };
         let spent = self.invitations.get_mut(invitation);
         let spent = spent.filter(|kept| is_good(kept)).ok_or(Why::Overtaken)?;
         spent.used_at = Some(key.made_at.clone());
         let mut seats = self.games.values_mut().flat_map(|game| &mut game.seats);
-        let taken = seats.find(|kept| kept.id == seat && kept.player.is_none());
+        let taken = seats.find(|kept| kept.id == *seat && kept.player.is_none());
         taken.ok_or(Why::Overtaken)?.player = Some(player.to_owned());
         once(self.keys.insert(key.id.clone(), key.clone()))
     }
@@ -195,6 +198,8 @@ impl Model {
         let may = |card: &&GameCard| match readers {
             Readers::All => true,
             Readers::OpenAnd(own) => card.open_to_all || own == Some(card.id),
+            // Nobody here is a member.
+            Readers::Member(_) => card.open_to_all,
         };
         let cards = self.games.values().map(|game| &game.card);
         cards

@@ -74,7 +74,7 @@ async fn tell_all(store: &dyn Store, now: i64) -> Vec<String> {
             .expect("settled");
         told.push(format!(
             "{} {} {}",
-            notice.seat.side,
+            notice.seat.side().unwrap_or_default(),
             notice.to.way.word(),
             notice.id.kind
         ));
@@ -109,7 +109,7 @@ on_both! {
         assert_eq!((notices[0].since, notices[0].words.as_str(), notices[0].tries), (1, "Ünits — 猫", 1));
         assert_eq!(notices[0].to, address(&opening, 0, Way::Mail, 1));
         assert_eq!(notices[0].seat, opening.seats[0]);
-        let told: Vec<String> = notices.iter().map(|n| format!("{} {} {}", n.seat.side, n.to.way.word(), n.id.kind)).collect();
+        let told: Vec<String> = notices.iter().map(|n| format!("{} {} {}", n.seat.side().unwrap_or_default(), n.to.way.word(), n.id.kind)).collect();
         assert_eq!(told, ["red mail ruling", "blue mail your-turn", "blue mail dispute", "blue mail ruling", "blue webhook your-turn"]);
     }
 

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 use std::time::Duration;
 
-use fieldpost_server::store::{Append, Change};
+use fieldpost_server::store::{Append, Change, TakenSeat};
 use fieldpost_tests::postgres;
 use sqlx::{Connection, PgConnection};
 use tokio::task::JoinSet;
@@ -105,11 +105,12 @@ async fn a_transaction_ended_for_a_deadlock_is_run_again() {
         .await
         .expect("locked");
     let append = Append {
-        changes: vec![Change::TakeSeat {
+        changes: vec![Change::TakeSeat(TakenSeat {
             player: "Ash".to_owned(),
+            member: None,
             key: seat_key(&seat, &invitation, 1),
             seat,
-        }],
+        })],
         ..append(opening.card.id, opening.card.head, 1, 10)
     };
     let appending = {

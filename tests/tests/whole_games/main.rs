@@ -2,6 +2,7 @@
 //! that a player types.
 
 mod by_post;
+mod club;
 #[cfg(unix)]
 mod documents;
 mod programs;

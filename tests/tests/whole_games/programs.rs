@@ -44,14 +44,13 @@ impl Post {
         self.open_battle_with(key, &[], sides).1
     }
 
-    /// The same with flags of the organiser's, who is given first.
-    pub fn open_battle_with(
-        &self,
-        key: &str,
-        flags: &[&str],
-        sides: [&str; 2],
-    ) -> (Player, [Player; 2]) {
-        let url = format!("http://{}", self.address);
+    pub fn url(&self) -> String {
+        format!("http://{}", self.address)
+    }
+
+    /// Somebody who keeps the organiser's key.
+    pub fn organiser(&self) -> Player {
+        let url = self.url();
         let organiser = Player::new("organiser");
         let key_file = self.folder.path().join("games.db.organiser-key");
         let key_file = key_file.display().to_string();
@@ -64,6 +63,18 @@ impl Post {
             "--key-file",
             &key_file,
         ]);
+        organiser
+    }
+
+    /// A battle opened with flags of the organiser's, who is given first.
+    pub fn open_battle_with(
+        &self,
+        key: &str,
+        flags: &[&str],
+        sides: [&str; 2],
+    ) -> (Player, [Player; 2]) {
+        let url = self.url();
+        let organiser = self.organiser();
         let invitations = self.folder.path().join("invitations");
         let folder = invitations.display().to_string();
         let mut open = vec!["open", key, "--invitations-folder", &folder];
@@ -144,7 +155,7 @@ pub struct Player {
 }
 
 impl Player {
-    fn new(name: &str) -> Self {
+    pub fn new(name: &str) -> Self {
         Self {
             name: name.to_owned(),
             folder: tempfile::tempdir().expect("a folder"),

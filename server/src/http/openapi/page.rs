@@ -90,7 +90,7 @@ fn key_words(security: &Value) -> &'static str {
     match security.as_array().map(Vec::len) {
         Some(0) | None => "No key is needed.",
         Some(1) => "Needs a key.",
-        Some(_) => "Needs a key unless the game is open to all.",
+        Some(_) => "A key may be needed, or open more.",
     }
 }
 

@@ -104,6 +104,7 @@ mod tests {
             },
             game: Arc::new(Game::new(Arc::new(field))),
             clock: Arc::new(crate::clock::Clock::new(&[], "red")),
+            recent: Arc::default(),
         }
     }
 

@@ -5,9 +5,10 @@ use std::sync::Arc;
 use fieldpost_rules::game::Game;
 
 use crate::rules;
-use crate::store::{Kind, NoticeId, TakenNotice};
+use crate::store::{Kind, NoticeId, SeatRole, TakenNotice};
 use crate::wire;
 
+use super::super::card::sides;
 use super::super::reading::to_move;
 use super::super::{Failure, Office, Outcome, measure};
 use super::told_time;
@@ -50,6 +51,9 @@ impl Office {
     /// When the record cannot be read.
     pub async fn letter(&self, taken: &TakenNotice) -> Outcome<Option<Letter>> {
         let (seat, number) = (&taken.seat, taken.id.number);
+        let SeatRole::Player { side, side_name } = &seat.role else {
+            return Ok(None);
+        };
         let card = self.store.game(seat.game).await?;
         let card = card.ok_or(Failure::NoSuchGame)?;
         let now = self.desk.folded(seat.game).await?;
@@ -67,8 +71,8 @@ impl Office {
             id: taken.id.clone(),
             game: seat.game.to_string(),
             battle: card.name,
-            side: seat.side.clone(),
-            side_name: seat.side_name.clone(),
+            side: side.clone(),
+            side_name: side_name.clone(),
             player: seat.player.clone(),
             game_turn: table.game_turn(),
             game_turns: card.game_turns,
@@ -92,8 +96,8 @@ impl Office {
             return Ok(None);
         };
         let seats = self.store.seats(game).await?;
-        let seat = seats.into_iter().find(|seat| seat.side == side);
-        let name = seat.map_or_else(|| side.clone(), |seat| seat.side_name);
+        let name = sides(seats).into_iter().find(|known| known.side == side);
+        let name = name.map_or_else(|| side.clone(), |known| known.name);
         Ok(Some((side, name)))
     }
 }

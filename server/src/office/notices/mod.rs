@@ -64,7 +64,7 @@ impl Office {
     /// # Errors
     /// When the caller has no seat in the game.
     pub async fn notices(&self, caller: &Caller, game: GameId) -> Outcome<wire::OwnNotices> {
-        let (_, seat) = caller.seat_in(game)?;
+        let (_, seat, _) = caller.player_in(game)?;
         self.own_notices(seat).await
     }
 
@@ -79,7 +79,7 @@ impl Office {
         game: GameId,
         asked: &wire::SetNotices,
     ) -> Outcome<wire::OwnNotices> {
-        let (_, seat) = caller.seat_in(game)?;
+        let (_, seat, _) = caller.player_in(game)?;
         for _ in 0..TRIES {
             let card = self.card_for(caller, game).await?;
             let (set, fresh) = self.addresses(seat, asked, card.head.number).await?;

@@ -14,7 +14,7 @@ impl Games for Backend {
 
     async fn game(&self, game: GameId) -> Stored<Option<GameCard>> {
         let row = sqlx::query(
-            "SELECT id, name, opened_at, open_to_all, head_number, head_hash, game_turns, player_turn, to_move, ending \
+            "SELECT id, name, opened_at, open_to_all, spectator_delay_minutes, head_number, head_hash, game_turns, player_turn, to_move, ending \
              FROM games WHERE id = $1",
         )
         .bind(&game.0[..])
@@ -29,18 +29,21 @@ impl Games for Backend {
         after: Option<GameId>,
         limit: u32,
     ) -> Stored<Vec<GameCard>> {
-        let (all, own) = match readers {
-            Readers::All => (true, None),
-            Readers::OpenAnd(own) => (false, own),
+        let (all, own, member) = match readers {
+            Readers::All => (true, None, None),
+            Readers::OpenAnd(own) => (false, own, None),
+            Readers::Member(member) => (false, None, Some(member.to_string())),
         };
         let rows = sqlx::query(
-            "SELECT id, name, opened_at, open_to_all, head_number, head_hash, game_turns, player_turn, to_move, ending \
-             FROM games WHERE id > $1 AND ($2 OR open_to_all OR id = $3) ORDER BY id LIMIT $4",
+            "SELECT id, name, opened_at, open_to_all, spectator_delay_minutes, head_number, head_hash, game_turns, player_turn, to_move, ending \
+             FROM games WHERE id > $1 AND ($2 OR open_to_all OR id = $3 \
+             OR id IN (SELECT game FROM seats WHERE member = $5)) ORDER BY id LIMIT $4",
         )
         .bind(bytes_of(after))
         .bind(all)
         .bind(bytes_of(own))
         .bind(i64::from(limit))
+        .bind(member)
         .fetch_all(&mut *self.reading().await?)
         .await?;
         rows.iter().map(card).collect()
@@ -48,6 +51,10 @@ impl Games for Backend {
 
     async fn set_open_to_all(&self, game: GameId, open: bool) -> Stored<()> {
         self.write(SetOpenToAll { game, open }).await
+    }
+
+    async fn set_spectator_delay(&self, game: GameId, minutes: u32) -> Stored<()> {
+        self.write(SetSpectatorDelay { game, minutes }).await
     }
 }
 
@@ -94,15 +101,35 @@ impl Write for SetOpenToAll {
     }
 }
 
+struct SetSpectatorDelay {
+    game: GameId,
+    minutes: u32,
+}
+
+#[async_trait]
+impl Write for SetSpectatorDelay {
+    type Answer = ();
+
+    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+        sqlx::query("UPDATE games SET spectator_delay_minutes = $2 WHERE id = $1")
+            .bind(&self.game.0[..])
+            .bind(i64::from(self.minutes))
+            .execute(connection)
+            .await?;
+        Ok(())
+    }
+}
+
 async fn add_card(connection: &mut DbConnection, card: &GameCard) -> Stored<()> {
     sqlx::query(
-        "INSERT INTO games (id, name, opened_at, open_to_all, head_number, head_hash, game_turns, player_turn, to_move, ending) \
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)",
+        "INSERT INTO games (id, name, opened_at, open_to_all, spectator_delay_minutes, head_number, head_hash, game_turns, player_turn, to_move, ending) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)",
     )
     .bind(&card.id.0[..])
     .bind(&card.name)
     .bind(&card.opened_at)
     .bind(card.open_to_all)
+    .bind(i64::from(card.spectator_delay_minutes))
     .bind(column(card.head.number)?)
     .bind(&card.head.hash[..])
     .bind(i64::from(card.game_turns))
@@ -124,6 +151,7 @@ fn card(row: &DbRow) -> Stored<GameCard> {
         name: row.try_get("name")?,
         opened_at: row.try_get("opened_at")?,
         open_to_all: row.try_get("open_to_all")?,
+        spectator_delay_minutes: count(row, "spectator_delay_minutes")?,
         head: Head {
             number: count(row, "head_number")?,
             hash: bytes(row, "head_hash")?,

@@ -3,8 +3,8 @@
 use async_trait::async_trait;
 use sqlx::Row;
 
-use super::{Backend, DbConnection, DbRow, Write, alone};
-use crate::store::{KeyCard, Keys, Opens, StoreError, Stored};
+use super::{Backend, DbConnection, DbRow, Write, alone, exactly_one, members};
+use crate::store::{KeyCard, Keys, MemberId, Opens, Origin, StoreError, Stored};
 
 #[async_trait]
 impl Keys for Backend {
@@ -14,7 +14,7 @@ impl Keys for Backend {
 
     async fn key(&self, id: &str) -> Stored<Option<KeyCard>> {
         let row = sqlx::query(
-            "SELECT id, secret_hash, role, seat, invitation, salt, made_at, revoked_at \
+            "SELECT id, secret_hash, role, seat, member, invitation, renews, salt, made_at, revoked_at \
              FROM keys WHERE id = $1",
         )
         .bind(id)
@@ -25,7 +25,7 @@ impl Keys for Backend {
 
     async fn key_for_invitation(&self, invitation: &str) -> Stored<Option<KeyCard>> {
         let row = sqlx::query(
-            "SELECT id, secret_hash, role, seat, invitation, salt, made_at, revoked_at \
+            "SELECT id, secret_hash, role, seat, member, invitation, renews, salt, made_at, revoked_at \
              FROM keys WHERE invitation = $1",
         )
         .bind(invitation)
@@ -33,6 +33,70 @@ impl Keys for Backend {
         .await?;
         row.as_ref().map(key_card).transpose()
     }
+
+    async fn key_renewing(&self, renewed: &str) -> Stored<Option<KeyCard>> {
+        let row = sqlx::query(
+            "SELECT id, secret_hash, role, seat, member, invitation, renews, salt, made_at, revoked_at \
+             FROM keys WHERE renews = $1",
+        )
+        .bind(renewed)
+        .fetch_optional(&mut *self.reading().await?)
+        .await?;
+        row.as_ref().map(key_card).transpose()
+    }
+
+    async fn renew_key(&self, key: &KeyCard) -> Stored<()> {
+        self.write(Renewed(key.clone())).await
+    }
+
+    async fn revoke_key(&self, id: &str, at: &str) -> Stored<()> {
+        self.write(Revoked {
+            id: id.to_owned(),
+            at: at.to_owned(),
+        })
+        .await
+    }
+}
+
+struct Renewed(KeyCard);
+
+#[async_trait]
+impl Write for Renewed {
+    type Answer = ();
+
+    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+        let Origin::Renewal { renews, .. } = &self.0.origin else {
+            return Err(StoreError::Damaged("a renewal of no key".to_owned()));
+        };
+        revoke(connection, renews, &self.0.made_at).await?;
+        add_key(connection, &self.0).await
+    }
+}
+
+struct Revoked {
+    id: String,
+    at: String,
+}
+
+#[async_trait]
+impl Write for Revoked {
+    type Answer = ();
+
+    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+        alone(connection).await?;
+        revoke(connection, &self.id, &self.at).await?;
+        members::somebody_organises(connection).await
+    }
+}
+
+async fn revoke(connection: &mut DbConnection, id: &str, at: &str) -> Stored<()> {
+    let revoked =
+        sqlx::query("UPDATE keys SET revoked_at = $2 WHERE id = $1 AND revoked_at IS NULL")
+            .bind(id)
+            .bind(at)
+            .execute(connection)
+            .await?;
+    exactly_one(revoked.rows_affected())
 }
 
 struct FirstOrganiser(KeyCard);
@@ -56,27 +120,37 @@ impl Write for FirstOrganiser {
 }
 
 pub(super) async fn add_key(connection: &mut DbConnection, key: &KeyCard) -> Stored<()> {
-    let (role, seat, invitation, salt) = match &key.opens {
-        Opens::Organiser => ("organiser", None, None, None),
-        Opens::Seat {
-            seat,
-            invitation,
-            salt,
-        } => ("seat", Some(seat), Some(invitation), Some(&salt[..])),
+    let (role, seat, member) = match &key.opens {
+        Opens::Organiser => ("organiser", None, None),
+        Opens::Seat { seat } => ("seat", Some(seat), None),
+        Opens::Member { member } => ("member", None, Some(member.to_string())),
+    };
+    let (invitation, renews, salt) = match &key.origin {
+        Origin::Afresh => (None, None, None),
+        Origin::Invitation { invitation, salt } => (Some(invitation), None, Some(&salt[..])),
+        Origin::Renewal { renews, salt } => (None, Some(renews), Some(&salt[..])),
     };
     sqlx::query(
-        "INSERT INTO keys (id, secret_hash, role, seat, invitation, salt, made_at) VALUES ($1, $2, $3, $4, $5, $6, $7)",
+        "INSERT INTO keys (id, secret_hash, role, seat, member, invitation, renews, salt, made_at) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)",
     )
     .bind(&key.id)
     .bind(&key.secret_hash[..])
     .bind(role)
     .bind(seat)
+    .bind(member)
     .bind(invitation)
+    .bind(renews)
     .bind(salt)
     .bind(&key.made_at)
     .execute(connection)
     .await?;
     Ok(())
+}
+
+pub(super) fn member_id(text: &str) -> Stored<MemberId> {
+    text.parse()
+        .map_err(|_| StoreError::Damaged(format!("a member's id {text}")))
 }
 
 fn key_card(row: &DbRow) -> Stored<KeyCard> {
@@ -85,15 +159,29 @@ fn key_card(row: &DbRow) -> Stored<KeyCard> {
         "organiser" => Opens::Organiser,
         "seat" => Opens::Seat {
             seat: row.try_get("seat")?,
-            invitation: row.try_get("invitation")?,
-            salt: row.try_get("salt")?,
+        },
+        "member" => Opens::Member {
+            member: member_id(row.try_get("member")?)?,
         },
         _ => return Err(StoreError::Damaged(format!("a key of role {role}"))),
+    };
+    let (invitation, renews) = (row.try_get("invitation")?, row.try_get("renews")?);
+    let origin = match (invitation, renews) {
+        (Some(invitation), _) => Origin::Invitation {
+            invitation,
+            salt: row.try_get("salt")?,
+        },
+        (None, Some(renews)) => Origin::Renewal {
+            renews,
+            salt: row.try_get("salt")?,
+        },
+        (None, None) => Origin::Afresh,
     };
     Ok(KeyCard {
         id: row.try_get("id")?,
         secret_hash: row.try_get("secret_hash")?,
         opens,
+        origin,
         made_at: row.try_get("made_at")?,
         revoked_at: row.try_get("revoked_at")?,
     })

@@ -8,6 +8,7 @@
 mod clocks;
 mod games;
 mod keys;
+mod members;
 mod notices;
 mod records;
 mod rows;

@@ -3,7 +3,9 @@
 use async_trait::async_trait;
 use sqlx::{AssertSqlSafe, Row};
 
-use super::{Backend, DbConnection, DbRow, SKIP_LOCKED, Write, bytes, column, count, exactly_one};
+use super::{
+    Backend, DbConnection, DbRow, SKIP_LOCKED, Write, bytes, column, count, exactly_one, seats,
+};
 use crate::store::{
     DeadNotice, GameId, Kind, Notice, NoticeAddress, NoticeId, Notices, Seat, SetAddresses,
     StoreError, Stored, TakeNotices, TakenNotice, Told, Topic, Way,
@@ -214,6 +216,23 @@ impl Write for Remove {
     }
 }
 
+/// Takes back every address of a seat whose holder has lost it.
+pub(super) async fn remove_all(
+    connection: &mut DbConnection,
+    seat: &str,
+    at_ms: i64,
+) -> Stored<()> {
+    let rows =
+        sqlx::query("SELECT id FROM notice_addresses WHERE seat = $1 AND removed_at IS NULL")
+            .bind(seat)
+            .fetch_all(&mut *connection)
+            .await?;
+    for row in &rows {
+        remove(connection, row.try_get("id")?, at_ms).await?;
+    }
+    Ok(())
+}
+
 /// What is left of an address counts how often its seat was given one, and no more.
 async fn remove(connection: &mut DbConnection, id: &str, at: i64) -> Stored<()> {
     sqlx::query(
@@ -360,8 +379,8 @@ impl Write for TakeNotices {
 async fn whereto(connection: &mut DbConnection, id: &str) -> Stored<Option<(NoticeAddress, Seat)>> {
     let row = sqlx::query(
         "SELECT a.id AS id, a.seat AS seat, a.way AS way, a.address AS address, a.topics AS topics, \
-            a.secret AS secret, a.set_at AS set_at, s.game AS game, s.place AS place, s.side AS side, \
-            s.side_name AS side_name, s.player AS player \
+            a.secret AS secret, a.set_at AS set_at, s.game AS game, s.place AS place, s.role AS role, \
+            s.side AS side, s.side_name AS side_name, s.player AS player, s.member AS member \
          FROM notice_addresses a JOIN seats s ON s.id = a.seat WHERE a.id = $1 AND a.removed_at IS NULL",
     )
     .bind(id)
@@ -374,9 +393,9 @@ async fn whereto(connection: &mut DbConnection, id: &str) -> Stored<Option<(Noti
         id: row.try_get("seat")?,
         game: GameId(bytes(&row, "game")?),
         place: count(&row, "place")?,
-        side: row.try_get("side")?,
-        side_name: row.try_get("side_name")?,
+        role: seats::role(&row)?,
         player: row.try_get("player")?,
+        member: seats::member(&row)?,
     };
     Ok(Some((address(&row)?, seat)))
 }

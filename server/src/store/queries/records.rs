@@ -8,7 +8,7 @@ use super::{
     Backend, DbConnection, DbRow, Write, bytes, clocks, column, count, exactly_one, notices, seats,
 };
 use crate::store::{
-    Append, Change, GameId, Records, SealedInstructions, StoreError, Stored, StoredAnswer,
+    Append, Change, GameId, Head, Records, SealedInstructions, StoreError, Stored, StoredAnswer,
     StoredEntry, mutant,
 };
 
@@ -34,6 +34,24 @@ impl Records for Backend {
             .fetch_optional(&mut *self.reading().await?)
             .await?;
         row.as_ref().map(|row| count(row, "number")).transpose()
+    }
+
+    async fn head_before(&self, game: GameId, second: &str) -> Stored<Option<Head>> {
+        // Texts compare by their characters: cut to the second, no fraction of one stands in the way.
+        let row = sqlx::query(
+            "SELECT number, hash FROM events WHERE game = $1 AND at < $2 ORDER BY number DESC LIMIT 1",
+        )
+        .bind(&game.0[..])
+        .bind(second)
+        .fetch_optional(&mut *self.reading().await?)
+        .await?;
+        let head = row.map(|row| {
+            Ok(Head {
+                number: count(&row, "number")?,
+                hash: bytes(&row, "hash")?,
+            })
+        });
+        head.transpose()
     }
 
     async fn append(&self, append: &Append) -> Stored<()> {
@@ -127,9 +145,7 @@ async fn carry_out(connection: &mut DbConnection, game: GameId, change: &Change)
             exactly_one(gone.rows_affected())?;
             add_secret(connection, game, used + 1, next).await
         }
-        Change::TakeSeat { seat, player, key } => {
-            seats::take_seat(connection, seat, player, key).await
-        }
+        Change::TakeSeat(taken) => seats::take_seat(connection, taken).await,
         Change::Remember(_) if mutant::is("no-idempotency") => Ok(()),
         Change::Seal(sealed) => add_seal(connection, game, sealed).await,
         Change::Remember(answer) => add_answer(connection, answer).await,

@@ -3,14 +3,16 @@
 use async_trait::async_trait;
 use sqlx::Row;
 
-use super::{Backend, DbConnection, DbRow, Write, bytes, count, exactly_one, keys};
-use crate::store::{GameId, Invitation, KeyCard, Opens, Seat, Seats, StoreError, Stored};
+use super::{Backend, DbConnection, DbRow, Write, bytes, count, exactly_one, keys, notices};
+use crate::store::{
+    GameId, Invitation, MemberId, Origin, Seat, SeatRole, Seats, StoreError, Stored, TakenSeat,
+};
 
 #[async_trait]
 impl Seats for Backend {
     async fn seats(&self, game: GameId) -> Stored<Vec<Seat>> {
         let rows = sqlx::query(
-            "SELECT id, game, place, side, side_name, player FROM seats WHERE game = $1 ORDER BY place",
+            "SELECT id, game, place, role, side, side_name, player, member FROM seats WHERE game = $1 ORDER BY place",
         )
         .bind(&game.0[..])
         .fetch_all(&mut *self.reading().await?)
@@ -20,11 +22,44 @@ impl Seats for Backend {
 
     async fn seat(&self, id: &str) -> Stored<Option<Seat>> {
         let row =
-            sqlx::query("SELECT id, game, place, side, side_name, player FROM seats WHERE id = $1")
+            sqlx::query("SELECT id, game, place, role, side, side_name, player, member FROM seats WHERE id = $1")
                 .bind(id)
                 .fetch_optional(&mut *self.reading().await?)
                 .await?;
         row.as_ref().map(seat).transpose()
+    }
+
+    async fn seat_of(&self, member: MemberId, game: GameId) -> Stored<Option<Seat>> {
+        let row = sqlx::query(
+            "SELECT id, game, place, role, side, side_name, player, member FROM seats \
+             WHERE member = $1 AND game = $2 ORDER BY place LIMIT 1",
+        )
+        .bind(member.to_string())
+        .bind(&game.0[..])
+        .fetch_optional(&mut *self.reading().await?)
+        .await?;
+        row.as_ref().map(seat).transpose()
+    }
+
+    async fn add_seat(&self, seat: &Seat, invitation: &Invitation) -> Stored<()> {
+        self.write(Added {
+            seat: seat.clone(),
+            invitation: invitation.clone(),
+        })
+        .await
+    }
+
+    async fn take_seat(&self, taken: &TakenSeat) -> Stored<()> {
+        self.write(taken.clone()).await
+    }
+
+    async fn free_seat(&self, seat: &str, at: &str, at_ms: i64) -> Stored<()> {
+        self.write(Freed {
+            seat: seat.to_owned(),
+            at: at.to_owned(),
+            at_ms,
+        })
+        .await
     }
 
     async fn invite(&self, invitation: &Invitation) -> Stored<()> {
@@ -48,56 +83,116 @@ impl Write for Invitation {
     type Answer = ();
 
     async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
-        sqlx::query(
-            "UPDATE invitations SET voided_at = $2 WHERE seat = $1 AND used_at IS NULL AND voided_at IS NULL",
-        )
-        .bind(&self.seat)
-        .bind(&self.issued_at)
-        .execute(&mut *connection)
-        .await?;
+        void_invitations(connection, &self.seat, &self.issued_at).await?;
         add_invitation(connection, self).await
     }
 }
 
-pub(super) async fn take_seat(
-    connection: &mut DbConnection,
-    seat: &str,
-    player: &str,
-    key: &KeyCard,
-) -> Stored<()> {
-    let Opens::Seat { invitation, .. } = &key.opens else {
+struct Added {
+    seat: Seat,
+    invitation: Invitation,
+}
+
+#[async_trait]
+impl Write for Added {
+    type Answer = ();
+
+    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+        add_seat(connection, &self.seat).await?;
+        add_invitation(connection, &self.invitation).await
+    }
+}
+
+#[async_trait]
+impl Write for TakenSeat {
+    type Answer = ();
+
+    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+        take_seat(connection, self).await
+    }
+}
+
+struct Freed {
+    seat: String,
+    at: String,
+    at_ms: i64,
+}
+
+#[async_trait]
+impl Write for Freed {
+    type Answer = ();
+
+    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+        let freed = sqlx::query(
+            "UPDATE seats SET player = NULL, taken_at = NULL, member = NULL WHERE id = $1",
+        )
+        .bind(&self.seat)
+        .execute(&mut *connection)
+        .await?;
+        exactly_one(freed.rows_affected())?;
+        sqlx::query("UPDATE keys SET revoked_at = $2 WHERE seat = $1 AND revoked_at IS NULL")
+            .bind(&self.seat)
+            .bind(&self.at)
+            .execute(&mut *connection)
+            .await?;
+        notices::remove_all(connection, &self.seat, self.at_ms).await?;
+        void_invitations(connection, &self.seat, &self.at).await
+    }
+}
+
+async fn void_invitations(connection: &mut DbConnection, seat: &str, at: &str) -> Stored<()> {
+    sqlx::query(
+        "UPDATE invitations SET voided_at = $2 WHERE seat = $1 AND used_at IS NULL AND voided_at IS NULL",
+    )
+    .bind(seat)
+    .bind(at)
+    .execute(connection)
+    .await?;
+    Ok(())
+}
+
+pub(super) async fn take_seat(connection: &mut DbConnection, taken: &TakenSeat) -> Stored<()> {
+    let Origin::Invitation { invitation, .. } = &taken.key.origin else {
         return Err(StoreError::Damaged(
-            "a seat taken with no seat's key".to_owned(),
+            "a seat taken without an invitation".to_owned(),
         ));
     };
     let spent = sqlx::query(
         "UPDATE invitations SET used_at = $2 WHERE id = $1 AND used_at IS NULL AND voided_at IS NULL",
     )
     .bind(invitation)
-    .bind(&key.made_at)
+    .bind(&taken.key.made_at)
     .execute(&mut *connection)
     .await?;
     exactly_one(spent.rows_affected())?;
-    let taken =
-        sqlx::query("UPDATE seats SET player = $2, taken_at = $3 WHERE id = $1 AND player IS NULL")
-            .bind(seat)
-            .bind(player)
-            .bind(&key.made_at)
-            .execute(&mut *connection)
-            .await?;
-    exactly_one(taken.rows_affected())?;
-    keys::add_key(connection, key).await
+    let seated = sqlx::query(
+        "UPDATE seats SET player = $2, taken_at = $3, member = $4 WHERE id = $1 AND player IS NULL",
+    )
+    .bind(&taken.seat)
+    .bind(&taken.player)
+    .bind(&taken.key.made_at)
+    .bind(taken.member.map(|member| member.to_string()))
+    .execute(&mut *connection)
+    .await?;
+    exactly_one(seated.rows_affected())?;
+    keys::add_key(connection, &taken.key).await
 }
 
 pub(super) async fn add_seat(connection: &mut DbConnection, seat: &Seat) -> Stored<()> {
+    let (role, side, side_name) = match &seat.role {
+        SeatRole::Player { side, side_name } => ("player", side.as_str(), side_name.as_str()),
+        SeatRole::Umpire => ("umpire", "", ""),
+        SeatRole::Spectator => ("spectator", "", ""),
+    };
     sqlx::query(
-        "INSERT INTO seats (id, game, place, role, side, side_name) VALUES ($1, $2, $3, 'player', $4, $5)",
+        "INSERT INTO seats (id, game, place, role, side, side_name) VALUES ($1, $2, $3, $4, $5, $6)",
     )
     .bind(&seat.id)
     .bind(&seat.game.0[..])
     .bind(i64::from(seat.place))
-    .bind(&seat.side)
-    .bind(&seat.side_name)
+    .bind(role)
+    .bind(side)
+    .bind(side_name)
     .execute(connection)
     .await?;
     Ok(())
@@ -125,10 +220,28 @@ fn seat(row: &DbRow) -> Stored<Seat> {
         id: row.try_get("id")?,
         game: GameId(bytes(row, "game")?),
         place: count(row, "place")?,
-        side: row.try_get("side")?,
-        side_name: row.try_get("side_name")?,
+        role: role(row)?,
         player: row.try_get("player")?,
+        member: member(row)?,
     })
+}
+
+pub(super) fn role(row: &DbRow) -> Stored<SeatRole> {
+    let role: String = row.try_get("role")?;
+    match role.as_str() {
+        "player" => Ok(SeatRole::Player {
+            side: row.try_get("side")?,
+            side_name: row.try_get("side_name")?,
+        }),
+        "umpire" => Ok(SeatRole::Umpire),
+        "spectator" => Ok(SeatRole::Spectator),
+        _ => Err(StoreError::Damaged(format!("a seat of role {role}"))),
+    }
+}
+
+pub(super) fn member(row: &DbRow) -> Stored<Option<MemberId>> {
+    let member: Option<String> = row.try_get("member")?;
+    member.as_deref().map(keys::member_id).transpose()
 }
 
 fn invitation(row: &DbRow) -> Stored<Invitation> {

@@ -4,8 +4,8 @@
 use std::path::Path;
 
 use fieldpost_server::store::{
-    Append, Change, GameCard, GameId, Head, Invitation, KeyCard, Moment, Opening, Opens, Seat,
-    Store, StoredAnswer, StoredEntry, open,
+    Append, Change, GameCard, GameId, Head, Invitation, KeyCard, Moment, Opening, Opens, Origin,
+    Seat, SeatRole, Store, StoredAnswer, StoredEntry, TakenSeat, open,
 };
 use sqlx::{AssertSqlSafe, Connection, SqliteConnection};
 
@@ -91,9 +91,12 @@ async fn pattern(store: &dyn Store, events: u64) -> GameId {
         id: "seat".to_owned(),
         game: id,
         place: 0,
-        side: "red".to_owned(),
-        side_name: "Red".to_owned(),
+        role: SeatRole::Player {
+            side: "red".to_owned(),
+            side_name: "Red".to_owned(),
+        },
         player: None,
+        member: None,
     };
     let invitation = Invitation {
         id: "invitation".to_owned(),
@@ -109,17 +112,20 @@ async fn pattern(store: &dyn Store, events: u64) -> GameId {
         secret_hash: vec![0; 32],
         opens: Opens::Seat {
             seat: seat.id.clone(),
+        },
+        origin: Origin::Invitation {
             invitation: invitation.id.clone(),
             salt: vec![0; 32],
         },
         made_at: AT.to_owned(),
         revoked_at: None,
     };
-    let take = Change::TakeSeat {
+    let take = Change::TakeSeat(TakenSeat {
         seat: seat.id.clone(),
         player: "Ash".to_owned(),
+        member: None,
         key,
-    };
+    });
     let answers = (0..events / 4).map(|number| {
         Change::Remember(StoredAnswer {
             key: "key".to_owned(),
@@ -136,6 +142,7 @@ async fn pattern(store: &dyn Store, events: u64) -> GameId {
             name: "Copied".to_owned(),
             opened_at: AT.to_owned(),
             open_to_all: false,
+            spectator_delay_minutes: 0,
             head: head(1),
             game_turns: 100,
             moment: moment.clone(),

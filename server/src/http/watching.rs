@@ -1,0 +1,165 @@
+//! A game's news as they happen, as Server-Sent Events (HTML standard, section 9.2). Each stream subscribes
+//! before it reads, so that nothing falls between the two, and is resumed by `Last-Event-ID`.
+
+use std::collections::VecDeque;
+use std::convert::Infallible;
+use std::sync::Arc;
+use std::time::Duration;
+
+use axum::extract::State;
+use axum::http::{HeaderMap, HeaderName, header};
+use axum::response::IntoResponse;
+use axum::response::sse::{Event, KeepAlive, Sse};
+use futures_util::stream;
+use schemars::JsonSchema;
+use serde::Deserialize;
+use tokio::sync::{OwnedSemaphorePermit, watch};
+
+use crate::key::Key;
+use crate::meters::{Meters, Watched};
+use crate::office::Office;
+use crate::store::{GameId, Watch};
+use crate::wire;
+
+use super::App;
+use super::asked::{By, InGame, With, bearer, single};
+use super::problem::{Answer, Rejection};
+use super::routes::{Asks, HeaderTold, Operation, Routes, text};
+
+/// News read at a time.
+const PAGE: u32 = 50;
+/// A line of nothing this often keeps proxies from thinking the connection dead.
+const KEEP_ALIVE: Duration = Duration::from_secs(15);
+/// How often it is looked whether spectators may hear of something by now.
+const LATE: Duration = Duration::from_secs(5);
+
+pub(super) fn routes() -> Routes {
+    Routes::default().with(
+        Operation::get(
+            "/v1/games/{game}/events",
+            "watch_game",
+            "The news as they happen: Server-Sent Events that go on until either side hangs up.",
+        )
+        .asks(Asks::ReadersKey)
+        .query::<Since>()
+        .header(HeaderTold {
+            name: "Last-Event-ID",
+            about: "Number of the last event that is known: the stream goes on after it. Beats after.",
+            required: false,
+            pattern: "^[0-9]{1,15}$",
+        })
+        .answers(200, "The stream: the id of each event is its number, its data a NewsItem", &[text("text/event-stream")]),
+        watch_game,
+    )
+}
+
+#[derive(Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+struct Since {
+    /// Number of the last event that is known; absent: only what happens from now on.
+    after: Option<u64>,
+}
+
+async fn watch_game(
+    State(app): State<App>,
+    By(caller): By,
+    InGame(game): InGame,
+    With(since): With<Since>,
+    headers: HeaderMap,
+) -> Answer {
+    let place = Arc::clone(&app.watchers).try_acquire_owned();
+    let place = place.map_err(|_| Rejection::TooManyWatchers)?;
+    let key = match headers.contains_key(header::AUTHORIZATION) {
+        true => Some(bearer(&headers)?),
+        false => None,
+    };
+    let watch = app.office.watch(game);
+    let head = app.office.game(&caller, game).await?.head.number;
+    let known = last_event_id(&headers)?.or(since.after);
+    let watching = Watching {
+        seen: known.unwrap_or(head).min(head),
+        ready: VecDeque::new(),
+        office: app.office,
+        key,
+        game,
+        watch,
+        closing: app.closing,
+        _counted: Meters::count_watcher(&app.meters),
+        _place: place,
+    };
+    let events = stream::unfold(watching, Watching::next);
+    let told = Sse::new(events).keep_alive(KeepAlive::new().interval(KEEP_ALIVE));
+    // Proxies that gather an answer before they pass it on would gather for ever.
+    Ok(([("x-accel-buffering", "no")], told).into_response())
+}
+
+fn last_event_id(headers: &HeaderMap) -> Answer<Option<u64>> {
+    let value = single(headers, &HeaderName::from_static("last-event-id"))?;
+    let number = value.map(|value| value.to_str().ok()?.trim().parse().ok());
+    match number {
+        None => Ok(None),
+        Some(Some(number)) => Ok(Some(number)),
+        Some(None) => Err(Rejection::BadRequest(
+            "Last-Event-ID must be the number of an event.".to_owned(),
+        )),
+    }
+}
+
+/// Somebody watching a game.
+struct Watching {
+    office: Arc<Office>,
+    /// Looked up again before each reading: a stream ends with its key.
+    key: Option<Key>,
+    game: GameId,
+    /// Number of the last event that was sent.
+    seen: u64,
+    ready: VecDeque<wire::NewsItem>,
+    watch: Watch,
+    closing: watch::Receiver<bool>,
+    _counted: Watched,
+    _place: OwnedSemaphorePermit,
+}
+
+impl Watching {
+    /// The next event, and whoever goes on watching; none when the stream ends: the server stops, the caller
+    /// may no longer read the game, or the database fails. Whoever comes again goes on where it ended.
+    async fn next(mut self) -> Option<(Result<Event, Infallible>, Self)> {
+        loop {
+            if *self.closing.borrow() {
+                return None;
+            }
+            if let Some(item) = self.ready.pop_front() {
+                self.seen = item.number;
+                let event = Event::default()
+                    .id(item.number.to_string())
+                    .event(&item.event)
+                    .json_data(&item)
+                    .ok()?;
+                return Some((Ok(event), self));
+            }
+            let caller = self.office.identify(self.key.as_ref(), Some(self.game));
+            let caller = caller.await.ok()?;
+            let page = self.office.news(&caller, self.game, self.seen, PAGE);
+            self.ready = page.await.ok()?.news.into();
+            if self.ready.is_empty() {
+                let is_late = self.office.is_late(&caller, self.game).await.ok()?;
+                self.wait(is_late).await;
+            }
+        }
+    }
+
+    /// Until there is more to read, or the server stops.
+    async fn wait(&mut self, is_late: bool) {
+        let more = async {
+            if is_late {
+                tokio::time::sleep(LATE).await;
+            } else {
+                self.watch.beyond(self.seen).await;
+            }
+        };
+        tokio::select! {
+            () = more => {}
+            _ = self.closing.wait_for(|closing| *closing) => {}
+        }
+    }
+}

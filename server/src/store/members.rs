@@ -1,0 +1,83 @@
+//! Members of the club: those who have a key of their own, whichever seats they take.
+
+use std::fmt;
+use std::str::FromStr;
+
+use async_trait::async_trait;
+
+use super::{KeyCard, Stored};
+
+/// A member's id: 8 bytes, shown as 16 hexadecimal digits.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct MemberId(pub [u8; 8]);
+
+impl fmt::Display for MemberId {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&hex::encode(self.0))
+    }
+}
+
+impl fmt::Debug for MemberId {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "MemberId({self})")
+    }
+}
+
+impl FromStr for MemberId {
+    type Err = hex::FromHexError;
+
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        let mut bytes = [0; 8];
+        hex::decode_to_slice(text, &mut bytes)?;
+        Ok(Self(bytes))
+    }
+}
+
+/// What a member may do beside playing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum MemberRole {
+    /// All that an organiser may.
+    Organiser,
+    /// Nothing more.
+    Member,
+}
+
+/// A member of the club.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Member {
+    /// Their id.
+    pub id: MemberId,
+    /// The name they go by.
+    pub name: String,
+    /// What they may do.
+    pub role: MemberRole,
+    /// RFC 3339, UTC.
+    pub joined_at: String,
+    /// When they were removed: RFC 3339, UTC.
+    pub left_at: Option<String>,
+}
+
+/// Members and their keys.
+#[async_trait]
+pub trait Members {
+    /// Every member who has not left, by name.
+    async fn members(&self) -> Stored<Vec<Member>>;
+
+    /// A member by their id, also one who has left.
+    async fn member(&self, id: MemberId) -> Stored<Option<Member>>;
+
+    /// Adds a member with their first key.
+    async fn add_member(&self, member: &Member, key: &KeyCard) -> Stored<()>;
+
+    /// Gives a member another name and role.
+    /// [`super::StoreError::LastOrganiser`] when nobody would be left to organise.
+    async fn change_member(&self, id: MemberId, name: &str, role: MemberRole) -> Stored<()>;
+
+    /// Revokes every key of a member and gives them another.
+    async fn rekey_member(&self, key: &KeyCard) -> Stored<()>;
+
+    /// Removes a member: their own keys and those of their seats open nothing from then on, and nothing is told
+    /// to those seats' addresses. The moment is given twice: RFC 3339, UTC, and milliseconds since 1970.
+    /// [`super::StoreError::LastOrganiser`] when nobody would be left to organise.
+    async fn remove_member(&self, id: MemberId, at: &str, at_ms: i64) -> Stored<()>;
+}

@@ -1,0 +1,196 @@
+//! Members of the club.
+
+use async_trait::async_trait;
+use sqlx::Row;
+
+use super::{Backend, DbConnection, DbRow, Write, alone, exactly_one, keys, notices};
+use crate::store::{KeyCard, Member, MemberId, MemberRole, Members, Opens, StoreError, Stored};
+
+#[async_trait]
+impl Members for Backend {
+    async fn members(&self) -> Stored<Vec<Member>> {
+        let rows = sqlx::query(
+            "SELECT id, name, role, joined_at, left_at FROM members WHERE left_at IS NULL ORDER BY name, id",
+        )
+        .fetch_all(&mut *self.reading().await?)
+        .await?;
+        rows.iter().map(member).collect()
+    }
+
+    async fn member(&self, id: MemberId) -> Stored<Option<Member>> {
+        let row =
+            sqlx::query("SELECT id, name, role, joined_at, left_at FROM members WHERE id = $1")
+                .bind(id.to_string())
+                .fetch_optional(&mut *self.reading().await?)
+                .await?;
+        row.as_ref().map(member).transpose()
+    }
+
+    async fn add_member(&self, member: &Member, key: &KeyCard) -> Stored<()> {
+        self.write(Joined {
+            member: member.clone(),
+            key: key.clone(),
+        })
+        .await
+    }
+
+    async fn change_member(&self, id: MemberId, name: &str, role: MemberRole) -> Stored<()> {
+        self.write(Changed {
+            id,
+            name: name.to_owned(),
+            role,
+        })
+        .await
+    }
+
+    async fn rekey_member(&self, key: &KeyCard) -> Stored<()> {
+        self.write(Rekeyed(key.clone())).await
+    }
+
+    async fn remove_member(&self, id: MemberId, at: &str, at_ms: i64) -> Stored<()> {
+        self.write(Removed {
+            id,
+            at: at.to_owned(),
+            at_ms,
+        })
+        .await
+    }
+}
+
+struct Joined {
+    member: Member,
+    key: KeyCard,
+}
+
+#[async_trait]
+impl Write for Joined {
+    type Answer = ();
+
+    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+        sqlx::query("INSERT INTO members (id, name, role, joined_at) VALUES ($1, $2, $3, $4)")
+            .bind(self.member.id.to_string())
+            .bind(&self.member.name)
+            .bind(word(self.member.role))
+            .bind(&self.member.joined_at)
+            .execute(&mut *connection)
+            .await?;
+        keys::add_key(connection, &self.key).await
+    }
+}
+
+struct Changed {
+    id: MemberId,
+    name: String,
+    role: MemberRole,
+}
+
+#[async_trait]
+impl Write for Changed {
+    type Answer = ();
+
+    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+        alone(connection).await?;
+        let changed = sqlx::query(
+            "UPDATE members SET name = $2, role = $3 WHERE id = $1 AND left_at IS NULL",
+        )
+        .bind(self.id.to_string())
+        .bind(&self.name)
+        .bind(word(self.role))
+        .execute(&mut *connection)
+        .await?;
+        exactly_one(changed.rows_affected())?;
+        somebody_organises(connection).await
+    }
+}
+
+struct Rekeyed(KeyCard);
+
+#[async_trait]
+impl Write for Rekeyed {
+    type Answer = ();
+
+    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+        let Opens::Member { member } = self.0.opens else {
+            return Err(StoreError::Damaged(
+                "a member given another's key".to_owned(),
+            ));
+        };
+        sqlx::query("UPDATE keys SET revoked_at = $2 WHERE member = $1 AND revoked_at IS NULL")
+            .bind(member.to_string())
+            .bind(&self.0.made_at)
+            .execute(&mut *connection)
+            .await?;
+        keys::add_key(connection, &self.0).await
+    }
+}
+
+struct Removed {
+    id: MemberId,
+    at: String,
+    at_ms: i64,
+}
+
+#[async_trait]
+impl Write for Removed {
+    type Answer = ();
+
+    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+        alone(connection).await?;
+        let removed =
+            sqlx::query("UPDATE members SET left_at = $2 WHERE id = $1 AND left_at IS NULL")
+                .bind(self.id.to_string())
+                .bind(&self.at)
+                .execute(&mut *connection)
+                .await?;
+        exactly_one(removed.rows_affected())?;
+        sqlx::query(
+            "UPDATE keys SET revoked_at = $2 WHERE revoked_at IS NULL \
+             AND (member = $1 OR seat IN (SELECT id FROM seats WHERE member = $1))",
+        )
+        .bind(self.id.to_string())
+        .bind(&self.at)
+        .execute(&mut *connection)
+        .await?;
+        let seats = sqlx::query("SELECT id FROM seats WHERE member = $1")
+            .bind(self.id.to_string())
+            .fetch_all(&mut *connection)
+            .await?;
+        for seat in &seats {
+            notices::remove_all(connection, seat.try_get("id")?, self.at_ms).await?;
+        }
+        somebody_organises(connection).await
+    }
+}
+
+/// Fails a write that would leave nobody with a key to organise.
+pub(super) async fn somebody_organises(connection: &mut DbConnection) -> Stored<()> {
+    let one = sqlx::query(
+        "SELECT 1 AS one FROM keys WHERE revoked_at IS NULL AND (role = 'organiser' OR member IN \
+         (SELECT id FROM members WHERE role = 'organiser' AND left_at IS NULL)) LIMIT 1",
+    )
+    .fetch_optional(connection)
+    .await?;
+    one.map(|_| ()).ok_or(StoreError::LastOrganiser)
+}
+
+fn word(role: MemberRole) -> &'static str {
+    match role {
+        MemberRole::Organiser => "organiser",
+        MemberRole::Member => "member",
+    }
+}
+
+fn member(row: &DbRow) -> Stored<Member> {
+    let role: String = row.try_get("role")?;
+    Ok(Member {
+        id: keys::member_id(row.try_get("id")?)?,
+        name: row.try_get("name")?,
+        role: match role.as_str() {
+            "organiser" => MemberRole::Organiser,
+            "member" => MemberRole::Member,
+            _ => return Err(StoreError::Damaged(format!("a member of role {role}"))),
+        },
+        joined_at: row.try_get("joined_at")?,
+        left_at: row.try_get("left_at")?,
+    })
+}
