@@ -6,7 +6,8 @@
 #   cargo build -p fieldpost-server && PATH=~/tester/bin:$PATH tests/api/drive.sh
 #
 # Further words go to Schemathesis: --seed 7, --max-examples 500. Fails when an answer is a server error, or
-# has a status, media type or body that the description does not tell of.
+# has a status, media type or body that the description does not tell of. Left out are the stream, which never
+# ends, and what would take away the key that it is driven with.
 set -euo pipefail
 cd "$(dirname "$0")/../.."
 server=${SERVER:-target/debug/fieldpost-server}
@@ -22,10 +23,12 @@ for _ in $(seq 100); do curl -sf "$base/readyz" >/dev/null && break; sleep 0.1; 
 organiser=$(cat "$folder/games.db.organiser-key")
 
 # A game with one seat taken, so that not every game that is asked for is missing.
-opened=$(curl -sf "$base/v1/games" -H "authorization: Bearer $organiser" -H 'content-type: application/json' -d '{"shipped":"withy-bridge"}')
-game=$(printf %s "$opened" | sed 's/^{"game":{"id":"\([0-9a-f]*\)".*/\1/')
-invitation=$(printf %s "$opened" | sed 's/.*"side":"red","invitation":"\([0-9a-f.]*\)".*/\1/')
-seat=$(curl -sf "$base/v1/seats" -H 'content-type: application/json' -d "{\"invitation\":\"$invitation\",\"player\":\"Ash\"}" | sed 's/.*"key":"\([0-9a-f.]*\)".*/\1/')
+post() { curl -sf "$base$1" -H "authorization: Bearer $organiser" -H 'content-type: application/json' -d "$2"; }
+member() { python3 -c 'import json, sys; print(eval("json.load(sys.stdin)" + sys.argv[1]))' "$1"; }
+opened=$(post /v1/games '{"shipped":"withy-bridge"}')
+game=$(member '["game"]["id"]' <<<"$opened")
+invitation=$(member '["invitations"][0]["invitation"]' <<<"$opened")
+seat=$(curl -sf "$base/v1/seats" -H 'content-type: application/json' -d "{\"invitation\":\"$invitation\",\"player\":\"Ash\"}" | member '["key"]')
 
 cat >"$folder/schemathesis.toml" <<EOF
 base-url = "$base"
@@ -35,8 +38,10 @@ base-url = "$base"
 EOF
 
 checks=not_a_server_error,status_code_conformance,content_type_conformance,response_schema_conformance
-for key in "$organiser" "$seat"; do
+# The seat first: the organiser comes to free it.
+for key in "$seat" "$organiser"; do
     st --config-file "$folder/schemathesis.toml" run "$base/openapi.json" --checks "$checks" \
+        --exclude-operation-id watch_game --exclude-operation-id renew_key --exclude-operation-id revoke_key \
         --header "Authorization: Bearer $key" --phases examples,coverage,fuzzing --no-color "$@"
 done
 if grep -E ' ERROR |panicked' "$folder/log"; then
