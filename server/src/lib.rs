@@ -26,6 +26,7 @@ pub mod demo;
 pub mod http;
 pub mod keeping;
 pub mod key;
+mod markup;
 mod meters;
 pub mod notices;
 pub mod office;

@@ -50,7 +50,7 @@ pub struct Clock {
     rules: Option<ClockRules>,
     sides: BTreeMap<String, Side>,
     to_move: String,
-    /// Absent until every seat is taken, and after the end.
+    /// Absent until each side has a player, and after the end.
     turn: Option<Turn>,
     /// Pauses, each until it ended.
     pauses: Vec<(Timestamp, Option<Timestamp>)>,

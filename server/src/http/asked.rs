@@ -75,6 +75,20 @@ pub(super) fn single<'h>(
     }
 }
 
+/// What the path names.
+pub(super) struct Named<T>(pub(super) T);
+
+impl<T: DeserializeOwned + Send> FromRequestParts<App> for Named<T> {
+    type Rejection = Rejection;
+
+    async fn from_request_parts(parts: &mut Parts, app: &App) -> Answer<Self> {
+        match <Path<T> as FromRequestParts<App>>::from_request_parts(parts, app).await {
+            Ok(Path(named)) => Ok(Self(named)),
+            Err(error) => Err(Rejection::BadRequest(error.to_string())),
+        }
+    }
+}
+
 /// The game that the path names.
 pub(super) struct InGame(pub(super) GameId);
 
@@ -83,14 +97,11 @@ impl FromRequestParts<App> for InGame {
 
     async fn from_request_parts(parts: &mut Parts, app: &App) -> Answer<Self> {
         #[derive(serde::Deserialize)]
-        struct Named {
+        struct Game {
             game: String,
         }
-        let Path(named): Path<Named> =
-            <Path<Named> as FromRequestParts<App>>::from_request_parts(parts, app)
-                .await
-                .map_err(|error| Rejection::BadRequest(error.to_string()))?;
-        let game = named.game.parse().map_err(|_| Failure::NoSuchGame)?;
+        let Named(Game { game }) = Named::from_request_parts(parts, app).await?;
+        let game = game.parse().map_err(|_| Failure::NoSuchGame)?;
         Ok(Self(game))
     }
 }

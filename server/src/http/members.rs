@@ -1,7 +1,7 @@
 //! Members of the club: the organiser's.
 
 use axum::Json;
-use axum::extract::{FromRequestParts, Path, State};
+use axum::extract::{FromRequestParts, State};
 use axum::http::StatusCode;
 use axum::http::request::Parts;
 use serde::Deserialize;
@@ -10,7 +10,7 @@ use crate::office::Failure;
 use crate::store::MemberId;
 use crate::wire;
 
-use super::asked::By;
+use super::asked::{By, Named};
 use super::body::{SMALL, StrictJson};
 use super::problem::{Answer, Rejection};
 use super::routes::{Operation, Routes, json};
@@ -75,12 +75,11 @@ impl FromRequestParts<App> for OfMember {
 
     async fn from_request_parts(parts: &mut Parts, app: &App) -> Answer<Self> {
         #[derive(Deserialize)]
-        struct Named {
+        struct Member {
             member: String,
         }
-        let named = <Path<Named> as FromRequestParts<App>>::from_request_parts(parts, app).await;
-        let Path(named) = named.map_err(|error| Rejection::BadRequest(error.to_string()))?;
-        let member = named.member.parse().map_err(|_| Failure::NoSuchMember)?;
+        let Named(Member { member }) = Named::from_request_parts(parts, app).await?;
+        let member = member.parse().map_err(|_| Failure::NoSuchMember)?;
         Ok(Self(member))
     }
 }

@@ -1,14 +1,14 @@
 //! What happened: the news since an event, and one event whole.
 
 use axum::Json;
-use axum::extract::{Path, State};
+use axum::extract::State;
 use axum::response::IntoResponse;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
 use crate::wire;
 
-use super::asked::{By, InGame, With};
+use super::asked::{By, InGame, Named, With};
 use super::problem::{Answer, Rejection};
 use super::routes::{Asks, Operation, Routes, json};
 use super::{App, etag};
@@ -66,7 +66,7 @@ async fn event(
     State(app): State<App>,
     By(caller): By,
     InGame(game): InGame,
-    Path(path): Path<EventPath>,
+    Named(path): Named<EventPath>,
 ) -> Answer<Json<wire::EventPage>> {
     let number = path
         .number

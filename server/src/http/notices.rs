@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use axum::Json;
-use axum::extract::{Path, State};
+use axum::extract::State;
 use axum::http::{StatusCode, header};
 use axum::response::IntoResponse;
 use schemars::JsonSchema;
@@ -12,7 +12,7 @@ use serde::Deserialize;
 use crate::store::NoticeId;
 use crate::wire;
 
-use super::asked::{By, InGame, With};
+use super::asked::{By, InGame, Named, With};
 use super::body::{SMALL, StrictJson};
 use super::problem::{Answer, Rejection};
 use super::routes::{Asks, Operation, Routes, json, text};
@@ -110,7 +110,7 @@ struct Token {
 }
 
 /// Programs that look at every link in a mail come here too, so that nothing may change.
-async fn ask_to_stop(State(app): State<App>, Path(Token { token }): Path<Token>) -> Answer {
+async fn ask_to_stop(State(app): State<App>, Named(Token { token }): Named<Token>) -> Answer {
     if !app.office.would_stop(&token).await? {
         return Ok(page("No mails go out under this link any more.", ""));
     }
@@ -118,7 +118,7 @@ async fn ask_to_stop(State(app): State<App>, Path(Token { token }): Path<Token>)
     Ok(page("Do you want no more mails about this game?", button))
 }
 
-async fn stop(State(app): State<App>, Path(Token { token }): Path<Token>) -> Answer {
+async fn stop(State(app): State<App>, Named(Token { token }): Named<Token>) -> Answer {
     let office = Arc::clone(&app.office);
     finish(async move { office.stop_mail(&token).await }).await?;
     Ok(page(

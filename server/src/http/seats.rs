@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use axum::Json;
-use axum::extract::{Path, State};
+use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::IntoResponse;
 
@@ -12,7 +12,7 @@ use serde::Deserialize;
 use crate::office::{Failure, Taking};
 use crate::wire;
 
-use super::asked::{By, InGame, Once};
+use super::asked::{By, InGame, Named, Once};
 use super::body::{SMALL, StrictJson};
 use super::problem::{Answer, Rejection};
 use super::routes::{Asks, HeaderTold, IDEMPOTENCY_KEY, Operation, Routes, json};
@@ -129,7 +129,7 @@ async fn free(
     State(app): State<App>,
     By(caller): By,
     InGame(game): InGame,
-    Path(path): Path<SeatPath>,
+    Named(path): Named<SeatPath>,
 ) -> Answer<Json<wire::SeatCard>> {
     let free = async move { app.office.free_seat(&caller, game, &path.seat).await };
     Ok(Json(finish(free).await?))

@@ -30,7 +30,7 @@ pub(super) fn appending(
     for event in &events {
         after.hear(event, at);
     }
-    changes.extend(notices::due(folded, &events, &after.game, at));
+    changes.extend(notices::due(folded, &events, &after, at));
     let entries = sealed(
         (folded.head.number, folded.head.hash),
         &at.to_string(),

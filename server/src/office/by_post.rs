@@ -81,6 +81,10 @@ impl Office {
         self.done(game, |standing| {
             standing.must_go_on()?;
             let clock = running(standing.folded)?;
+            if clock.to_move() == Some(side.0.as_str()) && clock.is_out(standing.at) {
+                let why = "Your time is out already: leave cannot bring it back.";
+                return Err(Failure::NotNow(why.to_owned()));
+            }
             clock
                 .may_take(&side.0, from, asked.days, standing.at)
                 .map_err(|fault| Failure::Unfit(leave_words(&fault)))?;
@@ -128,6 +132,7 @@ impl Office {
     pub async fn resume(&self, caller: &Caller, game: GameId) -> Outcome<wire::Done> {
         let side = side_of(caller, game)?;
         self.done(game, |standing| {
+            standing.must_go_on()?;
             let clock = running(standing.folded)?;
             if !clock.is_paused() {
                 return Err(Failure::NotNow("The clocks are running.".to_owned()));

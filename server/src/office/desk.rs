@@ -18,7 +18,7 @@ use super::{Failure, Outcome, measure};
 const PAGE: u32 = 500;
 /// News kept at hand of each.
 const RECENT: usize = 32;
-/// Games kept at hand.
+/// Games kept at hand on each shelf.
 const ROOM: usize = 256;
 
 /// A game as its record leaves it.
@@ -57,62 +57,71 @@ impl Folded {
 
 pub(super) struct Desk {
     store: Arc<dyn Store>,
-    at_hand: Mutex<BTreeMap<GameId, (u64, Folded)>>,
+    now: Shelf,
+    /// Games as those see them who hear of everything some time later.
+    late: Shelf,
 }
 
 impl Desk {
     pub(super) fn new(store: Arc<dyn Store>) -> Self {
         Self {
             store,
-            at_hand: Mutex::default(),
+            now: Shelf::default(),
+            late: Shelf::default(),
         }
     }
 
     /// The game as it stands now.
     pub(super) async fn folded(&self, game: GameId) -> Outcome<Folded> {
-        let mut folded = self.take(game);
-        loop {
-            let after = folded.as_ref().map_or(0, |folded| folded.head.number);
-            let entries = self.store.entries(game, after, PAGE).await?;
-            let is_last = entries.len() < PAGE as usize;
-            if !entries.is_empty() {
-                folded = Some(measure(move || fold(folded, &entries)).await??);
-            }
-            if is_last {
-                break;
-            }
-        }
-        let folded = folded.ok_or(Failure::NoSuchGame)?;
-        self.put(game, folded.clone());
+        let folded = self.read_on(game, self.now.take(game), u64::MAX).await?;
+        self.now.put(game, folded.clone());
         Ok(folded)
     }
 
     /// The game as it stood after an entry.
     pub(super) async fn folded_at(&self, game: GameId, head: Head) -> Outcome<Folded> {
-        let at_hand = self.take(game).filter(|folded| folded.head == head);
-        if let Some(folded) = at_hand {
+        let is_there = |folded: &Folded| folded.head == head;
+        if let Some(folded) = self.now.take(game).filter(is_there) {
             return Ok(folded);
         }
-        let mut folded: Option<Folded> = None;
+        let before = |folded: &Folded| folded.head.number <= head.number;
+        let begun = self.late.take(game).filter(before);
+        let folded = self.read_on(game, begun, head.number).await?;
+        self.late.put(game, folded.clone());
+        Ok(folded)
+    }
+
+    /// Folds what follows in the record, up to a number.
+    async fn read_on(&self, game: GameId, begun: Option<Folded>, last: u64) -> Outcome<Folded> {
+        let mut folded = begun;
         loop {
             let after = folded.as_ref().map_or(0, |folded| folded.head.number);
             let mut entries = self.store.entries(game, after, PAGE).await?;
-            entries.retain(|entry| entry.number <= head.number);
-            if entries.is_empty() {
+            entries.retain(|entry| entry.number <= last);
+            let goes_on = entries.len() == PAGE as usize;
+            if !entries.is_empty() {
+                folded = Some(measure(move || fold(folded, &entries)).await??);
+            }
+            if !goes_on {
                 return folded.ok_or(Failure::NoSuchGame);
             }
-            folded = Some(measure(move || fold(folded, &entries)).await??);
         }
     }
+}
 
+/// Games kept at hand, each with when it was last used.
+#[derive(Default)]
+struct Shelf(Mutex<BTreeMap<GameId, (u64, Folded)>>);
+
+impl Shelf {
     fn take(&self, game: GameId) -> Option<Folded> {
-        let at_hand = self.at_hand.lock().unwrap_or_else(PoisonError::into_inner);
+        let at_hand = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         at_hand.get(&game).map(|(_, folded)| folded.clone())
     }
 
     /// Keeps the newest; the one unused for longest makes room.
     fn put(&self, game: GameId, folded: Folded) {
-        let mut at_hand = self.at_hand.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut at_hand = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         let now = at_hand
             .values()
             .map(|(used, _)| used + 1)

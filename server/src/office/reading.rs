@@ -164,13 +164,14 @@ impl Office {
         Ok(news)
     }
 
-    /// Number of the event that began the player turn being played.
+    /// Number of the event that began the player turn being played, or last gave it more time: what is told of
+    /// its time is told anew after each.
     pub(super) async fn turn_began(&self, game: GameId) -> Outcome<u64> {
         let (mut began, mut read) = (1, 0);
         loop {
             let entries = self.store.entries(game, read, PAGE).await?;
             for entry in &entries {
-                if matches!(event_of(entry)?, Event::TurnClosed { .. }) {
+                if let Event::TurnClosed { .. } | Event::DeadlineMoved { .. } = event_of(entry)? {
                     began = entry.number;
                 }
             }

@@ -14,7 +14,7 @@ use crate::wire;
 use super::appending::appending;
 use super::by_post::zone_named;
 use super::opening::{given_invitation, no_such_side};
-use super::{Caller, Failure, Holder, IdempotencyKey, Office, Outcome, TRIES, names, notices};
+use super::{Caller, Failure, Holder, IdempotencyKey, Office, Outcome, TRIES, names};
 
 /// What is needed to take a seat.
 #[derive(Debug, Clone)]
@@ -124,9 +124,9 @@ impl Office {
         for _ in 0..TRIES {
             let seats = self.store.seats(game).await?;
             if seats.len() >= MOST_SEATS {
-                return Err(Failure::Unclear(
-                    "A game has 64 seats at the most; free one.",
-                ));
+                return Err(Failure::NotNow(format!(
+                    "A game has {MOST_SEATS} seats at the most; invite to one that is free."
+                )));
             }
             let seat = Seat {
                 id: fresh_id(),
@@ -245,7 +245,9 @@ impl Office {
             Some(side) => {
                 let side = SideId(side.to_owned());
                 let mut events = Vec::new();
-                if let Some(zone) = taking.zone.as_deref().map(zone_named).transpose()? {
+                let zone = taking.zone.as_deref().map(zone_named).transpose()?;
+                // Where no clock runs, where somebody lives is nobody's business.
+                if let Some(zone) = zone.filter(|_| folded.clock.rules().is_some()) {
                     let side = side.clone();
                     events.push(Event::ZoneSet { side, zone });
                 }
@@ -253,16 +255,7 @@ impl Office {
                     side,
                     player: player.to_owned(),
                 });
-                let seats = self.store.seats(seat.game).await?;
-                let is_free = |other: &Seat| {
-                    other.side().is_some() && other.player.is_none() && other.id != seat.id
-                };
-                let opened =
-                    (!seats.iter().any(is_free)).then(|| notices::opened(&folded, &events, at));
-                let changes = [Change::TakeSeat(taken)]
-                    .into_iter()
-                    .chain(opened)
-                    .collect();
+                let changes = vec![Change::TakeSeat(taken)];
                 let appending = appending(seat.game, &folded, at, events, changes)?;
                 self.store.append(&appending.append).await?;
             }
@@ -295,6 +288,14 @@ impl Office {
             .game(seat.game)
             .await?
             .ok_or(Failure::NoSuchGame)?;
+        // A spectator is shown no more here than anywhere else.
+        let holder = Caller::Holder(Box::new(Holder {
+            key: key.id().to_owned(),
+            is_organiser: false,
+            member: None,
+            seat: Some(seat.clone()),
+        }));
+        let card = self.in_regard_to(&holder, card).await?;
         let seat = wire::TakenSeat {
             game: self.shown(&card).await?,
             role: role_of(seat),

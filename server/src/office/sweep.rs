@@ -2,6 +2,7 @@
 
 use fieldpost_rules::game::WhenOut;
 use jiff::Timestamp;
+use tracing::warn;
 
 use crate::store::{GameId, Kind, Recipients, StoreError, Waking};
 
@@ -15,20 +16,28 @@ impl Office {
     /// is seen to by one: the others find that it was.
     ///
     /// # Errors
-    /// When the store fails.
+    /// When none of some could be seen to.
     pub async fn sweep(&self, now: Timestamp) -> Outcome<usize> {
         let mut seen_to = 0;
         loop {
             let waking = self.store.waking(now.as_second(), PAGE).await?;
+            let before = seen_to;
+            let mut failed = None;
             for clock in &waking {
                 match self.see_to(clock, now).await {
                     Ok(()) => seen_to += 1,
                     Err(Failure::Store(StoreError::Overtaken)) => {}
-                    Err(failure) => return Err(failure),
+                    // One game that cannot be read must not stop the clocks of all others.
+                    Err(failure) => {
+                        warn!(game = %clock.game, ?failure, "a clock could not be seen to");
+                        failed = Some(failure);
+                    }
                 }
             }
-            if waking.len() < PAGE as usize {
-                return Ok(seen_to);
+            match failed {
+                Some(failure) if seen_to == before => return Err(failure),
+                _ if waking.len() < PAGE as usize || seen_to == before => return Ok(seen_to),
+                _ => {}
             }
         }
     }

@@ -26,7 +26,7 @@ struct Played {
     organiser: Caller,
     red: Caller,
     blue: Caller,
-    folder: TempDir,
+    _folder: TempDir,
 }
 
 fn rules(when_out: WhenOut) -> ClockRules {
@@ -95,7 +95,7 @@ impl Played {
             seconds,
             red,
             blue,
-            folder,
+            _folder: folder,
         }
     }
 
@@ -177,6 +177,12 @@ async fn the_other_side_may_claim_when_time_is_out_and_not_before() {
     assert_eq!(played.sweep().await, 0, "once");
     played.days_go_by(2);
     assert_eq!(played.sweep().await, 1, "time is out");
+    let leave = wire::TakeLeave {
+        from: "2026-06-06".to_owned(),
+        days: 1,
+    };
+    let late = played.office.take_leave(&played.red, played.game, &leave);
+    assert!(refused(late.await).contains("out already"));
     assert!(played.clock().await.is_out);
     let own = refused(played.office.claim(&played.red, played.game).await);
     assert!(own.contains("your own turn"), "{own}");
@@ -221,7 +227,6 @@ async fn a_turn_passes_once_whoever_looks() {
             "the turn of Outposts of the Vale passes with its units standing: time is out",
         ])
         .await;
-    assert!(played.folder.path().exists());
 }
 
 #[tokio::test]
@@ -268,6 +273,8 @@ async fn the_umpire_decides_where_the_rules_say_so() {
     let end = wire::Action::End { winner: None };
     played.rule(Some(end)).await.expect("ruled");
     let after = played.rule(Some(wire::Action::Pass)).await;
+    assert!(matches!(after, Err(Failure::GameOver)));
+    let after = played.office.resume(&played.red, played.game).await;
     assert!(matches!(after, Err(Failure::GameOver)));
     played.rule(None).await.expect("words are always free");
     let own = wire::Rule {

@@ -12,7 +12,7 @@ use super::{Head, NewsItem};
 pub struct ClockPage {
     /// How it runs; null when the game is played without.
     pub rules: Option<ClockRules>,
-    /// The side whose clock runs; null until every seat is taken, and after the end.
+    /// The side whose clock runs; null until each side has a player, and after the end.
     pub to_move: Option<String>,
     /// When its time is out: RFC 3339, UTC; null while no clock runs.
     pub due: Option<String>,

@@ -2,7 +2,7 @@
 
 use std::io::{Read, Write};
 use std::net::TcpStream;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 use crate::host::{Host, server};
 
@@ -26,18 +26,12 @@ fn until_closed(mut stream: TcpStream) -> String {
 #[test]
 fn silent_and_half_sent_heads_are_closed() {
     let host = Host::start_with(&["--header-seconds", "1"]);
-    let began = Instant::now();
     let silent = connect(&host);
     let mut half = connect(&host);
     half.write_all(b"GET /healthz HTTP/1.1\r\nhost: x\r\n")
         .expect("sent");
     until_closed(silent);
     until_closed(half);
-    assert!(
-        began.elapsed() < Duration::from_secs(10),
-        "{:?}",
-        began.elapsed()
-    );
 }
 
 #[test]
@@ -78,15 +72,10 @@ fn told_to_stop_it_ends_well_though_a_connection_idles() {
     let mut host = Host::start();
     let idle = connect(&host);
     host.get("/healthz");
-    let began = Instant::now();
     host.terminate();
     let status = host.wait();
     assert!(status.success(), "{status}");
-    assert!(
-        began.elapsed() < Duration::from_secs(15),
-        "{:?}",
-        began.elapsed()
-    );
+    assert!(!host.log.holds("connections cut off", usize::MAX));
     drop(idle);
 }
 

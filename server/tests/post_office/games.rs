@@ -61,7 +61,7 @@ fn an_unknown_scenario_is_told_with_those_there_are() {
     let ask = host.ask("POST", "/v1/games").key(&host.organiser());
     let problem = ask
         .clone()
-        .json(&json!({"shipped": "waterloo"}))
+        .json(&json!({"shipped": "nowhere"}))
         .send()
         .problem(422, "no-such-scenario");
     assert!(text(&problem["detail"]).contains("quern-bridge"));

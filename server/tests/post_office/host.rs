@@ -53,6 +53,12 @@ impl Transcript {
         }
     }
 
+    /// How many of the things that left hold a text.
+    pub fn count(&self, text: &str) -> usize {
+        let said = self.0.lock().expect("no panic while held");
+        said.iter().filter(|said| said.contains(text)).count()
+    }
+
     /// Whether any of the first so many things holds a text, whatever its case.
     pub fn holds(&self, text: &str, first: usize) -> bool {
         let text = text.to_ascii_lowercase();

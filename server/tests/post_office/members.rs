@@ -340,7 +340,7 @@ fn nothing_is_told_to_who_has_lost_a_seat() {
     let host = Host::start_with(&["--webhooks", "anywhere"]);
     let battle = host.battle();
     let notices = battle.path("notices");
-    let given = json!({"webhook": "https://hooks.example/red"});
+    let given = json!({"webhook": "https://127.0.0.1:9/red"});
     let set = host
         .ask("PUT", &notices)
         .key(&battle.red)

@@ -163,11 +163,10 @@ fn headers_that_decide_come_once() {
     let host = Host::start();
     let battle = host.battle();
     let twice = |method: &str, path: &str, headers: &str| {
-        once(
-            &host,
-            &format!("{method} {path} HTTP/1.1\r\ncontent-length: 2\r\n{headers}"),
-        )
-        .replace("\r\n\r\n", "\r\n\r\n{}")
+        let head = format!(
+            "{method} {path} HTTP/1.1\r\nhost: x\r\nconnection: close\r\ncontent-length: 2\r\n{headers}"
+        );
+        raw(&host, format!("{head}\r\n\r\n{{}}").as_bytes())
     };
     let red = format!("authorization: Bearer {}", battle.red);
     let blue = format!("authorization: Bearer {}", battle.blue);
@@ -177,6 +176,13 @@ fn headers_that_decide_come_once() {
             "POST",
             battle.path("sheets"),
             format!("{red}\r\nidempotency-key: a\r\nidempotency-key: b"),
+        ),
+        (
+            "POST",
+            battle.path("sheets"),
+            format!(
+                "{red}\r\nidempotency-key: a\r\ncontent-type: application/json\r\nif-match: \"a\"\r\nif-match: \"b\""
+            ),
         ),
         (
             "POST",

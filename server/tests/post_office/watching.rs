@@ -260,15 +260,10 @@ fn told_to_stop_the_server_ends_its_streams_and_itself() {
     let mut streams: Vec<Stream> = (0..5)
         .map(|_| Stream::open(watch(&host, &battle)))
         .collect();
-    let began = Instant::now();
     host.terminate();
     for stream in &mut streams {
         assert_eq!(stream.next(), None);
     }
     assert!(host.wait().success());
-    assert!(
-        began.elapsed() < Duration::from_secs(10),
-        "it was cut off: {:?}",
-        began.elapsed()
-    );
+    assert!(!host.log.holds("connections cut off", usize::MAX));
 }

@@ -4,6 +4,8 @@ use std::fmt::Write;
 
 use serde_json::Value;
 
+use crate::markup::escaped;
+
 const STYLE: &str = "body{font-family:sans-serif;line-height:1.45;max-width:60rem;margin:2rem auto;padding:0 1rem;color:#222;background:#fff}\
 h2{border-top:1px solid #bbb;padding-top:1rem}h3{font-family:monospace;font-size:1.05rem;margin:1.6rem 0 .3rem}\
 table{border-collapse:collapse;margin:.5rem 0}td,th{border:1px solid #ccc;padding:.2rem .6rem;text-align:left;vertical-align:top}\
@@ -115,32 +117,4 @@ fn members(value: &Value) -> impl Iterator<Item = (&String, &Value)> {
 
 fn word(value: &Value) -> &str {
     value.as_str().unwrap_or_default()
-}
-
-fn escaped(text: &str) -> String {
-    let mut escaped = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '&' => escaped.push_str("&amp;"),
-            '<' => escaped.push_str("&lt;"),
-            '>' => escaped.push_str("&gt;"),
-            '"' => escaped.push_str("&quot;"),
-            '\'' => escaped.push_str("&#39;"),
-            c => escaped.push(c),
-        }
-    }
-    escaped
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn markup_is_text() {
-        assert_eq!(
-            escaped("<a href='x'>&\""),
-            "&lt;a href=&#39;x&#39;&gt;&amp;&quot;"
-        );
-    }
 }

@@ -1,6 +1,6 @@
 //! Which notices are due when events are appended.
 
-use fieldpost_rules::game::{Event, Game};
+use fieldpost_rules::game::Event;
 use jiff::Timestamp;
 
 use crate::store::{Change, Kind, Notice, Recipients};
@@ -12,7 +12,7 @@ use super::super::Folded;
 pub(in super::super) fn due(
     before: &Folded,
     events: &[Event],
-    after: &Game,
+    after: &Folded,
     at: Timestamp,
 ) -> Vec<Change> {
     let first = before.head.number + 1;
@@ -52,7 +52,17 @@ pub(in super::super) fn due(
         let side = Recipients::Side(side.0.clone());
         due.push(notice(side, Kind::TimeOut, last, before.head.number));
     }
+    // The clock tells when both sides have their players, whether or not the game is played by it.
+    if before.clock.to_move().is_none() && after.clock.to_move().is_some() {
+        due.push(notice(
+            Recipients::All,
+            Kind::Opened,
+            last,
+            before.head.number,
+        ));
+    }
     let was_over = before.game.ending().is_some();
+    let after = &after.game;
     if after.ending().is_some() {
         if !was_over {
             due.push(notice(
@@ -69,24 +79,12 @@ pub(in super::super) fn due(
     due
 }
 
-/// All seats hear that the last one is taken by these events: the game can begin.
-pub(in super::super) fn opened(before: &Folded, events: &[Event], at: Timestamp) -> Change {
-    Change::Tell(Notice {
-        to: Recipients::All,
-        kind: Kind::Opened,
-        number: before.head.number + events.len() as u64,
-        since: before.head.number,
-        words: String::new(),
-        at: at.as_millisecond(),
-    })
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use std::sync::Arc;
 
-    use fieldpost_rules::game::Ending;
+    use fieldpost_rules::game::{Ending, Game};
     use fieldpost_rules::orders::SideId;
     use fieldpost_rules::shipped;
 
@@ -103,16 +101,19 @@ mod tests {
                 hash: [0; 32],
             },
             game: Arc::new(Game::new(Arc::new(field))),
-            clock: Arc::new(crate::clock::Clock::new(&[], "red")),
+            clock: Arc::new(crate::clock::Clock::new(
+                &["red".to_owned(), "blue".to_owned()],
+                "red",
+            )),
             recent: Arc::default(),
         }
     }
 
     fn told(events: &[Event]) -> Vec<(Kind, Recipients, u64, u64)> {
         let before = folded();
-        let mut after = Game::clone(&before.game);
+        let mut after = before.clone();
         for event in events {
-            after.apply(event);
+            after.hear(event, Timestamp::UNIX_EPOCH);
         }
         due(&before, events, &after, Timestamp::UNIX_EPOCH)
             .into_iter()
@@ -162,6 +163,29 @@ mod tests {
             opened: Vec::new(),
         };
         assert_eq!(told(&[ended]), [(Kind::Ended, Recipients::All, 8, 7)]);
+    }
+
+    /// A second player of a side, or one in the place of another, begins nothing.
+    #[test]
+    fn the_battle_begins_once_when_each_side_has_a_player() {
+        let takes = |side: &str| Event::SeatTaken {
+            side: SideId(side.to_owned()),
+            player: "Ash".to_owned(),
+        };
+        assert_eq!(told(&[takes("red")]), []);
+        assert_eq!(told(&[takes("red"), takes("red")]), []);
+        assert_eq!(
+            told(&[takes("red"), takes("blue"), takes("blue")]),
+            [(Kind::Opened, Recipients::All, 10, 7)]
+        );
+        let mut begun = folded();
+        for side in ["red", "blue"] {
+            begun.hear(&takes(side), Timestamp::UNIX_EPOCH);
+        }
+        let mut after = begun.clone();
+        after.hear(&takes("blue"), Timestamp::UNIX_EPOCH);
+        let due = due(&begun, &[takes("blue")], &after, Timestamp::UNIX_EPOCH);
+        assert!(due.is_empty(), "{due:?}");
     }
 
     #[test]

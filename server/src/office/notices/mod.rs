@@ -17,7 +17,7 @@ use crate::wire;
 
 use super::{Caller, Failure, Office, Outcome, TRIES};
 
-pub(super) use due::{due, opened};
+pub(super) use due::due;
 pub use letter::Letter;
 pub use stop::stop_token;
 
@@ -265,7 +265,11 @@ impl Office {
                 continue;
             };
             let kept = there.iter().find(|kept| kept.way == way);
-            let address = match kept.filter(|kept| kept.address == text.trim()) {
+            let is_kept = |kept: &&NoticeAddress| {
+                kept.address == text.trim()
+                    || self.fit(way, text).is_ok_and(|usual| usual == kept.address)
+            };
+            let address = match kept.filter(is_kept) {
                 Some(kept) => NoticeAddress {
                     topics: topics.clone(),
                     ..kept.clone()

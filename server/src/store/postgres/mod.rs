@@ -14,7 +14,7 @@ use tracing::debug;
 
 use super::{Bulletin, StoreError, Stored, migrations, mutant};
 use herald::Herald;
-use queries::{Moment, Write};
+use queries::{Frozen, Write};
 
 type Db = Postgres;
 type Backend = PostgresStore;
@@ -86,14 +86,14 @@ impl PostgresStore {
         std::future::pending().await
     }
 
-    async fn moment(&self) -> Stored<Moment> {
+    async fn frozen(&self) -> Stored<Frozen> {
         let begun = "BEGIN ISOLATION LEVEL REPEATABLE READ, READ ONLY";
         let mut transaction = self.pool.begin_with(begun).await?;
         // What it sees is settled by its first statement.
         sqlx::query("SELECT 1 FROM games LIMIT 1")
             .fetch_optional(&mut *transaction)
             .await?;
-        Ok(Moment(transaction))
+        Ok(Frozen(transaction))
     }
 
     async fn other_sessions(&self) -> Stored<u64> {

@@ -6,6 +6,13 @@ use sqlx::Row;
 use super::{Backend, DbConnection, DbRow, Write, bytes, column, count, records, seats};
 use crate::store::{GameCard, GameId, Games, Head, Moment, Opening, Readers, Stored};
 
+/// Cards as [`card`] reads them.
+macro_rules! select_card {
+    ($which:literal) => {
+        concat!("SELECT id, name, opened_at, open_to_all, spectator_delay_minutes, head_number, head_hash, game_turns, player_turn, to_move, ending FROM games ", $which)
+    };
+}
+
 #[async_trait]
 impl Games for Backend {
     async fn open_game(&self, opening: &Opening) -> Stored<()> {
@@ -13,13 +20,10 @@ impl Games for Backend {
     }
 
     async fn game(&self, game: GameId) -> Stored<Option<GameCard>> {
-        let row = sqlx::query(
-            "SELECT id, name, opened_at, open_to_all, spectator_delay_minutes, head_number, head_hash, game_turns, player_turn, to_move, ending \
-             FROM games WHERE id = $1",
-        )
-        .bind(&game.0[..])
-        .fetch_optional(&mut *self.reading().await?)
-        .await?;
+        let row = sqlx::query(select_card!("WHERE id = $1"))
+            .bind(&game.0[..])
+            .fetch_optional(&mut *self.reading().await?)
+            .await?;
         row.as_ref().map(card).transpose()
     }
 
@@ -34,11 +38,10 @@ impl Games for Backend {
             Readers::OpenAnd(own) => (false, own, None),
             Readers::Member(member) => (false, None, Some(member.to_string())),
         };
-        let rows = sqlx::query(
-            "SELECT id, name, opened_at, open_to_all, spectator_delay_minutes, head_number, head_hash, game_turns, player_turn, to_move, ending \
-             FROM games WHERE id > $1 AND ($2 OR open_to_all OR id = $3 \
-             OR id IN (SELECT game FROM seats WHERE member = $5)) ORDER BY id LIMIT $4",
-        )
+        let rows = sqlx::query(select_card!(
+            "WHERE id > $1 AND ($2 OR open_to_all OR id = $3 \
+             OR id IN (SELECT game FROM seats WHERE member = $5)) ORDER BY id LIMIT $4"
+        ))
         .bind(bytes_of(after))
         .bind(all)
         .bind(bytes_of(own))

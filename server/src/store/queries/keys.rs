@@ -6,6 +6,13 @@ use sqlx::Row;
 use super::{Backend, DbConnection, DbRow, Write, alone, exactly_one, members};
 use crate::store::{KeyCard, Keys, MemberId, Opens, Origin, StoreError, Stored};
 
+/// Keys as [`key`] reads them.
+macro_rules! select_key {
+    ($which:literal) => {
+        concat!("SELECT id, secret_hash, role, seat, member, invitation, renews, salt, made_at, revoked_at FROM keys ", $which)
+    };
+}
+
 #[async_trait]
 impl Keys for Backend {
     async fn add_first_organiser(&self, key: &KeyCard) -> Stored<bool> {
@@ -13,35 +20,26 @@ impl Keys for Backend {
     }
 
     async fn key(&self, id: &str) -> Stored<Option<KeyCard>> {
-        let row = sqlx::query(
-            "SELECT id, secret_hash, role, seat, member, invitation, renews, salt, made_at, revoked_at \
-             FROM keys WHERE id = $1",
-        )
-        .bind(id)
-        .fetch_optional(&mut *self.reading().await?)
-        .await?;
+        let row = sqlx::query(select_key!("WHERE id = $1"))
+            .bind(id)
+            .fetch_optional(&mut *self.reading().await?)
+            .await?;
         row.as_ref().map(key_card).transpose()
     }
 
     async fn key_for_invitation(&self, invitation: &str) -> Stored<Option<KeyCard>> {
-        let row = sqlx::query(
-            "SELECT id, secret_hash, role, seat, member, invitation, renews, salt, made_at, revoked_at \
-             FROM keys WHERE invitation = $1",
-        )
-        .bind(invitation)
-        .fetch_optional(&mut *self.reading().await?)
-        .await?;
+        let row = sqlx::query(select_key!("WHERE invitation = $1"))
+            .bind(invitation)
+            .fetch_optional(&mut *self.reading().await?)
+            .await?;
         row.as_ref().map(key_card).transpose()
     }
 
     async fn key_renewing(&self, renewed: &str) -> Stored<Option<KeyCard>> {
-        let row = sqlx::query(
-            "SELECT id, secret_hash, role, seat, member, invitation, renews, salt, made_at, revoked_at \
-             FROM keys WHERE renews = $1",
-        )
-        .bind(renewed)
-        .fetch_optional(&mut *self.reading().await?)
-        .await?;
+        let row = sqlx::query(select_key!("WHERE renews = $1"))
+            .bind(renewed)
+            .fetch_optional(&mut *self.reading().await?)
+            .await?;
         row.as_ref().map(key_card).transpose()
     }
 
@@ -68,6 +66,8 @@ impl Write for Renewed {
         let Origin::Renewal { renews, .. } = &self.0.origin else {
             return Err(StoreError::Damaged("a renewal of no key".to_owned()));
         };
+        // A seat being freed at this moment must not miss the fresh key when it revokes the seat's.
+        alone(connection).await?;
         revoke(connection, renews, &self.0.made_at).await?;
         add_key(connection, &self.0).await
     }

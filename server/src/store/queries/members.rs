@@ -115,6 +115,7 @@ impl Write for Rekeyed {
                 "a member given another's key".to_owned(),
             ));
         };
+        alone(connection).await?;
         sqlx::query("UPDATE keys SET revoked_at = $2 WHERE member = $1 AND revoked_at IS NULL")
             .bind(member.to_string())
             .bind(&self.0.made_at)

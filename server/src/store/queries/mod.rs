@@ -20,7 +20,7 @@ use sqlx::{Database, Row};
 use super::{Backend, Db, SKIP_LOCKED, alone};
 use crate::store::{Bulletin, Copied, GameId, Snapshot, Store, StoreError, Stored};
 
-pub(super) use rows::Moment;
+pub(super) use rows::Frozen;
 
 type DbRow = <Db as Database>::Row;
 type DbConnection = <Db as Database>::Connection;
@@ -62,7 +62,7 @@ impl Store for Backend {
     }
 
     async fn snapshot(&self) -> Stored<Snapshot> {
-        Ok(Snapshot(Box::new(self.moment().await?)))
+        Ok(Snapshot(Box::new(self.frozen().await?)))
     }
 
     async fn fill(&self, from: Snapshot) -> Stored<Copied> {

@@ -14,10 +14,10 @@ use crate::store::{StoreError, Stored};
 const PAGE: u32 = 400;
 
 /// A transaction that sees one moment.
-pub(in crate::store) struct Moment(pub(in crate::store) Transaction<'static, Db>);
+pub(in crate::store) struct Frozen(pub(in crate::store) Transaction<'static, Db>);
 
 #[async_trait]
-impl Pages for Moment {
+impl Pages for Frozen {
     async fn page(
         &mut self,
         table: &Table,

@@ -3,37 +3,44 @@
 use async_trait::async_trait;
 use sqlx::Row;
 
-use super::{Backend, DbConnection, DbRow, Write, bytes, count, exactly_one, keys, notices};
+use super::{Backend, DbConnection, DbRow, Write, alone, bytes, count, exactly_one, keys, notices};
 use crate::store::{
     GameId, Invitation, MemberId, Origin, Seat, SeatRole, Seats, StoreError, Stored, TakenSeat,
 };
 
+/// Seats as [`seat`] reads them.
+macro_rules! select_seat {
+    ($which:literal) => {
+        concat!(
+            "SELECT id, game, place, role, side, side_name, player, member FROM seats ",
+            $which
+        )
+    };
+}
+
 #[async_trait]
 impl Seats for Backend {
     async fn seats(&self, game: GameId) -> Stored<Vec<Seat>> {
-        let rows = sqlx::query(
-            "SELECT id, game, place, role, side, side_name, player, member FROM seats WHERE game = $1 ORDER BY place",
-        )
-        .bind(&game.0[..])
-        .fetch_all(&mut *self.reading().await?)
-        .await?;
+        let rows = sqlx::query(select_seat!("WHERE game = $1 ORDER BY place"))
+            .bind(&game.0[..])
+            .fetch_all(&mut *self.reading().await?)
+            .await?;
         rows.iter().map(seat).collect()
     }
 
     async fn seat(&self, id: &str) -> Stored<Option<Seat>> {
-        let row =
-            sqlx::query("SELECT id, game, place, role, side, side_name, player, member FROM seats WHERE id = $1")
-                .bind(id)
-                .fetch_optional(&mut *self.reading().await?)
-                .await?;
+        let row = sqlx::query(select_seat!("WHERE id = $1"))
+            .bind(id)
+            .fetch_optional(&mut *self.reading().await?)
+            .await?;
         row.as_ref().map(seat).transpose()
     }
 
     async fn seat_of(&self, member: MemberId, game: GameId) -> Stored<Option<Seat>> {
-        let row = sqlx::query(
-            "SELECT id, game, place, role, side, side_name, player, member FROM seats \
-             WHERE member = $1 AND game = $2 ORDER BY place LIMIT 1",
-        )
+        let row = sqlx::query(select_seat!(
+            "\
+             WHERE member = $1 AND game = $2 ORDER BY place LIMIT 1"
+        ))
         .bind(member.to_string())
         .bind(&game.0[..])
         .fetch_optional(&mut *self.reading().await?)
@@ -123,6 +130,8 @@ impl Write for Freed {
     type Answer = ();
 
     async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+        // A key being renewed at this moment must not outlive the seat.
+        alone(connection).await?;
         let freed = sqlx::query(
             "UPDATE seats SET player = NULL, taken_at = NULL, member = NULL WHERE id = $1",
         )

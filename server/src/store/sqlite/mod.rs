@@ -16,7 +16,7 @@ use sqlx::sqlite::{
 use sqlx::{ConnectOptions, Connection, Sqlite};
 
 use super::{Bulletin, StoreError, Stored, migrations};
-use queries::{Moment, Write};
+use queries::{Frozen, Write};
 use writer::Writer;
 
 type Db = Sqlite;
@@ -97,13 +97,13 @@ impl SqliteStore {
         self.writer.given_up().await
     }
 
-    async fn moment(&self) -> Stored<Moment> {
+    async fn frozen(&self) -> Stored<Frozen> {
         let mut transaction = self.readers.begin().await?;
         // What it sees is settled by its first read.
         sqlx::query("SELECT 1 FROM games LIMIT 1")
             .fetch_optional(&mut *transaction)
             .await?;
-        Ok(Moment(transaction))
+        Ok(Frozen(transaction))
     }
 
     /// None: the lock is held.

@@ -37,13 +37,13 @@ impl Writer {
     ) -> Self {
         let (queue, asked) = mpsc::channel(QUEUE);
         let (giving_up, given_up) = watch::channel(None);
-        let desk = Desk {
+        let pen = Pen {
             giving_up,
             options,
             connection: Some(connection),
             bulletin,
         };
-        tokio::spawn(desk.work(asked));
+        tokio::spawn(pen.work(asked));
         Self { queue, given_up }
     }
 
@@ -135,7 +135,7 @@ impl<W: Write> Job for Queued<W> {
 }
 
 /// Where the writing is done.
-struct Desk {
+struct Pen {
     options: SqliteConnectOptions,
     /// Absent after a failure: a connection whose commit failed is in no state to go on.
     connection: Option<SqliteConnection>,
@@ -143,7 +143,7 @@ struct Desk {
     giving_up: watch::Sender<Option<StoreError>>,
 }
 
-impl Desk {
+impl Pen {
     async fn work(mut self, mut asked: mpsc::Receiver<Asked>) {
         let mut stopped = None;
         while stopped.is_none() {
