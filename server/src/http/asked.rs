@@ -147,20 +147,27 @@ impl OptionalFromRequestParts<App> for Once {
     }
 }
 
-/// The hash that `If-Match` names.
-pub(super) fn if_match(headers: &HeaderMap) -> Answer<Bytes32> {
-    let value = single(headers, &header::IF_MATCH)?.ok_or(Rejection::NoIfMatch)?;
-    let unreadable = || {
-        Rejection::BadRequest(
-            "If-Match must be one ETag of the game: 64 hexadecimal digits in quotation marks."
-                .to_owned(),
-        )
-    };
-    let text = value.to_str().map_err(|_| unreadable())?.trim();
-    let hash = text
-        .strip_prefix('"')
-        .and_then(|rest| rest.strip_suffix('"'));
-    bytes32(hash.ok_or_else(unreadable)?).ok_or_else(unreadable)
+/// The hash that `If-Match` names: the head of the record that was read.
+pub(super) struct WrittenFor(pub(super) Bytes32);
+
+impl FromRequestParts<App> for WrittenFor {
+    type Rejection = Rejection;
+
+    async fn from_request_parts(parts: &mut Parts, _: &App) -> Answer<Self> {
+        let value = single(&parts.headers, &header::IF_MATCH)?.ok_or(Rejection::NoIfMatch)?;
+        let unreadable = || {
+            Rejection::BadRequest(
+                "If-Match must be one ETag of the game: 64 hexadecimal digits in quotation marks."
+                    .to_owned(),
+            )
+        };
+        let text = value.to_str().map_err(|_| unreadable())?.trim();
+        let hash = text
+            .strip_prefix('"')
+            .and_then(|rest| rest.strip_suffix('"'));
+        let hash = bytes32(hash.ok_or_else(unreadable)?).ok_or_else(unreadable)?;
+        Ok(Self(hash))
+    }
 }
 
 /// 32 bytes from hex.

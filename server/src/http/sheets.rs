@@ -2,7 +2,7 @@
 
 use axum::Json;
 use axum::extract::State;
-use axum::http::{HeaderMap, StatusCode, header};
+use axum::http::{StatusCode, header};
 use axum::response::IntoResponse;
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -11,7 +11,7 @@ use crate::office::{Caller, Posted, Submission};
 use crate::store::GameId;
 use crate::wire;
 
-use super::asked::{By, InGame, Once, With, bytes32, if_match};
+use super::asked::{By, InGame, Once, With, WrittenFor, bytes32};
 use super::body::{Handed, SHEET, StrictJson};
 use super::problem::{Answer, BadJson, Rejection};
 use super::routes::{Content, IDEMPOTENCY_KEY, IF_MATCH, Operation, Routes, json, problem, text};
@@ -134,14 +134,14 @@ async fn submit(
     By(caller): By,
     InGame(game): InGame,
     Once(idempotency_key): Once,
-    headers: HeaderMap,
+    WrittenFor(written_for): WrittenFor,
     StrictJson(asked): StrictJson<wire::PostSheet, SHEET>,
 ) -> Answer {
     let submission = Submission {
         game,
         number: bytes32(&asked.number).ok_or_else(no_number)?,
         sheet: asked.sheet,
-        written_for: if_match(&headers)?,
+        written_for,
         idempotency_key,
     };
     let posted = finish(async move { app.office.post(&caller, &submission).await }).await?;

@@ -131,10 +131,11 @@ impl Office {
         let (key, _, side) = caller.player_in(submission.game)?;
         // Whoever was overtaken finds out by reading again why; twice only if instructions were sealed between.
         for _ in 0..super::TRIES {
+            // The answer after the game: the same posting sent at once is in both or in neither.
+            let folded = self.desk.folded(submission.game).await?;
             if let Some(answer) = self.answered(key, submission).await? {
                 return Ok(answer);
             }
-            let folded = self.desk.folded(submission.game).await?;
             if folded.head.hash != submission.written_for {
                 return Err(self.stale(submission, &folded).await?);
             }
