@@ -3,6 +3,7 @@
 use fieldpost_rules::game::{ClockRules, Event, Game};
 use fieldpost_rules::orders::SideId;
 use fieldpost_rules::referee;
+use fieldpost_rules::view::words::agreed;
 use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
@@ -137,7 +138,8 @@ impl Office {
             if !clock.is_paused() {
                 return Err(Failure::NotNow("The clocks are running.".to_owned()));
             }
-            let why = format!("{} plays on", side_name(&standing.folded.game, &side));
+            let name = side_name(&standing.folded.game, &side);
+            let why = format!("{name} {} on", agreed(&name, "plays", "play"));
             Ok((vec![Event::Resumed { why }], Vec::new()))
         })
         .await
@@ -174,7 +176,8 @@ impl Office {
         self.done(game, |standing| {
             standing.must_go_on()?;
             let table = &standing.folded.game;
-            let why = format!("{} gives the battle up", side_name(table, &side));
+            let name = side_name(table, &side);
+            let why = format!("{name} {} the battle up", agreed(&name, "gives", "give"));
             let winner = table
                 .side_index(&side)
                 .map(|index| table.side_id(1 - index));

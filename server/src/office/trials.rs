@@ -197,8 +197,8 @@ async fn the_other_side_may_claim_when_time_is_out_and_not_before() {
     played
         .must_tell(&[
             "played by the clock",
-            "claims the battle",
-            "The battle is over: Outposts of the Marches wins",
+            "claim the battle",
+            "The battle is over: Outposts of the Marches win",
         ])
         .await;
 }
@@ -224,7 +224,7 @@ async fn a_turn_passes_once_whoever_looks() {
     assert_eq!(table.player_turn, 2, "passed once");
     played
         .must_tell(&[
-            "the turn of Outposts of the Vale passes with its units standing: time is out",
+            "the turn of Outposts of the Vale passes with their units standing: time is out",
         ])
         .await;
 }
@@ -287,7 +287,7 @@ async fn the_umpire_decides_where_the_rules_say_so() {
     played
         .must_tell(&[
             "The umpire gives Outposts of the Vale 10 days more",
-            "passes with its units standing",
+            "passes with their units standing",
             "a draw",
         ])
         .await;
@@ -338,10 +338,10 @@ async fn a_pause_needs_both_and_leave_stops_a_clock() {
     assert!(refused(more.await).contains("0 days of leave left"));
     played
         .must_tell(&[
-            "asks for a pause",
+            "ask for a pause",
             "The clocks stand",
-            "plays on",
-            "takes 5 days of leave",
+            "play on",
+            "take 5 days of leave",
         ])
         .await;
 }
@@ -381,9 +381,9 @@ async fn without_a_clock_nobody_is_late_and_both_may_give_up_or_ask() {
         .expect("given up");
     played
         .must_tell(&[
-            "asks the umpire about event 3",
-            "gives the battle up",
-            "Outposts of the Marches wins",
+            "ask the umpire about event 3",
+            "give the battle up",
+            "Outposts of the Marches win",
         ])
         .await;
 }

@@ -45,9 +45,9 @@ fn a_clock_a_dispute_a_ruling_and_a_battle_given_up() {
     let news = blue.ok(&["news", "--all"]);
     for told in [
         "played by the clock",
-        "asks for a pause",
-        "asks the umpire about event 2",
-        "gives the battle up",
+        "ask for a pause",
+        "ask the umpire about event 2",
+        "give the battle up",
         "The battle is over",
     ] {
         assert!(news.contains(told), "{told}: {news}");

@@ -1,4 +1,4 @@
-//! Verbs that agree with the names of units.
+//! Verbs that agree with the names of units and sides.
 
 use crate::game::Game;
 use crate::orders::UnitId;
@@ -12,10 +12,17 @@ pub(super) fn verb_of<'a>(units: &[UnitId], one: &'a str, many: &'a str, game: &
     }
 }
 
-/// The word that agrees with a unit's name: "Heath Lancers advance", "Orchard Foot advances".
-pub(super) fn agreed<'a>(name: &str, one: &'a str, many: &'a str) -> &'a str {
-    let ends_plural = name.ends_with('s') && !name.ends_with("ss");
-    if ends_plural { many } else { one }
+/// The word that agrees with the name of a unit or a side: "Heath Lancers advance", "Orchard Foot
+/// advances", "Army of the Marches stands".
+#[must_use]
+pub fn agreed<'a>(name: &str, one: &'a str, many: &'a str) -> &'a str {
+    if is_plural(name) { many } else { one }
+}
+
+/// Whether a name is that of several: its head says so, not what it is "of".
+pub(super) fn is_plural(name: &str) -> bool {
+    let head = name.split(" of ").next().unwrap_or(name).trim_end();
+    head.ends_with('s') && !head.ends_with("ss")
 }
 
 #[cfg(test)]
@@ -29,6 +36,10 @@ mod tests {
             ("Red’s Heath Lancers", "advance"),
             ("Keep Guns", "advance"),
             ("The Duchess", "advances"),
+            ("Warden of the Marches", "advances"),
+            ("Guns of the Vale", "advance"),
+            ("The Hill Clans", "advance"),
+            ("The Duchess of the Fens", "advances"),
         ] {
             assert_eq!(agreed(name, "advances", "advance"), verb, "{name}");
         }

@@ -1,8 +1,10 @@
 //! News of what players and umpire do beside the table: the clock, disputes, rulings.
 
 use crate::game::{ClockRules, Event, Game, WhenOut};
+use crate::orders::SideId;
 use crate::view::plain::{listed, plain};
 
+use super::agreement::agreed;
 use super::news::named;
 
 /// Such an event in words; empty for any other.
@@ -15,12 +17,15 @@ pub(super) fn event(event: &Event, game: &Game) -> String {
             plain(zone)
         ),
         Event::LeaveTaken { side, from, days } => format!(
-            "{} takes {} of leave from {}; its clock stands.",
-            named(side, game),
+            "{} {} of leave from {}; {} clock stands.",
+            doing(side, ("takes", "take"), game),
             count(*days, "day"),
-            plain(from)
+            plain(from),
+            agreed(&named(side, game), "its", "their")
         ),
-        Event::PauseAsked { side } => format!("{} asks for a pause.", named(side, game)),
+        Event::PauseAsked { side } => {
+            format!("{} for a pause.", doing(side, ("asks", "ask"), game))
+        }
         Event::Paused { why } => format!("The clocks stand: {}.", sentence(why)),
         Event::Resumed { why } => format!("The clocks run again: {}.", sentence(why)),
         Event::DeadlineMoved { side, days, reason } => format!(
@@ -30,19 +35,22 @@ pub(super) fn event(event: &Event, game: &Game) -> String {
             sentence(reason)
         ),
         Event::TurnPassed { side, why } => format!(
-            "Game turn {}: the turn of {} passes with its units standing: {}.",
+            "Game turn {}: the turn of {} passes with {} units standing: {}.",
             game.game_turn(),
             named(side, game),
+            agreed(&named(side, game), "its", "their"),
             sentence(why)
         ),
         Event::TimeClaimed { side } => format!(
-            "{} claims the battle, for the other side's time is out.",
-            named(side, game)
+            "{} the battle, for the other side's time is out.",
+            doing(side, ("claims", "claim"), game)
         ),
-        Event::Conceded { side } => format!("{} gives the battle up.", named(side, game)),
+        Event::Conceded { side } => {
+            format!("{} the battle up.", doing(side, ("gives", "give"), game))
+        }
         Event::DisputeRaised { side, about, text } => format!(
-            "{} asks the umpire{}: {}",
-            named(side, game),
+            "{} the umpire{}: {}",
+            doing(side, ("asks", "ask"), game),
             of_event(*about),
             plain(text)
         ),
@@ -51,6 +59,13 @@ pub(super) fn event(event: &Event, game: &Game) -> String {
         }
         _ => String::new(),
     }
+}
+
+/// A side and its verb: "Outposts of the Vale ask".
+fn doing(side: &SideId, (one, many): (&str, &str), game: &Game) -> String {
+    let name = named(side, game);
+    let verb = agreed(&name, one, many);
+    format!("{name} {verb}")
 }
 
 fn clock(rules: &ClockRules) -> String {

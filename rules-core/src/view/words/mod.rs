@@ -11,8 +11,8 @@ mod verdicts;
 use crate::game::Game;
 
 use super::places;
-use super::plain::plain;
 
+pub use agreement::agreed;
 pub(super) use figures::{leg_name, product};
 pub use news::{event, news};
 pub use orders::{leg_in_words, order_in_words, orders_in_words};
@@ -26,10 +26,9 @@ pub fn turn_line(game: &Game) -> String {
     match game.ending() {
         Some(ending) => match &ending.winner {
             Some(side) => {
-                let name = game
-                    .side_index(side)
-                    .map_or(side.0.as_str(), |index| scenario.side[index].name.as_str());
-                format!("The battle is over: {} has won", plain(name))
+                let name = news::named(side, game);
+                let has = agreed(&name, "has", "have");
+                format!("The battle is over: {name} {has} won")
             }
             None => "The battle is over: a draw".to_owned(),
         },

@@ -1,6 +1,6 @@
 //! The moves of a turn, as a player tells them.
 
-use super::agreement::agreed;
+use super::agreement::{agreed, is_plural};
 use crate::game::Game;
 use crate::verdict::rounding::amount;
 use crate::verdict::{LegLedger, MoveVerdict, Place, Ruling, SheetVerdict};
@@ -8,18 +8,23 @@ use crate::view::compass;
 use crate::view::places::{called, near, side_name};
 use crate::view::plain::listed;
 
+/// The least length of tape that is told: what a tenth of a millimetre shows.
+const LEAST_TOLD_MM: f64 = 0.05;
+
 /// The moves of an accepted sheet, a sentence each; units that did the same share one.
 pub(super) fn moves(verdict: &SheetVerdict, game: &Game) -> String {
     let moved: Vec<&MoveVerdict> = verdict
         .moves
         .iter()
-        .filter(|moved| !moved.legs.is_empty())
+        .filter(|moved| moved.legs.iter().any(is_done))
         .collect();
     let side = side_name(game, game.player());
     if moved.is_empty() {
-        return format!("Game turn {}: {side} stands.", game.game_turn());
+        let stands = agreed(&side, "stands", "stand");
+        return format!("Game turn {}: {side} {stands}.", game.game_turn());
     }
-    let mut out = format!("Game turn {}: {side} moves.", game.game_turn());
+    let moves = agreed(&side, "moves", "move");
+    let mut out = format!("Game turn {}: {side} {moves}.", game.game_turn());
     let mut rest = moved.as_slice();
     while let Some(first) = rest.first() {
         let same = rest
@@ -34,13 +39,22 @@ pub(super) fn moves(verdict: &SheetVerdict, game: &Game) -> String {
 }
 
 fn is_same_deed(first: &MoveVerdict, other: &MoveVerdict) -> bool {
-    let deeds = |moved: &MoveVerdict| -> Vec<String> {
-        moved.legs.iter().map(|leg| did(leg, moved, true)).collect()
-    };
-    deeds(first) == deeds(other)
+    deeds(first, true) == deeds(other, true)
         && first.verdict == other.verdict
         && turned(first).map(|end| compass::point(end.bearing_deg))
             == turned(other).map(|end| compass::point(end.bearing_deg))
+}
+
+/// Whether there was anything to a leg: an *up to* that was stopped where it began is none.
+fn is_done(leg: &LegLedger) -> bool {
+    let goes_along_a_tape =
+        ["forward", "back", "sidestep", "oblique", "wheel"].contains(&leg.leg.as_str());
+    !goes_along_a_tape || leg.tape_mm >= LEAST_TOLD_MM
+}
+
+fn deeds(moved: &MoveVerdict, many: bool) -> Vec<String> {
+    let done = moved.legs.iter().filter(|leg| is_done(leg));
+    done.map(|leg| did(leg, moved, many)).collect()
 }
 
 /// Where a unit that no longer faces as it did came to stand.
@@ -57,9 +71,8 @@ fn deed(moved: &[&MoveVerdict], game: &Game) -> String {
     };
     let names: Vec<String> = moved.iter().map(|one| called(game, &one.unit)).collect();
     let together = moved.len() > 1;
-    let many = together || names.iter().all(|name| agreed(name, "", "many") == "many");
-    let way: Vec<String> = first.legs.iter().map(|leg| did(leg, first, many)).collect();
-    let mut out = format!("{} {}", listed(&names), way.join(", then "));
+    let many = together || names.iter().all(|name| is_plural(name));
+    let mut out = format!("{} {}", listed(&names), deeds(first, many).join(", then "));
     if let Some(end) = turned(first) {
         out.push_str(&format!(", facing {}", compass::point(end.bearing_deg)));
     }

@@ -41,10 +41,11 @@ pub fn event(event: &Event, game: &Game) -> String {
         Event::SeatTaken { side, player } => {
             format!("{} takes command of {}.", plain(player), named(side, game))
         }
-        Event::InstructionsChanged { side, .. } => format!(
-            "{} changes its standing instructions; they stay sealed.",
-            named(side, game)
-        ),
+        Event::InstructionsChanged { side, .. } => {
+            let name = named(side, game);
+            let changes = agreed(&name, "changes its", "change their");
+            format!("{name} {changes} standing instructions; they stay sealed.")
+        }
         Event::SheetAccepted { verdict, .. } => moves(verdict, game),
         Event::Arrived { unit, pose } => {
             let name = name(unit);
@@ -319,7 +320,11 @@ fn closed(event: &Event, game: &Game) -> String {
         };
         let place = plain(&objective.name);
         match now {
-            Some(side) => out.push_str(&format!("{} now holds {place}. ", side_name(game, *side))),
+            Some(side) => {
+                let name = side_name(game, *side);
+                let holds = agreed(&name, "holds", "hold");
+                out.push_str(&format!("{name} now {holds} {place}. "));
+            }
             None => out.push_str(&format!("Nobody holds {place} any more. ")),
         }
     }
@@ -334,7 +339,11 @@ fn ended(ending: &crate::game::Ending, game: &Game) -> String {
     let side = |id: &SideId| named(id, game);
     let result = ending.winner.as_ref().map_or_else(
         || "a draw".to_owned(),
-        |winner| format!("{} wins", side(winner)),
+        |winner| {
+            let name = side(winner);
+            let wins = agreed(&name, "wins", "win");
+            format!("{name} {wins}")
+        },
     );
     let mut out = format!(
         "The battle is over: {result}. {}.",

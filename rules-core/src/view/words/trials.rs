@@ -60,6 +60,38 @@ fn a_battle_is_told_as_news() {
     insta::assert_snapshot!(news(&game, &verdicts::a_battle(&game)));
 }
 
+/// A leg that was stopped where it began is not told, nor a unit that did nothing else.
+#[test]
+fn what_covered_no_ground_is_not_told() {
+    let game = sample::game();
+    let nothing_more = |moved: &mut crate::verdict::MoveVerdict, tape_mm| {
+        let mut leg = moved.legs[0].clone();
+        leg.leg = "forward".to_owned();
+        leg.tape_mm = tape_mm;
+        moved.legs.push(leg);
+    };
+    let told = |moved: crate::verdict::MoveVerdict| {
+        let sheet = SheetVerdict {
+            verdict: Ruling::Legal,
+            moves: vec![moved],
+            battles: Vec::new(),
+            reasons: Vec::new(),
+            completion: None,
+        };
+        moves::moves(&sheet, &game)
+    };
+    let mut moved = verdicts::legal(&game);
+    let as_it_was = told(moved.clone());
+    nothing_more(&mut moved, 0.04);
+    assert_eq!(told(moved.clone()), as_it_was);
+    moved.legs.drain(..moved.legs.len() - 1);
+    let alone = told(moved.clone());
+    assert!(alone.contains("stand") && !alone.contains(" mm"), "{alone}");
+    nothing_more(&mut moved, 0.1);
+    let some = told(moved);
+    assert!(some.contains("0.1 mm") && !some.contains("0 mm"), "{some}");
+}
+
 #[test]
 fn orders_read_as_sentences() {
     let game = sample::game();
