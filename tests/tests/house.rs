@@ -1,5 +1,5 @@
 //! What the house forbids, checked: what the core may not pull in, and mathematics that differs
-//! between platforms.
+//! between platforms. And that what the README runs from the sources is there.
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
@@ -75,6 +75,32 @@ fn the_core_pulls_in_no_runtime_database_http_or_random_numbers() {
         .filter(|name| names.contains(**name))
         .collect();
     assert!(found.is_empty(), "the core pulls in {found:?}");
+}
+
+/// Every `cargo run` of the README names a program that is there and runs. It stands here because it links
+/// the programs anew, which trials of whole games beside it would be running.
+#[test]
+fn the_programs_that_the_readme_runs_run() {
+    let readme = std::fs::read_to_string(root().join("README.md")).expect("a README");
+    let mut in_block = false;
+    let mut runs = 0;
+    for line in readme.lines() {
+        if line.starts_with("```") {
+            in_block = line == "```sh";
+        } else if in_block && line.starts_with("cargo run") {
+            let (run, _) = line.split_once(" -- ").expect("something for the program");
+            let output = Command::new(env!("CARGO"))
+                .args(run.split_whitespace().skip(1))
+                .args(["--", "--version"])
+                .current_dir(root())
+                .output()
+                .expect("cargo runs where its tests run");
+            let said = String::from_utf8_lossy(&output.stderr);
+            assert!(output.status.success(), "{line}: {said}");
+            runs += 1;
+        }
+    }
+    assert!(runs > 0, "the README shows how to run a program");
 }
 
 /// Functions of `f64` whose last bit is the platform's own choice, and those whose result depends
