@@ -3,16 +3,24 @@
 
 use crate::transcripts::{Shell, Step, steps};
 
+const REPOSITORY: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/..");
+
+fn read(path: &str) -> String {
+    let path = format!("{REPOSITORY}/{path}");
+    std::fs::read_to_string(&path).unwrap_or_else(|error| panic!("{path}: {error}"))
+}
+
 fn document(path: &str) -> Vec<Step> {
-    let path = format!("{}/../{path}", env!("CARGO_MANIFEST_DIR"));
-    let text = std::fs::read_to_string(&path).unwrap_or_else(|error| panic!("{path}: {error}"));
-    steps(&text)
+    steps(&read(path))
 }
 
 fn comes_true(path: &str, least: usize) -> Shell {
+    comes_true_in(Shell::new(), path, least)
+}
+
+fn comes_true_in(mut shell: Shell, path: &str, least: usize) -> Shell {
     let steps = document(path);
     assert!(steps.len() >= least, "{} steps in {path}", steps.len());
-    let mut shell = Shell::new();
     let wrong = shell.types(&steps);
     assert!(
         wrong.is_empty(),
@@ -42,4 +50,23 @@ fn seeing_the_table_comes_true() {
 fn the_real_table_comes_true() {
     let shell = comes_true("rules-core/manual/the-real-table.md", 4);
     assert!(shell.file("ground.pdf").starts_with(b"%PDF-1."));
+}
+
+#[test]
+fn studying_and_converting_come_true() {
+    comes_true("rules-core/manual/study-and-convert.md", 10);
+}
+
+/// In rules that the chapter speaks of, commanders are hardly heard.
+#[test]
+fn trials_and_an_evening_alone_come_true() {
+    let rules = read("rules-core/shipped/musket.toml");
+    let deaf = rules
+        .replacen("command_radius = 10", "command_radius = 3", 1)
+        .replacen("command_radius = 7", "command_radius = 3", 1);
+    assert_eq!(deaf.matches("command_radius = 3").count(), 2);
+    let shell = Shell::new();
+    shell.write("deaf.toml", &deaf);
+    shell.write("red.txt", "red-2: forward up to 100 mm\n");
+    comes_true_in(shell, "rules-core/manual/trials-and-solo.md", 6);
 }

@@ -1,7 +1,8 @@
 //! Transcripts in the documents: each `$ command` of a console block is typed into a shell, and what
 //! it says is compared with what stands there.
 //!
-//! A line of `...` stands for any number of lines, `[..]` within a line for anything.
+//! A line of `...` stands for any number of lines, `[..]` within a line for anything. A command of which
+//! nothing else is told must at least succeed: whatever it says would fit.
 
 use std::path::PathBuf;
 use std::process::{Child, Command, Stdio};
@@ -65,9 +66,9 @@ impl Shell {
     pub fn types(&mut self, steps: &[Step]) -> Vec<String> {
         let mut wrong = Vec::new();
         for step in steps {
-            let said = self.type_in(&step.command);
+            let (said, is_success) = self.type_in(&step.command);
             let wanted = self.here(&step.said);
-            if !is_as_told(&wanted, &said) {
+            if !is_as_told(&wanted, &said) || !(is_success || tells(&wanted)) {
                 wrong.push(format!("line {}: $ {}\n{said}", step.line, step.command));
             }
         }
@@ -82,18 +83,19 @@ impl Shell {
         }
     }
 
-    fn type_in(&mut self, command: &str) -> String {
+    /// What a command said, and whether it succeeded.
+    fn type_in(&mut self, command: &str) -> (String, bool) {
         if let Some(folder) = command.strip_prefix("cd ") {
             self.folder.push(folder.trim());
             assert!(self.folder.is_dir(), "{}", self.folder.display());
-            return String::new();
+            return (String::new(), true);
         }
         if command.starts_with("fieldpost-server serve") {
             // the document's own port may be taken on this machine: any free one does
             let (server, address) = programs::serve(&self.folder, "127.0.0.1:0");
             self.server = Some(server);
             self.address = Some(("127.0.0.1:7878".to_owned(), address));
-            return String::new();
+            return (String::new(), true);
         }
         let path = std::env::var("PATH").unwrap_or_default();
         let output = Command::new("sh")
@@ -112,7 +114,14 @@ impl Shell {
             .stdin(Stdio::null())
             .output()
             .expect("a shell runs");
-        String::from_utf8_lossy(&output.stdout).into_owned()
+        let said = String::from_utf8_lossy(&output.stdout).into_owned();
+        (said, output.status.success())
+    }
+
+    /// Puts a file there that the document speaks of.
+    pub fn write(&self, name: &str, text: &str) {
+        std::fs::write(self.folder.join(name), text)
+            .unwrap_or_else(|error| panic!("{name}: {error}"));
     }
 
     /// A file that the steps left behind.
@@ -128,6 +137,12 @@ impl Drop for Shell {
             let _ = server.wait();
         }
     }
+}
+
+/// Whether a document tells anything of what is said.
+fn tells(told: &str) -> bool {
+    told.lines()
+        .any(|line| line.trim_end() != "..." && !line.trim().is_empty())
 }
 
 /// Whether what was said is what a document tells.
@@ -185,4 +200,14 @@ fn lines_are_compared_as_told() {
     ] {
         assert_eq!(is_as_told(told, said), fitting, "{told:?} {said:?}");
     }
+}
+
+#[test]
+fn a_command_of_which_nothing_is_told_must_succeed() {
+    let types = |text: &str| Shell::new().types(&steps(text));
+    assert!(types("```console\n$ true\n...\n$ echo a > b\n$ cat b\n...\n```\n").is_empty());
+    let wrong = types("```console\n$ cat nowhere\n...\n$ false\n$ fieldpost try x\n...\n```\n");
+    assert_eq!(wrong.len(), 3, "{wrong:?}");
+    // what goes wrong may be told
+    assert!(types("```console\n$ echo refused; false\nrefused\n```\n").is_empty());
 }
