@@ -283,7 +283,7 @@ fn server_address(server: &str) -> Outcome<String> {
         return Ok(address.to_owned());
     }
     Err(Failure::Usage(format!(
-        "{address:?} is not a server's address; it looks like https://games.example or http://127.0.0.1:7400"
+        "{address:?} is not a server's address; it looks like https://games.example or http://127.0.0.1:7878"
     )))
 }
 
@@ -334,8 +334,8 @@ mod tests {
     fn keys_travel_in_the_clear_only_to_this_machine() {
         for (base, readable) in [
             ("https://a.example", false),
-            ("http://127.0.0.1:7400", false),
-            ("http://[::1]:7400", false),
+            ("http://127.0.0.1:7878", false),
+            ("http://[::1]:7878", false),
             ("http://localhost", false),
             ("http://a.example", true),
             ("http://192.0.2.1:80", true),

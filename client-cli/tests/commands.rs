@@ -228,7 +228,7 @@ fn an_address_that_is_none_is_a_usage_error() {
         .args(["games", "--server", "games.example"])
         .assert();
     run.code(2).stderr_eq(str![[r#"
-fieldpost: "games.example" is not a server's address; it looks like https://games.example or http://127.0.0.1:7400
+fieldpost: "games.example" is not a server's address; it looks like https://games.example or http://127.0.0.1:7878
 
 "#]]);
 }

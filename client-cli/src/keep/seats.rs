@@ -184,7 +184,7 @@ mod tests {
 
     fn seat(side: Option<&str>) -> Seat {
         Seat {
-            server: "http://127.0.0.1:7400".to_owned(),
+            server: "http://127.0.0.1:7878".to_owned(),
             key: "abc.def".to_owned(),
             game: None,
             game_name: None,

@@ -52,7 +52,7 @@ pub struct NoticesSetArgs {
     /// A URL, https.
     #[arg(long, value_name = "URL")]
     pub webhook: Option<String>,
-    /// What to hear of, comma between [else everything].
+    /// What to hear of, comma between [else as set; at first everything].
     #[arg(long, value_enum, value_delimiter = ',', value_name = "TOPICS")]
     pub about: Option<Vec<Topic>>,
     /// Write a new webhook's signing secret to this file, for your eyes only, instead of showing it.

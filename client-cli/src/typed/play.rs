@@ -10,7 +10,7 @@ use fieldpost_rules::view::svg::Part;
 #[command(
     after_help = "The invitation is a secret: it is read from FIELDPOST_INVITATION, from --invitation-file, or from\n\
 standard input, never from the command line.\n\n\
-Examples:\n  fieldpost join --server https://games.example --player Ann\n  fieldpost join --server http://127.0.0.1:7400 --player Bo --invitation-file red.txt --name red"
+Examples:\n  fieldpost join --server https://games.example --player Ann\n  fieldpost join --server http://127.0.0.1:7878 --player Bo --invitation-file red.txt --name red"
 )]
 pub struct JoinArgs {
     /// The name you go by in the game.
@@ -32,7 +32,7 @@ pub struct JoinArgs {
 #[command(
     after_help = "Examples:\n  fieldpost seats list\n  fieldpost seats use millbrook-red\n  fieldpost seats forget millbrook-red\n  \
 fieldpost seats renew millbrook-red\n  fieldpost seats revoke millbrook-red\n  \
-fieldpost seats keep host --server http://127.0.0.1:7400 < organiser.key"
+fieldpost seats keep host --server http://127.0.0.1:7878 < organiser.key"
 )]
 pub struct SeatsArgs {
     /// What to do with them; they are listed otherwise.

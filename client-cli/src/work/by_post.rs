@@ -126,13 +126,19 @@ fn done(common: &Common, method: Method, rest: &str, body: &Value, out: Out) -> 
         .ask(&Ask::send(method, path, body.as_bytes()))?
         .accepted()?
         .json()?;
-    out.result(&done, || {
-        if done.news.is_empty() {
-            "It was so already.".to_owned()
-        } else {
-            format!("{}\n{}", paragraphs(&done.news), words(&done.clock))
-        }
-    })
+    out.result(&done, || told(&done))
+}
+
+/// What came of it; how the clocks stand only where there are clocks.
+fn told(done: &Done) -> String {
+    if done.news.is_empty() {
+        return "It was so already.".to_owned();
+    }
+    let news = paragraphs(&done.news);
+    match done.clock.rules {
+        Some(_) => format!("{news}\n{}", words(&done.clock)),
+        None => news,
+    }
 }
 
 fn show(common: &Common, out: Out) -> Outcome {
@@ -174,25 +180,36 @@ fn running(clock: &ClockPage) -> String {
 
 fn side_words(side: &ClockSide, granted: u16) -> String {
     let mut words = format!(
-        "  {}: {} days saved; its days count by the clock of {}",
-        side.side, side.saved, side.zone
+        "  {}: {} saved; its days count by the clock of {}",
+        side.side,
+        days(side.saved),
+        side.zone
     );
     for leave in &side.leave {
         words.push_str(&format!(
-            "; leave from {} for {} days",
-            leave.from, leave.days
+            "; leave from {} for {}",
+            leave.from,
+            days(leave.days.into())
         ));
     }
     if granted > 0 {
         words.push_str(&format!(
-            "; {} days of leave left this year",
-            side.leave_left
+            "; {} of leave left this year",
+            days(side.leave_left)
         ));
     }
     if side.asks_pause {
         words.push_str("; asks for a pause");
     }
     words + "."
+}
+
+/// "1 day" or "3 days": the word agrees with its number.
+fn days(count: i64) -> String {
+    match count {
+        1 => "1 day".to_owned(),
+        count => format!("{count} days"),
+    }
 }
 
 /// A moment as the clock on this wall shows it.
@@ -212,6 +229,8 @@ pub fn own_zone() -> Option<String> {
 
 #[cfg(test)]
 mod tests {
+    use fieldpost_rules::game::{ClockRules, WhenOut};
+
     use super::*;
 
     fn then() -> RuleActions {
@@ -249,5 +268,36 @@ mod tests {
         assert_eq!(action(&at("412, 233.5,45")).expect("good"), Some(placed));
         assert!(action(&at("412,x,45")).is_err());
         assert!(action(&at("412,1,45,9")).is_err());
+    }
+
+    fn done(rules: Value) -> Done {
+        let side = json!({"side": "red", "zone": "UTC", "saved": 1, "leave_left": 1, "asks_pause": false,
+            "leave": [{"from": "2026-07-31", "days": 1}]});
+        serde_json::from_value(json!({
+            "head": {"number": 4, "hash": "00"},
+            "news": [{"number": 4, "at": "2026-07-30T10:00:00Z", "event": "dispute", "words": "Asked."}],
+            "clock": {"rules": rules, "to_move": null, "due": null, "days_left": null, "is_out": false,
+                "is_paused": false, "sides": [side]},
+        }))
+        .expect("as it travels")
+    }
+
+    #[test]
+    fn the_clocks_are_told_where_there_are_any() {
+        let told_of = |rules| told(&done(rules));
+        assert!(!told_of(Value::Null).contains("clock"));
+        let rules = ClockRules {
+            days_per_turn: 3,
+            days_at_start: 0,
+            most_saved: None,
+            double_after: None,
+            leave_days: 14,
+            remind_days: Vec::new(),
+            when_out: WhenOut::Claim,
+        };
+        let words = told_of(json!(rules));
+        for one in ["red: 1 day saved", "for 1 day;", "; 1 day of leave left"] {
+            assert!(words.contains(one), "{one}: {words}");
+        }
     }
 }
