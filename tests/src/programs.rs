@@ -13,6 +13,15 @@ fn folder() -> PathBuf {
         .to_owned()
 }
 
+/// The profile of that folder by name: those of development keep theirs in `debug`.
+fn profile(folder: &Path) -> &str {
+    match folder.file_name().and_then(|name| name.to_str()) {
+        Some("debug") => "dev",
+        Some(name) => name,
+        None => panic!("{} is no profile's folder", folder.display()),
+    }
+}
+
 fn build(arguments: &[&str]) {
     let folder = folder();
     let target = folder
@@ -20,6 +29,7 @@ fn build(arguments: &[&str]) {
         .expect("the profile lies in the target folder");
     let built = Command::new(env!("CARGO"))
         .args(["build", "--quiet", "-p", "fieldpost-server"])
+        .args(["--profile", profile(&folder)])
         .args(arguments)
         .arg("--target-dir")
         .arg(target)
@@ -66,4 +76,17 @@ pub fn program(name: &str) -> Command {
         command.env_remove(name);
     }
     command
+}
+
+#[test]
+fn the_programs_are_those_of_the_profile_that_tries_them() {
+    for (folder, name) in [
+        ("/t/debug", "dev"),
+        ("/t/release", "release"),
+        ("/t/thorough", "thorough"),
+    ] {
+        assert_eq!(profile(Path::new(folder)), name);
+    }
+    let is_dev = profile(&folder()) == "dev";
+    assert_eq!(is_dev, cfg!(debug_assertions));
 }

@@ -77,6 +77,39 @@ fn the_core_pulls_in_no_runtime_database_http_or_random_numbers() {
     assert!(found.is_empty(), "the core pulls in {found:?}");
 }
 
+/// A crate is not taken in without a reason that everybody can read.
+#[test]
+fn every_dependency_has_its_reason() {
+    let output = Command::new(env!("CARGO"))
+        .args(["metadata", "--no-deps", "--format-version", "1"])
+        .args(["--locked", "--offline"])
+        .current_dir(root())
+        .output()
+        .expect("cargo runs where its tests run");
+    let metadata: serde_json::Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    let packages = metadata["packages"].as_array().expect("packages").iter();
+    let names: BTreeSet<&str> = packages
+        .flat_map(|package| package["dependencies"].as_array().expect("a list"))
+        .filter_map(|dependency| dependency["name"].as_str())
+        .filter(|name| !name.starts_with("fieldpost-"))
+        .collect();
+    assert!(names.contains("serde"), "{names:?}");
+    let text = std::fs::read_to_string(root().join("DEVELOPERS.md")).expect("for developers");
+    let (_, table) = text
+        .split_once("## Dependencies")
+        .expect("dependencies are told");
+    let told: BTreeSet<&str> = table
+        .lines()
+        .filter_map(|line| line.strip_prefix("| ")?.split('|').next())
+        .flat_map(|crates| crates.split([',', ' ']))
+        .collect();
+    let untold: Vec<&&str> = names.iter().filter(|name| !told.contains(**name)).collect();
+    assert!(
+        untold.is_empty(),
+        "DEVELOPERS.md has no word for {untold:?}"
+    );
+}
+
 /// Every `cargo run` of the README names a program that is there and runs. It stands here because it links
 /// the programs anew, which trials of whole games beside it would be running.
 #[test]
