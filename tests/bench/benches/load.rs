@@ -231,7 +231,7 @@ fn large() {
     };
     let (mut small, mut large) = (open(empty.path()), open(full.path()));
     let post = |(base, agent, game): &mut (String, ureq::Agent, Game)| {
-        per_second(&mut [()], |()| {}); // the disk settles
+        std::thread::sleep(SPELL); // the disk settles
         let mut own = [(agent, game)];
         per_second(&mut own, |(agent, game)| game.post(agent, base))
     };

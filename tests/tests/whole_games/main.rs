@@ -61,7 +61,7 @@ fn quern_bridge_is_fought_to_its_end() {
     let why = ending.why.trim_end_matches('.').to_lowercase();
     assert!(
         news.to_lowercase().contains(&why),
-        "the news tell that {why}: {news}"
+        "the news tells that {why}: {news}"
     );
     for player in &players {
         let table = player.ok(&["table", "--width", "80"]);
