@@ -108,8 +108,7 @@ impl Meant {
                 self.which_seat()
             ))
         })?;
-        let is_id = game.len() == 32 && game.chars().all(|c| c.is_ascii_hexdigit());
-        if is_id {
+        if is_id(game, 32) {
             return Ok(game);
         }
         Err(Failure::Usage(format!(
@@ -132,6 +131,25 @@ impl Meant {
     pub fn game_folder(&self, office: &Office) -> Outcome<std::path::PathBuf> {
         Ok(self.places.game_folder(office.base(), self.game()?))
     }
+}
+
+/// Whether a text is an id of so many hexadecimal digits.
+#[must_use]
+pub fn is_id(text: &str, digits: usize) -> bool {
+    text.len() == digits && text.chars().all(|c| c.is_ascii_hexdigit())
+}
+
+/// Refuses what is no member's or seat's id before it comes into a path.
+///
+/// # Errors
+/// [`Failure::Usage`], with the command that lists them.
+pub fn must_be_id(text: &str, of: &str, listed_by: &str) -> Outcome {
+    if is_id(text, 16) {
+        return Ok(());
+    }
+    Err(Failure::Usage(format!(
+        "{text:?} is no {of}'s id: one has 16 hexadecimal digits (\"{listed_by}\" lists them)"
+    )))
 }
 
 /// The key from the file that was named, else from the environment.

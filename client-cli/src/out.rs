@@ -1,11 +1,13 @@
 //! Everything that is shown: results on standard output, the rest on standard error.
 
 use std::io::{self, IsTerminal as _, Write as _};
+use std::path::Path;
 
 use anstream::ColorChoice;
 use serde::Serialize;
 
 use crate::failure::{Failure, Outcome};
+use crate::keep::files;
 
 /// Where a command says what it has to say.
 #[derive(Debug, Clone, Copy)]
@@ -61,6 +63,26 @@ impl Out {
         write(bytes)
     }
 
+    /// Puts bytes into the file that was named, and remarks where: "drawn to table.svg"; "-" is standard
+    /// output.
+    ///
+    /// # Errors
+    /// When it cannot be written.
+    pub fn put(&self, path: &Path, bytes: &[u8], done: &str) -> Outcome {
+        if path.as_os_str() == "-" {
+            return if self.json {
+                Err(Failure::Usage(
+                    "standard output takes one answer: leave --json out, or name a file".to_owned(),
+                ))
+            } else {
+                self.raw(bytes)
+            };
+        }
+        files::write_plain(path, bytes)?;
+        self.remark(&format!("{done} to {}", path.display()));
+        Ok(())
+    }
+
     /// Remarks on what was done, unless they are unwanted.
     pub fn remark(&self, text: &str) {
         if !self.quiet {
@@ -88,6 +110,17 @@ impl Out {
             self.warn(&format!("fieldpost: {text}"));
         }
     }
+}
+
+/// Width of a text when no terminal tells its own, in characters.
+const COLUMNS: usize = 80;
+
+/// Columns to fit into: as asked, else the terminal's, else 80.
+#[must_use]
+pub fn text_columns(asked: Option<u16>) -> usize {
+    let terminal = || comfy_table::Table::new().width();
+    let columns = asked.or_else(terminal).map_or(COLUMNS, usize::from);
+    columns.clamp(40, 400)
 }
 
 /// Whether drawings for standard error may be coloured.

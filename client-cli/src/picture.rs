@@ -1,13 +1,13 @@
 //! Pictures: SVG as the rules draw it, and PNG made of that with a font of our own.
 
-use std::path::Path;
 use std::sync::Arc;
 
 use resvg::tiny_skia::{Pixmap, Transform};
 use resvg::usvg::{Options, Tree, fontdb};
+use serde::Serialize;
+use serde_json::json;
 
 use crate::failure::{Failure, Outcome};
-use crate::keep::files;
 use crate::out::Out;
 use crate::terminal;
 use crate::typed::Pictures;
@@ -22,31 +22,47 @@ impl Pictures {
         self.svg.is_some() || self.png.is_some() || self.show.is_some()
     }
 
+    /// Draws to the files asked for, or tells the same in words where none is. As JSON it answers with
+    /// the data and, where there are pictures, `drawn`: the files they went to.
+    ///
+    /// # Errors
+    /// When a file cannot be written.
+    pub fn answer(
+        &self,
+        svg: impl FnOnce() -> String,
+        data: &impl Serialize,
+        words: impl FnOnce() -> String,
+        out: Out,
+    ) -> Outcome {
+        if !self.any() {
+            return out.result(data, words);
+        }
+        self.draw(&svg(), out)?;
+        if !out.json {
+            return Ok(());
+        }
+        let mut data = serde_json::to_value(data)
+            .map_err(|error| Failure::Plain(format!("cannot be put as JSON: {error}")))?;
+        data["drawn"] = json!({ "svg": self.svg, "png": self.png });
+        out.json(&data)
+    }
+
     /// Draws to the files asked for.
     ///
     /// # Errors
     /// When one cannot be written.
     pub fn draw(&self, svg: &str, out: Out) -> Outcome {
         if let Some(path) = &self.svg {
-            put(path, svg.as_bytes(), out)?;
+            out.put(path, svg.as_bytes(), "drawn")?;
         }
         if let Some(path) = &self.png {
-            put(path, &png(svg)?, out)?;
+            out.put(path, &png(svg)?, "drawn")?;
         }
         if let Some(way) = self.show {
             out.raw(terminal::shown(svg, way)?.as_bytes())?;
         }
         Ok(())
     }
-}
-
-fn put(path: &Path, bytes: &[u8], out: Out) -> Outcome {
-    if path.as_os_str() == "-" {
-        return out.raw(bytes);
-    }
-    files::write_plain(path, bytes)?;
-    out.remark(&format!("drawn to {}", path.display()));
-    Ok(())
 }
 
 /// An SVG picture as PNG: the same bytes everywhere, for the font is embedded and no other is looked for.

@@ -10,9 +10,9 @@ use base64::engine::general_purpose::STANDARD;
 use resvg::tiny_skia::Pixmap;
 
 use crate::failure::{Failure, Outcome};
+use crate::out::text_columns;
 use crate::picture::{painted, png};
 use crate::typed::Way;
-use crate::work::table::columns;
 
 /// The kitty graphics protocol takes a picture in pieces of at most so many letters.
 const PIECE: usize = 4096;
@@ -30,7 +30,7 @@ pub fn shown(svg: &str, way: Way) -> Outcome<String> {
         Way::Kitty => Ok(by_kitty(&png(svg)?)),
         Way::Inline => Ok(inline(&png(svg)?)),
         Way::Blocks | Way::Auto => {
-            let across = u32::try_from(columns(None)).unwrap_or(80);
+            let across = u32::try_from(text_columns(None)).unwrap_or(80);
             Ok(blocks(&painted(svg, Some(across))?))
         }
     }

@@ -1,22 +1,10 @@
 //! The real binary: help, errors and exit codes, word for word, and a battle without a server.
 
-use std::path::Path;
+mod common;
 
-use snapbox::cmd::{Command, cargo_bin};
 use snapbox::str;
 
-/// The binary with a home of its own and nothing of this machine's environment.
-fn fieldpost(home: &Path) -> Command {
-    Command::new(cargo_bin!("fieldpost"))
-        .env_clear()
-        .env("FIELDPOST_CONFIG_DIR", home.join("config"))
-        .env("FIELDPOST_DATA_DIR", home.join("data"))
-        .current_dir(home)
-}
-
-fn home() -> tempfile::TempDir {
-    tempfile::tempdir().expect("a temporary folder")
-}
+use common::{fieldpost, home};
 
 #[test]
 fn help_shows_the_commands_and_a_first_game() {
@@ -269,7 +257,7 @@ A flag counts before the environment, and that before the file of seats.
   seat            who you act for: --seat, FIELDPOST_SEAT, "seats use"; one for every game and server
   server          where games are kept: --server, FIELDPOST_SERVER, else the seat's
   game            which game: --game, FIELDPOST_GAME, else the seat's
-  key             what proves who you are: --key-file, FIELDPOST_KEY, else the seat's; never shown
+  key             what proves who you are: --key-file, FIELDPOST_KEY_FILE, FIELDPOST_KEY, else the seat's; never shown
   seats and keys  where seats are kept: the folder in FIELDPOST_CONFIG_DIR
   records         where games seen are kept: the folder in FIELDPOST_DATA_DIR
 
@@ -311,12 +299,22 @@ fn a_battle_at_its_opening_can_be_seen_printed_and_laid_out() {
         "print a.pdf --battle quern-bridge --margin 2",
         "print a.pdf --battle quern-bridge --overlap 200",
         "replay --battle quern-bridge --page a.html",
+        "table --battle quern-bridge --svg - --json",
         "replay --battle quern-bridge",
     ] {
         let (code, said, told) = run(wrong);
         assert_eq!((code, said.as_str()), (Some(2), ""), "{wrong}: {told}");
         assert!(!told.is_empty(), "{wrong}");
     }
+    let on_paper = |way: &str| {
+        let line = format!("print ground.pdf --battle quern-bridge --orientation {way} --json");
+        let (code, said, told) = run(&line);
+        assert_eq!(code, Some(0), "{told}");
+        let printed: serde_json::Value = serde_json::from_str(&said).expect("JSON");
+        printed["page_mm"].clone()
+    };
+    assert_eq!(on_paper("portrait"), serde_json::json!([210.0, 297.0]));
+    assert_eq!(on_paper("landscape"), serde_json::json!([297.0, 210.0]));
     let (code, said, _) = run("print ground.pdf --battle quern-bridge --paper letter --json");
     assert_eq!(code, Some(0));
     let printed: serde_json::Value = serde_json::from_str(&said).expect("JSON");

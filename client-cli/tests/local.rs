@@ -1,11 +1,14 @@
 //! A battle without a server, through the real binary: begun, tried, played, looked at; by two people, or by
 //! one against an automatic commander.
 
+mod common;
+
 use std::path::Path;
 use std::process::Output;
 
 use serde_json::Value;
-use snapbox::cmd::{Command, cargo_bin};
+
+use common::{fieldpost, home};
 
 struct Table {
     home: tempfile::TempDir,
@@ -14,9 +17,7 @@ struct Table {
 impl Table {
     /// A battle from the starter files.
     fn begun() -> Self {
-        let table = Self {
-            home: tempfile::tempdir().expect("a temporary folder"),
-        };
+        let table = Self { home: home() };
         for kind in ["ruleset", "scenario"] {
             let text = table.run(&["starter", kind]).stdout;
             table.write(&format!("{kind}.toml"), &text);
@@ -35,14 +36,7 @@ impl Table {
     }
 
     fn run(&self, args: &[&str]) -> Output {
-        Command::new(cargo_bin!("fieldpost"))
-            .env_clear()
-            .env("FIELDPOST_CONFIG_DIR", self.path().join("config"))
-            .env("FIELDPOST_DATA_DIR", self.path().join("data"))
-            .current_dir(self.path())
-            .args(args)
-            .output()
-            .expect("runs")
+        fieldpost(self.path()).args(args).output().expect("runs")
     }
 
     fn json(&self, args: &[&str]) -> Value {
@@ -113,6 +107,16 @@ fn a_turn_is_tried_and_played() {
             .success()
     );
     assert_eq!(table.json(&["local", "table", "b.ndjson"])["game_turn"], 2);
+    // played again, to its end or until an event
+    let replay = ["replay", "--record", "b.ndjson", "--page", "b.html"];
+    let moments = |more: &[&str]| {
+        let played = table.json(&[&replay[..], more].concat());
+        played["moments"].as_array().expect("moments").len()
+    };
+    assert_eq!(moments(&["--until", "1"]), 1, "the opening");
+    assert!(moments(&[]) > 1);
+    let beyond = table.run(&[&replay[..], &["--until", "99"]].concat());
+    assert_eq!(beyond.status.code(), Some(2), "{}", text(&beyond.stderr));
 }
 
 #[test]
@@ -171,6 +175,17 @@ fn pictures_are_drawn() {
     assert!(svg.contains("<svg"));
     let png = std::fs::read(table.path().join("t.png")).expect("painted");
     assert!(png.starts_with(b"\x89PNG") && png.len() > 10_000);
+    // as data it is the table all the same, and says where it was drawn
+    let drawn = table.json(&["local", "table", "b.ndjson", "--svg", "t.svg"]);
+    assert_eq!(
+        drawn["drawn"],
+        serde_json::json!({ "svg": "t.svg", "png": null })
+    );
+    assert_eq!(drawn["player_turn"], 1);
+    assert_eq!(drawn["units"][0]["disorder"], 0);
+    let mut undrawn = table.json(&["local", "table", "b.ndjson"]);
+    undrawn["drawn"] = drawn["drawn"].clone();
+    assert_eq!(drawn, undrawn);
 }
 
 #[test]

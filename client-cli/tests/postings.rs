@@ -2,6 +2,8 @@
 //! server here is a stand-in that serves one record and loses answers when told to; whole games
 //! against the real one are played elsewhere.
 
+mod common;
+
 use std::io::{BufRead, BufReader, Read, Write};
 use std::net::{TcpListener, TcpStream};
 use std::path::Path;
@@ -9,7 +11,8 @@ use std::process::Output;
 use std::sync::{Arc, Mutex};
 
 use serde_json::{Value, json};
-use snapbox::cmd::{Command, cargo_bin};
+
+use common::{fieldpost, home};
 
 /// What the stand-in was asked.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -137,7 +140,7 @@ struct Player {
 
 impl Player {
     fn at_table() -> Self {
-        let home = tempfile::tempdir().expect("a temporary folder");
+        let home = home();
         for kind in ["ruleset", "scenario"] {
             let text = run(home.path(), &["starter", kind]).stdout;
             std::fs::write(home.path().join(format!("{kind}.toml")), text).expect("written");
@@ -175,12 +178,8 @@ impl Player {
 }
 
 fn run(home: &Path, args: &[&str]) -> Output {
-    Command::new(cargo_bin!("fieldpost"))
-        .env_clear()
-        .env("FIELDPOST_CONFIG_DIR", home.join("config"))
-        .env("FIELDPOST_DATA_DIR", home.join("data"))
+    fieldpost(home)
         .env("FIELDPOST_KEY", "abcd.efgh")
-        .current_dir(home)
         .args(args)
         .output()
         .expect("runs")

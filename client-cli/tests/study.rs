@@ -1,23 +1,29 @@
 //! Studying, converting and trials with the real binary: pictures, JSON, and the exit codes of what is not
 //! possible. What the manual shows of them is typed by the tests of whole games.
 
+mod common;
+
 use std::fs;
 use std::path::Path;
 
-use snapbox::cmd::{Command, cargo_bin};
+use common::{fieldpost, home};
 
-/// The binary with a home of its own and nothing of this machine's environment.
-fn fieldpost(home: &Path) -> Command {
-    Command::new(cargo_bin!("fieldpost"))
-        .env_clear()
-        .env("FIELDPOST_CONFIG_DIR", home.join("config"))
-        .env("FIELDPOST_DATA_DIR", home.join("data"))
-        .current_dir(home)
+/// Every command fails, with its exit code and with words that tell why.
+fn refused(home: &Path, cases: &[(&str, i32, &str)]) {
+    for (line, code, told) in cases {
+        let output = fieldpost(home)
+            .args(line.split_whitespace())
+            .output()
+            .expect("the binary runs");
+        let said = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert_eq!(output.status.code(), Some(*code), "{line}: {said}");
+        assert!(said.contains(told), "{line}: {said}");
+    }
 }
 
 #[test]
 fn what_cannot_be_studied_is_told_with_its_exit_code() {
-    let home = tempfile::tempdir().expect("a temporary folder");
+    let home = home();
     let board = home.path().join("board.toml");
     let starter = fieldpost(home.path())
         .args(["convert", "starter"])
@@ -28,7 +34,7 @@ fn what_cannot_be_studied_is_told_with_its_exit_code() {
     let half = String::from_utf8(starter.stdout).expect("text");
     let half = half.replacen("across = ", "wide = ", 1);
     fs::write(home.path().join("half.toml"), half).expect("written");
-    for (line, code, told) in [
+    let cases = [
         ("study table nowhere.toml", 1, "cannot read nowhere.toml"),
         ("study table board.toml", 3, "board.toml"),
         ("check half.toml", 3, "2 faults"),
@@ -46,20 +52,13 @@ fn what_cannot_be_studied_is_told_with_its_exit_code() {
         ("convert plan board.toml 0.5", 3, "a base's width"),
         ("convert fit board.toml 10 10", 3, "the table's width"),
         ("convert plan nowhere.toml 30", 1, "cannot read"),
-    ] {
-        let output = fieldpost(home.path())
-            .args(line.split_whitespace())
-            .output()
-            .expect("the binary runs");
-        let said = String::from_utf8_lossy(&output.stderr).into_owned();
-        assert_eq!(output.status.code(), Some(code), "{line}: {said}");
-        assert!(said.contains(told), "{line}: {said}");
-    }
+    ];
+    refused(home.path(), &cases);
 }
 
 #[test]
 fn pictures_and_json_of_a_study() {
-    let home = tempfile::tempdir().expect("a temporary folder");
+    let home = home();
     let run = |line: &str| {
         let output = fieldpost(home.path())
             .args(line.split_whitespace())
@@ -76,8 +75,12 @@ fn pictures_and_json_of_a_study() {
     assert!(svg.starts_with("<svg") && svg.contains("Horse and musket by odds"));
     let png = fs::read(home.path().join("plot.png")).expect("the picture");
     assert!(png.starts_with(b"\x89PNG"));
+    let drawn: serde_json::Value =
+        serde_json::from_str(&run("study plot musket --svg plot.svg --json")).expect("JSON");
+    assert_eq!(drawn["drawn"]["svg"], "plot.svg");
     let table: serde_json::Value =
         serde_json::from_str(&run("study table musket --json")).expect("JSON");
+    assert_eq!(drawn["columns"], table["columns"]);
     // manual/results-table.md: at 1:3 the attackers are destroyed in 6 of 36 throws
     let column = &table["columns"][0];
     assert_eq!(column["head"], "1:3");
@@ -87,7 +90,7 @@ fn pictures_and_json_of_a_study() {
 /// A series is the same on any number of threads, word for word and figure for figure.
 #[test]
 fn trials_do_not_depend_on_threads() {
-    let home = tempfile::tempdir().expect("a temporary folder");
+    let home = home();
     let run = |line: &str| {
         let output = fieldpost(home.path())
             .args(line.split_whitespace())
@@ -117,7 +120,7 @@ fn trials_do_not_depend_on_threads() {
 
 #[test]
 fn trials_compare_rules_and_scenarios() {
-    let home = tempfile::tempdir().expect("a temporary folder");
+    let home = home();
     let run = |line: &str| {
         fieldpost(home.path())
             .args(line.split_whitespace())
@@ -149,9 +152,9 @@ fn trials_compare_rules_and_scenarios() {
 
 #[test]
 fn what_cannot_be_tried_is_told_with_its_exit_code() {
-    let home = tempfile::tempdir().expect("a temporary folder");
+    let home = home();
     fs::write(home.path().join("broken.toml"), "format = 1\n[[unit]]\n").expect("written");
-    for (line, code, told) in [
+    let cases = [
         ("trials", 2, "required"),
         ("trials nowhere", 2, "quern-bridge"),
         ("trials nowhere.toml shield", 1, "cannot read nowhere.toml"),
@@ -169,13 +172,6 @@ fn what_cannot_be_tried_is_told_with_its_exit_code() {
         ("trials withy-bridge --seed one", 2, "invalid value"),
         ("trials withy-bridge --each", 2, "--json"),
         ("trials withy-bridge --against rifle -n 1", 3, "error"),
-    ] {
-        let output = fieldpost(home.path())
-            .args(line.split_whitespace())
-            .output()
-            .expect("the binary runs");
-        let said = String::from_utf8_lossy(&output.stderr).into_owned();
-        assert_eq!(output.status.code(), Some(code), "{line}: {said}");
-        assert!(said.contains(told), "{line}: {said}");
-    }
+    ];
+    refused(home.path(), &cases);
 }

@@ -48,12 +48,7 @@ impl Battle {
         scenario: String,
         automatic: Option<(SideId, Instructions)>,
     ) -> Outcome<Self> {
-        if path.exists() {
-            return Err(Failure::Plain(format!(
-                "{} is there already; choose another name",
-                path.display()
-            )));
-        }
+        files::must_be_new(path, "name")?;
         let (game_id, secret) = (random::<16>()?, random::<32>()?);
         let mut hidden = Hidden {
             secret,
@@ -127,15 +122,8 @@ impl Battle {
         standing: Option<&Instructions>,
     ) -> Outcome<Result<(), Box<SheetVerdict>>> {
         let mut turn = self.turn()?;
-        let waiting = self.game.side_id(1 - self.game.player());
         let (mut game, mut record) = (self.game.clone(), self.record.clone());
-        let told = turn.hidden.told(&waiting);
-        let standing = standing.cloned().unwrap_or_else(|| told.clone());
-        if standing != told {
-            let event = turn.hidden.seal(waiting, &standing)?;
-            game.apply(&event);
-            append(&mut record, vec![event])?;
-        }
+        let standing = turn.instructed(standing, &mut game, &mut record)?;
         let posting = Posting {
             sheet,
             standing: &standing,
@@ -152,20 +140,23 @@ impl Battle {
         }
     }
 
-    /// Passes the player turn with units standing, and writes the battle.
+    /// Passes the player turn with units standing, and writes the battle. Standing instructions as in
+    /// [`Self::play`].
     ///
     /// # Errors
     /// As [`Self::play`].
-    pub fn pass(&mut self, why: &str) -> Outcome {
-        let turn = self.turn()?;
+    pub fn pass(&mut self, why: &str, standing: Option<&Instructions>) -> Outcome {
+        let mut turn = self.turn()?;
+        let (mut game, mut record) = (self.game.clone(), self.record.clone());
+        turn.instructed(standing, &mut game, &mut record)?;
         let closing = Closing {
             secret: turn.hidden.secret,
             number: turn.number,
-            next_commitment: turn.next_commitment(&self.game),
+            next_commitment: turn.next_commitment(&game),
             sealed: &turn.hidden.sealed,
         };
-        let events = pass(&self.game, why, &closing);
-        self.take(self.record.clone(), self.game.clone(), events, turn)
+        let events = pass(&game, why, &closing);
+        self.take(record, game, events, turn)
     }
 
     /// What the player turn being played hangs on, and the secret of the next.
@@ -292,6 +283,24 @@ struct Turn {
 }
 
 impl Turn {
+    /// The standing instructions of the waiting side, sealed first if they are new.
+    fn instructed(
+        &mut self,
+        given: Option<&Instructions>,
+        game: &mut Game,
+        record: &mut Record,
+    ) -> Outcome<Instructions> {
+        let waiting = game.side_id(1 - game.player());
+        let told = self.hidden.told(&waiting);
+        let standing = given.cloned().unwrap_or_else(|| told.clone());
+        if standing != told {
+            let event = self.hidden.seal(waiting, &standing)?;
+            game.apply(&event);
+            append(record, vec![event])?;
+        }
+        Ok(standing)
+    }
+
     fn next_commitment(&self, game: &Game) -> Bytes32 {
         commitment(&self.game_id, game.player_turn() + 1, &self.next_secret)
     }
@@ -361,8 +370,14 @@ mod tests {
         let battle = begun(&path, Some((blue, follow_up())));
         assert_eq!(battle.automatic(), Some(1));
         let mut battle = Battle::read(&path).expect("kept");
-        battle.pass("nobody found any orders").expect("passed");
+        let why = "nobody found any orders";
+        battle.pass(why, None).expect("passed");
         assert_eq!(battle.game.player(), 1);
+        // what the waiting side is told meanwhile is not lost
+        battle.pass(why, Some(&follow_up())).expect("passed");
+        assert_eq!(battle.game.player(), 0);
+        let hidden = battle.turn().expect("hidden").hidden;
+        assert_eq!(hidden.told(&SideId::from("red")), follow_up());
         let again = Battle::read(&path).expect("kept");
         assert_eq!(again.game, battle.game);
         let audited = audit(again.record.lines()).unwrap_or_else(|fault| panic!("{fault}"));

@@ -2,7 +2,7 @@
 
 use std::fs;
 use std::io::{self, Read as _, Write as _};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use crate::failure::{Failure, Outcome};
 
@@ -34,6 +34,36 @@ pub fn write_private(path: &Path, bytes: &[u8]) -> Outcome {
 /// When it cannot be written.
 pub fn write_plain(path: &Path, bytes: &[u8]) -> Outcome {
     fs::write(path, bytes).map_err(|error| Failure::of_file("write", path, &error))
+}
+
+/// Refuses to write over a file: another name or folder must be chosen.
+///
+/// # Errors
+/// When it is there already.
+pub fn must_be_new(path: &Path, choose_another: &str) -> Outcome {
+    if path.exists() {
+        return Err(Failure::Plain(format!(
+            "{} is there already; choose another {choose_another}",
+            path.display()
+        )));
+    }
+    Ok(())
+}
+
+/// Writes files into a folder, which is made if need be: all of them, or none when one is there already.
+///
+/// # Errors
+/// When one is there already, or cannot be written.
+pub fn write_new(folder: &Path, files: &[(&str, &str)]) -> Outcome<Vec<PathBuf>> {
+    let paths: Vec<PathBuf> = files.iter().map(|(name, _)| folder.join(name)).collect();
+    for path in &paths {
+        must_be_new(path, "folder")?;
+    }
+    fs::create_dir_all(folder).map_err(|error| Failure::of_file("make folder", folder, &error))?;
+    for (path, (_, text)) in paths.iter().zip(files) {
+        write_plain(path, text.as_bytes())?;
+    }
+    Ok(paths)
 }
 
 fn make_private_folder(folder: &Path) -> io::Result<()> {

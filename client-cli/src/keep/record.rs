@@ -233,7 +233,7 @@ pub fn hash_bytes(hash: &str) -> Option<Bytes32> {
 ///
 /// # Errors
 /// [`Failure::Mismatch`] when the server's record is not the one seen before; what is kept here is left alone.
-pub fn refresh(office: &Office, game: &str, game_folder: &Path) -> Outcome<(Record, Card)> {
+pub fn refresh(office: &Office, game: &str, game_folder: &Path) -> Outcome<Record> {
     let card: Card = office.get(format!("/v1/games/{game}"))?;
     let kept = Record::kept(game_folder)?;
     let mut record = kept.unwrap_or(Record {
@@ -262,7 +262,7 @@ pub fn refresh(office: &Office, game: &str, game_folder: &Path) -> Outcome<(Reco
                 seen.number, seen.hash, card.head.hash
             )));
         }
-        return Ok((record, card));
+        return Ok(record);
     }
     let new = fetch(office, game, seen.number)?;
     let before = record.lines.len();
@@ -276,7 +276,7 @@ pub fn refresh(office: &Office, game: &str, game_folder: &Path) -> Outcome<(Reco
         )));
     }
     files::write_private(&path(game_folder), record.exported().as_bytes())?;
-    Ok((record, card))
+    Ok(record)
 }
 
 /// The server's record after an entry, as exported.

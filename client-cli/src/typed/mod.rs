@@ -24,9 +24,9 @@ pub use organise::{
     SpectatorsArgs, Switch,
 };
 pub use play::{
-    AuditArgs, Enlarged, EventArgs, GivenKey, JoinArgs, KeepArgs, MeasureArgs, NewsArgs,
-    OrderPictures, PaperLies, PaperSize, Pictures, PlacedArgs, PlacingArgs, PostArgs, PrintArgs,
-    ReachArgs, RecordArgs, ReplayArgs, SeatsArgs, SeatsCommand, SheetFile, Source, StandingArgs,
+    AuditArgs, Enlarged, EventArgs, JoinArgs, KeepArgs, MeasureArgs, NewsArgs, OrderPictures,
+    PaperOrientation, PaperSize, Pictures, PlacedArgs, PlacingArgs, PostArgs, PrintArgs, ReachArgs,
+    RecordArgs, ReplayArgs, SeatsArgs, SeatsCommand, SheetFile, Source, StandingArgs,
     StandingCommand, TableArgs, Tape, TryArgs, Way,
 };
 pub use study::{ConvertArgs, ConvertCommand, Studied, StudyArgs, StudyCommand};

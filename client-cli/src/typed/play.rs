@@ -77,9 +77,6 @@ pub struct KeepArgs {
     pub name: String,
 }
 
-/// A key that was given, by file or standard input.
-pub type GivenKey = Option<PathBuf>;
-
 /// `news`.
 #[derive(Debug, Args)]
 #[command(
@@ -220,7 +217,7 @@ pub struct TableArgs {
     /// Draw halt and strike zones in pictures.
     #[arg(long)]
     pub zones: bool,
-    /// Draw where units stood after this event [else when the news were last read], with arrows to where they stand.
+    /// Draw where units stood after this event [else when the news was last read], with arrows to where they stand.
     #[arg(long, value_name = "EVENT", num_args = 0..=1)]
     pub since: Option<Option<u64>>,
     /// Only what is kept here; ask no server.
@@ -420,8 +417,8 @@ pub struct PrintArgs {
     #[arg(long, value_enum, default_value = "a4")]
     pub paper: PaperSize,
     /// Which way the paper lies [else whichever takes fewer sheets].
-    #[arg(long, value_enum, value_name = "WAY")]
-    pub lies: Option<PaperLies>,
+    #[arg(long, value_enum)]
+    pub orientation: Option<PaperOrientation>,
     /// What neighbouring sheets share, in millimetres.
     #[arg(long, value_name = "MM", default_value_t = 10.0)]
     pub overlap: f64,
@@ -461,18 +458,18 @@ pub enum PaperSize {
 
 /// Which way paper lies.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum PaperLies {
+pub enum PaperOrientation {
     /// The longer side upright.
-    Upright,
+    Portrait,
     /// The longer side level.
-    Level,
+    Landscape,
 }
 
 /// `replay`.
 #[derive(Debug, Args)]
 #[command(
     after_help = "The page needs neither server nor network: send the file to a friend. The picture moves by itself in any browser.\n\n\
-Examples:\n  fieldpost replay --page game.html\n  fieldpost replay --record millbrook.ndjson --page game.html --svg game.svg"
+Examples:\n  fieldpost replay --page game.html\n  fieldpost replay --record millbrook.ndjson --page game.html --svg game.svg\n  fieldpost replay --page first-turns.html --until 12"
 )]
 pub struct ReplayArgs {
     /// Write a page that plays the game.
@@ -481,15 +478,15 @@ pub struct ReplayArgs {
     /// Write one animated picture.
     #[arg(long, value_name = "FILE")]
     pub svg: Option<PathBuf>,
-    /// Up to this event.
+    /// Up to this event, which is the last shown.
     #[arg(long, value_name = "EVENT")]
-    pub after: Option<u64>,
+    pub until: Option<u64>,
     /// Only what is kept here; ask no server.
     #[arg(long)]
     pub offline: bool,
-    /// Another game.
-    #[command(flatten)]
-    pub source: Source,
+    /// Of this record instead of the seat's game: one that "record" saved, or a battle that "local" keeps.
+    #[arg(long, value_name = "FILE")]
+    pub record: Option<PathBuf>,
 }
 
 /// What a tape is marked in.

@@ -96,7 +96,9 @@ fn explained(name: &str) -> &'static str {
         }
         "server" => "where games are kept: --server, FIELDPOST_SERVER, else the seat's",
         "game" => "which game: --game, FIELDPOST_GAME, else the seat's",
-        "key" => "what proves who you are: --key-file, FIELDPOST_KEY, else the seat's; never shown",
+        "key" => {
+            "what proves who you are: --key-file, FIELDPOST_KEY_FILE, FIELDPOST_KEY, else the seat's; never shown"
+        }
         "seats and keys" => "where seats are kept: the folder in FIELDPOST_CONFIG_DIR",
         "records" => "where games seen are kept: the folder in FIELDPOST_DATA_DIR",
         _ => "",

@@ -10,7 +10,7 @@ use serde_json::json;
 use super::{columns, table};
 use crate::failure::{Failure, Outcome};
 use crate::keep::files;
-use crate::out::{Out, in_colour};
+use crate::out::{Out, in_colour, text_columns};
 use crate::shown;
 use crate::typed::{BattlesArgs, BattlesCommand, Pictures};
 
@@ -95,7 +95,7 @@ fn show(key: &str, pictures: &Pictures, out: Out) -> Outcome {
                 scenario.about.trim(),
                 game.ruleset().name,
                 game.ruleset().about.trim(),
-                shown::table_text(&game, table::columns(None), None)
+                shown::table_text(&game, text_columns(None), None)
             )
         },
     )
@@ -103,17 +103,9 @@ fn show(key: &str, pictures: &Pictures, out: Out) -> Outcome {
 
 fn copy(key: &str, folder: &Path, out: Out) -> Outcome {
     let battle = find(key)?;
-    for file in [battle.ruleset, battle.scenario] {
-        let path = folder.join(file.file_name());
-        if path.exists() {
-            return Err(Failure::Plain(format!(
-                "{} is there already; choose another folder",
-                path.display()
-            )));
-        }
-        std::fs::create_dir_all(folder)
-            .map_err(|error| Failure::of_file("make folder", folder, &error))?;
-        files::write_plain(&path, file.text.as_bytes())?;
+    let names = [battle.ruleset, battle.scenario].map(|file| (file.file_name(), file.text));
+    let files = names.each_ref().map(|(name, text)| (name.as_str(), *text));
+    for path in files::write_new(folder, &files)? {
         out.remark(&format!("written: {}", path.display()));
     }
     Ok(())

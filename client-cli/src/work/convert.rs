@@ -61,28 +61,18 @@ fn plan(board: &Path, base: &str) -> Outcome<(Board, Plan)> {
 fn write(board: &Board, plan: &Plan, folder: &Path, out: Out) -> Outcome {
     let skeleton = convert::skeleton(board, plan).map_err(told)?;
     let both = [
-        (folder.join("ruleset.toml"), &skeleton.ruleset),
-        (folder.join("scenario.toml"), &skeleton.scenario),
+        ("ruleset.toml", skeleton.ruleset.as_str()),
+        ("scenario.toml", skeleton.scenario.as_str()),
     ];
-    if let Some((path, _)) = both.iter().find(|(path, _)| path.exists()) {
-        return Err(Failure::Plain(format!(
-            "{} is there already; choose another folder",
-            path.display()
-        )));
-    }
-    std::fs::create_dir_all(folder)
-        .map_err(|error| Failure::of_file("make folder", folder, &error))?;
-    for (path, text) in &both {
-        files::write_plain(path, text.as_bytes())?;
+    let written = files::write_new(folder, &both)?;
+    for path in &written {
         out.remark(&format!("written: {}", path.display()));
     }
     for warning in &plan.warnings {
         out.warn(&format!("warning ({}): {}", warning.code, warning.text));
     }
     if out.json {
-        let files = both.iter().map(|(path, _)| path.display().to_string());
-        return out
-            .json(&json!({ "written": files.collect::<Vec<_>>(), "warnings": plan.warnings }));
+        return out.json(&json!({ "written": written, "warnings": plan.warnings }));
     }
     Ok(())
 }

@@ -18,7 +18,7 @@ use super::{battles, table, trying, write};
 use crate::failure::{Failure, Outcome};
 use crate::keep::battle::Battle;
 use crate::keep::{files, random};
-use crate::out::Out;
+use crate::out::{Out, text_columns};
 use crate::sheet;
 use crate::shown;
 use crate::typed::{
@@ -34,15 +34,12 @@ pub fn local(args: &LocalArgs, out: Out) -> Outcome {
         LocalCommand::New(args) => new(args, out),
         LocalCommand::Table { battle, pictures } => {
             let game = Battle::read(battle)?.game;
-            if pictures.any() {
-                return pictures.draw(
-                    &shown::table_svg(&game, shown::TableOptions::default()),
-                    out,
-                );
-            }
-            out.result(&table::as_data(&game, game.events_seen()), || {
-                shown::table_text(&game, table::columns(None), None)
-            })
+            pictures.answer(
+                || shown::table_svg(&game, shown::TableOptions::default()),
+                &table::as_data(&game, game.events_seen()),
+                || shown::table_text(&game, text_columns(None), None),
+                out,
+            )
         }
         LocalCommand::News { battle } => {
             let battle = Battle::read(battle)?;
@@ -213,7 +210,10 @@ fn answer(battle: &mut Battle, standing: Option<&Instructions>) -> Outcome {
 /// One player turn by an automatic commander.
 fn command(battle: &mut Battle, standing: Option<&Instructions>) -> Outcome {
     let Some(sheet) = commander::sheet(&battle.game, &mut chance()?) else {
-        return battle.pass("no orders were found that the referee would accept");
+        return battle.pass(
+            "no orders were found that the referee would accept",
+            standing,
+        );
     };
     let played = battle.play(&sheet, standing)?;
     played.map_err(|_| {

@@ -51,11 +51,7 @@ pub fn reach(args: &ReachArgs, common: &Common, out: Out) -> Outcome {
 /// # Errors
 /// When there is no such event.
 pub fn placing(args: &PlacingArgs, common: &Common, out: Out) -> Outcome {
-    let ask = if args.fresh {
-        Ask::Server
-    } else {
-        Ask::IfNothingKept
-    };
+    let ask = Ask::only_if(args.fresh);
     let game = args.source.told(args.after, ask, common, out)?.game;
     let tape = TapeUnit::from(args.tape);
     out.result(&json!({ "units": entries(&game, tape) }), || {
@@ -74,11 +70,7 @@ impl From<Tape> for TapeUnit {
 
 /// The table as it is at hand.
 fn table(fresh: bool, common: &Common, out: Out) -> Outcome<Game> {
-    let ask = if fresh {
-        Ask::Server
-    } else {
-        Ask::IfNothingKept
-    };
+    let ask = Ask::only_if(fresh);
     Story::at_hand(common, ask, out)?.record.game_after(None)
 }
 

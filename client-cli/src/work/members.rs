@@ -6,9 +6,9 @@ use serde_json::json;
 use ureq::http::Method;
 
 use super::columns;
-use crate::failure::{Failure, Outcome};
+use crate::failure::Outcome;
 use crate::keep::files;
-use crate::meant::Meant;
+use crate::meant::{Meant, must_be_id};
 use crate::office::{Ask, Office};
 use crate::out::Out;
 use crate::typed::{Common, MemberRole, MembersArgs, MembersCommand};
@@ -106,13 +106,8 @@ fn hand_over(office: &Office, ask: &Ask<'_>, file: Option<&Path>, out: Out) -> O
 }
 
 fn path_of(member: &str) -> Outcome<String> {
-    let is_id = member.len() == 16 && member.chars().all(|c| c.is_ascii_hexdigit());
-    if is_id {
-        return Ok(format!("/v1/members/{member}"));
-    }
-    Err(Failure::Usage(format!(
-        "{member:?} is no member's id: one has 16 hexadecimal digits (\"fieldpost members\" lists them)"
-    )))
+    must_be_id(member, "member", "fieldpost members")?;
+    Ok(format!("/v1/members/{member}"))
 }
 
 fn word(role: MemberRole) -> &'static str {

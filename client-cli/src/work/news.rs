@@ -22,11 +22,7 @@ pub fn news(args: &NewsArgs, common: &Common, out: Out) -> Outcome {
     if args.wait {
         wait(args, common, out)?;
     }
-    let ask = if args.offline {
-        Ask::Nobody
-    } else {
-        Ask::Server
-    };
+    let ask = Ask::unless(args.offline);
     let story = Story::at_hand(common, ask, out)?;
     let read = Read::of(&story.folder)?;
     let after = match args.after {

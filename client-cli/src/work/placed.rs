@@ -16,11 +16,7 @@ use crate::typed::{Common, PlacedArgs};
 /// # Errors
 /// [`Failure::NotValid`] when a reading cannot be read.
 pub fn placed(args: &PlacedArgs, common: &Common, out: Out) -> Outcome {
-    let ask = if args.fresh {
-        Ask::Server
-    } else {
-        Ask::IfNothingKept
-    };
+    let ask = Ask::only_if(args.fresh);
     let game = args.source.told(args.after, ask, common, out)?.game;
     let tape = TapeUnit::from(args.tape);
     let (name, text) = match &args.list {

@@ -1,24 +1,20 @@
 //! `print`: the table at true scale.
 
-use fieldpost_rules::view::print::{Layout, Lie, Paper, PrintOptions, pdf};
+use fieldpost_rules::view::print::{Layout, Orientation, Paper, PrintOptions, pdf};
 use serde_json::json;
 
 use super::story::Ask;
 use crate::failure::{Failure, Outcome};
 use crate::keep::files;
 use crate::out::Out;
-use crate::typed::{Common, PaperLies, PaperSize, PrintArgs};
+use crate::typed::{Common, PaperOrientation, PaperSize, PrintArgs};
 
 /// Prints the table.
 ///
 /// # Errors
 /// When it cannot be put on paper so, or the file not be written.
 pub fn print(args: &PrintArgs, common: &Common, out: Out) -> Outcome {
-    let ask = if args.fresh {
-        Ask::Server
-    } else {
-        Ask::IfNothingKept
-    };
+    let ask = Ask::only_if(args.fresh);
     let game = args.source.told(args.after, ask, common, out)?.game;
     let options = PrintOptions {
         paper: match args.paper {
@@ -26,10 +22,10 @@ pub fn print(args: &PrintArgs, common: &Common, out: Out) -> Outcome {
             PaperSize::A3 => Paper::A3,
             PaperSize::Letter => Paper::LETTER,
         },
-        lie: match args.lies {
-            None => Lie::Fewest,
-            Some(PaperLies::Upright) => Lie::Upright,
-            Some(PaperLies::Level) => Lie::Level,
+        orientation: match args.orientation {
+            None => Orientation::Fewest,
+            Some(PaperOrientation::Portrait) => Orientation::Portrait,
+            Some(PaperOrientation::Landscape) => Orientation::Landscape,
         },
         margin_mm: args.margin,
         overlap_mm: args.overlap,

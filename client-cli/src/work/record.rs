@@ -22,11 +22,7 @@ pub fn record(args: &RecordArgs, common: &Common, out: Out) -> Outcome {
         let office = meant.office(out)?;
         record::fetch(&office, meant.game()?, 0)?
     } else {
-        let ask = if args.offline {
-            Ask::Nobody
-        } else {
-            Ask::Server
-        };
+        let ask = Ask::unless(args.offline);
         Story::at_hand(common, ask, out)?.record.exported()
     };
     match &args.out {

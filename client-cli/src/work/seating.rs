@@ -5,8 +5,8 @@ use ureq::http::Method;
 
 use super::columns;
 use super::organise::hand_over;
-use crate::failure::{Failure, Outcome};
-use crate::meant::Meant;
+use crate::failure::Outcome;
+use crate::meant::{Meant, must_be_id};
 use crate::office::{Ask, Office};
 use crate::out::Out;
 use crate::typed::{Common, SeatingArgs, SeatingCommand};
@@ -57,12 +57,7 @@ fn list(office: &Office, path: &str, out: Out) -> Outcome {
 }
 
 fn free(office: &Office, path: &str, id: &str, out: Out) -> Outcome {
-    let is_id = id.len() == 16 && id.chars().all(|c| c.is_ascii_hexdigit());
-    if !is_id {
-        return Err(Failure::Usage(format!(
-            "{id:?} is no seat's id: one has 16 hexadecimal digits (\"fieldpost seating\" lists them)"
-        )));
-    }
+    must_be_id(id, "seat", "fieldpost seating")?;
     let ask = Ask::send(Method::DELETE, format!("{path}/{id}/player"), b"");
     let seat: SeatCard = office.ask(&ask)?.accepted()?.json()?;
     out.result(&seat, || {

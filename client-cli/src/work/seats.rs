@@ -170,16 +170,8 @@ fn first_line() -> Outcome<Secret> {
 /// # Errors
 /// When a name is not known or the file cannot be written.
 pub fn seats(args: &SeatsArgs, common: &Common, out: Out) -> Outcome {
-    // naming a seat that is gone must not stand in the way of choosing another
-    let common = &match args.command {
-        Some(SeatsCommand::Keep(_)) => common.clone(),
-        _ => Common {
-            seat: None,
-            ..common.clone()
-        },
-    };
     match &args.command {
-        None | Some(SeatsCommand::List) => list(common, out),
+        None | Some(SeatsCommand::List) => list(out),
         Some(SeatsCommand::Use { name }) => choose(name, out),
         Some(SeatsCommand::Forget { name }) => forget(name, out),
         Some(SeatsCommand::Keep(args)) => keep(args, common, out),
@@ -193,7 +185,7 @@ fn book() -> Outcome<(crate::keep::seats::SeatBook, std::path::PathBuf)> {
     Ok((crate::keep::seats::SeatBook::read(&path)?, path))
 }
 
-fn list(_: &Common, out: Out) -> Outcome {
+fn list(out: Out) -> Outcome {
     let (book, path) = book()?;
     if files::others_may_read(&path) {
         out.warn(&format!(

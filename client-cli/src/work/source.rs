@@ -1,5 +1,7 @@
 //! The game that a command is about: the seat's, one of a record file, or a battle at its opening.
 
+use std::path::Path;
+
 use fieldpost_rules::game::Game;
 use fieldpost_rules::view::around;
 use fieldpost_rules::view::svg::Part;
@@ -21,7 +23,7 @@ pub struct Told {
     pub game: Game,
     /// The last event it shows, 0 for an opening.
     pub number: u64,
-    /// The last event whose news were read, for the seat's game.
+    /// The last event whose news was read, for the seat's game.
     pub read: Option<u64>,
 }
 
@@ -45,29 +47,46 @@ impl Source {
                 )),
             };
         }
-        let (record, read) = match &self.record {
-            Some(path) => {
-                let (name, text) = files::read_named(path)?;
-                (Record::parse(&name, &text)?, None)
-            }
-            None => {
-                let story = Story::at_hand(common, ask, out)?;
-                let read = Read::of(&story.folder)?.entry;
-                (story.record, Some(read))
-            }
-        };
-        let head = record.head().number;
-        if let Some(after) = after.filter(|after| *after > head) {
-            return Err(Failure::Usage(format!(
-                "the record has {head} events, and none numbered {after}"
-            )));
-        }
+        let (record, read) = recorded(self.record.as_deref(), ask, common, out)?;
         Ok(Told {
+            number: moment(&record, after)?,
             game: record.game_after(after)?,
             record: Some(record),
-            number: after.unwrap_or(head),
             read,
         })
+    }
+}
+
+/// The record in a file, else that of the seat's game with the last event whose news was read.
+///
+/// # Errors
+/// When it cannot be read.
+pub fn recorded(
+    file: Option<&Path>,
+    ask: Ask,
+    common: &Common,
+    out: Out,
+) -> Outcome<(Record, Option<u64>)> {
+    if let Some(path) = file {
+        let (name, text) = files::read_named(path)?;
+        return Ok((Record::parse(&name, &text)?, None));
+    }
+    let story = Story::at_hand(common, ask, out)?;
+    let read = Read::of(&story.folder)?.entry;
+    Ok((story.record, Some(read)))
+}
+
+/// The event that is asked for, else the last.
+///
+/// # Errors
+/// When the record has none of that number.
+pub fn moment(record: &Record, asked: Option<u64>) -> Outcome<u64> {
+    let head = record.head().number;
+    match asked {
+        Some(number) if number > head => Err(Failure::Usage(format!(
+            "the record has {head} events, and none numbered {number}"
+        ))),
+        asked => Ok(asked.unwrap_or(head)),
     }
 }
 

@@ -8,17 +8,14 @@ use crate::meant::Meant;
 use crate::office::Office;
 use crate::out::Out;
 use crate::typed::Common;
-use crate::wire::Card;
 
-/// A record, where it is kept, and the server's card of the game when it was asked.
+/// A record, and where it is kept.
 #[derive(Debug)]
 pub struct Story {
     /// The record.
     pub record: Record,
     /// The folder that the game is kept in.
     pub folder: PathBuf,
-    /// The game as the server shows it; `None` offline.
-    pub card: Option<Card>,
     /// For whom and where.
     pub meant: Meant,
     /// The server.
@@ -36,6 +33,24 @@ pub enum Ask {
     IfNothingKept,
 }
 
+impl Ask {
+    /// For a command that asks, but for `--offline`.
+    #[must_use]
+    pub fn unless(offline: bool) -> Self {
+        if offline { Self::Nobody } else { Self::Server }
+    }
+
+    /// For a command that does with what is kept, but for `--fresh`.
+    #[must_use]
+    pub fn only_if(fresh: bool) -> Self {
+        if fresh {
+            Self::Server
+        } else {
+            Self::IfNothingKept
+        }
+    }
+}
+
 impl Story {
     /// The record of the game that is meant.
     ///
@@ -49,23 +64,19 @@ impl Story {
             Ask::Server => None,
             Ask::Nobody | Ask::IfNothingKept => Record::kept(&folder)?,
         };
-        let (record, card) = match (kept, ask) {
-            (Some(record), _) => (record, None),
+        let record = match (kept, ask) {
+            (Some(record), _) => record,
             (None, Ask::Nobody) => {
                 return Err(Failure::Plain(
                     "nothing of this game is kept here yet; ask the server once: fieldpost news"
                         .to_owned(),
                 ));
             }
-            (None, _) => {
-                let (record, card) = record::refresh(&office, meant.game()?, &folder)?;
-                (record, Some(card))
-            }
+            (None, _) => record::refresh(&office, meant.game()?, &folder)?,
         };
         Ok(Self {
             record,
             folder,
-            card,
             meant,
             office,
         })
@@ -76,9 +87,7 @@ impl Story {
     /// # Errors
     /// As [`record::refresh`].
     pub fn refresh(&mut self) -> Outcome {
-        let (record, card) = record::refresh(&self.office, self.meant.game()?, &self.folder)?;
-        self.record = record;
-        self.card = Some(card);
+        self.record = record::refresh(&self.office, self.meant.game()?, &self.folder)?;
         Ok(())
     }
 

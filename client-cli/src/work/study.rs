@@ -8,11 +8,10 @@ use fieldpost_rules::shipped;
 use fieldpost_rules::study::{self, Chances, Force, Forces, StudyError};
 use fieldpost_rules::view::plot;
 
-use super::table;
 use crate::failure::{Failure, Outcome};
 use crate::keep::files;
-use crate::out::{Out, in_colour};
-use crate::typed::{Pictures, Studied, StudyArgs, StudyCommand};
+use crate::out::{Out, in_colour, text_columns};
+use crate::typed::{Studied, StudyArgs, StudyCommand};
 
 /// Studies a results table.
 ///
@@ -22,7 +21,9 @@ pub fn study(args: &StudyArgs, out: Out) -> Outcome {
     match &args.command {
         StudyCommand::Table { studied, pictures } => {
             let (name, chances) = chances(studied)?;
-            draw(&chances, &name, pictures, out)?;
+            if pictures.any() {
+                pictures.draw(&plot::plot_svg(&chances, &name), out)?;
+            }
             out.result(&chances, || study::chances_in_words(&chances))
         }
         StudyCommand::Plot {
@@ -31,12 +32,12 @@ pub fn study(args: &StudyArgs, out: Out) -> Outcome {
             pictures,
         } => {
             let (name, chances) = chances(studied)?;
-            if pictures.any() {
-                return draw(&chances, &name, pictures, out);
-            }
-            out.result(&chances, || {
-                plot::plot_text(&chances, table::columns(*width))
-            })
+            pictures.answer(
+                || plot::plot_svg(&chances, &name),
+                &chances,
+                || plot::plot_text(&chances, text_columns(*width)),
+                out,
+            )
         }
         StudyCommand::Shift {
             studied,
@@ -86,13 +87,6 @@ pub fn study(args: &StudyArgs, out: Out) -> Outcome {
             })
         }
     }
-}
-
-fn draw(chances: &Chances, name: &str, pictures: &Pictures, out: Out) -> Outcome {
-    if pictures.any() {
-        pictures.draw(&plot::plot_svg(chances, name), out)?;
-    }
-    Ok(())
 }
 
 /// The ruleset's name and its table, studied.

@@ -8,48 +8,39 @@ use super::news::to_move;
 use super::source::Told;
 use super::story::Ask;
 use crate::failure::{Failure, Outcome};
-use crate::out::Out;
+use crate::out::{Out, text_columns};
 use crate::shown::{self, TableOptions};
 use crate::typed::{Common, TableArgs};
-
-/// Width of the text table when no terminal tells its own.
-const COLUMNS: usize = 80;
 
 /// Shows the table.
 ///
 /// # Errors
 /// When server or record cannot be read, or a picture not written.
 pub fn table(args: &TableArgs, common: &Common, out: Out) -> Outcome {
-    let ask = if args.offline {
-        Ask::Nobody
-    } else {
-        Ask::Server
-    };
+    let ask = Ask::unless(args.offline);
     let told = args.source.told(args.after, ask, common, out)?;
     let game = &told.game;
     let part = args.enlarged.part_of(game)?;
     let before = args.since.map(|since| stood(&told, since)).transpose()?;
-    if args.pictures.any() {
-        let options = TableOptions {
-            zones: args.zones,
-            part,
-            before: before.as_ref(),
-        };
-        args.pictures.draw(&shown::table_svg(game, options), out)?;
-        if !out.json {
-            return Ok(());
-        }
-    } else if before.is_some() {
+    if before.is_some() && !args.pictures.any() {
         return Err(Failure::Usage(
             "what changed is a drawing: name a file with --svg or --png, or --show it".to_owned(),
         ));
     }
-    out.result(&as_data(game, told.number), || {
-        shown::table_text(game, columns(args.width), part)
-    })
+    let options = TableOptions {
+        zones: args.zones,
+        part,
+        before: before.as_ref(),
+    };
+    args.pictures.answer(
+        || shown::table_svg(game, options),
+        &as_data(game, told.number),
+        || shown::table_text(game, text_columns(args.width), part),
+        out,
+    )
 }
 
-/// The table as it stood after an event, or when the news were last read.
+/// The table as it stood after an event, or when the news was last read.
 fn stood(told: &Told, since: Option<u64>) -> Outcome<Game> {
     let since = since
         .or(told.read)
@@ -74,7 +65,7 @@ pub fn as_data(game: &Game, after: u64) -> Value {
         let mut data = json!({
             "id": unit.id, "name": unit.name, "side": game.side_id(unit.side), "troops": unit.troops,
             "arm": unit.arm, "files": unit.files, "ranks": unit.ranks(), "bases": unit.bases,
-            "bases_at_start": unit.bases_at_start, "strength": unit.strength(),
+            "bases_at_start": unit.bases_at_start, "strength": unit.strength(), "disorder": unit.disorder,
         });
         let (state, more) = match &unit.state {
             State::Standing(pose) => (
@@ -97,16 +88,8 @@ pub fn as_data(game: &Game, after: u64) -> Value {
         .collect();
     json!({
         "name": game.scenario().name, "after": after, "game_turn": game.game_turn(),
-        "game_turns": game.scenario().game_turns, "to_move": to_move(game),
+        "game_turns": game.scenario().game_turns, "player_turn": game.player_turn(), "to_move": to_move(game),
         "units": game.units().map(unit).collect::<Vec<_>>(),
         "exit_points": game.exit_points(), "holders": holders, "ended": game.ending(),
     })
-}
-
-/// Columns to fit into: as asked, else the terminal's, else 80.
-#[must_use]
-pub fn columns(asked: Option<u16>) -> usize {
-    let terminal = || comfy_table::Table::new().width();
-    let columns = asked.or_else(terminal).map_or(COLUMNS, usize::from);
-    columns.clamp(40, 400)
 }

@@ -19,11 +19,7 @@ use crate::wire::{CheckSheet, Checked, Head};
 /// # Errors
 /// [`Failure::NotValid`] when the sheet cannot be read or is refused.
 pub fn try_sheet(args: &TryArgs, common: &Common, out: Out) -> Outcome {
-    let ask = if args.fresh || args.on_server {
-        Ask::Server
-    } else {
-        Ask::IfNothingKept
-    };
+    let ask = Ask::only_if(args.fresh || args.on_server);
     let story = Story::at_hand(common, ask, out)?;
     let game = story.record.game_after(None)?;
     let sheet = sheet::read(&args.file.sheet, &game, out)?;

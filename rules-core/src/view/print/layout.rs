@@ -1,6 +1,6 @@
 //! Which sheet shows what.
 
-use super::{Lie, PrintFault, PrintOptions, SHEETS_MAX};
+use super::{Orientation, PrintFault, PrintOptions, SHEETS_MAX};
 use crate::geometry::smaller;
 use crate::scenario::TableSize;
 use crate::view::svg::Part;
@@ -48,15 +48,15 @@ impl Layout {
         let part = options
             .part
             .map_or(Part::whole(table), |part| part.kept_on(table));
-        let upright = (options.paper.width_mm, options.paper.height_mm);
-        let level = (upright.1, upright.0);
-        let chosen = match options.lie {
-            Lie::Upright => Self::on(part, upright, options)?,
-            Lie::Level => Self::on(part, level, options)?,
-            Lie::Fewest => {
+        let portrait = (options.paper.width_mm, options.paper.height_mm);
+        let landscape = (portrait.1, portrait.0);
+        let chosen = match options.orientation {
+            Orientation::Portrait => Self::on(part, portrait, options)?,
+            Orientation::Landscape => Self::on(part, landscape, options)?,
+            Orientation::Fewest => {
                 let (first, second) = (
-                    Self::on(part, upright, options)?,
-                    Self::on(part, level, options)?,
+                    Self::on(part, portrait, options)?,
+                    Self::on(part, landscape, options)?,
                 );
                 if second.count() < first.count() {
                     second

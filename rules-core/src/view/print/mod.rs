@@ -52,14 +52,14 @@ impl Paper {
 
 /// Which way the paper lies.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Lie {
+pub enum Orientation {
     /// Whichever takes fewer sheets.
     #[default]
     Fewest,
     /// The longer side upright.
-    Upright,
+    Portrait,
     /// The longer side level.
-    Level,
+    Landscape,
 }
 
 /// How the table is put on paper.
@@ -68,7 +68,7 @@ pub struct PrintOptions {
     /// The paper.
     pub paper: Paper,
     /// Which way it lies.
-    pub lie: Lie,
+    pub orientation: Orientation,
     /// Blank margin on all four sides, in millimetres; few printers reach the edge.
     pub margin_mm: f64,
     /// How much neighbouring sheets share, in millimetres.
@@ -85,7 +85,7 @@ impl Default for PrintOptions {
     fn default() -> Self {
         Self {
             paper: Paper::A4,
-            lie: Lie::Fewest,
+            orientation: Orientation::Fewest,
             margin_mm: 12.0,
             overlap_mm: 10.0,
             part: None,

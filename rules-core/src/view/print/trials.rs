@@ -22,10 +22,10 @@ fn some_options(chance: &mut Chance) -> (TableSize, PrintOptions) {
         p if p < 1.5 => Paper::A3,
         _ => Paper::LETTER,
     };
-    let lie = match pick(chance.share(), 3.0) {
-        p if p < 0.5 => Lie::Fewest,
-        p if p < 1.5 => Lie::Upright,
-        _ => Lie::Level,
+    let orientation = match pick(chance.share(), 3.0) {
+        p if p < 0.5 => Orientation::Fewest,
+        p if p < 1.5 => Orientation::Portrait,
+        _ => Orientation::Landscape,
     };
     let part = (chance.share() < 0.3).then(|| {
         let west_mm = chance.share() * table.width_mm * 0.5;
@@ -39,7 +39,7 @@ fn some_options(chance: &mut Chance) -> (TableSize, PrintOptions) {
     });
     let options = PrintOptions {
         paper,
-        lie,
+        orientation,
         margin_mm: 8.0 + chance.share() * 20.0,
         overlap_mm: chance.share() * 40.0,
         part,
@@ -154,7 +154,7 @@ fn pages_are_of_the_paper_and_one_a_sheet_after_the_first() {
     for (paper, width_mm, height_mm) in [(Paper::A4, 210.0, 297.0), (Paper::LETTER, 215.9, 279.4)] {
         let options = PrintOptions {
             paper,
-            lie: Lie::Upright,
+            orientation: Orientation::Portrait,
             ..PrintOptions::default()
         };
         let layout = Layout::of(&game.scenario().table, &options).unwrap();
