@@ -4,10 +4,15 @@ use crate::game::Game;
 use crate::orders::UnitId;
 use crate::view::places::called;
 
+/// The word that agrees with a unit: with its own name, whatever its side is called.
+pub(super) fn verb<'a>(unit: &UnitId, one: &'a str, many: &'a str, game: &Game) -> &'a str {
+    agreed(&called(game, unit), one, many)
+}
+
 /// The word that agrees with some units.
 pub(super) fn verb_of<'a>(units: &[UnitId], one: &'a str, many: &'a str, game: &Game) -> &'a str {
     match units {
-        [unit] => agreed(&called(game, unit), one, many),
+        [unit] => verb(unit, one, many, game),
         _ => many,
     }
 }
@@ -33,7 +38,7 @@ mod tests {
     fn a_verb_agrees_with_the_name() {
         for (name, verb) in [
             ("Orchard Foot", "advances"),
-            ("Red’s Heath Lancers", "advance"),
+            ("Heath Lancers", "advance"),
             ("Keep Guns", "advance"),
             ("The Duchess", "advances"),
             ("Warden of the Marches", "advances"),

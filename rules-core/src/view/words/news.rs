@@ -1,6 +1,6 @@
 //! News: what happened, as prose that a player reads over breakfast.
 
-use super::agreement::{agreed, verb_of};
+use super::agreement::{agreed, verb, verb_of};
 use super::by_post;
 use super::moves::moves;
 use crate::game::{BattleReport, Cause, Event, Game, Push};
@@ -49,12 +49,12 @@ pub fn event(event: &Event, game: &Game) -> String {
         Event::SheetAccepted { verdict, .. } => moves(verdict, game),
         Event::Arrived { unit, pose } => {
             let name = name(unit);
-            let arrives = agreed(&name, "arrives", "arrive");
+            let arrives = verb(unit, "arrives", "arrive", game);
             format!("{name} {arrives} {}.", standing(*pose))
         }
         Event::Left { unit, points } => {
             let name = name(unit);
-            let leaves = agreed(&name, "leaves", "leave");
+            let leaves = verb(unit, "leaves", "leave", game);
             format!(
                 "{name} {leaves} the table, worth {} points.",
                 amount(*points)
@@ -63,10 +63,10 @@ pub fn event(event: &Event, game: &Game) -> String {
         Event::Withdrew { unit, throw, lost } => {
             let name = name(unit);
             let price = match lost {
-                0 => format!("and {} away whole", agreed(&name, "gets", "get")),
-                lost => format!("and {} {}", agreed(&name, "loses", "lose"), bases(*lost)),
+                0 => format!("and {} away whole", verb(unit, "gets", "get", game)),
+                lost => format!("and {} {}", verb(unit, "loses", "lose", game), bases(*lost)),
             };
-            let breaks = agreed(&name, "breaks", "break");
+            let breaks = verb(unit, "breaks", "break", game);
             format!("{name} {breaks} contact: throw {throw}, {price}.")
         }
         Event::BattleFought { report } => battle(report, game),
@@ -88,14 +88,14 @@ pub fn event(event: &Event, game: &Game) -> String {
             let name = name(unit);
             format!(
                 "{name} {} up {} mm and {} the ground.",
-                agreed(&name, "follows", "follow"),
+                verb(unit, "follows", "follow", game),
                 tenths(shift_mm(*from, *to)),
-                agreed(&name, "holds", "hold")
+                verb(unit, "holds", "hold", game)
             )
         }
         Event::Disordered { unit, turns } => {
             let name = name(unit);
-            let are = agreed(&name, "is", "are");
+            let are = verb(unit, "is", "are", game);
             match turns {
                 0 => format!("{name} {are} in order again."),
                 _ => format!("{name} {are} disordered."),
@@ -236,13 +236,13 @@ fn losses(unit: &UnitId, lost: u16, game: &Game) -> String {
         .unit(unit)
         .map(|unit| (unit.bases.saturating_sub(lost), unit.bases_at_start));
     let name = called_in_full(game, unit);
-    let has = agreed(&name, "has", "have");
+    let has = verb(unit, "has", "have", game);
     let rest = match left {
         Some((0, _)) => format!(" and {has} none left"),
         Some((left, start)) => format!(" and {has} {left} of {start} left"),
         None => String::new(),
     };
-    let loses = agreed(&name, "loses", "lose");
+    let loses = verb(unit, "loses", "lose", game);
     format!("{name} {loses} {}{rest}.", bases(lost))
 }
 
@@ -256,7 +256,7 @@ fn fell_back(
     let name = called_in_full(game, unit);
     let mut out = format!(
         "{name} {} back {} mm",
-        agreed(&name, "falls", "fall"),
+        verb(unit, "falls", "fall", game),
         tenths(shift_mm(from, to))
     );
     if turned_deg.abs() >= 0.05 {
@@ -286,7 +286,7 @@ fn fell_back(
 
 fn removed(unit: &UnitId, cause: Cause, game: &Game) -> String {
     let name = called_in_full(game, unit);
-    let verb = |one, many| agreed(&name, one, many);
+    let verb = |one, many| verb(unit, one, many, game);
     let (is, has) = (verb("is", "are"), verb("has", "have"));
     match cause {
         Cause::NoBasesLeft => format!("{name} {is} destroyed to the last base."),

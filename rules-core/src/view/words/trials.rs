@@ -92,6 +92,54 @@ fn what_covered_no_ground_is_not_told() {
     assert!(some.contains("0.1 mm") && !some.contains("0 mm"), "{some}");
 }
 
+/// A unit's verb is its own, however its side is called.
+#[test]
+fn a_unit_of_a_side_with_a_plural_name_keeps_its_verb() {
+    let mut scenario = sample::scenario();
+    for (side, name) in ["Outposts of the Vale", "Hill Clans"]
+        .into_iter()
+        .enumerate()
+    {
+        scenario.side[side].name = name.to_owned();
+    }
+    scenario.unit[0].name = "Fourth Foot".to_owned();
+    scenario.unit[1].name = "Guns of the Duke".to_owned();
+    let told = |unit: usize| {
+        let id = UnitId(scenario.unit[unit].id.clone());
+        let game = sample::open(scenario.clone());
+        let gone = |cause| {
+            let unit = id.clone();
+            event(&crate::game::Event::Removed { unit, cause }, &game)
+        };
+        let lost = crate::game::Event::Lost {
+            unit: id.clone(),
+            bases: 1,
+        };
+        [
+            gone(crate::game::Cause::Eliminated),
+            gone(crate::game::Cause::Surrounded),
+            event(&lost, &game),
+        ]
+        .join("\n")
+    };
+    let one = told(0);
+    for words in [
+        "Fourth Foot breaks and is",
+        "is surrounded and lays down its",
+        "Foot loses one base and has",
+    ] {
+        assert!(one.contains(words), "{words}: {one}");
+    }
+    let many = told(1);
+    for words in [
+        "Duke break and are",
+        "are surrounded and lay down their",
+        "Duke lose one base and have",
+    ] {
+        assert!(many.contains(words), "{words}: {many}");
+    }
+}
+
 #[test]
 fn orders_read_as_sentences() {
     let game = sample::game();
