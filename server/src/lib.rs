@@ -150,14 +150,14 @@ pub async fn run(
     let delivery = tokio::spawn(courier.work(closed.clone()));
     let rates = Arc::new(settings.rates());
     let meters = Arc::new(Meters::new());
-    let app = http::App {
+    let app = http::App::new(http::Shared {
         office: Arc::clone(&office),
         limits: settings.limits(),
         rates: Arc::clone(&rates),
         meters: Arc::clone(&meters),
         watchers: Arc::new(Semaphore::new(settings.watchers as usize)),
         closing: closed.clone(),
-    };
+    });
     let served = Served {
         router: http::router(app),
         bounds: Bounds {

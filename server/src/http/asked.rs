@@ -7,7 +7,7 @@ use fieldpost_rules::dice::Bytes32;
 use serde::de::DeserializeOwned;
 
 use crate::key::Key;
-use crate::office::{Caller, Failure, IdempotencyKey};
+use crate::office::{Caller, Failure, IdempotencyKey, Visitor};
 use crate::store::GameId;
 
 use super::App;
@@ -22,30 +22,45 @@ impl FromRequestParts<App> for By {
 
     async fn from_request_parts(parts: &mut Parts, app: &App) -> Answer<Self> {
         if !parts.headers.contains_key(header::AUTHORIZATION) {
-            return Ok(Self(app.office.identify(None, None).await?));
+            return Ok(Self(Caller::Nobody));
+        }
+        let Visiting(visitor) = Visiting::from_request_parts(parts, app).await?;
+        Ok(Self(visitor.caller))
+    }
+}
+
+/// Who calls, and what they find of the game that the path names.
+pub(super) struct Visiting(pub(super) Visitor);
+
+impl FromRequestParts<App> for Visiting {
+    type Rejection = Rejection;
+
+    async fn from_request_parts(parts: &mut Parts, app: &App) -> Answer<Self> {
+        let game = InGame::from_request_parts(parts, app).await.ok();
+        let game = game.map(|InGame(game)| game);
+        if !parts.headers.contains_key(header::AUTHORIZATION) {
+            return Ok(Self(app.office.receive(None, game).await?));
         }
         let from = CalledFrom::from_request_parts(parts, app).await?;
         app.may_guess(from)?;
-        let game = InGame::from_request_parts(parts, app).await.ok();
-        let game = game.map(|InGame(game)| game);
         match whose(&parts.headers, game, app).await {
             Err(Rejection::Office(Failure::WrongKey)) => {
                 app.guessed_wrong(from);
                 Err(Failure::WrongKey.into())
             }
             Err(rejection) => Err(rejection),
-            Ok((key, caller)) => {
+            Ok((key, visitor)) => {
                 app.count_key(key.id())?;
-                Ok(Self(caller))
+                Ok(Self(visitor))
             }
         }
     }
 }
 
-async fn whose(headers: &HeaderMap, game: Option<GameId>, app: &App) -> Answer<(Key, Caller)> {
+async fn whose(headers: &HeaderMap, game: Option<GameId>, app: &App) -> Answer<(Key, Visitor)> {
     let key = bearer(headers)?;
-    let caller = app.office.identify(Some(&key), game).await?;
-    Ok((key, caller))
+    let visitor = app.office.receive(Some(&key), game).await?;
+    Ok((key, visitor))
 }
 
 /// The key that was sent.

@@ -25,6 +25,7 @@ mod watching;
 
 use std::collections::BTreeSet;
 use std::future::Future;
+use std::ops::Deref;
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -34,6 +35,7 @@ use axum::http::{HeaderValue, header};
 use axum::middleware::{self, Next};
 use axum::response::{IntoResponse, Response};
 use tokio::sync::{Semaphore, watch};
+use tower::ServiceBuilder;
 use tower_http::catch_panic::CatchPanicLayer;
 use tower_http::set_header::SetResponseHeaderLayer;
 
@@ -57,7 +59,24 @@ pub struct Limits {
 
 /// What handlers work with.
 #[derive(Clone)]
-pub(crate) struct App {
+pub(crate) struct App(Arc<Shared>);
+
+impl App {
+    pub(crate) fn new(shared: Shared) -> Self {
+        Self(Arc::new(shared))
+    }
+}
+
+impl Deref for App {
+    type Target = Shared;
+
+    fn deref(&self) -> &Shared {
+        &self.0
+    }
+}
+
+/// What all handlers share.
+pub(crate) struct Shared {
     pub(crate) office: Arc<Office>,
     pub(crate) limits: Limits,
     pub(crate) rates: Arc<Rates>,
@@ -101,27 +120,32 @@ pub(crate) fn router(app: App) -> Router {
     router
         .fallback(async || Rejection::NoSuchPlace)
         .method_not_allowed_fallback(async || Rejection::MethodNotAllowed)
-        .layer(middleware::from_fn_with_state(
-            Arc::new(readings),
-            readings_in_time,
-        ))
-        .layer(CatchPanicLayer::custom(panicked))
-        .layer(middleware::from_fn_with_state(
-            app.clone(),
-            turning_away::turn_away,
-        ))
-        .layer(fixed(header::X_CONTENT_TYPE_OPTIONS, "nosniff"))
-        .layer(fixed(
-            header::CONTENT_SECURITY_POLICY,
-            "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'",
-        ))
-        .layer(fixed(header::REFERRER_POLICY, "no-referrer"))
-        .layer(fixed(header::CACHE_CONTROL, "private, no-cache"))
-        .layer(fixed(header::VARY, "Authorization"))
-        .layer(middleware::from_fn_with_state(
-            app.clone(),
-            observe::observe,
-        ))
+        // In one layer: each of its own would box and clone what lies beneath it, at every request. The first is
+        // the outermost.
+        .layer(
+            ServiceBuilder::new()
+                .layer(middleware::from_fn_with_state(
+                    app.clone(),
+                    observe::observe,
+                ))
+                .layer(fixed(header::VARY, "Authorization"))
+                .layer(fixed(header::CACHE_CONTROL, "private, no-cache"))
+                .layer(fixed(header::REFERRER_POLICY, "no-referrer"))
+                .layer(fixed(
+                    header::CONTENT_SECURITY_POLICY,
+                    "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'",
+                ))
+                .layer(fixed(header::X_CONTENT_TYPE_OPTIONS, "nosniff"))
+                .layer(middleware::from_fn_with_state(
+                    app.clone(),
+                    turning_away::turn_away,
+                ))
+                .layer(CatchPanicLayer::custom(panicked))
+                .layer(middleware::from_fn_with_state(
+                    Arc::new(readings),
+                    readings_in_time,
+                )),
+        )
         .with_state(app)
 }
 

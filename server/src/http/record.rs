@@ -47,7 +47,7 @@ async fn export(
     With(since): With<Since>,
 ) -> Answer {
     let reading = Reading {
-        office: app.office,
+        office: Arc::clone(&app.office),
         caller,
         game,
         after: since.after,

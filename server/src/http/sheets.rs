@@ -11,7 +11,7 @@ use crate::office::{Caller, Posted, Submission};
 use crate::store::GameId;
 use crate::wire;
 
-use super::asked::{By, InGame, Once, With, WrittenFor, bytes32};
+use super::asked::{By, InGame, Once, Visiting, With, WrittenFor, bytes32};
 use super::body::{Handed, SHEET, StrictJson};
 use super::problem::{Answer, BadJson, Rejection};
 use super::routes::{Content, IDEMPOTENCY_KEY, IF_MATCH, Operation, Routes, json, problem, text};
@@ -131,7 +131,7 @@ async fn check_in_words(
 
 async fn submit(
     State(app): State<App>,
-    By(caller): By,
+    Visiting(visitor): Visiting,
     InGame(game): InGame,
     Once(idempotency_key): Once,
     WrittenFor(written_for): WrittenFor,
@@ -144,7 +144,13 @@ async fn submit(
         written_for,
         idempotency_key,
     };
-    let posted = finish(async move { app.office.post(&caller, &submission).await }).await?;
+    let posting = async move {
+        let office = &app.office;
+        office
+            .post(&visitor.caller, visitor.head(), &submission)
+            .await
+    };
+    let posted = finish(posting).await?;
     Ok(match posted {
         Posted::Accepted { body, again } => {
             let replayed = again.then_some([("idempotency-replayed", "true")]);

@@ -1,6 +1,5 @@
 //! The table: as data, as a drawing, as text.
 
-use axum::Json;
 use axum::extract::State;
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::IntoResponse;
@@ -9,7 +8,7 @@ use serde::Deserialize;
 
 use crate::wire;
 
-use super::asked::{By, InGame, With};
+use super::asked::{By, InGame, Visiting, With};
 use super::problem::Answer;
 use super::routes::{Asks, Content, IF_NONE_MATCH, Operation, Routes, json, text};
 use super::{App, etag};
@@ -55,16 +54,18 @@ pub(super) fn routes() -> Routes {
 
 async fn data(
     State(app): State<App>,
-    By(caller): By,
-    InGame(game): InGame,
+    Visiting(visitor): Visiting,
+    InGame(_): InGame,
     headers: HeaderMap,
 ) -> Answer {
-    let table = app.office.table(&caller, game).await?;
-    let tag = etag(&table.head.hash);
-    if is_known(&headers, &table.head.hash) {
+    let table = app.office.table(&visitor).await?;
+    let hash = hex::encode(table.head.hash);
+    let tag = etag(&hash);
+    if is_known(&headers, &hash) {
         return Ok((StatusCode::NOT_MODIFIED, tag).into_response());
     }
-    Ok((tag, Json(table)).into_response())
+    let json = [(header::CONTENT_TYPE, "application/json")];
+    Ok((tag, json, table.json).into_response())
 }
 
 async fn drawn(

@@ -79,11 +79,11 @@ async fn watch_game(
     let watching = Watching {
         seen: known.unwrap_or(head).min(head),
         ready: VecDeque::new(),
-        office: app.office,
+        office: Arc::clone(&app.office),
         key,
         game,
         watch,
-        closing: app.closing,
+        closing: app.closing.clone(),
         _counted: Meters::count_watcher(&app.meters),
         _place: place,
     };

@@ -7,15 +7,18 @@ use jiff::Timestamp;
 
 use crate::key::random_bytes;
 use crate::store::{Append, Change, GameId, Head, StoreError};
+use crate::wire;
 
 use super::opening::sealed;
 use super::posting::opened;
+use super::reading::news_item;
 use super::{Failure, Folded, Office, Outcome, TRIES, moment, notices};
 
-/// Entries ready to be appended, and the game after them.
+/// Entries ready to be appended, the game after them, and what they tell.
 pub(super) struct Appending {
     pub(super) append: Append,
     pub(super) after: Folded,
+    pub(super) news: Vec<wire::NewsItem>,
 }
 
 /// Events that follow what is folded, appended at that moment, and what changes with them.
@@ -27,15 +30,16 @@ pub(super) fn appending(
     mut changes: Vec<Change>,
 ) -> Outcome<Appending> {
     let mut after = folded.clone();
-    for event in &events {
+    let when = at.to_string();
+    let mut news = Vec::with_capacity(events.len());
+    for (number, event) in (folded.head.number + 1..).zip(&events) {
+        let item = news_item(&after.game, number, &when, event);
+        after.remember(item.clone());
+        news.push(item);
         after.hear(event, at);
     }
     changes.extend(notices::due(folded, &events, &after, at));
-    let entries = sealed(
-        (folded.head.number, folded.head.hash),
-        &at.to_string(),
-        events,
-    )?;
+    let entries = sealed((folded.head.number, folded.head.hash), &when, events)?;
     let last = entries
         .last()
         .ok_or_else(|| Failure::damaged("nothing to append"))?;
@@ -56,6 +60,7 @@ pub(super) fn appending(
             changes,
         },
         after,
+        news,
     })
 }
 
@@ -128,7 +133,10 @@ impl Office {
             match self.store.append(&appending.append).await {
                 Err(StoreError::Overtaken) => {}
                 Err(error) => return Err(error.into()),
-                Ok(()) => return Ok((folded, appending.after)),
+                Ok(()) => {
+                    self.desk.keep(game, appending.after.clone());
+                    return Ok((folded, appending.after));
+                }
             }
         }
         Err(Failure::Busy)

@@ -1,7 +1,9 @@
 //! Who calls, and what they may do.
 
 use crate::key::Key;
-use crate::store::{GameCard, GameId, KeyCard, Member, MemberRole, Opens, Seat, SeatRole};
+use crate::store::{
+    GameCard, GameId, Head, KeyCard, Member, MemberRole, Opens, Seat, SeatRole, Visit,
+};
 
 use super::{Failure, Office, Outcome};
 
@@ -27,6 +29,25 @@ pub struct Holder {
     pub seat: Option<Seat>,
 }
 
+/// Whoever calls, and the game they ask of as it was when they did.
+#[derive(Debug, Clone)]
+pub struct Visitor {
+    /// Who calls.
+    pub caller: Caller,
+    /// The game's card, whether or not they may read it.
+    pub(super) card: Option<GameCard>,
+    /// Who held which of its seats.
+    pub(super) seating: String,
+}
+
+impl Visitor {
+    /// The head of the game, if there is such a game.
+    #[must_use]
+    pub fn head(&self) -> Option<Head> {
+        self.card.as_ref().map(|card| card.head)
+    }
+}
+
 impl Office {
     /// Who holds a key, in regard to a game if one is asked of; a key that opens nothing is an error, so
     /// that nobody reads on as a spectator when they think they are a player.
@@ -34,17 +55,43 @@ impl Office {
     /// # Errors
     /// [`Failure::WrongKey`].
     pub async fn identify(&self, key: Option<&Key>, game: Option<GameId>) -> Outcome<Caller> {
-        let Some(key) = key else {
+        if key.is_none() {
             return Ok(Caller::Nobody);
-        };
-        let card = self.store.key(key.id()).await?;
-        let card = card.filter(|card| key.matches(&card.secret_hash) && card.revoked_at.is_none());
-        let holder = self.holder(card.ok_or(Failure::WrongKey)?, game).await?;
-        Ok(Caller::Holder(Box::new(holder)))
+        }
+        Ok(self.receive(key, game).await?.caller)
     }
 
-    /// Whoever holds a key that is known to be good.
-    pub(super) async fn holder(&self, card: KeyCard, game: Option<GameId>) -> Outcome<Holder> {
+    /// The same, and what they find of the game.
+    ///
+    /// # Errors
+    /// [`Failure::WrongKey`].
+    pub async fn receive(&self, key: Option<&Key>, game: Option<GameId>) -> Outcome<Visitor> {
+        let mut visit = self.store.visit(key.map(Key::id), game).await?;
+        let (card, seating) = (visit.card.take(), std::mem::take(&mut visit.seating));
+        let caller = match key {
+            None => Caller::Nobody,
+            Some(key) => {
+                let known = visit.key.take();
+                let is_good =
+                    |known: &KeyCard| key.matches(&known.secret_hash) && known.revoked_at.is_none();
+                let known = known.filter(is_good).ok_or(Failure::WrongKey)?;
+                Caller::Holder(Box::new(self.holder(known, visit, game).await?))
+            }
+        };
+        Ok(Visitor {
+            caller,
+            card,
+            seating,
+        })
+    }
+
+    /// Whoever holds a key that is known to be good, of what was found with it.
+    pub(super) async fn holder(
+        &self,
+        card: KeyCard,
+        visit: Visit,
+        game: Option<GameId>,
+    ) -> Outcome<Holder> {
         let mut holder = Holder {
             key: card.id,
             is_organiser: false,
@@ -53,13 +100,9 @@ impl Office {
         };
         match card.opens {
             Opens::Organiser => holder.is_organiser = true,
-            Opens::Seat { seat } => {
-                let seat = self.store.seat(&seat).await?;
-                holder.seat = Some(seat.ok_or(Failure::WrongKey)?);
-            }
+            Opens::Seat { .. } => holder.seat = Some(visit.seat.ok_or(Failure::WrongKey)?),
             Opens::Member { member: id } => {
-                let member = self.store.member(id).await?;
-                let member = member.filter(|member| member.left_at.is_none());
+                let member = visit.member.filter(|member| member.left_at.is_none());
                 let member = member.ok_or(Failure::WrongKey)?;
                 holder.is_organiser = member.role == MemberRole::Organiser;
                 if let Some(game) = game {

@@ -1,8 +1,11 @@
-//! Games folded from their records and kept at hand; each can be made again from the store.
+//! Games folded from their records and kept at hand; each can be made again from the store. Nothing here says
+//! what a game's head is: that is read from the store at every request, and what is at hand counts only if it
+//! has come as far.
 
-use std::collections::{BTreeMap, VecDeque};
+use std::collections::{BTreeMap, HashMap, VecDeque};
 use std::sync::{Arc, Mutex, PoisonError};
 
+use axum::body::Bytes;
 use fieldpost_rules::game::{Battlefield, Event, Game};
 use fieldpost_rules::{authored, record};
 use jiff::Timestamp;
@@ -32,6 +35,8 @@ pub struct Folded {
     pub clock: Arc<Clock>,
     /// News of the last entries, without gaps: many who watch need not each fold the record again.
     pub(super) recent: Arc<VecDeque<wire::NewsItem>>,
+    /// What was shown of it since it is so: a game that another entry was applied to has shown nothing yet.
+    pub(super) shown: Arc<Shown>,
 }
 
 impl Folded {
@@ -41,6 +46,16 @@ impl Folded {
         game.apply(event);
         let to_move = game.ending().is_none().then(|| game.player_side().0);
         Arc::make_mut(&mut self.clock).hear(event, at, to_move.as_deref());
+        self.shown = Arc::default();
+    }
+
+    /// Keeps the news of the next entry at hand.
+    pub(super) fn remember(&mut self, news: wire::NewsItem) {
+        let recent = Arc::make_mut(&mut self.recent);
+        recent.push_back(news);
+        if recent.len() > RECENT {
+            recent.pop_front();
+        }
     }
 
     /// News after one number up to another, if they are at hand.
@@ -52,6 +67,38 @@ impl Folded {
         let wanted = self.recent.iter();
         let wanted = wanted.filter(|item| item.number > after && item.number <= last);
         Some(wanted.cloned().collect())
+    }
+}
+
+/// Tables as they were written for those who asked, of a game that has not changed since.
+#[derive(Debug, Default)]
+pub(super) struct Shown(Mutex<Vec<(View, Bytes)>>);
+
+/// All that a written table depends on besides the game itself.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct View {
+    /// Who holds which seat.
+    pub(super) seating: String,
+    /// The side of whoever looks.
+    pub(super) side: Option<String>,
+}
+
+/// Tables kept of one game: both sides' and a spectator's, before and after somebody left.
+const VIEWS: usize = 6;
+
+impl Shown {
+    pub(super) fn get(&self, view: &View) -> Option<Bytes> {
+        let kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let kept = kept.iter().find(|(kept, _)| kept == view);
+        kept.map(|(_, table)| table.clone())
+    }
+
+    pub(super) fn keep(&self, view: View, table: Bytes) {
+        let mut kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        if kept.len() >= VIEWS {
+            kept.remove(0);
+        }
+        kept.push((view, table));
     }
 }
 
@@ -78,6 +125,19 @@ impl Desk {
         Ok(folded)
     }
 
+    /// The game as it stands now or stood since this was its head: read only if it is not at hand.
+    pub(super) async fn folded_since(&self, game: GameId, head: Head) -> Outcome<Folded> {
+        match self.now.take(game) {
+            Some(folded) if folded.head == head || folded.head.number > head.number => Ok(folded),
+            _ => self.folded(game).await,
+        }
+    }
+
+    /// Keeps a game at hand after what has just been appended to its record.
+    pub(super) fn keep(&self, game: GameId, folded: Folded) {
+        self.now.put(game, folded);
+    }
+
     /// The game as it stood after an entry.
     pub(super) async fn folded_at(&self, game: GameId, head: Head) -> Outcome<Folded> {
         let is_there = |folded: &Folded| folded.head == head;
@@ -86,6 +146,9 @@ impl Desk {
         }
         let before = |folded: &Folded| folded.head.number <= head.number;
         let begun = self.late.take(game).filter(before);
+        if let Some(folded) = begun.clone().filter(is_there) {
+            return Ok(folded);
+        }
         let folded = self.read_on(game, begun, head.number).await?;
         self.late.put(game, folded.clone());
         Ok(folded)
@@ -109,33 +172,56 @@ impl Desk {
     }
 }
 
-/// Games kept at hand, each with when it was last used.
+/// Games kept at hand, with the order in which they were put there.
 #[derive(Default)]
-struct Shelf(Mutex<BTreeMap<GameId, (u64, Folded)>>);
+struct Shelf(Mutex<Kept>);
+
+#[derive(Default)]
+struct Kept {
+    games: HashMap<GameId, (u64, Folded)>,
+    by_turn: BTreeMap<u64, GameId>,
+    turn: u64,
+}
 
 impl Shelf {
     fn take(&self, game: GameId) -> Option<Folded> {
-        let at_hand = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        at_hand.get(&game).map(|(_, folded)| folded.clone())
+        let mut kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        kept.use_now(game)
     }
 
     /// Keeps the newest; the one unused for longest makes room.
     fn put(&self, game: GameId, folded: Folded) {
-        let mut at_hand = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        let now = at_hand
-            .values()
-            .map(|(used, _)| used + 1)
-            .max()
-            .unwrap_or(0);
-        let is_newer = |(_, kept): &(u64, Folded)| kept.head.number <= folded.head.number;
-        if at_hand.get(&game).is_none_or(is_newer) {
-            at_hand.insert(game, (now, folded));
+        let mut kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(there) = kept.use_now(game)
+            && there.head.number > folded.head.number
+        {
+            return;
         }
-        if at_hand.len() > ROOM {
-            let oldest = at_hand.iter().min_by_key(|(_, (used, _))| *used);
-            if let Some(oldest) = oldest.map(|(id, _)| *id) {
-                at_hand.remove(&oldest);
-            }
+        kept.put(game, folded);
+    }
+}
+
+impl Kept {
+    /// What is kept of a game, which is the last to make room from now on.
+    fn use_now(&mut self, game: GameId) -> Option<Folded> {
+        let (turn, folded) = self.games.get_mut(&game)?;
+        self.by_turn.remove(turn);
+        self.turn += 1;
+        *turn = self.turn;
+        self.by_turn.insert(self.turn, game);
+        Some(folded.clone())
+    }
+
+    fn put(&mut self, game: GameId, folded: Folded) {
+        self.turn += 1;
+        if let Some((turn, _)) = self.games.insert(game, (self.turn, folded)) {
+            self.by_turn.remove(&turn);
+        }
+        self.by_turn.insert(self.turn, game);
+        if self.games.len() > ROOM
+            && let Some((_, oldest)) = self.by_turn.pop_first()
+        {
+            self.games.remove(&oldest);
         }
     }
 }
@@ -164,21 +250,17 @@ fn fold(folded: Option<Folded>, entries: &[StoredEntry]) -> Outcome<Folded> {
             )));
         }
         let event = event_of(entry)?;
-        let recent = Arc::make_mut(&mut folded.recent);
         if rest.len() < RECENT {
-            recent.push_back(news_item(&folded.game, entry.number, &entry.at, &event));
+            let news = news_item(&folded.game, entry.number, &entry.at, &event);
+            folded.remember(news);
         } else {
-            recent.clear();
+            folded.recent = Arc::default();
         }
         folded.hear(&event, moment_of(entry)?);
         folded.head = Head {
             number: entry.number,
             hash: entry.hash,
         };
-    }
-    let recent = Arc::make_mut(&mut folded.recent);
-    while recent.len() > RECENT {
-        recent.pop_front();
     }
     Ok(folded)
 }
@@ -219,6 +301,7 @@ fn begin(first: Option<&StoredEntry>) -> Outcome<Folded> {
         clock: Arc::new(clock_of(game.field())),
         game: Arc::new(game),
         recent: Arc::new(VecDeque::from([news])),
+        shown: Arc::default(),
     };
     folded.hear(&event, moment_of(first)?);
     Ok(folded)

@@ -22,14 +22,15 @@ impl Office {
     /// # Errors
     /// [`Failure::WrongKey`].
     pub async fn renew_key(&self, old: &Key, once: &IdempotencyKey) -> Outcome<Renewed> {
-        let card = self.store.key(old.id()).await?;
+        let mut visit = self.store.visit(Some(old.id()), None).await?;
+        let card = visit.key.take();
         let card = card.filter(|card| old.matches(&card.secret_hash));
         let card = card.ok_or(Failure::WrongKey)?;
         if card.revoked_at.is_some() {
             return self.renewed_before(old, once).await;
         }
         // A seat or member that is gone has no key to renew.
-        self.holder(card.clone(), None).await?;
+        self.holder(card.clone(), visit, None).await?;
         let salt = random_bytes();
         let key = old.renewed(fresh_id(), &salt, once.as_str());
         let fresh = KeyCard {

@@ -44,7 +44,7 @@ impl Office {
         if is_late(caller, card) {
             self.desk.folded_at(card.id, card.head).await
         } else {
-            self.desk.folded(card.id).await
+            self.desk.folded_since(card.id, card.head).await
         }
     }
 

@@ -31,7 +31,7 @@ use tokio::sync::Notify;
 
 use crate::store::{GameCard, GameId, Moment, Store};
 
-pub use caller::{Caller, Holder};
+pub use caller::{Caller, Holder, Visitor};
 pub use desk::Folded;
 pub use failure::{Failure, Outcome};
 pub use instructions::GivenInstructions;
@@ -39,6 +39,7 @@ pub use keys::Renewed;
 pub use notices::{Letter, NoticeRules, stop_token};
 pub use opening::{Files, Spectators, shipped_scenarios};
 pub use posting::{IdempotencyKey, Posted, Submission};
+pub use reading::WrittenTable;
 pub use seats::{Taken, Taking};
 
 use desk::Desk;
@@ -100,6 +101,15 @@ impl Office {
     /// When it does not.
     pub async fn ping(&self) -> Outcome<()> {
         Ok(self.store.ping().await?)
+    }
+
+    /// The card of the game a visitor asks of, as it was when they called, if they may read it.
+    async fn card_of(&self, visitor: &Visitor) -> Outcome<GameCard> {
+        let caller = &visitor.caller;
+        match &visitor.card {
+            Some(card) if caller.may_read(card) => self.in_regard_to(caller, card.clone()).await,
+            _ => Err(Failure::NoSuchGame),
+        }
     }
 
     /// A game's card, if the caller may read that game; a closed game does not show that it exists.

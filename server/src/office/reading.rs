@@ -1,34 +1,69 @@
 //! Reading: the table, the news, the record.
 
+use axum::body::Bytes;
 use fieldpost_rules::game::{Event, Game, State, Unit};
 use fieldpost_rules::verdict::Place;
 use fieldpost_rules::view::words;
 
 use crate::rules;
-use crate::store::{GameCard, GameId};
+use crate::store::{GameCard, GameId, Head, seating_of};
 use crate::wire;
 
 use super::card::sides;
-use super::desk::event_of;
-use super::{Caller, Failure, Folded, Office, Outcome, measure};
+use super::desk::{View, event_of};
+use super::{Caller, Failure, Folded, Office, Outcome, Visitor, measure};
 
 /// Entries read at a time.
 const PAGE: u32 = 200;
 
+/// A table written as JSON.
+#[derive(Debug, Clone)]
+pub struct WrittenTable {
+    /// The entry of the record after which the table stands so.
+    pub head: Head,
+    /// A [`wire::Table`].
+    pub json: Bytes,
+}
+
 impl Office {
-    /// The table, as data.
+    /// The table, as data, written as JSON.
     ///
     /// # Errors
     /// [`Failure::NoSuchGame`], also when the caller may not read it.
-    pub async fn table(&self, caller: &Caller, game: GameId) -> Outcome<wire::Table> {
-        let card = self.card_for(caller, game).await?;
-        let seats = self.store.seats(game).await?;
-        let folded = self.folded_for(caller, &card).await?;
-        let own = caller.side_in(game).map(|side| wire::Own {
-            side: side.to_owned(),
-            your_turn: to_move(&folded.game).as_deref() == Some(side),
+    pub async fn table(&self, visitor: &Visitor) -> Outcome<WrittenTable> {
+        let card = self.card_of(visitor).await?;
+        let folded = self.folded_for(&visitor.caller, &card).await?;
+        let view = View {
+            seating: visitor.seating.clone(),
+            side: visitor.caller.side_in(card.id).map(str::to_owned),
+        };
+        let json = match folded.shown.get(&view) {
+            Some(json) => json,
+            None => self.write_table(&card, &folded, view.side).await?,
+        };
+        Ok(WrittenTable {
+            head: folded.head,
+            json,
+        })
+    }
+
+    async fn write_table(
+        &self,
+        card: &GameCard,
+        folded: &Folded,
+        side: Option<String>,
+    ) -> Outcome<Bytes> {
+        let seats = self.store.seats(card.id).await?;
+        // Of the seats that were read, which may be newer than those whose table was not there.
+        let seating = seating_of(&seats);
+        let own = side.clone().map(|side| wire::Own {
+            your_turn: to_move(&folded.game).as_ref() == Some(&side),
+            side,
         });
-        Ok(table_of(&card, &folded, sides(seats), own))
+        let table = table_of(card, folded, sides(seats), own);
+        let json = Bytes::from(serde_json::to_vec(&table).map_err(Failure::unwritable)?);
+        folded.shown.keep(View { seating, side }, json.clone());
+        Ok(json)
     }
 
     /// The game at its head, for drawing.
@@ -211,10 +246,33 @@ pub(super) fn news_item(before: &Game, number: u64, at: &str, event: &Event) -> 
     }
 }
 
-/// The kind of an event as it stands in its JSON.
+/// The kind of an event as it stands first in its JSON, of which no more is written.
 fn kind_of(event: &Event) -> String {
-    let json = serde_json::to_value(event).unwrap_or_default();
-    json["event"].as_str().unwrap_or_default().to_owned()
+    let mut beginning = Beginning::default();
+    // Ends in an error as soon as there is enough.
+    let _ = serde_json::to_writer(&mut beginning, event);
+    let text = String::from_utf8_lossy(&beginning.0);
+    let kind = text.strip_prefix("{\"event\":\"").unwrap_or_default();
+    kind.split('"').next().unwrap_or_default().to_owned()
+}
+
+/// The first bytes of what is written.
+#[derive(Default)]
+struct Beginning(Vec<u8>);
+
+impl std::io::Write for Beginning {
+    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        // The longest kind of event is far shorter.
+        if self.0.len() > 64 {
+            return Err(std::io::ErrorKind::StorageFull.into());
+        }
+        self.0.extend_from_slice(bytes);
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        Ok(())
+    }
 }
 
 pub(super) fn to_move(game: &Game) -> Option<String> {

@@ -216,12 +216,9 @@ async fn a_turn_passes_once_whoever_looks() {
     let clock = played.clock().await;
     assert_eq!(clock.to_move.as_deref(), Some("blue"));
     assert_eq!(clock.sides[0].saved, 0);
-    let table = played
-        .office
-        .table(&played.red, played.game)
-        .await
-        .expect("read");
-    assert_eq!(table.player_turn, 2, "passed once");
+    let folded = played.office.folded(&played.red, played.game);
+    let folded = folded.await.expect("read");
+    assert_eq!(folded.game.player_turn(), 2, "passed once");
     played
         .must_tell(&[
             "the turn of Outposts of the Vale passes with their units standing: time is out",

@@ -21,6 +21,7 @@ mod postgres;
 mod records;
 mod seats;
 mod sqlite;
+mod visits;
 
 use std::sync::Arc;
 
@@ -38,15 +39,20 @@ pub use notices::{
     TakeNotices, TakenNotice, Told, Topic, Way,
 };
 pub use postgres::PostgresStore;
-pub use records::{Append, Change, Records, SealedInstructions, StoredAnswer, StoredEntry};
+pub use records::{
+    Append, BeforePosting, Change, Posting, Records, SealedInstructions, StoredAnswer, StoredEntry,
+};
 pub use seats::{Invitation, Seat, SeatRole, Seats, TakenSeat};
 pub use sqlite::{SqliteStore, vacuum_into};
+pub use visits::{Visit, Visits, seating_of};
 
 /// A place where games are kept. What is answered `Ok` is durable; what is answered otherwise has
 /// changed nothing, unless the connection to the database broke off in the middle of a commit.
 /// A write goes on to its end even if the future that asked for it is dropped.
 #[async_trait]
-pub trait Store: Clocks + Games + Keys + Members + Notices + Records + Seats + Send + Sync {
+pub trait Store:
+    Clocks + Games + Keys + Members + Notices + Records + Seats + Visits + Send + Sync
+{
     /// Whether the database answers.
     async fn ping(&self) -> Stored<()>;
 

@@ -106,6 +106,7 @@ mod tests {
                 "red",
             )),
             recent: Arc::default(),
+            shown: Arc::default(),
         }
     }
 

@@ -3,8 +3,10 @@
 mod herald;
 #[path = "../queries/mod.rs"]
 mod queries;
+mod scribe;
 
 use std::str::FromStr;
+use std::sync::Arc;
 use std::time::Duration;
 
 use sqlx::pool::{PoolConnection, PoolOptions};
@@ -12,9 +14,10 @@ use sqlx::postgres::{PgConnectOptions, PgConnection};
 use sqlx::{ConnectOptions, Connection, Postgres, Row};
 use tracing::debug;
 
-use super::{Bulletin, StoreError, Stored, migrations, mutant};
+use super::{Append, Bulletin, Posting, StoreError, Stored, migrations, mutant};
 use herald::Herald;
-use queries::{Frozen, Write};
+use queries::{Frozen, Together, Visiting, Write};
+use scribe::Scribe;
 
 type Db = Postgres;
 type Backend = PostgresStore;
@@ -32,6 +35,9 @@ const ALONE: i64 = 0x6669_656c_6470_6f73;
 pub struct PostgresStore {
     pool: sqlx::Pool<Postgres>,
     herald: Herald,
+    scribe: Scribe,
+    visitings: Together<Visiting>,
+    postings: Together<Posting>,
 }
 
 impl PostgresStore {
@@ -51,7 +57,13 @@ impl PostgresStore {
             .connect_with(options.clone().options(SESSION))
             .await?;
         let herald = Herald::start(options, pool.clone());
-        Ok(Self { pool, herald })
+        Ok(Self {
+            scribe: Scribe::start(pool.clone(), herald.clone()),
+            visitings: Together::start(pool.clone()),
+            postings: Together::start(pool.clone()),
+            pool,
+            herald,
+        })
     }
 
     async fn reading(&self) -> Stored<PoolConnection<Postgres>> {
@@ -62,14 +74,19 @@ impl PostgresStore {
     /// cancelled half way leaves a connection on which later writes are answered and then lost.
     async fn write<W: Write>(&self, work: W) -> Stored<W::Answer> {
         let (pool, herald) = (self.pool.clone(), self.herald.clone());
-        let written = tokio::spawn(async move {
-            let answer = as_often_as_needed(&pool, &work).await?;
-            if let Some((game, number)) = work.news() {
-                herald.announce(game, number);
-            }
-            Ok(answer)
-        });
-        written.await?
+        tokio::spawn(async move { alone_and_told(&pool, &herald, &work).await }).await?
+    }
+
+    async fn append_soon(&self, append: Arc<Append>) -> Stored<()> {
+        self.scribe.append(append).await
+    }
+
+    fn visitings(&self) -> &Together<Visiting> {
+        &self.visitings
+    }
+
+    fn postings(&self) -> &Together<Posting> {
+        &self.postings
     }
 
     async fn let_go(&self) {
@@ -160,6 +177,19 @@ async fn is_fit(connection: &mut PgConnection) -> Result<bool, sqlx::Error> {
         .fetch_one(connection)
         .await?;
     row.try_get("fit")
+}
+
+/// Writes something in a transaction of its own and announces what it appended.
+async fn alone_and_told<W: Write>(
+    pool: &sqlx::Pool<Postgres>,
+    herald: &Herald,
+    work: &W,
+) -> Stored<W::Answer> {
+    let answer = as_often_as_needed(pool, work).await?;
+    if let Some((game, number)) = work.news() {
+        herald.announce(game, number);
+    }
+    Ok(answer)
 }
 
 async fn as_often_as_needed<W: Write>(pool: &sqlx::Pool<Postgres>, work: &W) -> Stored<W::Answer> {

@@ -1,9 +1,9 @@
 //! Clocks that wake.
 
 use async_trait::async_trait;
-use sqlx::Row;
+use sqlx::{QueryBuilder, Row};
 
-use super::{Backend, DbConnection, DbRow, Write, bytes, exactly_one};
+use super::{Backend, Db, DbConnection, DbRow, Write, bytes, exactly_one, execute};
 use crate::store::{Clocks, GameId, Stored, Waking};
 
 #[async_trait]
@@ -44,27 +44,34 @@ impl Write for WakeNext {
             .execute(&mut *connection)
             .await?;
         exactly_one(gone.rows_affected())?;
-        wake_at(connection, self.waking.game, self.next).await
+        wake_at(connection, &[(self.waking.game, self.next)]).await
     }
 }
 
-/// Lets a game wake then, whatever was set before.
+/// Lets games wake then, whatever was set before.
 pub(super) async fn wake_at(
     connection: &mut DbConnection,
-    game: GameId,
-    at: Option<i64>,
+    games: &[(GameId, Option<i64>)],
 ) -> Stored<()> {
-    sqlx::query("DELETE FROM clocks WHERE game = $1")
-        .bind(&game.0[..])
-        .execute(&mut *connection)
-        .await?;
-    if let Some(at) = at {
-        sqlx::query("INSERT INTO clocks (game, wakes_at) VALUES ($1, $2)")
-            .bind(&game.0[..])
-            .bind(at)
-            .execute(connection)
-            .await?;
+    if games.is_empty() {
+        return Ok(());
     }
+    let mut query = QueryBuilder::<Db>::new("DELETE FROM clocks WHERE game IN (");
+    query.push_values(games, |mut row, (game, _)| {
+        row.push_bind(game.0.to_vec());
+    });
+    query.push(")");
+    execute(query, games.len(), connection).await?;
+    let waking = games.iter().filter_map(|(game, at)| Some((game, (*at)?)));
+    let waking: Vec<_> = waking.collect();
+    if waking.is_empty() {
+        return Ok(());
+    }
+    let mut query = QueryBuilder::<Db>::new("INSERT INTO clocks (game, wakes_at) ");
+    query.push_values(&waking, |mut row, (game, at)| {
+        row.push_bind(game.0.to_vec()).push_bind(*at);
+    });
+    execute(query, waking.len(), connection).await?;
     Ok(())
 }
 

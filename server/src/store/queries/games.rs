@@ -6,10 +6,40 @@ use sqlx::Row;
 use super::{Backend, DbConnection, DbRow, Write, bytes, column, count, records, seats};
 use crate::store::{GameCard, GameId, Games, Head, Moment, Opening, Readers, Stored};
 
-/// Cards as [`card`] reads them.
+/// A card's columns, in the order in which [`card`] reads them.
+macro_rules! card_columns {
+    ($of:literal) => {
+        concat!(
+            $of,
+            "id, ",
+            $of,
+            "name, ",
+            $of,
+            "opened_at, ",
+            $of,
+            "open_to_all, ",
+            $of,
+            "spectator_delay_minutes, ",
+            $of,
+            "head_number, ",
+            $of,
+            "head_hash, ",
+            $of,
+            "game_turns, ",
+            $of,
+            "player_turn, ",
+            $of,
+            "to_move, ",
+            $of,
+            "ending"
+        )
+    };
+}
+pub(super) use card_columns;
+
 macro_rules! select_card {
     ($which:literal) => {
-        concat!("SELECT id, name, opened_at, open_to_all, spectator_delay_minutes, head_number, head_hash, game_turns, player_turn, to_move, ending FROM games ", $which)
+        concat!("SELECT ", card_columns!("games."), " FROM games ", $which)
     };
 }
 
@@ -24,7 +54,7 @@ impl Games for Backend {
             .bind(&game.0[..])
             .fetch_optional(&mut *self.reading().await?)
             .await?;
-        row.as_ref().map(card).transpose()
+        row.map(|row| card(&row, 0)).transpose()
     }
 
     async fn games(
@@ -49,7 +79,7 @@ impl Games for Backend {
         .bind(member)
         .fetch_all(&mut *self.reading().await?)
         .await?;
-        rows.iter().map(card).collect()
+        rows.iter().map(|row| card(row, 0)).collect()
     }
 
     async fn set_open_to_all(&self, game: GameId, open: bool) -> Stored<()> {
@@ -67,10 +97,10 @@ impl Write for Opening {
 
     async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
         add_card(connection, &self.card).await?;
-        for entry in &self.entries {
-            records::add_entry(connection, self.card.id, entry).await?;
-        }
-        records::add_secret(connection, self.card.id, 1, &self.secret).await?;
+        let game = self.card.id;
+        let entries: Vec<_> = self.entries.iter().map(|entry| (game, entry)).collect();
+        records::add_entries(connection, &entries).await?;
+        records::add_secrets(connection, &[(game, 1, self.secret)]).await?;
         for seat in &self.seats {
             seats::add_seat(connection, seat).await?;
         }
@@ -148,22 +178,23 @@ fn bytes_of(game: Option<GameId>) -> Vec<u8> {
     game.map(|game| game.0.to_vec()).unwrap_or_default()
 }
 
-fn card(row: &DbRow) -> Stored<GameCard> {
+/// A card, from the columns that begin there.
+pub(super) fn card(row: &DbRow, at: usize) -> Stored<GameCard> {
     Ok(GameCard {
-        id: GameId(bytes(row, "id")?),
-        name: row.try_get("name")?,
-        opened_at: row.try_get("opened_at")?,
-        open_to_all: row.try_get("open_to_all")?,
-        spectator_delay_minutes: count(row, "spectator_delay_minutes")?,
+        id: GameId(bytes(row, at)?),
+        name: row.try_get(at + 1)?,
+        opened_at: row.try_get(at + 2)?,
+        open_to_all: row.try_get(at + 3)?,
+        spectator_delay_minutes: count(row, at + 4)?,
         head: Head {
-            number: count(row, "head_number")?,
-            hash: bytes(row, "head_hash")?,
+            number: count(row, at + 5)?,
+            hash: bytes(row, at + 6)?,
         },
-        game_turns: count(row, "game_turns")?,
+        game_turns: count(row, at + 7)?,
         moment: Moment {
-            player_turn: count(row, "player_turn")?,
-            to_move: row.try_get("to_move")?,
-            ending: row.try_get("ending")?,
+            player_turn: count(row, at + 8)?,
+            to_move: row.try_get(at + 9)?,
+            ending: row.try_get(at + 10)?,
         },
     })
 }

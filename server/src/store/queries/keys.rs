@@ -6,10 +6,38 @@ use sqlx::Row;
 use super::{Backend, DbConnection, DbRow, Write, alone, exactly_one, members};
 use crate::store::{KeyCard, Keys, MemberId, Opens, Origin, StoreError, Stored};
 
-/// Keys as [`key`] reads them.
+/// A key's columns, in the order in which [`key_card`] reads them.
+macro_rules! key_columns {
+    ($of:literal) => {
+        concat!(
+            $of,
+            "id, ",
+            $of,
+            "secret_hash, ",
+            $of,
+            "role, ",
+            $of,
+            "seat, ",
+            $of,
+            "member, ",
+            $of,
+            "invitation, ",
+            $of,
+            "renews, ",
+            $of,
+            "salt, ",
+            $of,
+            "made_at, ",
+            $of,
+            "revoked_at"
+        )
+    };
+}
+pub(super) use key_columns;
+
 macro_rules! select_key {
     ($which:literal) => {
-        concat!("SELECT id, secret_hash, role, seat, member, invitation, renews, salt, made_at, revoked_at FROM keys ", $which)
+        concat!("SELECT ", key_columns!("keys."), " FROM keys ", $which)
     };
 }
 
@@ -24,7 +52,7 @@ impl Keys for Backend {
             .bind(id)
             .fetch_optional(&mut *self.reading().await?)
             .await?;
-        row.as_ref().map(key_card).transpose()
+        row.map(|row| key_card(&row, 0)).transpose()
     }
 
     async fn key_for_invitation(&self, invitation: &str) -> Stored<Option<KeyCard>> {
@@ -32,7 +60,7 @@ impl Keys for Backend {
             .bind(invitation)
             .fetch_optional(&mut *self.reading().await?)
             .await?;
-        row.as_ref().map(key_card).transpose()
+        row.map(|row| key_card(&row, 0)).transpose()
     }
 
     async fn key_renewing(&self, renewed: &str) -> Stored<Option<KeyCard>> {
@@ -40,7 +68,7 @@ impl Keys for Backend {
             .bind(renewed)
             .fetch_optional(&mut *self.reading().await?)
             .await?;
-        row.as_ref().map(key_card).transpose()
+        row.map(|row| key_card(&row, 0)).transpose()
     }
 
     async fn renew_key(&self, key: &KeyCard) -> Stored<()> {
@@ -153,36 +181,37 @@ pub(super) fn member_id(text: &str) -> Stored<MemberId> {
         .map_err(|_| StoreError::Damaged(format!("a member's id {text}")))
 }
 
-fn key_card(row: &DbRow) -> Stored<KeyCard> {
-    let role: String = row.try_get("role")?;
+/// A key, from the columns that begin there.
+pub(super) fn key_card(row: &DbRow, at: usize) -> Stored<KeyCard> {
+    let role: String = row.try_get(at + 2)?;
     let opens = match role.as_str() {
         "organiser" => Opens::Organiser,
         "seat" => Opens::Seat {
-            seat: row.try_get("seat")?,
+            seat: row.try_get(at + 3)?,
         },
         "member" => Opens::Member {
-            member: member_id(row.try_get("member")?)?,
+            member: member_id(row.try_get(at + 4)?)?,
         },
         _ => return Err(StoreError::Damaged(format!("a key of role {role}"))),
     };
-    let (invitation, renews) = (row.try_get("invitation")?, row.try_get("renews")?);
+    let (invitation, renews) = (row.try_get(at + 5)?, row.try_get(at + 6)?);
     let origin = match (invitation, renews) {
         (Some(invitation), _) => Origin::Invitation {
             invitation,
-            salt: row.try_get("salt")?,
+            salt: row.try_get(at + 7)?,
         },
         (None, Some(renews)) => Origin::Renewal {
             renews,
-            salt: row.try_get("salt")?,
+            salt: row.try_get(at + 7)?,
         },
         (None, None) => Origin::Afresh,
     };
     Ok(KeyCard {
-        id: row.try_get("id")?,
-        secret_hash: row.try_get("secret_hash")?,
+        id: row.try_get(at)?,
+        secret_hash: row.try_get(at + 1)?,
         opens,
         origin,
-        made_at: row.try_get("made_at")?,
-        revoked_at: row.try_get("revoked_at")?,
+        made_at: row.try_get(at + 8)?,
+        revoked_at: row.try_get(at + 9)?,
     })
 }

@@ -6,24 +6,48 @@ use sqlx::Row;
 use super::{Backend, DbConnection, DbRow, Write, alone, exactly_one, keys, notices};
 use crate::store::{KeyCard, Member, MemberId, MemberRole, Members, Opens, StoreError, Stored};
 
+/// A member's columns, in the order in which [`member`] reads them.
+macro_rules! member_columns {
+    ($of:literal) => {
+        concat!(
+            $of,
+            "id, ",
+            $of,
+            "name, ",
+            $of,
+            "role, ",
+            $of,
+            "joined_at, ",
+            $of,
+            "left_at"
+        )
+    };
+}
+pub(super) use member_columns;
+
 #[async_trait]
 impl Members for Backend {
     async fn members(&self) -> Stored<Vec<Member>> {
-        let rows = sqlx::query(
-            "SELECT id, name, role, joined_at, left_at FROM members WHERE left_at IS NULL ORDER BY name, id",
-        )
+        let rows = sqlx::query(concat!(
+            "SELECT ",
+            member_columns!("members."),
+            " FROM members WHERE left_at IS NULL ORDER BY name, id"
+        ))
         .fetch_all(&mut *self.reading().await?)
         .await?;
-        rows.iter().map(member).collect()
+        rows.iter().map(|row| member(row, 0)).collect()
     }
 
     async fn member(&self, id: MemberId) -> Stored<Option<Member>> {
-        let row =
-            sqlx::query("SELECT id, name, role, joined_at, left_at FROM members WHERE id = $1")
-                .bind(id.to_string())
-                .fetch_optional(&mut *self.reading().await?)
-                .await?;
-        row.as_ref().map(member).transpose()
+        let row = sqlx::query(concat!(
+            "SELECT ",
+            member_columns!("members."),
+            " FROM members WHERE id = $1"
+        ))
+        .bind(id.to_string())
+        .fetch_optional(&mut *self.reading().await?)
+        .await?;
+        row.map(|row| member(&row, 0)).transpose()
     }
 
     async fn add_member(&self, member: &Member, key: &KeyCard) -> Stored<()> {
@@ -181,17 +205,18 @@ fn word(role: MemberRole) -> &'static str {
     }
 }
 
-fn member(row: &DbRow) -> Stored<Member> {
-    let role: String = row.try_get("role")?;
+/// A member, from the columns that begin there.
+pub(super) fn member(row: &DbRow, at: usize) -> Stored<Member> {
+    let role: String = row.try_get(at + 2)?;
     Ok(Member {
-        id: keys::member_id(row.try_get("id")?)?,
-        name: row.try_get("name")?,
+        id: keys::member_id(row.try_get(at)?)?,
+        name: row.try_get(at + 1)?,
         role: match role.as_str() {
             "organiser" => MemberRole::Organiser,
             "member" => MemberRole::Member,
             _ => return Err(StoreError::Damaged(format!("a member of role {role}"))),
         },
-        joined_at: row.try_get("joined_at")?,
-        left_at: row.try_get("left_at")?,
+        joined_at: row.try_get(at + 3)?,
+        left_at: row.try_get(at + 4)?,
     })
 }

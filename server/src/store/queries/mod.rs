@@ -13,14 +13,21 @@ mod notices;
 mod records;
 mod rows;
 mod seats;
+mod together;
+mod visits;
+
+use std::fmt::Display;
 
 use async_trait::async_trait;
-use sqlx::{Database, Row};
+use sqlx::{ColumnIndex, Database, QueryBuilder, Row};
 
 use super::{Backend, Db, SKIP_LOCKED, alone};
 use crate::store::{Bulletin, Copied, GameId, Snapshot, Store, StoreError, Stored};
 
+pub(super) use records::append_all;
 pub(super) use rows::Frozen;
+pub(super) use together::Together;
+pub(super) use visits::Visiting;
 
 type DbRow = <Db as Database>::Row;
 type DbConnection = <Db as Database>::Connection;
@@ -78,6 +85,20 @@ impl Store for Backend {
     }
 }
 
+/// Runs a statement of so many rows, which it does to the rows it names; how many it did. Of few rows it stays
+/// prepared; those of many would each be another.
+async fn execute(
+    mut query: QueryBuilder<Db>,
+    rows: usize,
+    connection: &mut DbConnection,
+) -> Stored<u64> {
+    let query = query.build().persistent(rows <= KEPT_ROWS);
+    Ok(query.execute(connection).await?.rows_affected())
+}
+
+/// Statements of so many rows stay prepared.
+const KEPT_ROWS: usize = 8;
+
 fn exactly_one(rows: u64) -> Stored<()> {
     if rows == 1 {
         Ok(())
@@ -92,14 +113,14 @@ fn column(count: u64) -> Stored<i64> {
 }
 
 /// A count as it was kept.
-fn count<T: TryFrom<i64>>(row: &DbRow, name: &str) -> Stored<T> {
-    let kept: i64 = row.try_get(name)?;
-    T::try_from(kept).map_err(|_| StoreError::Damaged(format!("{name} {kept}")))
+fn count<T: TryFrom<i64>>(row: &DbRow, at: impl ColumnIndex<DbRow> + Display) -> Stored<T> {
+    let kept: i64 = row.try_get(&at)?;
+    T::try_from(kept).map_err(|_| StoreError::Damaged(format!("column {at}: {kept}")))
 }
 
-fn bytes<const N: usize>(row: &DbRow, name: &str) -> Stored<[u8; N]> {
-    let kept: Vec<u8> = row.try_get(name)?;
+fn bytes<const N: usize>(row: &DbRow, at: impl ColumnIndex<DbRow> + Display) -> Stored<[u8; N]> {
+    let kept: &[u8] = row.try_get(&at)?;
     let length = kept.len();
     kept.try_into()
-        .map_err(|_| StoreError::Damaged(format!("{name} of {length} bytes")))
+        .map_err(|_| StoreError::Damaged(format!("column {at} of {length} bytes")))
 }

@@ -1,10 +1,12 @@
 //! Where seats want to hear, and what is to be told them.
 
 use async_trait::async_trait;
-use sqlx::{AssertSqlSafe, Row};
+use sqlx::{AssertSqlSafe, QueryBuilder, Row};
 
+use super::seats::{self, seat_columns};
 use super::{
-    Backend, DbConnection, DbRow, SKIP_LOCKED, Write, bytes, column, count, exactly_one, seats,
+    Backend, Db, DbConnection, DbRow, KEPT_ROWS, SKIP_LOCKED, Write, bytes, column, count,
+    exactly_one,
 };
 use crate::store::{
     DeadNotice, GameId, Kind, Notice, NoticeAddress, NoticeId, Notices, Seat, SetAddresses,
@@ -261,41 +263,48 @@ impl Write for Queue {
     type Answer = ();
 
     async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
-        queue(connection, self.game, &self.notice).await
+        queue(connection, &[(self.game, &self.notice)]).await
     }
 }
 
 /// Queues a notice to every address that wants it.
 pub(super) async fn queue(
     connection: &mut DbConnection,
-    game: GameId,
-    notice: &Notice,
+    notices: &[(GameId, &Notice)],
 ) -> Stored<()> {
-    let rows = sqlx::query(
-        "SELECT a.id AS id, a.way AS way, a.topics AS topics, s.side AS side \
+    if notices.is_empty() {
+        return Ok(());
+    }
+    let mut query = QueryBuilder::<Db>::new(
+        "SELECT s.game, a.id, a.way, a.topics, s.side \
          FROM seats s JOIN notice_addresses a ON a.seat = s.id \
-         WHERE s.game = $1 AND a.removed_at IS NULL",
-    )
-    .bind(&game.0[..])
-    .fetch_all(&mut *connection)
-    .await?;
-    for row in rows {
-        let (id, way): (String, String) = (row.try_get("id")?, row.try_get("way")?);
-        let side: String = row.try_get("side")?;
-        let topics = topics(&row)?;
-        let is_wanted = notice
-            .kind
-            .topic()
-            .is_none_or(|topic| topics.contains(&topic));
-        if is_wanted && notice.to.include(&side) {
-            let row = Queued {
-                number: notice.number,
-                kind: notice.kind,
-                since: notice.since,
-                words: &notice.words,
-                at: notice.at,
-            };
-            add_notice(connection, (&id, &way), &row).await?;
+         WHERE a.removed_at IS NULL AND s.game IN (",
+    );
+    query.push_values(notices, |mut row, (game, _)| {
+        row.push_bind(game.0.to_vec());
+    });
+    query.push(")");
+    let query = query.build().persistent(notices.len() <= KEPT_ROWS);
+    let rows = query.fetch_all(&mut *connection).await?;
+    for row in &rows {
+        let (game, side): (_, &str) = (GameId(bytes(row, 0)?), row.try_get(4)?);
+        let topics = topics(row.try_get(3)?)?;
+        let of_game = notices.iter().filter(|(of, _)| *of == game);
+        for (_, notice) in of_game {
+            let is_wanted = notice
+                .kind
+                .topic()
+                .is_none_or(|topic| topics.contains(&topic));
+            if is_wanted && notice.to.include(side) {
+                let queued = Queued {
+                    number: notice.number,
+                    kind: notice.kind,
+                    since: notice.since,
+                    words: &notice.words,
+                    at: notice.at,
+                };
+                add_notice(connection, (row.try_get(1)?, row.try_get(2)?), &queued).await?;
+            }
         }
     }
     Ok(())
@@ -377,27 +386,16 @@ impl Write for TakeNotices {
 }
 
 async fn whereto(connection: &mut DbConnection, id: &str) -> Stored<Option<(NoticeAddress, Seat)>> {
-    let row = sqlx::query(
-        "SELECT a.id AS id, a.seat AS seat, a.way AS way, a.address AS address, a.topics AS topics, \
-            a.secret AS secret, a.set_at AS set_at, s.game AS game, s.place AS place, s.role AS role, \
-            s.side AS side, s.side_name AS side_name, s.player AS player, s.member AS member \
-         FROM notice_addresses a JOIN seats s ON s.id = a.seat WHERE a.id = $1 AND a.removed_at IS NULL",
-    )
+    let row = sqlx::query(concat!(
+        "SELECT a.id, a.seat, a.way, a.address, a.topics, a.secret, a.set_at, ",
+        seat_columns!("s."),
+        " FROM notice_addresses a JOIN seats s ON s.id = a.seat WHERE a.id = $1 AND a.removed_at IS NULL"
+    ))
     .bind(id)
     .fetch_optional(connection)
     .await?;
-    let Some(row) = row else {
-        return Ok(None);
-    };
-    let seat = Seat {
-        id: row.try_get("seat")?,
-        game: GameId(bytes(&row, "game")?),
-        place: count(&row, "place")?,
-        role: seats::role(&row)?,
-        player: row.try_get("player")?,
-        member: seats::member(&row)?,
-    };
-    Ok(Some((address(&row)?, seat)))
+    row.map(|row| Ok((address(&row)?, seats::seat(&row, 7)?)))
+        .transpose()
 }
 
 async fn delete(connection: &mut DbConnection, id: &NoticeId) -> Stored<()> {
@@ -509,8 +507,7 @@ fn topics_column(topics: &[Topic]) -> String {
     words.join(" ")
 }
 
-fn topics(row: &DbRow) -> Stored<Vec<Topic>> {
-    let kept: String = row.try_get("topics")?;
+fn topics(kept: &str) -> Stored<Vec<Topic>> {
     kept.split_whitespace()
         .map(|word| {
             word.parse()
@@ -519,21 +516,21 @@ fn topics(row: &DbRow) -> Stored<Vec<Topic>> {
         .collect()
 }
 
-fn way(row: &DbRow) -> Stored<Way> {
-    let kept: String = row.try_get("way")?;
+fn way(kept: &str) -> Stored<Way> {
     kept.parse()
         .map_err(|()| StoreError::Damaged(format!("a way {kept}")))
 }
 
+/// An address, from a row that begins with its columns.
 fn address(row: &DbRow) -> Stored<NoticeAddress> {
     Ok(NoticeAddress {
-        id: row.try_get("id")?,
-        seat: row.try_get("seat")?,
-        way: way(row)?,
-        address: row.try_get("address")?,
-        topics: topics(row)?,
-        secret: row.try_get("secret")?,
-        set_at: row.try_get("set_at")?,
+        id: row.try_get(0)?,
+        seat: row.try_get(1)?,
+        way: way(row.try_get(2)?)?,
+        address: row.try_get(3)?,
+        topics: topics(row.try_get(4)?)?,
+        secret: row.try_get(5)?,
+        set_at: row.try_get(6)?,
     })
 }
 
@@ -555,7 +552,7 @@ fn dead(row: &DbRow) -> Stored<DeadNotice> {
         game: GameId(bytes(row, "game")?),
         side: row.try_get("side")?,
         player: row.try_get("player")?,
-        way: way(row)?,
+        way: way(row.try_get("way")?)?,
         tries: count(row, "tries")?,
         queued_at: row.try_get("queued_at")?,
         dead_at: row.try_get("dead_at")?,

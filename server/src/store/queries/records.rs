@@ -1,15 +1,20 @@
 //! Records, and what changes together with their entries.
 
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
 use async_trait::async_trait;
 use fieldpost_rules::dice::Bytes32;
-use sqlx::Row;
+use sqlx::{QueryBuilder, Row};
 
+use super::together::{Asked, push_asked};
 use super::{
-    Backend, DbConnection, DbRow, Write, bytes, clocks, column, count, exactly_one, notices, seats,
+    Backend, Db, DbConnection, DbRow, KEPT_ROWS, Write, bytes, clocks, column, count, execute,
+    notices, seats,
 };
 use crate::store::{
-    Append, Change, GameId, Head, Records, SealedInstructions, StoreError, Stored, StoredAnswer,
-    StoredEntry, mutant,
+    Append, BeforePosting, Change, GameId, Head, Notice, Posting, Records, SealedInstructions,
+    StoreError, Stored, StoredAnswer, StoredEntry, mutant,
 };
 
 #[async_trait]
@@ -55,7 +60,11 @@ impl Records for Backend {
     }
 
     async fn append(&self, append: &Append) -> Stored<()> {
-        self.write(append.clone()).await
+        self.append_soon(Arc::new(append.clone())).await
+    }
+
+    async fn before_posting(&self, asked: &Posting) -> Stored<BeforePosting> {
+        self.postings().read(asked.clone()).await
     }
 
     async fn secret(&self, game: GameId, player_turn: u64) -> Stored<Option<Bytes32>> {
@@ -69,13 +78,7 @@ impl Records for Backend {
     }
 
     async fn sealed(&self, game: GameId) -> Stored<Vec<SealedInstructions>> {
-        let rows = sqlx::query(
-            "SELECT number, side, nonce, body FROM sealed_instructions WHERE game = $1 ORDER BY number",
-        )
-        .bind(&game.0[..])
-        .fetch_all(&mut *self.reading().await?)
-        .await?;
-        rows.iter().map(sealed).collect()
+        sealed_in(&mut *self.reading().await?, game).await
     }
 
     async fn answer(&self, key: &str, idempotency_key: &str) -> Stored<Option<StoredAnswer>> {
@@ -87,8 +90,62 @@ impl Records for Backend {
         .bind(idempotency_key)
         .fetch_optional(&mut *self.reading().await?)
         .await?;
-        row.as_ref().map(answer).transpose()
+        row.map(|row| answer(&row, 0)).transpose()
     }
+}
+
+#[async_trait]
+impl Asked for Posting {
+    type Answer = BeforePosting;
+
+    async fn read(asked: &[Self], connection: &mut DbConnection) -> Stored<Vec<BeforePosting>> {
+        let mut query = QueryBuilder::<Db>::new(
+            "SELECT asked.column1, dice_secrets.secret, \
+             EXISTS (SELECT 1 FROM sealed_instructions s WHERE s.game = asked.column4), \
+             answers.key, answers.idempotency_key, answers.request_hash, answers.status, answers.body, answers.at FROM ",
+        );
+        push_asked(&mut query, asked, |row, asked| {
+            row.push_bind(asked.map(|asked| asked.key.clone()))
+                .push_bind(asked.map(|asked| asked.idempotency_key.clone()))
+                .push_bind(asked.map(|asked| asked.game.0.to_vec()))
+                .push_bind(asked.map(|asked| asked.player_turn.cast_signed()));
+        });
+        query.push(
+            " AS asked \
+             LEFT JOIN dice_secrets ON dice_secrets.game = asked.column4 AND dice_secrets.player_turn = asked.column5 \
+             LEFT JOIN answers ON answers.key = asked.column2 AND answers.idempotency_key = asked.column3 \
+             ORDER BY asked.column1",
+        );
+        let rows = query.build().fetch_all(&mut *connection).await?;
+        let mut before = Vec::with_capacity(asked.len());
+        for (row, asked) in rows.iter().zip(asked) {
+            before.push(BeforePosting {
+                secret: match row.try_get::<Option<&[u8]>, _>(1)? {
+                    Some(_) => Some(bytes(row, 1)?),
+                    None => None,
+                },
+                sealed: match row.try_get(2)? {
+                    true => sealed_in(connection, asked.game).await?,
+                    false => Vec::new(),
+                },
+                answer: match row.try_get::<Option<&str>, _>(3)? {
+                    Some(_) => Some(answer(row, 3)?),
+                    None => None,
+                },
+            });
+        }
+        Ok(before)
+    }
+}
+
+async fn sealed_in(connection: &mut DbConnection, game: GameId) -> Stored<Vec<SealedInstructions>> {
+    let rows = sqlx::query(
+        "SELECT number, side, nonce, body FROM sealed_instructions WHERE game = $1 ORDER BY number",
+    )
+    .bind(&game.0[..])
+    .fetch_all(connection)
+    .await?;
+    rows.iter().map(sealed).collect()
 }
 
 #[async_trait]
@@ -96,14 +153,10 @@ impl Write for Append {
     type Answer = ();
 
     async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
-        move_head(connection, self).await?;
-        for entry in &self.entries {
-            add_entry(connection, self.game, entry).await?;
+        match append_all(connection, &[self]).await?.first() {
+            Some(true) => Ok(()),
+            _ => Err(StoreError::Overtaken),
         }
-        for change in &self.changes {
-            carry_out(connection, self.game, change).await?;
-        }
-        Ok(())
     }
 
     fn news(&self) -> Option<(GameId, u64)> {
@@ -111,80 +164,172 @@ impl Write for Append {
     }
 }
 
-/// The one place where two appends to a game meet: the second finds the head moved.
-async fn move_head(connection: &mut DbConnection, append: &Append) -> Stored<()> {
-    let last = append
-        .entries
-        .last()
-        .ok_or_else(|| StoreError::Damaged("an append of nothing".to_owned()))?;
-    let moved = sqlx::query(
-        "UPDATE games SET head_number = $4, head_hash = $5, player_turn = $6, to_move = $7, ending = $8 \
-         WHERE id = $1 AND head_number = $2 AND head_hash = $3",
-    )
-    .bind(&append.game.0[..])
-    .bind(column(append.after.number)?)
-    .bind(&append.after.hash[..])
-    .bind(column(last.number)?)
-    .bind(&last.hash[..])
-    .bind(column(append.moment.player_turn)?)
-    .bind(append.moment.to_move.as_deref())
-    .bind(append.moment.ending.as_deref())
-    .execute(connection)
-    .await?;
-    exactly_one(moved.rows_affected())
+/// Appends to the records of several games, no game twice; whether each held. One that did not was overtaken
+/// and has changed nothing. An error is everybody's: the transaction must be rolled back, and whose fault it was
+/// is found by writing each alone.
+pub(in crate::store) async fn append_all(
+    connection: &mut DbConnection,
+    appends: &[&Append],
+) -> Stored<Vec<bool>> {
+    let moved = move_heads(connection, appends).await?;
+    let held: Vec<bool> = appends
+        .iter()
+        .map(|append| moved.contains(&append.game))
+        .collect();
+    let appends = appends.iter().filter(|of| moved.contains(&of.game));
+    let appends: Vec<&Append> = appends.copied().collect();
+    let mut entries = Vec::new();
+    for append in &appends {
+        entries.extend(append.entries.iter().map(|entry| (append.game, entry)));
+    }
+    add_entries(connection, &entries).await?;
+    // Each append's changes are made in their order: all the first ones, then all the second ones.
+    let most = appends.iter().map(|append| append.changes.len()).max();
+    for place in 0..most.unwrap_or(0) {
+        let mut gathered = Gathered::default();
+        for append in &appends {
+            match append.changes.get(place) {
+                None => {}
+                Some(Change::TakeSeat(taken)) => seats::take_seat(connection, taken).await?,
+                Some(Change::Seal(sealed)) => add_seal(connection, append.game, sealed).await?,
+                Some(change) => gathered.add(append.game, change),
+            }
+        }
+        gathered.carry_out(connection).await?;
+    }
+    Ok(held)
 }
 
-async fn carry_out(connection: &mut DbConnection, game: GameId, change: &Change) -> Stored<()> {
-    match change {
-        Change::NextSecret { used, next } => {
-            let gone = sqlx::query("DELETE FROM dice_secrets WHERE game = $1 AND player_turn = $2")
-                .bind(&game.0[..])
-                .bind(column(*used)?)
-                .execute(&mut *connection)
-                .await?;
-            exactly_one(gone.rows_affected())?;
-            add_secret(connection, game, used + 1, next).await
+/// The one place where two appends to a game meet: the second finds the head moved. The games whose heads were
+/// where they had to be.
+async fn move_heads(
+    connection: &mut DbConnection,
+    appends: &[&Append],
+) -> Stored<BTreeSet<GameId>> {
+    let mut heads = Vec::with_capacity(appends.len());
+    for append in appends {
+        let last = append
+            .entries
+            .last()
+            .ok_or_else(|| StoreError::Damaged("an append of nothing".to_owned()))?;
+        let (from, to) = (column(append.after.number)?, column(last.number)?);
+        let player_turn = column(append.moment.player_turn)?;
+        heads.push((append, from, to, last.hash, player_turn));
+    }
+    let mut query = QueryBuilder::<Db>::new(
+        "UPDATE games SET head_number = v.column4, head_hash = v.column5, player_turn = v.column6, \
+         to_move = v.column7, ending = v.column8 FROM (",
+    );
+    query.push_values(&heads, |mut row, (append, from, to, hash, player_turn)| {
+        row.push_bind(append.game.0.to_vec())
+            .push_bind(*from)
+            .push_bind(append.after.hash.to_vec())
+            .push_bind(*to)
+            .push_bind(hash.to_vec())
+            .push_bind(*player_turn)
+            .push_bind(append.moment.to_move.clone())
+            .push_bind(append.moment.ending.clone());
+    });
+    query.push(
+        ") AS v WHERE games.id = v.column1 AND games.head_number = v.column2 AND games.head_hash = v.column3 \
+         RETURNING id",
+    );
+    let query = query.build().persistent(heads.len() <= KEPT_ROWS);
+    let rows = query.fetch_all(connection).await?;
+    rows.iter().map(|row| Ok(GameId(bytes(row, 0)?))).collect()
+}
+
+/// Changes to several games, at most one to each: those of a kind are made in one statement.
+#[derive(Default)]
+struct Gathered<'a> {
+    used: Vec<(GameId, u64)>,
+    secrets: Vec<(GameId, u64, Bytes32)>,
+    answers: Vec<&'a StoredAnswer>,
+    wakings: Vec<(GameId, Option<i64>)>,
+    notices: Vec<(GameId, &'a Notice)>,
+}
+
+impl<'a> Gathered<'a> {
+    fn add(&mut self, game: GameId, change: &'a Change) {
+        match change {
+            Change::NextSecret { used, next } => {
+                self.used.push((game, *used));
+                self.secrets.push((game, used + 1, *next));
+            }
+            Change::Remember(_) if mutant::is("no-idempotency") => {}
+            Change::Remember(answer) => self.answers.push(answer),
+            Change::WakeAt(at) => self.wakings.push((game, *at)),
+            Change::Tell(notice) => self.notices.push((game, notice)),
+            // Each is made by itself.
+            Change::TakeSeat(_) | Change::Seal(_) => {}
         }
-        Change::TakeSeat(taken) => seats::take_seat(connection, taken).await,
-        Change::Remember(_) if mutant::is("no-idempotency") => Ok(()),
-        Change::Seal(sealed) => add_seal(connection, game, sealed).await,
-        Change::Remember(answer) => add_answer(connection, answer).await,
-        Change::WakeAt(at) => clocks::wake_at(connection, game, *at).await,
-        Change::Tell(notice) => notices::queue(connection, game, notice).await,
+    }
+
+    async fn carry_out(self, connection: &mut DbConnection) -> Stored<()> {
+        drop_secrets(connection, &self.used).await?;
+        add_secrets(connection, &self.secrets).await?;
+        add_answers(connection, &self.answers).await?;
+        clocks::wake_at(connection, &self.wakings).await?;
+        notices::queue(connection, &self.notices).await
     }
 }
 
-pub(super) async fn add_entry(
+/// Rows of one statement: times the columns of a table, this stays below both databases' bounds on the values
+/// bound to it.
+const ROWS: usize = 400;
+
+pub(super) async fn add_entries(
     connection: &mut DbConnection,
-    game: GameId,
-    entry: &StoredEntry,
+    entries: &[(GameId, &StoredEntry)],
 ) -> Stored<()> {
-    sqlx::query(
-        "INSERT INTO events (game, number, previous, hash, body, at) VALUES ($1, $2, $3, $4, $5, $6)",
-    )
-    .bind(&game.0[..])
-    .bind(column(entry.number)?)
-    .bind(&entry.previous[..])
-    .bind(&entry.hash[..])
-    .bind(&entry.body)
-    .bind(&entry.at)
-    .execute(connection)
-    .await?;
+    for entries in entries.chunks(ROWS) {
+        let mut query =
+            QueryBuilder::<Db>::new("INSERT INTO events (game, number, previous, hash, body, at) ");
+        query.push_values(entries, |mut row, (game, entry)| {
+            row.push_bind(game.0.to_vec())
+                .push_bind(entry.number.cast_signed())
+                .push_bind(entry.previous.to_vec())
+                .push_bind(entry.hash.to_vec())
+                .push_bind(entry.body.clone())
+                .push_bind(entry.at.clone());
+        });
+        execute(query, entries.len(), connection).await?;
+    }
     Ok(())
 }
 
-pub(super) async fn add_secret(
+/// The secrets of player turns that are over; each must have been there.
+async fn drop_secrets(connection: &mut DbConnection, used: &[(GameId, u64)]) -> Stored<()> {
+    for used in used.chunks(ROWS) {
+        let mut query =
+            QueryBuilder::<Db>::new("DELETE FROM dice_secrets WHERE (game, player_turn) IN (");
+        query.push_values(used, |mut row, (game, player_turn)| {
+            row.push_bind(game.0.to_vec())
+                .push_bind(player_turn.cast_signed());
+        });
+        query.push(")");
+        let gone = execute(query, used.len(), connection).await?;
+        if gone != used.len() as u64 {
+            return Err(StoreError::Overtaken);
+        }
+    }
+    Ok(())
+}
+
+pub(super) async fn add_secrets(
     connection: &mut DbConnection,
-    game: GameId,
-    player_turn: u64,
-    secret: &Bytes32,
+    secrets: &[(GameId, u64, Bytes32)],
 ) -> Stored<()> {
-    sqlx::query("INSERT INTO dice_secrets (game, player_turn, secret) VALUES ($1, $2, $3)")
-        .bind(&game.0[..])
-        .bind(column(player_turn)?)
-        .bind(&secret[..])
-        .execute(connection)
-        .await?;
+    for secrets in secrets.chunks(ROWS) {
+        let mut query =
+            QueryBuilder::<Db>::new("INSERT INTO dice_secrets (game, player_turn, secret) ");
+        query.push_values(secrets, |mut row, (game, player_turn, secret)| {
+            row.push_bind(game.0.to_vec())
+                .push_bind(player_turn.cast_signed())
+                .push_bind(secret.to_vec());
+        });
+        execute(query, secrets.len(), connection).await?;
+    }
     Ok(())
 }
 
@@ -206,18 +351,21 @@ async fn add_seal(
     Ok(())
 }
 
-async fn add_answer(connection: &mut DbConnection, answer: &StoredAnswer) -> Stored<()> {
-    sqlx::query(
-        "INSERT INTO answers (key, idempotency_key, request_hash, status, body, at) VALUES ($1, $2, $3, $4, $5, $6)",
-    )
-    .bind(&answer.key)
-    .bind(&answer.idempotency_key)
-    .bind(&answer.request_hash[..])
-    .bind(i64::from(answer.status))
-    .bind(&answer.body)
-    .bind(&answer.at)
-    .execute(connection)
-    .await?;
+async fn add_answers(connection: &mut DbConnection, answers: &[&StoredAnswer]) -> Stored<()> {
+    for answers in answers.chunks(ROWS) {
+        let mut query = QueryBuilder::<Db>::new(
+            "INSERT INTO answers (key, idempotency_key, request_hash, status, body, at) ",
+        );
+        query.push_values(answers, |mut row, answer| {
+            row.push_bind(answer.key.clone())
+                .push_bind(answer.idempotency_key.clone())
+                .push_bind(answer.request_hash.to_vec())
+                .push_bind(i64::from(answer.status))
+                .push_bind(answer.body.clone())
+                .push_bind(answer.at.clone());
+        });
+        execute(query, answers.len(), connection).await?;
+    }
     Ok(())
 }
 
@@ -240,13 +388,13 @@ fn sealed(row: &DbRow) -> Stored<SealedInstructions> {
     })
 }
 
-fn answer(row: &DbRow) -> Stored<StoredAnswer> {
+fn answer(row: &DbRow, at: usize) -> Stored<StoredAnswer> {
     Ok(StoredAnswer {
-        key: row.try_get("key")?,
-        idempotency_key: row.try_get("idempotency_key")?,
-        request_hash: bytes(row, "request_hash")?,
-        status: count(row, "status")?,
-        body: row.try_get("body")?,
-        at: row.try_get("at")?,
+        key: row.try_get(at)?,
+        idempotency_key: row.try_get(at + 1)?,
+        request_hash: bytes(row, at + 2)?,
+        status: count(row, at + 3)?,
+        body: row.try_get(at + 4)?,
+        at: row.try_get(at + 5)?,
     })
 }

@@ -8,13 +8,34 @@ use crate::store::{
     GameId, Invitation, MemberId, Origin, Seat, SeatRole, Seats, StoreError, Stored, TakenSeat,
 };
 
-/// Seats as [`seat`] reads them.
+/// A seat's columns, in the order in which [`seat`] reads them.
+macro_rules! seat_columns {
+    ($of:literal) => {
+        concat!(
+            $of,
+            "id, ",
+            $of,
+            "game, ",
+            $of,
+            "place, ",
+            $of,
+            "role, ",
+            $of,
+            "side, ",
+            $of,
+            "side_name, ",
+            $of,
+            "player, ",
+            $of,
+            "member"
+        )
+    };
+}
+pub(super) use seat_columns;
+
 macro_rules! select_seat {
     ($which:literal) => {
-        concat!(
-            "SELECT id, game, place, role, side, side_name, player, member FROM seats ",
-            $which
-        )
+        concat!("SELECT ", seat_columns!("seats."), " FROM seats ", $which)
     };
 }
 
@@ -25,7 +46,7 @@ impl Seats for Backend {
             .bind(&game.0[..])
             .fetch_all(&mut *self.reading().await?)
             .await?;
-        rows.iter().map(seat).collect()
+        rows.iter().map(|row| seat(row, 0)).collect()
     }
 
     async fn seat(&self, id: &str) -> Stored<Option<Seat>> {
@@ -33,7 +54,7 @@ impl Seats for Backend {
             .bind(id)
             .fetch_optional(&mut *self.reading().await?)
             .await?;
-        row.as_ref().map(seat).transpose()
+        row.map(|row| seat(&row, 0)).transpose()
     }
 
     async fn seat_of(&self, member: MemberId, game: GameId) -> Stored<Option<Seat>> {
@@ -45,7 +66,7 @@ impl Seats for Backend {
         .bind(&game.0[..])
         .fetch_optional(&mut *self.reading().await?)
         .await?;
-        row.as_ref().map(seat).transpose()
+        row.map(|row| seat(&row, 0)).transpose()
     }
 
     async fn add_seat(&self, seat: &Seat, invitation: &Invitation) -> Stored<()> {
@@ -224,23 +245,25 @@ pub(super) async fn add_invitation(
     Ok(())
 }
 
-fn seat(row: &DbRow) -> Stored<Seat> {
+/// A seat, from the columns that begin there.
+pub(super) fn seat(row: &DbRow, at: usize) -> Stored<Seat> {
     Ok(Seat {
-        id: row.try_get("id")?,
-        game: GameId(bytes(row, "game")?),
-        place: count(row, "place")?,
-        role: role(row)?,
-        player: row.try_get("player")?,
-        member: member(row)?,
+        id: row.try_get(at)?,
+        game: GameId(bytes(row, at + 1)?),
+        place: count(row, at + 2)?,
+        role: role(row, at + 3)?,
+        player: row.try_get(at + 6)?,
+        member: member(row.try_get(at + 7)?)?,
     })
 }
 
-pub(super) fn role(row: &DbRow) -> Stored<SeatRole> {
-    let role: String = row.try_get("role")?;
-    match role.as_str() {
+/// The role of a seat and the side it plays, from the three columns that begin there.
+fn role(row: &DbRow, at: usize) -> Stored<SeatRole> {
+    let role: &str = row.try_get(at)?;
+    match role {
         "player" => Ok(SeatRole::Player {
-            side: row.try_get("side")?,
-            side_name: row.try_get("side_name")?,
+            side: row.try_get(at + 1)?,
+            side_name: row.try_get(at + 2)?,
         }),
         "umpire" => Ok(SeatRole::Umpire),
         "spectator" => Ok(SeatRole::Spectator),
@@ -248,9 +271,8 @@ pub(super) fn role(row: &DbRow) -> Stored<SeatRole> {
     }
 }
 
-pub(super) fn member(row: &DbRow) -> Stored<Option<MemberId>> {
-    let member: Option<String> = row.try_get("member")?;
-    member.as_deref().map(keys::member_id).transpose()
+fn member(id: Option<&str>) -> Stored<Option<MemberId>> {
+    id.map(keys::member_id).transpose()
 }
 
 fn invitation(row: &DbRow) -> Stored<Invitation> {

@@ -7,6 +7,7 @@ mod writer;
 use std::fs::{File, OpenOptions, TryLockError};
 use std::path::{Path, PathBuf};
 use std::str::FromStr;
+use std::sync::Arc;
 use std::time::Duration;
 
 use sqlx::pool::{PoolConnection, PoolOptions};
@@ -15,8 +16,8 @@ use sqlx::sqlite::{
 };
 use sqlx::{ConnectOptions, Connection, Sqlite};
 
-use super::{Bulletin, StoreError, Stored, migrations};
-use queries::{Frozen, Write};
+use super::{Append, Bulletin, Posting, StoreError, Stored, migrations};
+use queries::{Frozen, Together, Visiting, Write};
 use writer::Writer;
 
 type Db = Sqlite;
@@ -35,6 +36,8 @@ const LOG_LIMIT: &str = "67108864";
 pub struct SqliteStore {
     writer: Writer,
     readers: sqlx::Pool<Sqlite>,
+    visitings: Together<Visiting>,
+    postings: Together<Posting>,
     bulletin: Bulletin,
     /// Held while the store lives, so that no second process migrates or writes the same file.
     _lock: File,
@@ -70,6 +73,8 @@ impl SqliteStore {
             .await?;
         Ok(Self {
             writer,
+            visitings: Together::start(readers.clone()),
+            postings: Together::start(readers.clone()),
             readers,
             bulletin,
             _lock: lock,
@@ -82,6 +87,18 @@ impl SqliteStore {
 
     async fn write<W: Write>(&self, work: W) -> Stored<W::Answer> {
         self.writer.write(work).await
+    }
+
+    async fn append_soon(&self, append: Arc<Append>) -> Stored<()> {
+        self.writer.append(append).await
+    }
+
+    fn visitings(&self) -> &Together<Visiting> {
+        &self.visitings
+    }
+
+    fn postings(&self) -> &Together<Posting> {
+        &self.postings
     }
 
     async fn let_go(&self) {

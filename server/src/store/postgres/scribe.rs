@@ -1,0 +1,131 @@
+//! Appends that come while others are being written share the next transaction: one flush and a few statements
+//! for all of them. Nobody is answered before the commit, and one that was overtaken hinders no other.
+
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+use sqlx::{Pool, Postgres};
+use tokio::sync::{mpsc, oneshot};
+use tracing::debug;
+
+use super::alone_and_told;
+use super::herald::Herald;
+use super::queries::{Write, append_all};
+use crate::store::{Append, StoreError, Stored, mutant};
+
+/// Appends that may share a transaction.
+const SHARE: usize = 64;
+/// Appends that may queue before whoever brings more has to wait.
+const QUEUE: usize = 1024;
+
+type Asked = (Arc<Append>, oneshot::Sender<Stored<()>>);
+
+pub(super) struct Scribe {
+    queue: mpsc::Sender<Asked>,
+}
+
+impl Scribe {
+    pub(super) fn start(pool: Pool<Postgres>, herald: Herald) -> Self {
+        let (queue, asked) = mpsc::channel(QUEUE);
+        tokio::spawn(work(Desk { pool, herald }, asked));
+        Self { queue }
+    }
+
+    /// Goes on to its end even if whoever asked does not wait for it.
+    pub(super) async fn append(&self, append: Arc<Append>) -> Stored<()> {
+        let (reply, answer) = oneshot::channel();
+        let closed = || StoreError::from(sqlx::Error::PoolClosed);
+        self.queue
+            .send((append, reply))
+            .await
+            .map_err(|_| closed())?;
+        answer.await.map_err(|_| closed())?
+    }
+}
+
+/// Where the writing is done.
+#[derive(Clone)]
+struct Desk {
+    pool: Pool<Postgres>,
+    herald: Herald,
+}
+
+async fn work(desk: Desk, mut asked: mpsc::Receiver<Asked>) {
+    let mut taken = Vec::with_capacity(SHARE);
+    while asked.recv_many(&mut taken, SHARE).await > 0 {
+        // Who is second to append to the same game is overtaken, which it finds out by itself.
+        let mut games = BTreeSet::new();
+        let (mut together, seconds): (Vec<_>, Vec<_>) = taken
+            .drain(..)
+            .partition(|(append, _)| games.insert(append.game));
+        // Whoever else writes to the same games, in another process, comes to them in the same order.
+        together.sort_by_key(|(append, _)| append.game);
+        // In a task of its own, so that a panic is the trouble of those who share it and of nobody after them.
+        let _ = tokio::spawn(desk.clone().all(together)).await;
+        desk.each_alone(seconds);
+    }
+}
+
+impl Desk {
+    async fn all(self, asked: Vec<Asked>) {
+        if asked.len() == 1 || mutant::is("no-transaction") {
+            return self.each_alone(asked);
+        }
+        let appends: Vec<&Append> = asked.iter().map(|(append, _)| &**append).collect();
+        match self.written(&appends).await {
+            Ok(Some(held)) => {
+                for ((append, reply), held) in asked.into_iter().zip(held) {
+                    let answer = if held {
+                        self.tell(&append);
+                        Ok(())
+                    } else {
+                        Err(StoreError::Overtaken)
+                    };
+                    // Whoever asked may have gone; the append holds all the same.
+                    let _ = reply.send(answer);
+                }
+            }
+            Ok(None) => self.each_alone(asked),
+            Err(error) => {
+                for (_, reply) in asked {
+                    let _ = reply.send(Err(error.clone()));
+                }
+            }
+        }
+    }
+
+    /// Which of the appends hold, once they are durable; none of them does when one stood in the way of all.
+    async fn written(&self, appends: &[&Append]) -> Stored<Option<Vec<bool>>> {
+        let mut transaction = self.pool.begin().await?;
+        match append_all(&mut transaction, appends).await {
+            Ok(held) => {
+                transaction.commit().await?;
+                Ok(Some(held))
+            }
+            Err(error) => {
+                debug!(%error, appends = appends.len(), "appends are written one by one");
+                // If it fails, the connection is not fit and goes.
+                let _ = transaction.rollback().await;
+                Ok(None)
+            }
+        }
+    }
+
+    /// Each in a transaction and a task of its own.
+    fn each_alone(&self, asked: Vec<Asked>) {
+        for (append, reply) in asked {
+            let desk = self.clone();
+            tokio::spawn(async move {
+                let answer = alone_and_told(&desk.pool, &desk.herald, &*append).await;
+                // Whoever asked may have gone; the append holds all the same.
+                let _ = reply.send(answer);
+            });
+        }
+    }
+
+    fn tell(&self, append: &Append) {
+        if let Some((game, number)) = append.news() {
+            self.herald.announce(game, number);
+        }
+    }
+}

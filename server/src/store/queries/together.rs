@@ -1,0 +1,109 @@
+//! Readings that come while another is on its way are read together, in one statement: to send a statement
+//! and hear its answer costs more than what it reads. A statement is begun after all who share it have asked,
+//! so each is told of everything that was durable when they did; nothing is kept from one to the next.
+
+use std::time::Duration;
+
+use async_trait::async_trait;
+use sqlx::query_builder::Separated;
+use sqlx::{Pool, QueryBuilder};
+use tokio::sync::{mpsc, oneshot};
+
+use super::{Db, DbConnection};
+use crate::store::{StoreError, Stored};
+
+/// Readings in one statement.
+const SHARE: usize = 64;
+/// Readings that may queue before whoever brings more has to wait.
+const QUEUE: usize = 1024;
+/// How long a statement may take before its connection is given up.
+const PATIENCE: Duration = Duration::from_secs(30);
+
+/// What is asked.
+#[async_trait]
+pub(in crate::store) trait Asked: Send + Sync + Sized + 'static {
+    /// What is answered.
+    type Answer: Send + 'static;
+
+    /// Reads the answers to several, in their order.
+    async fn read(asked: &[Self], connection: &mut DbConnection) -> Stored<Vec<Self::Answer>>;
+}
+
+type Waiting<A> = (A, oneshot::Sender<Stored<<A as Asked>::Answer>>);
+
+/// Where readings of one kind gather.
+pub(in crate::store) struct Together<A: Asked> {
+    queue: mpsc::Sender<Waiting<A>>,
+}
+
+impl<A: Asked> Together<A> {
+    pub(in crate::store) fn start(pool: Pool<Db>) -> Self {
+        let (queue, waiting) = mpsc::channel(QUEUE);
+        tokio::spawn(work(pool, waiting));
+        Self { queue }
+    }
+
+    pub(super) async fn read(&self, asked: A) -> Stored<A::Answer> {
+        let (reply, answer) = oneshot::channel();
+        let closed = || StoreError::from(sqlx::Error::PoolClosed);
+        self.queue
+            .send((asked, reply))
+            .await
+            .map_err(|_| closed())?;
+        answer.await.map_err(|_| closed())?
+    }
+}
+
+async fn work<A: Asked>(pool: Pool<Db>, mut waiting: mpsc::Receiver<Waiting<A>>) {
+    let mut taken = Vec::with_capacity(SHARE);
+    while waiting.recv_many(&mut taken, SHARE).await > 0 {
+        let still_there = taken.drain(..).filter(|(_, reply)| !reply.is_closed());
+        let (asked, replies): (Vec<_>, Vec<_>) = still_there.unzip();
+        // In a task of its own, so that a panic is the trouble of those who share it and of nobody after them.
+        let read = tokio::spawn(once(pool.clone(), asked)).await;
+        match read.unwrap_or_else(|error| Err(error.into())) {
+            Ok(answers) => {
+                for (reply, answer) in replies.into_iter().zip(answers) {
+                    // Whoever asked may have gone.
+                    let _ = reply.send(Ok(answer));
+                }
+            }
+            Err(error) => {
+                for reply in replies {
+                    let _ = reply.send(Err(error.clone()));
+                }
+            }
+        }
+    }
+}
+
+async fn once<A: Asked>(pool: Pool<Db>, asked: Vec<A>) -> Stored<Vec<A::Answer>> {
+    if asked.is_empty() {
+        return Ok(Vec::new());
+    }
+    let mut connection = pool.acquire().await?;
+    let read = tokio::time::timeout(PATIENCE, A::read(&asked, &mut connection)).await;
+    let read = read.unwrap_or_else(|_| Err(sqlx::Error::PoolTimedOut.into()));
+    if read.is_err() {
+        connection.close_on_drop();
+    }
+    read
+}
+
+/// Pushes `(VALUES …)`, a row for each that is asked, of its number and what `push` adds. Rows of nothing make
+/// their number one of a few, so that the statements are few and stay prepared.
+pub(super) fn push_asked<T>(
+    query: &mut QueryBuilder<Db>,
+    asked: &[T],
+    mut push: impl FnMut(&mut Separated<'_, Db, &'static str>, Option<&T>),
+) {
+    let rows = [1, 4, 16, SHARE]
+        .into_iter()
+        .find(|&rows| asked.len() <= rows);
+    query.push("(");
+    query.push_values(0..rows.unwrap_or(asked.len()), |mut row, number| {
+        row.push_bind(number as i64);
+        push(&mut row, asked.get(number));
+    });
+    query.push(")");
+}
