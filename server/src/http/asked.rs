@@ -24,35 +24,43 @@ impl FromRequestParts<App> for By {
         if !parts.headers.contains_key(header::AUTHORIZATION) {
             return Ok(Self(Caller::Nobody));
         }
-        let Visiting(visitor) = Visiting::from_request_parts(parts, app).await?;
+        let game = InGame::from_request_parts(parts, app).await.ok();
+        let visitor = received(parts, app, game.map(|InGame(game)| game)).await?;
         Ok(Self(visitor.caller))
     }
 }
 
-/// Who calls, and what they find of the game that the path names.
-pub(super) struct Visiting(pub(super) Visitor);
+/// Who calls, what they find of the game that the path names, and that game.
+pub(super) struct Visiting(pub(super) Visitor, pub(super) GameId);
 
 impl FromRequestParts<App> for Visiting {
     type Rejection = Rejection;
 
     async fn from_request_parts(parts: &mut Parts, app: &App) -> Answer<Self> {
-        let game = InGame::from_request_parts(parts, app).await.ok();
-        let game = game.map(|InGame(game)| game);
-        if !parts.headers.contains_key(header::AUTHORIZATION) {
-            return Ok(Self(app.office.receive(None, game).await?));
+        let game = InGame::from_request_parts(parts, app).await;
+        let named = game.as_ref().ok().map(|InGame(game)| *game);
+        // Whose key is wrong hears that before anything of the game.
+        let visitor = received(parts, app, named).await?;
+        let InGame(game) = game?;
+        Ok(Self(visitor, game))
+    }
+}
+
+async fn received(parts: &mut Parts, app: &App, game: Option<GameId>) -> Answer<Visitor> {
+    if !parts.headers.contains_key(header::AUTHORIZATION) {
+        return Ok(app.office.receive(None, game).await?);
+    }
+    let from = CalledFrom::from_request_parts(parts, app).await?;
+    app.may_guess(from)?;
+    match whose(&parts.headers, game, app).await {
+        Err(Rejection::Office(Failure::WrongKey)) => {
+            app.guessed_wrong(from);
+            Err(Failure::WrongKey.into())
         }
-        let from = CalledFrom::from_request_parts(parts, app).await?;
-        app.may_guess(from)?;
-        match whose(&parts.headers, game, app).await {
-            Err(Rejection::Office(Failure::WrongKey)) => {
-                app.guessed_wrong(from);
-                Err(Failure::WrongKey.into())
-            }
-            Err(rejection) => Err(rejection),
-            Ok((key, visitor)) => {
-                app.count_key(key.id())?;
-                Ok(Self(visitor))
-            }
+        Err(rejection) => Err(rejection),
+        Ok((key, visitor)) => {
+            app.count_key(key.id())?;
+            Ok(visitor)
         }
     }
 }

@@ -37,7 +37,6 @@ use axum::response::{IntoResponse, Response};
 use tokio::sync::{Semaphore, watch};
 use tower::ServiceBuilder;
 use tower_http::catch_panic::CatchPanicLayer;
-use tower_http::set_header::SetResponseHeaderLayer;
 
 use crate::meters::Meters;
 use crate::office::{Failure, Office};
@@ -45,8 +44,10 @@ use crate::rates::Rates;
 
 pub use openapi::{document, page};
 
+use observe::Observed;
 use problem::{Answer, Rejection};
 use routes::Routes;
+use turning_away::turn_away;
 
 /// How long things may take.
 #[derive(Debug, Clone, Copy)]
@@ -113,68 +114,73 @@ pub(crate) fn router(app: App) -> Router {
         .iter()
         .filter(|operation| operation.is_reading)
         .map(|operation| (operation.method.word(), operation.path));
-    let readings = Readings {
-        known: readings.collect(),
-        deadline: app.limits.answer_deadline,
+    let front = Front {
+        app: app.clone(),
+        readings: readings.collect(),
     };
     router
         .fallback(async || Rejection::NoSuchPlace)
         .method_not_allowed_fallback(async || Rejection::MethodNotAllowed)
-        // In one layer: each of its own would box and clone what lies beneath it, at every request. The first is
-        // the outermost.
         .layer(
             ServiceBuilder::new()
-                .layer(middleware::from_fn_with_state(
-                    app.clone(),
-                    observe::observe,
-                ))
-                .layer(fixed(header::VARY, "Authorization"))
-                .layer(fixed(header::CACHE_CONTROL, "private, no-cache"))
-                .layer(fixed(header::REFERRER_POLICY, "no-referrer"))
-                .layer(fixed(
-                    header::CONTENT_SECURITY_POLICY,
-                    "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'",
-                ))
-                .layer(fixed(header::X_CONTENT_TYPE_OPTIONS, "nosniff"))
-                .layer(middleware::from_fn_with_state(
-                    app.clone(),
-                    turning_away::turn_away,
-                ))
-                .layer(CatchPanicLayer::custom(panicked))
-                .layer(middleware::from_fn_with_state(
-                    Arc::new(readings),
-                    readings_in_time,
-                )),
+                .layer(middleware::from_fn_with_state(Arc::new(front), pass))
+                .layer(CatchPanicLayer::custom(panicked)),
         )
         .with_state(app)
 }
 
-fn fixed(name: header::HeaderName, value: &'static str) -> SetResponseHeaderLayer<HeaderValue> {
-    SetResponseHeaderLayer::if_not_present(name, HeaderValue::from_static(value))
+/// What every request passes first.
+struct Front {
+    app: App,
+    /// The routes that change nothing.
+    readings: BTreeSet<(&'static str, &'static str)>,
 }
 
-/// The routes that change nothing, and how long they may take.
-struct Readings {
-    known: BTreeSet<(&'static str, &'static str)>,
-    deadline: Duration,
-}
-
-/// Readings are cut off when they take too long; whatever changes something never is.
-async fn readings_in_time(
-    State(readings): State<Arc<Readings>>,
-    request: Request,
-    next: Next,
-) -> Response {
-    let path = request.extensions().get::<MatchedPath>();
-    let path = path.map_or("", MatchedPath::as_str);
-    let is_reading =
-        request.method().is_safe() || readings.known.contains(&(request.method().as_str(), path));
-    if !is_reading {
-        return next.run(request).await;
+/// Everything done to every request, in one layer: each of its own would box what lies beneath it once more, at
+/// every request.
+async fn pass(State(front): State<Arc<Front>>, mut request: Request, next: Next) -> Response {
+    let observed = Observed::begin(&request);
+    let mut response = match turn_away(&front.app, &mut request) {
+        Some(refusal) => refusal,
+        None => front.run(request, next).await,
+    };
+    for (name, value) in FIXED {
+        let headers = response.headers_mut();
+        headers
+            .entry(name)
+            .or_insert(HeaderValue::from_static(value));
     }
-    match tokio::time::timeout(readings.deadline, next.run(request)).await {
-        Ok(response) => response,
-        Err(_) => Rejection::TooLong.into_response(),
+    observed.end(&front.app, &mut response);
+    response
+}
+
+/// What every answer says unless it says otherwise.
+const FIXED: [(header::HeaderName, &str); 5] = [
+    (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
+    (
+        header::CONTENT_SECURITY_POLICY,
+        "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'",
+    ),
+    (header::REFERRER_POLICY, "no-referrer"),
+    (header::CACHE_CONTROL, "private, no-cache"),
+    (header::VARY, "Authorization"),
+];
+
+impl Front {
+    /// Readings are cut off when they take too long; whatever changes something never is.
+    async fn run(&self, request: Request, next: Next) -> Response {
+        let path = request.extensions().get::<MatchedPath>();
+        let path = path.map_or("", MatchedPath::as_str);
+        let method = request.method();
+        let is_reading = method.is_safe() || self.readings.contains(&(method.as_str(), path));
+        if !is_reading {
+            return next.run(request).await;
+        }
+        let deadline = self.app.limits.answer_deadline;
+        match tokio::time::timeout(deadline, next.run(request)).await {
+            Ok(response) => response,
+            Err(_) => Rejection::TooLong.into_response(),
+        }
     }
 }
 

@@ -2,9 +2,8 @@
 
 use std::time::Instant;
 
-use axum::extract::{MatchedPath, Request, State};
+use axum::extract::{MatchedPath, Request};
 use axum::http::{HeaderValue, Method};
-use axum::middleware::Next;
 use axum::response::Response;
 use tracing::{error, info};
 
@@ -13,28 +12,42 @@ use crate::key::fresh_id;
 use super::App;
 use super::problem::ForTheLog;
 
-/// Logs a request when it is answered.
-pub(super) async fn observe(State(app): State<App>, request: Request, next: Next) -> Response {
-    let id = fresh_id();
-    let method = word(request.method());
-    let route = request
-        .extensions()
-        .get::<MatchedPath>()
-        .map_or("(none)".to_owned(), |path| path.as_str().to_owned());
-    let began = Instant::now();
-    let mut response = next.run(request).await;
-    let status = response.status().as_u16();
-    let took = began.elapsed();
-    let took_us = u64::try_from(took.as_micros()).unwrap_or(u64::MAX);
-    app.meters.answered(method, &route, status, took);
-    match response.extensions().get::<ForTheLog>() {
-        Some(ForTheLog(why)) => error!(%id, method, route, status, took_us, why, "request failed"),
-        None => info!(%id, method, route, status, took_us, "request"),
+/// A request on its way.
+pub(super) struct Observed {
+    id: String,
+    method: &'static str,
+    route: Option<MatchedPath>,
+    began: Instant,
+}
+
+impl Observed {
+    pub(super) fn begin(request: &Request) -> Self {
+        Self {
+            id: fresh_id(),
+            method: word(request.method()),
+            route: request.extensions().get::<MatchedPath>().cloned(),
+            began: Instant::now(),
+        }
     }
-    if let Ok(id) = HeaderValue::from_str(&id) {
-        response.headers_mut().insert("x-request-id", id);
+
+    /// Logs and counts it when it is answered.
+    pub(super) fn end(self, app: &App, response: &mut Response) {
+        let Self { id, method, .. } = self;
+        let route = self.route.as_ref().map_or("(none)", MatchedPath::as_str);
+        let status = response.status().as_u16();
+        let took = self.began.elapsed();
+        let took_us = u64::try_from(took.as_micros()).unwrap_or(u64::MAX);
+        app.meters.answered(method, route, status, took);
+        match response.extensions().get::<ForTheLog>() {
+            Some(ForTheLog(why)) => {
+                error!(%id, method, route, status, took_us, why, "request failed");
+            }
+            None => info!(%id, method, route, status, took_us, "request"),
+        }
+        if let Ok(id) = HeaderValue::try_from(id) {
+            response.headers_mut().insert("x-request-id", id);
+        }
     }
-    response
 }
 
 /// A method's name; of names that callers make up there is no end.

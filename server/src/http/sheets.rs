@@ -131,8 +131,7 @@ async fn check_in_words(
 
 async fn submit(
     State(app): State<App>,
-    Visiting(visitor): Visiting,
-    InGame(game): InGame,
+    Visiting(visitor, game): Visiting,
     Once(idempotency_key): Once,
     WrittenFor(written_for): WrittenFor,
     StrictJson(asked): StrictJson<wire::PostSheet, SHEET>,

@@ -54,8 +54,7 @@ pub(super) fn routes() -> Routes {
 
 async fn data(
     State(app): State<App>,
-    Visiting(visitor): Visiting,
-    InGame(_): InGame,
+    Visiting(visitor, _): Visiting,
     headers: HeaderMap,
 ) -> Answer {
     let table = app.office.table(&visitor).await?;

@@ -4,9 +4,8 @@ use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;
 
-use axum::extract::{ConnectInfo, FromRequestParts, Request, State};
+use axum::extract::{ConnectInfo, FromRequestParts, Request};
 use axum::http::request::Parts;
-use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
 use tracing::warn;
 
@@ -27,25 +26,21 @@ impl FromRequestParts<App> for CalledFrom {
 }
 
 /// Turns away what is too much from one address.
-pub(super) async fn turn_away(
-    State(app): State<App>,
-    mut request: Request,
-    next: Next,
-) -> Response {
+pub(super) fn turn_away(app: &App, request: &mut Request) -> Option<Response> {
     let peer = request.extensions().get::<ConnectInfo<SocketAddr>>();
     let peer = peer.map_or(Ipv4Addr::UNSPECIFIED.into(), |info| info.0.ip());
-    warn_of_unknown_proxy(&app, peer, &request);
+    warn_of_unknown_proxy(app, peer, request);
     let address = app.rates.address(peer, request.headers());
     if let Err(wait) = app.rates.addresses.take(address, Instant::now()) {
         app.meters.turn_away("address");
-        return Rejection::TooMany {
+        let refusal = Rejection::TooMany {
             wait,
             of: "requests from your address",
-        }
-        .into_response();
+        };
+        return Some(refusal.into_response());
     }
     request.extensions_mut().insert(CalledFrom(address));
-    next.run(request).await
+    None
 }
 
 /// Behind a proxy that is not trusted everybody has the proxy's address and shares its limit.

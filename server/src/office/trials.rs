@@ -408,3 +408,36 @@ async fn a_posting_meets_a_clock_event_between_only_as_a_moved_head() {
         .await;
     assert!(refused(nowhere).contains("no such time zone"));
 }
+
+/// What is kept at hand after an append is what the record makes of it from its beginning.
+#[tokio::test]
+async fn what_is_kept_after_an_append_is_what_the_record_says() {
+    let played = Played::begin(Some(rules(WhenOut::Pass))).await;
+    let unit = "red-1".to_owned();
+    let acts = [
+        Some(wire::Action::MoreTime { days: 2 }),
+        Some(wire::Action::Pause),
+        None,
+        Some(wire::Action::Resume),
+        Some(wire::Action::Pass),
+        Some(wire::Action::Correct {
+            unit,
+            place: serde_json::from_value(serde_json::json!({
+                "x_mm": 301.25, "y_mm": 190.0, "bearing_deg": 12.5
+            }))
+            .expect("a place"),
+        }),
+        Some(wire::Action::End { winner: None }),
+    ];
+    for act in acts {
+        played.rule(act.clone()).await.expect("ruled");
+        let kept = played.office.desk.folded(played.game).await;
+        let other = Office::new(Arc::clone(&played.office.store), 30);
+        let read = other.desk.folded(played.game).await;
+        assert_eq!(
+            format!("{:?}", kept.expect("kept")),
+            format!("{:?}", read.expect("read")),
+            "after {act:?}"
+        );
+    }
+}

@@ -113,7 +113,11 @@ impl Table {
             written_for: folded.head.hash,
             idempotency_key: IdempotencyKey::fresh(),
         };
-        let posted = self.office.post(caller, None, &submission).await.expect("posted");
+        let posted = self
+            .office
+            .post(caller, None, &submission)
+            .await
+            .expect("posted");
         assert!(matches!(posted, Posted::Accepted { .. }), "{posted:?}");
     }
 

@@ -1,5 +1,6 @@
 //! The real server, started on a free port and driven over real HTTP.
 
+mod at_hand;
 mod clocks;
 mod connections;
 mod demonstration;

@@ -3,6 +3,7 @@
 //!
 //! Where there is no PostgreSQL this says so, loudly, and ends.
 
+mod at_hand;
 mod clocks;
 mod games;
 #[allow(dead_code, reason = "some of it serves trials in main.rs only")]

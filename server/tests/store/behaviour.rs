@@ -1,12 +1,16 @@
 //! What must hold when many come at once.
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 use std::time::Duration;
 
-use fieldpost_server::store::{Head, StoreError, Stored};
+use fieldpost_server::store::{
+    Change, Head, Opens, Posting, SealedInstructions, StoreError, Stored, StoredAnswer, TakenSeat,
+    seating_of,
+};
 use tokio::task::JoinSet;
 
-use crate::kept::{Kept, On, append, head_after, on_both, opening, organiser};
+use crate::kept::{AT, Kept, On, append, head_after, on_both, opening, organiser, seat_key};
 
 async fn all(mut tasks: JoinSet<Stored<()>>) -> Vec<Stored<()>> {
     let mut outcomes = Vec::new();
@@ -119,5 +123,171 @@ on_both! {
         store.close().await;
         assert!(store.open_game(&opening(2, true)).await.is_err());
         assert!(store.ping().await.is_err());
+    }
+
+    /// Appends written together with one that fails half way hold with all that belongs to them, and it leaves nothing.
+    async fn one_that_fails_half_way_leaves_nothing_and_the_others_all(kept: Kept) {
+        let store = kept.store();
+        store.add_first_organiser(&organiser(7)).await.expect("added");
+        let games: Vec<_> = (1..=40).map(|seed| opening(seed, true)).collect();
+        for game in &games {
+            store.open_game(game).await.expect("opened");
+        }
+        let mut tasks = JoinSet::new();
+        for (place, game) in games.iter().enumerate() {
+            let mut append = append(game.card.id, game.card.head, 2, 500);
+            let is_good = place % 10 != 3;
+            append.changes = vec![
+                // The secret of a player turn that is not being played is not there.
+                Change::NextSecret { used: if is_good { 1 } else { 9 }, next: [place as u8; 32] },
+                Change::WakeAt(Some(place as i64)),
+                Change::Remember(StoredAnswer {
+                    key: "organiser-7".to_owned(),
+                    idempotency_key: format!("posting-{place}"),
+                    request_hash: [place as u8; 32],
+                    status: 201,
+                    body: format!("answer {place}"),
+                    at: AT.to_owned(),
+                }),
+            ];
+            let store = Arc::clone(&store);
+            tasks.spawn(async move {
+                let outcome = store.append(&append).await;
+                assert_eq!(outcome.is_ok(), is_good, "{outcome:?}");
+                Ok(())
+            });
+        }
+        all(tasks).await;
+        let waking: BTreeSet<_> = store.waking(100, 100).await.expect("read").into_iter().map(|waking| waking.game).collect();
+        for (place, game) in games.iter().enumerate() {
+            let (id, is_good) = (game.card.id, place % 10 != 3);
+            let entries = store.entries(id, 0, 10).await.expect("read");
+            assert_eq!(entries.len(), if is_good { 3 } else { 1 });
+            let secrets = (store.secret(id, 1).await.expect("read"), store.secret(id, 2).await.expect("read"));
+            let expected = if is_good { (None, Some([place as u8; 32])) } else { (Some(game.secret), None) };
+            assert_eq!(secrets, expected);
+            let answer = store.answer("organiser-7", &format!("posting-{place}")).await.expect("read");
+            assert_eq!(answer.map(|answer| answer.body), is_good.then(|| format!("answer {place}")));
+            assert_eq!(waking.contains(&id), is_good);
+        }
+    }
+
+    /// Many who come at once are each told of their own key and game, with who holds its seats.
+    async fn visits_at_once_are_each_told_their_own(kept: Kept) {
+        let store = kept.store();
+        store.add_first_organiser(&organiser(7)).await.expect("added");
+        let games: Vec<_> = (1..=30).map(|seed| opening(seed, true)).collect();
+        for (game, player) in games.iter().zip(["Ash", "Ash 1 -1", "Grünbach 猫"].into_iter().cycle()) {
+            store.open_game(game).await.expect("opened");
+            let seat = game.seats[1].id.clone();
+            let key = seat_key(&seat, &game.invitations[1].id, u64::from(game.card.id.0[7]));
+            let taken = TakenSeat { seat, player: player.to_owned(), member: None, key };
+            store.take_seat(&taken).await.expect("taken");
+        }
+        let mut tasks = JoinSet::new();
+        for round in 0..4 {
+            for (place, game) in games.iter().enumerate() {
+                let (store, game, seed) = (Arc::clone(&store), game.clone(), game.card.id.0[7]);
+                tasks.spawn(async move {
+                    let key = match (place + round) % 4 {
+                        0 => None,
+                        1 => Some("nobody's".to_owned()),
+                        2 => Some("organiser-7".to_owned()),
+                        _ => Some(format!("key-{seed}")),
+                    };
+                    let visit = store.visit(key.as_deref(), Some(game.card.id)).await?;
+                    let alone = match &key {
+                        Some(key) => store.key(key).await?,
+                        None => None,
+                    };
+                    assert_eq!(visit.key, alone, "{key:?}");
+                    let seats = store.seats(game.card.id).await?;
+                    let own = visit.key.as_ref().is_some_and(|key| matches!(key.opens, Opens::Seat { .. }));
+                    assert_eq!(visit.seat.as_ref(), own.then_some(&seats[1]));
+                    assert_eq!(visit.card, Some(game.card));
+                    assert_eq!(visit.seating, seating_of(&seats));
+                    Ok(())
+                });
+            }
+        }
+        assert!(all(tasks).await.iter().all(Result::is_ok));
+        let nobody = store.visit(None, None).await.expect("read");
+        assert_eq!((nobody.key, nobody.card, nobody.seating.as_str()), (None, None, ""));
+    }
+
+    /// However many ask at once, nobody who comes after a key was revoked finds it good.
+    async fn a_revoked_key_is_revoked_for_whoever_comes_after(kept: Kept) {
+        let store = kept.store();
+        store.add_first_organiser(&organiser(7)).await.expect("added");
+        for seed in 1..=20 {
+            let opening = opening(seed, true);
+            store.open_game(&opening).await.expect("opened");
+            let seat = opening.seats[0].id.clone();
+            let key = seat_key(&seat, &opening.invitations[0].id, seed);
+            let name = key.id.clone();
+            let taken = TakenSeat { seat, player: "Ash".to_owned(), member: None, key };
+            store.take_seat(&taken).await.expect("taken");
+            let mut tasks = JoinSet::new();
+            for _ in 0..16 {
+                let (store, name) = (Arc::clone(&store), name.clone());
+                tasks.spawn(async move {
+                    while store.visit(Some(&name), None).await?.key.is_some_and(|key| key.revoked_at.is_none()) {}
+                    Ok(())
+                });
+            }
+            store.revoke_key(&name, AT).await.expect("revoked");
+            let visit = store.visit(Some(&name), None).await.expect("read");
+            assert_eq!(visit.key.expect("there").revoked_at.as_deref(), Some(AT));
+            assert!(all(tasks).await.iter().all(Result::is_ok));
+        }
+    }
+
+    /// What must be known before a posting is of that posting, however many come at once.
+    async fn postings_at_once_are_each_told_their_own(kept: Kept) {
+        let store = kept.store();
+        store.add_first_organiser(&organiser(7)).await.expect("added");
+        let games: Vec<_> = (1..=20).map(|seed| opening(seed, true)).collect();
+        for (place, game) in games.iter().enumerate() {
+            store.open_game(game).await.expect("opened");
+            let mut append = append(game.card.id, game.card.head, 1, 500);
+            for number in 0..(place as u64 % 3) {
+                append.changes.push(Change::Seal(SealedInstructions {
+                    number,
+                    side: "red".to_owned(),
+                    nonce: [place as u8; 32],
+                    body: "{}".to_owned(),
+                }));
+            }
+            append.changes.push(Change::Remember(StoredAnswer {
+                key: "organiser-7".to_owned(),
+                idempotency_key: format!("posting-{place}"),
+                request_hash: [place as u8; 32],
+                status: 201,
+                body: format!("answer {place}"),
+                at: AT.to_owned(),
+            }));
+            store.append(&append).await.expect("appended");
+        }
+        let mut tasks = JoinSet::new();
+        for round in 0..3 {
+            for (place, game) in games.iter().enumerate() {
+                let (store, game) = (Arc::clone(&store), game.card.id);
+                tasks.spawn(async move {
+                    let posting = Posting {
+                        key: "organiser-7".to_owned(),
+                        idempotency_key: format!("posting-{}", place + round * 7),
+                        game,
+                        player_turn: 1 + (place as u64 + round as u64) % 2,
+                    };
+                    let before = store.before_posting(&posting).await?;
+                    assert_eq!(before.secret, store.secret(game, posting.player_turn).await?);
+                    assert_eq!(before.sealed, store.sealed(game).await?);
+                    assert_eq!(before.sealed.len(), place % 3);
+                    assert_eq!(before.answer, store.answer("organiser-7", &posting.idempotency_key).await?);
+                    Ok(())
+                });
+            }
+        }
+        assert!(all(tasks).await.iter().all(Result::is_ok));
     }
 }

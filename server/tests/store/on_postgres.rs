@@ -170,3 +170,44 @@ async fn a_stricter_default_is_borne() {
     }
     store.close().await;
 }
+
+/// What one server has been told is durable, every other one finds at once: nothing of it is kept at hand.
+#[tokio::test(flavor = "multi_thread")]
+async fn what_one_server_writes_another_finds_at_once() {
+    let Some(kept) = Kept::fresh(On::Postgres).await else {
+        return;
+    };
+    let (here, there) = (kept.store(), open(&kept.url).await);
+    let opening = opening(1, true);
+    here.open_game(&opening).await.expect("opened");
+    let game = opening.card.id;
+    let seat = opening.seats[0].id.clone();
+    let key = seat_key(&seat, &opening.invitations[0].id, 5);
+    let taken = TakenSeat {
+        seat: seat.clone(),
+        player: "Ash".to_owned(),
+        member: None,
+        key,
+    };
+    let mut head = opening.card.head;
+    for round in 1..=20 {
+        let append = append(game, head, 1, round * 10);
+        here.append(&append).await.expect("appended");
+        head = head_after(&append);
+        let visit = there.visit(None, Some(game)).await.expect("read");
+        assert_eq!(visit.card.expect("there").head, head);
+    }
+    let before = there.visit(Some("key-5"), Some(game)).await.expect("read");
+    assert_eq!(before.key, None);
+    here.take_seat(&taken).await.expect("taken");
+    let taken = there.visit(Some("key-5"), Some(game)).await.expect("read");
+    assert!(taken.key.is_some() && taken.seat.is_some());
+    assert_ne!(taken.seating, before.seating);
+    here.free_seat(&seat, "2026-01-02T03:04:05Z", 0)
+        .await
+        .expect("freed");
+    let freed = there.visit(Some("key-5"), Some(game)).await.expect("read");
+    assert!(freed.key.expect("there").revoked_at.is_some());
+    assert_eq!(freed.seating, before.seating);
+    there.close().await;
+}

@@ -3,7 +3,7 @@
 use async_trait::async_trait;
 use sqlx::{QueryBuilder, Row};
 
-use super::{Backend, Db, DbConnection, DbRow, Write, bytes, exactly_one, execute};
+use super::{Backend, Db, DbConnection, DbRow, MOST_ROWS, Write, bytes, exactly_one, push_rows};
 use crate::store::{Clocks, GameId, Stored, Waking};
 
 #[async_trait]
@@ -53,25 +53,25 @@ pub(super) async fn wake_at(
     connection: &mut DbConnection,
     games: &[(GameId, Option<i64>)],
 ) -> Stored<()> {
-    if games.is_empty() {
-        return Ok(());
+    for games in games.chunks(MOST_ROWS) {
+        let mut query = QueryBuilder::<Db>::new("DELETE FROM clocks WHERE game IN ");
+        push_rows(&mut query, games, |row, game| {
+            row.push_bind(game.map(|(game, _)| game.0.to_vec()));
+        });
+        query.build().execute(&mut *connection).await?;
     }
-    let mut query = QueryBuilder::<Db>::new("DELETE FROM clocks WHERE game IN (");
-    query.push_values(games, |mut row, (game, _)| {
-        row.push_bind(game.0.to_vec());
-    });
-    query.push(")");
-    execute(query, games.len(), connection).await?;
     let waking = games.iter().filter_map(|(game, at)| Some((game, (*at)?)));
-    let waking: Vec<_> = waking.collect();
-    if waking.is_empty() {
-        return Ok(());
+    for waking in waking.collect::<Vec<_>>().chunks(MOST_ROWS) {
+        let mut query = QueryBuilder::<Db>::new(
+            "INSERT INTO clocks (game, wakes_at) SELECT column1, column2 FROM ",
+        );
+        push_rows(&mut query, waking, |row, waking| {
+            row.push_bind(waking.map(|(game, _)| game.0.to_vec()))
+                .push_bind(waking.map(|(_, at)| *at));
+        });
+        query.push(" AS v WHERE column1 IS NOT NULL");
+        query.build().execute(&mut *connection).await?;
     }
-    let mut query = QueryBuilder::<Db>::new("INSERT INTO clocks (game, wakes_at) ");
-    query.push_values(&waking, |mut row, (game, at)| {
-        row.push_bind(game.0.to_vec()).push_bind(*at);
-    });
-    execute(query, waking.len(), connection).await?;
     Ok(())
 }
 

@@ -19,6 +19,7 @@ mod visits;
 use std::fmt::Display;
 
 use async_trait::async_trait;
+use sqlx::query_builder::Separated;
 use sqlx::{ColumnIndex, Database, QueryBuilder, Row};
 
 use super::{Backend, Db, SKIP_LOCKED, alone};
@@ -85,19 +86,26 @@ impl Store for Backend {
     }
 }
 
-/// Runs a statement of so many rows, which it does to the rows it names; how many it did. Of few rows it stays
-/// prepared; those of many would each be another.
-async fn execute(
-    mut query: QueryBuilder<Db>,
-    rows: usize,
-    connection: &mut DbConnection,
-) -> Stored<u64> {
-    let query = query.build().persistent(rows <= KEPT_ROWS);
-    Ok(query.execute(connection).await?.rows_affected())
-}
+/// The numbers of rows that statements have: few, so that there are few statements and all stay prepared.
+const SIZES: [usize; 5] = [1, 4, 16, 64, 256];
+/// The most rows of a statement: times the columns of a table, this stays below both databases' bounds on the
+/// values bound to it.
+const MOST_ROWS: usize = SIZES[SIZES.len() - 1];
 
-/// Statements of so many rows stay prepared.
-const KEPT_ROWS: usize = 8;
+/// Pushes `(VALUES …)`, a row of what `push` adds for each of at most [`MOST_ROWS`], and rows of nothing to fill
+/// up to the next size: the statement must do nothing for those. Its columns are `column1`, `column2` …
+fn push_rows<T>(
+    query: &mut QueryBuilder<Db>,
+    rows: &[T],
+    mut push: impl FnMut(&mut Separated<'_, Db, &'static str>, Option<&T>),
+) {
+    let size = SIZES.into_iter().find(|&size| rows.len() <= size);
+    query.push("(");
+    query.push_values(0..size.unwrap_or(rows.len()), |mut row, place| {
+        push(&mut row, rows.get(place));
+    });
+    query.push(")");
+}
 
 fn exactly_one(rows: u64) -> Stored<()> {
     if rows == 1 {

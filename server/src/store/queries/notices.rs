@@ -5,8 +5,8 @@ use sqlx::{AssertSqlSafe, QueryBuilder, Row};
 
 use super::seats::{self, seat_columns};
 use super::{
-    Backend, Db, DbConnection, DbRow, KEPT_ROWS, SKIP_LOCKED, Write, bytes, column, count,
-    exactly_one,
+    Backend, Db, DbConnection, DbRow, MOST_ROWS, SKIP_LOCKED, Write, bytes, column, count,
+    exactly_one, push_rows,
 };
 use crate::store::{
     DeadNotice, GameId, Kind, Notice, NoticeAddress, NoticeId, Notices, Seat, SetAddresses,
@@ -272,20 +272,18 @@ pub(super) async fn queue(
     connection: &mut DbConnection,
     notices: &[(GameId, &Notice)],
 ) -> Stored<()> {
-    if notices.is_empty() {
-        return Ok(());
+    let mut rows = Vec::new();
+    for notices in notices.chunks(MOST_ROWS) {
+        let mut query = QueryBuilder::<Db>::new(
+            "SELECT s.game, a.id, a.way, a.topics, s.side \
+             FROM seats s JOIN notice_addresses a ON a.seat = s.id \
+             WHERE a.removed_at IS NULL AND s.game IN ",
+        );
+        push_rows(&mut query, notices, |row, notice| {
+            row.push_bind(notice.map(|(game, _)| game.0.to_vec()));
+        });
+        rows.extend(query.build().fetch_all(&mut *connection).await?);
     }
-    let mut query = QueryBuilder::<Db>::new(
-        "SELECT s.game, a.id, a.way, a.topics, s.side \
-         FROM seats s JOIN notice_addresses a ON a.seat = s.id \
-         WHERE a.removed_at IS NULL AND s.game IN (",
-    );
-    query.push_values(notices, |mut row, (game, _)| {
-        row.push_bind(game.0.to_vec());
-    });
-    query.push(")");
-    let query = query.build().persistent(notices.len() <= KEPT_ROWS);
-    let rows = query.fetch_all(&mut *connection).await?;
     for row in &rows {
         let (game, side): (_, &str) = (GameId(bytes(row, 0)?), row.try_get(4)?);
         let topics = topics(row.try_get(3)?)?;

@@ -9,8 +9,8 @@ use sqlx::{QueryBuilder, Row};
 
 use super::together::{Asked, push_asked};
 use super::{
-    Backend, Db, DbConnection, DbRow, KEPT_ROWS, Write, bytes, clocks, column, count, execute,
-    notices, seats,
+    Backend, Db, DbConnection, DbRow, MOST_ROWS, Write, bytes, clocks, column, count, notices,
+    push_rows, seats,
 };
 use crate::store::{
     Append, BeforePosting, Change, GameId, Head, Notice, Posting, Records, SealedInstructions,
@@ -218,24 +218,24 @@ async fn move_heads(
     }
     let mut query = QueryBuilder::<Db>::new(
         "UPDATE games SET head_number = v.column4, head_hash = v.column5, player_turn = v.column6, \
-         to_move = v.column7, ending = v.column8 FROM (",
+         to_move = v.column7, ending = v.column8 FROM ",
     );
-    query.push_values(&heads, |mut row, (append, from, to, hash, player_turn)| {
-        row.push_bind(append.game.0.to_vec())
-            .push_bind(*from)
-            .push_bind(append.after.hash.to_vec())
-            .push_bind(*to)
-            .push_bind(hash.to_vec())
-            .push_bind(*player_turn)
-            .push_bind(append.moment.to_move.clone())
-            .push_bind(append.moment.ending.clone());
+    push_rows(&mut query, &heads, |row, head| {
+        let append = head.map(|(append, ..)| append);
+        row.push_bind(append.map(|append| append.game.0.to_vec()))
+            .push_bind(head.map(|(_, from, ..)| *from))
+            .push_bind(append.map(|append| append.after.hash.to_vec()))
+            .push_bind(head.map(|(_, _, to, ..)| *to))
+            .push_bind(head.map(|(_, _, _, hash, _)| hash.to_vec()))
+            .push_bind(head.map(|(.., player_turn)| *player_turn))
+            .push_bind(append.and_then(|append| append.moment.to_move.clone()))
+            .push_bind(append.and_then(|append| append.moment.ending.clone()));
     });
     query.push(
-        ") AS v WHERE games.id = v.column1 AND games.head_number = v.column2 AND games.head_hash = v.column3 \
+        " AS v WHERE games.id = v.column1 AND games.head_number = v.column2 AND games.head_hash = v.column3 \
          RETURNING id",
     );
-    let query = query.build().persistent(heads.len() <= KEPT_ROWS);
-    let rows = query.fetch_all(connection).await?;
+    let rows = query.build().fetch_all(connection).await?;
     rows.iter().map(|row| Ok(GameId(bytes(row, 0)?))).collect()
 }
 
@@ -274,42 +274,41 @@ impl<'a> Gathered<'a> {
     }
 }
 
-/// Rows of one statement: times the columns of a table, this stays below both databases' bounds on the values
-/// bound to it.
-const ROWS: usize = 400;
-
 pub(super) async fn add_entries(
     connection: &mut DbConnection,
     entries: &[(GameId, &StoredEntry)],
 ) -> Stored<()> {
-    for entries in entries.chunks(ROWS) {
-        let mut query =
-            QueryBuilder::<Db>::new("INSERT INTO events (game, number, previous, hash, body, at) ");
-        query.push_values(entries, |mut row, (game, entry)| {
-            row.push_bind(game.0.to_vec())
-                .push_bind(entry.number.cast_signed())
-                .push_bind(entry.previous.to_vec())
-                .push_bind(entry.hash.to_vec())
-                .push_bind(entry.body.clone())
-                .push_bind(entry.at.clone());
+    for entries in entries.chunks(MOST_ROWS) {
+        let mut query = QueryBuilder::<Db>::new(
+            "INSERT INTO events (game, number, previous, hash, body, at) \
+             SELECT column1, column2, column3, column4, column5, column6 FROM ",
+        );
+        push_rows(&mut query, entries, |row, entry| {
+            let (game, entry) = entry.map(|(game, entry)| (*game, *entry)).unzip();
+            row.push_bind(game.map(|game| game.0.to_vec()))
+                .push_bind(entry.map(|entry| entry.number.cast_signed()))
+                .push_bind(entry.map(|entry| entry.previous.to_vec()))
+                .push_bind(entry.map(|entry| entry.hash.to_vec()))
+                .push_bind(entry.map(|entry| entry.body.clone()))
+                .push_bind(entry.map(|entry| entry.at.clone()));
         });
-        execute(query, entries.len(), connection).await?;
+        query.push(" AS v WHERE column1 IS NOT NULL");
+        query.build().execute(&mut *connection).await?;
     }
     Ok(())
 }
 
 /// The secrets of player turns that are over; each must have been there.
 async fn drop_secrets(connection: &mut DbConnection, used: &[(GameId, u64)]) -> Stored<()> {
-    for used in used.chunks(ROWS) {
+    for used in used.chunks(MOST_ROWS) {
         let mut query =
-            QueryBuilder::<Db>::new("DELETE FROM dice_secrets WHERE (game, player_turn) IN (");
-        query.push_values(used, |mut row, (game, player_turn)| {
-            row.push_bind(game.0.to_vec())
-                .push_bind(player_turn.cast_signed());
+            QueryBuilder::<Db>::new("DELETE FROM dice_secrets WHERE (game, player_turn) IN ");
+        push_rows(&mut query, used, |row, used| {
+            row.push_bind(used.map(|(game, _)| game.0.to_vec()))
+                .push_bind(used.map(|(_, player_turn)| player_turn.cast_signed()));
         });
-        query.push(")");
-        let gone = execute(query, used.len(), connection).await?;
-        if gone != used.len() as u64 {
+        let gone = query.build().execute(&mut *connection).await?;
+        if gone.rows_affected() != used.len() as u64 {
             return Err(StoreError::Overtaken);
         }
     }
@@ -320,15 +319,17 @@ pub(super) async fn add_secrets(
     connection: &mut DbConnection,
     secrets: &[(GameId, u64, Bytes32)],
 ) -> Stored<()> {
-    for secrets in secrets.chunks(ROWS) {
-        let mut query =
-            QueryBuilder::<Db>::new("INSERT INTO dice_secrets (game, player_turn, secret) ");
-        query.push_values(secrets, |mut row, (game, player_turn, secret)| {
-            row.push_bind(game.0.to_vec())
-                .push_bind(player_turn.cast_signed())
-                .push_bind(secret.to_vec());
+    for secrets in secrets.chunks(MOST_ROWS) {
+        let mut query = QueryBuilder::<Db>::new(
+            "INSERT INTO dice_secrets (game, player_turn, secret) SELECT column1, column2, column3 FROM ",
+        );
+        push_rows(&mut query, secrets, |row, secret| {
+            row.push_bind(secret.map(|(game, ..)| game.0.to_vec()))
+                .push_bind(secret.map(|(_, player_turn, _)| player_turn.cast_signed()))
+                .push_bind(secret.map(|(.., secret)| secret.to_vec()));
         });
-        execute(query, secrets.len(), connection).await?;
+        query.push(" AS v WHERE column1 IS NOT NULL");
+        query.build().execute(&mut *connection).await?;
     }
     Ok(())
 }
@@ -352,19 +353,21 @@ async fn add_seal(
 }
 
 async fn add_answers(connection: &mut DbConnection, answers: &[&StoredAnswer]) -> Stored<()> {
-    for answers in answers.chunks(ROWS) {
+    for answers in answers.chunks(MOST_ROWS) {
         let mut query = QueryBuilder::<Db>::new(
-            "INSERT INTO answers (key, idempotency_key, request_hash, status, body, at) ",
+            "INSERT INTO answers (key, idempotency_key, request_hash, status, body, at) \
+             SELECT column1, column2, column3, column4, column5, column6 FROM ",
         );
-        query.push_values(answers, |mut row, answer| {
-            row.push_bind(answer.key.clone())
-                .push_bind(answer.idempotency_key.clone())
-                .push_bind(answer.request_hash.to_vec())
-                .push_bind(i64::from(answer.status))
-                .push_bind(answer.body.clone())
-                .push_bind(answer.at.clone());
+        push_rows(&mut query, answers, |row, answer| {
+            row.push_bind(answer.map(|answer| answer.key.clone()))
+                .push_bind(answer.map(|answer| answer.idempotency_key.clone()))
+                .push_bind(answer.map(|answer| answer.request_hash.to_vec()))
+                .push_bind(answer.map(|answer| i64::from(answer.status)))
+                .push_bind(answer.map(|answer| answer.body.clone()))
+                .push_bind(answer.map(|answer| answer.at.clone()));
         });
-        execute(query, answers.len(), connection).await?;
+        query.push(" AS v WHERE column1 IS NOT NULL");
+        query.build().execute(&mut *connection).await?;
     }
     Ok(())
 }

@@ -9,7 +9,7 @@ use sqlx::query_builder::Separated;
 use sqlx::{Pool, QueryBuilder};
 use tokio::sync::{mpsc, oneshot};
 
-use super::{Db, DbConnection};
+use super::{Db, DbConnection, push_rows};
 use crate::store::{StoreError, Stored};
 
 /// Readings in one statement.
@@ -90,20 +90,16 @@ async fn once<A: Asked>(pool: Pool<Db>, asked: Vec<A>) -> Stored<Vec<A::Answer>>
     read
 }
 
-/// Pushes `(VALUES …)`, a row for each that is asked, of its number and what `push` adds. Rows of nothing make
-/// their number one of a few, so that the statements are few and stay prepared.
+/// Pushes `(VALUES …)`, a row for each that is asked, of its number and what `push` adds.
 pub(super) fn push_asked<T>(
     query: &mut QueryBuilder<Db>,
     asked: &[T],
     mut push: impl FnMut(&mut Separated<'_, Db, &'static str>, Option<&T>),
 ) {
-    let rows = [1, 4, 16, SHARE]
-        .into_iter()
-        .find(|&rows| asked.len() <= rows);
-    query.push("(");
-    query.push_values(0..rows.unwrap_or(asked.len()), |mut row, number| {
-        row.push_bind(number as i64);
-        push(&mut row, asked.get(number));
+    let mut number = 0_i64;
+    push_rows(query, asked, |row, asked| {
+        number += 1;
+        row.push_bind(number);
+        push(row, asked);
     });
-    query.push(")");
 }
