@@ -113,7 +113,7 @@ fn a_freed_seat_is_free_on_every_table_at_once() {
         .send()
         .expect(200);
     let seat = text(&seats["seats"][0]["seat"]);
-    host.ask("DELETE", &battle.path(&format!("seats/{seat}")))
+    host.ask("DELETE", &battle.path(&format!("seats/{seat}/player")))
         .key(&host.organiser())
         .send()
         .expect(200);

@@ -100,7 +100,7 @@ impl Write for Opening {
         let game = self.card.id;
         let entries: Vec<_> = self.entries.iter().map(|entry| (game, entry)).collect();
         records::add_entries(connection, &entries).await?;
-        records::add_secrets(connection, &[(game, 1, self.secret)]).await?;
+        records::add_secret(connection, game, 1, &self.secret).await?;
         for seat in &self.seats {
             seats::add_seat(connection, seat).await?;
         }

@@ -242,7 +242,6 @@ async fn move_heads(
 /// Changes to several games, at most one to each: those of a kind are made in one statement.
 #[derive(Default)]
 struct Gathered<'a> {
-    used: Vec<(GameId, u64)>,
     secrets: Vec<(GameId, u64, Bytes32)>,
     answers: Vec<&'a StoredAnswer>,
     wakings: Vec<(GameId, Option<i64>)>,
@@ -252,10 +251,7 @@ struct Gathered<'a> {
 impl<'a> Gathered<'a> {
     fn add(&mut self, game: GameId, change: &'a Change) {
         match change {
-            Change::NextSecret { used, next } => {
-                self.used.push((game, *used));
-                self.secrets.push((game, used + 1, *next));
-            }
+            Change::NextSecret { used, next } => self.secrets.push((game, used + 1, *next)),
             Change::Remember(_) if mutant::is("no-idempotency") => {}
             Change::Remember(answer) => self.answers.push(answer),
             Change::WakeAt(at) => self.wakings.push((game, *at)),
@@ -266,8 +262,7 @@ impl<'a> Gathered<'a> {
     }
 
     async fn carry_out(self, connection: &mut DbConnection) -> Stored<()> {
-        drop_secrets(connection, &self.used).await?;
-        add_secrets(connection, &self.secrets).await?;
+        replace_secrets(connection, &self.secrets).await?;
         add_answers(connection, &self.answers).await?;
         clocks::wake_at(connection, &self.wakings).await?;
         notices::queue(connection, &self.notices).await
@@ -298,39 +293,45 @@ pub(super) async fn add_entries(
     Ok(())
 }
 
-/// The secrets of player turns that are over; each must have been there.
-async fn drop_secrets(connection: &mut DbConnection, used: &[(GameId, u64)]) -> Stored<()> {
-    for used in used.chunks(MOST_ROWS) {
-        let mut query =
-            QueryBuilder::<Db>::new("DELETE FROM dice_secrets WHERE (game, player_turn) IN ");
-        push_rows(&mut query, used, |row, used| {
-            row.push_bind(used.map(|(game, _)| game.0.to_vec()))
-                .push_bind(used.map(|(_, player_turn)| player_turn.cast_signed()));
+/// Puts secrets in the place of those of the player turns before theirs, each of which must be there.
+async fn replace_secrets(
+    connection: &mut DbConnection,
+    secrets: &[(GameId, u64, Bytes32)],
+) -> Stored<()> {
+    for secrets in secrets.chunks(MOST_ROWS) {
+        let mut query = QueryBuilder::<Db>::new(
+            "UPDATE dice_secrets SET player_turn = v.column3, secret = v.column4 FROM ",
+        );
+        push_rows(&mut query, secrets, |row, secret| {
+            let turn = secret.map(|(_, player_turn, _)| player_turn.cast_signed());
+            row.push_bind(secret.map(|(game, ..)| game.0.to_vec()))
+                .push_bind(turn.map(|turn| turn - 1))
+                .push_bind(turn)
+                .push_bind(secret.map(|(.., secret)| secret.to_vec()));
         });
-        let gone = query.build().execute(&mut *connection).await?;
-        if gone.rows_affected() != used.len() as u64 {
+        query.push(
+            " AS v WHERE dice_secrets.game = v.column1 AND dice_secrets.player_turn = v.column2",
+        );
+        let replaced = query.build().execute(&mut *connection).await?;
+        if replaced.rows_affected() != secrets.len() as u64 {
             return Err(StoreError::Overtaken);
         }
     }
     Ok(())
 }
 
-pub(super) async fn add_secrets(
+pub(super) async fn add_secret(
     connection: &mut DbConnection,
-    secrets: &[(GameId, u64, Bytes32)],
+    game: GameId,
+    player_turn: u64,
+    secret: &Bytes32,
 ) -> Stored<()> {
-    for secrets in secrets.chunks(MOST_ROWS) {
-        let mut query = QueryBuilder::<Db>::new(
-            "INSERT INTO dice_secrets (game, player_turn, secret) SELECT column1, column2, column3 FROM ",
-        );
-        push_rows(&mut query, secrets, |row, secret| {
-            row.push_bind(secret.map(|(game, ..)| game.0.to_vec()))
-                .push_bind(secret.map(|(_, player_turn, _)| player_turn.cast_signed()))
-                .push_bind(secret.map(|(.., secret)| secret.to_vec()));
-        });
-        query.push(" AS v WHERE column1 IS NOT NULL");
-        query.build().execute(&mut *connection).await?;
-    }
+    sqlx::query("INSERT INTO dice_secrets (game, player_turn, secret) VALUES ($1, $2, $3)")
+        .bind(&game.0[..])
+        .bind(column(player_turn)?)
+        .bind(&secret[..])
+        .execute(connection)
+        .await?;
     Ok(())
 }
 
