@@ -80,6 +80,9 @@ pub async fn bare_database(folder: &Path) -> SqlitePool {
     pool
 }
 
+/// Player turns of the longest battle there can be.
+pub const LONGEST: u32 = 2000;
+
 /// A game being posted to.
 pub struct Game {
     pub id: String,
