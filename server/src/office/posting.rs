@@ -282,8 +282,7 @@ impl Submission {
     }
 }
 
-/// Sheets of at most so many orders are measured where they came in: handing them to another thread would take
-/// longer. A walk is measured in some 50 µs at the most.
+/// Sheets of at most so many orders are measured where they came in, to save handing them to another thread.
 const QUICK_ORDERS: usize = 2;
 
 /// The server's own numbers for one player turn and the next.
