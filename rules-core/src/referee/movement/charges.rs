@@ -13,11 +13,30 @@ use super::Surroundings;
 /// A tape that would have to pay for a line stops this far short of it, in millimetres.
 pub(super) const SHORT_OF_LINE_MM: f64 = 0.01;
 
-/// The charges of one leg's tape.
+/// The charges of one leg's tape. Names are those of the ground: a ledger has its own.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Charges {
-    pub(super) pieces: Vec<Piece>,
-    pub(super) lines: Vec<LineCharge>,
+pub(super) struct Charges<'a> {
+    pieces: Vec<Charge<'a>>,
+    lines: Vec<Reached<'a>>,
+}
+
+/// Tape over one kind of ground.
+#[derive(Debug, Clone)]
+struct Charge<'a> {
+    from_mm: f64,
+    to_mm: f64,
+    ground: &'a str,
+    rate: f64,
+    charge_mm: f64,
+}
+
+/// A line that a tape reaches.
+#[derive(Debug, Clone)]
+struct Reached<'a> {
+    line: &'a str,
+    at_mm: f64,
+    charge_mm: f64,
+    free: Option<&'a str>,
 }
 
 /// One leg as it is charged.
@@ -31,12 +50,12 @@ pub(super) struct Charged<'a> {
     pub(super) rate: f64,
 }
 
-impl Charges {
+impl<'a> Charges<'a> {
     /// Pieces and lines of a leg. `astride` holds the places in the ground's list of the lines that the
     /// unit began its move astride.
     pub(super) fn of(
         laws: &Movement,
-        around: &Surroundings<'_>,
+        around: &Surroundings<'a>,
         leg: &Charged<'_>,
         astride: &[usize],
     ) -> Self {
@@ -52,6 +71,29 @@ impl Charges {
         }
     }
 
+    /// The pieces of the tape, for a ledger.
+    pub(super) fn pieces(&self) -> Vec<Piece> {
+        let piece = |charge: &Charge<'_>| Piece {
+            from_mm: charge.from_mm,
+            to_mm: charge.to_mm,
+            ground: charge.ground.to_owned(),
+            rate: charge.rate,
+            charge_mm: charge.charge_mm,
+        };
+        self.pieces.iter().map(piece).collect()
+    }
+
+    /// The lines it reaches, for a ledger.
+    pub(super) fn lines(&self) -> Vec<LineCharge> {
+        let line = |reached: &Reached<'_>| LineCharge {
+            line: reached.line.to_owned(),
+            at_mm: reached.at_mm,
+            charge_mm: reached.charge_mm,
+            free: reached.free.map(str::to_owned),
+        };
+        self.lines.iter().map(line).collect()
+    }
+
     /// Everything it charges, in millimetres.
     pub(super) fn total_mm(&self) -> f64 {
         let pieces: f64 = self
@@ -60,6 +102,19 @@ impl Charges {
             .fold(0.0, |sum, piece| sum + piece.charge_mm);
         self.lines
             .iter()
+            .fold(pieces, |sum, line| sum + line.charge_mm)
+    }
+
+    /// Everything it charges up to a place on the tape, in millimetres.
+    pub(super) fn total_to_mm(&self, to_mm: f64) -> f64 {
+        let before = self.pieces.iter().take_while(|piece| piece.from_mm < to_mm);
+        let pieces: f64 = before.fold(0.0, |sum, piece| {
+            let rate = piece.charge_mm / (piece.to_mm - piece.from_mm);
+            sum + (smaller(piece.to_mm, to_mm) - piece.from_mm) * rate
+        });
+        self.lines
+            .iter()
+            .filter(|line| line.at_mm <= to_mm)
             .fold(pieces, |sum, line| sum + line.charge_mm)
     }
 
@@ -109,12 +164,12 @@ struct Cover<'a> {
     rate: f64,
 }
 
-fn pieces(
+fn pieces<'a>(
     by: TerrainBy,
-    around: &Surroundings<'_>,
+    around: &Surroundings<'a>,
     leg: &Charged<'_>,
     length_mm: f64,
-) -> Vec<Piece> {
+) -> Vec<Charge<'a>> {
     let covers = covers(by, around, leg);
     let roads = roads(around, leg.tape);
     let mut cuts = vec![0.0, 1.0];
@@ -123,7 +178,7 @@ fn pieces(
     }
     cuts.sort_by(f64::total_cmp);
     let shortest = 1e-9 / length_mm;
-    let mut pieces: Vec<Piece> = Vec::new();
+    let mut pieces: Vec<Charge<'a>> = Vec::new();
     let mut from = 0.0;
     for &to in cuts.iter().filter(|cut| **cut <= 1.0) {
         if to - from <= shortest {
@@ -137,10 +192,10 @@ fn pieces(
                 last.to_mm = to_mm;
                 last.charge_mm += charge_mm;
             }
-            _ => pieces.push(Piece {
+            _ => pieces.push(Charge {
                 from_mm,
                 to_mm,
-                ground: ground.to_owned(),
+                ground,
                 rate,
                 charge_mm,
             }),
@@ -189,14 +244,14 @@ fn roads(around: &Surroundings<'_>, tape: &Path) -> Vec<Span> {
 }
 
 /// Charges of the lines a tape reaches; those in `astride` have been paid for.
-fn lines(
-    around: &Surroundings<'_>,
+fn lines<'a>(
+    around: &Surroundings<'a>,
     tape: &Path,
     length_mm: f64,
     astride: &[usize],
-) -> Vec<LineCharge> {
+) -> Vec<Reached<'a>> {
     let mut charges = Vec::new();
-    for (index, line) in &around.lines {
+    for &(index, line) in &around.lines {
         if line.charge_mm <= 0.0 {
             continue;
         }
@@ -205,12 +260,11 @@ fn lines(
                 continue;
             }
             let free = free_because(around, line, &contact).or_else(|| {
-                astride
-                    .contains(index)
-                    .then(|| "begun astride it".to_owned())
+                let is_astride = astride.contains(&index);
+                is_astride.then_some("begun astride it")
             });
-            charges.push(LineCharge {
-                line: line.name.clone(),
+            charges.push(Reached {
+                line: &line.name,
                 at_mm: smaller(contact.share * length_mm, length_mm),
                 charge_mm: if free.is_some() { 0.0 } else { line.charge_mm },
                 free,
@@ -222,20 +276,24 @@ fn lines(
 }
 
 /// Why a contact charges nothing: a bridge, ford, gap or road there, or a slope not climbed.
-fn free_because(around: &Surroundings<'_>, line: &GroundLine, contact: &Contact) -> Option<String> {
+fn free_because<'a>(
+    around: &Surroundings<'a>,
+    line: &'a GroundLine,
+    contact: &Contact,
+) -> Option<&'a str> {
     if line.kind.slope && contact.from_side == Some(Side::Left) {
-        return Some("downhill".to_owned());
+        return Some("downhill");
     }
     let spans = line.spans.iter();
     let mut here = spans.filter(|span| {
         span.from_mm - EPS_MM <= contact.along_mm && contact.along_mm <= span.to_mm + EPS_MM
     });
     if let Some(span) = here.next() {
-        return Some(span.name.clone());
+        return Some(&span.name);
     }
     around
         .roads
         .iter()
         .find(|road| road.course.distance_mm(contact.at) <= road.half_width_mm + EPS_MM)
-        .map(|road| road.name.clone())
+        .map(|road| road.name.as_str())
 }

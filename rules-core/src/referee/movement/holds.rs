@@ -1,7 +1,7 @@
 //! What enemy halt zones do to a move: halting it, locking it, making it pay.
 
 use crate::game::Unit;
-use crate::geometry::{EPS_MM, Motion, signed_distance_mm, smaller};
+use crate::geometry::{EPS_MM, Footprint, Motion, signed_distance_mm, smaller};
 use crate::orders::{Leg, UnitId};
 use crate::ruleset::ZoneExit;
 use crate::verdict::{Code, Reason};
@@ -16,19 +16,25 @@ impl Walk<'_> {
         if self.halted_by.is_some() {
             return;
         }
-        for (member, limits) in self.limits.iter().enumerate() {
+        for member in 0..self.limits.len() {
             let footprint = self.body.members[member].footprint();
-            for limit in limits.iter().filter(|limit| limit.code == Code::EnemyZone) {
-                if limit.is_far(&footprint) {
-                    continue;
-                }
-                let clearance_mm = limit.clearance_mm(&footprint);
-                if clearance_mm <= limit.least_mm + TOUCH_MM {
-                    self.halted_by = Some((UnitId::from(limit.with), clearance_mm));
-                    return;
-                }
+            if let Some((enemy, clearance_mm)) = self.halting(member, &footprint) {
+                self.halted_by = Some((UnitId::from(enemy), clearance_mm));
+                return;
             }
         }
+    }
+
+    /// The first enemy whose halt zone a member would stand in there without having begun in it, with
+    /// its clearance.
+    pub(super) fn halting(&self, member: usize, footprint: &Footprint) -> Option<(&str, f64)> {
+        let zones = self.limits[member].iter();
+        let zones = zones.filter(|limit| limit.code == Code::EnemyZone);
+        zones
+            .filter(|limit| !limit.is_far(footprint))
+            .map(|limit| (limit, limit.clearance_mm(footprint)))
+            .find(|(limit, clearance_mm)| *clearance_mm <= limit.least_mm + TOUCH_MM)
+            .map(|(limit, clearance_mm)| (limit.with, clearance_mm))
     }
 
     /// Whether it was this enemy's halt zone that halted the body.

@@ -41,7 +41,7 @@ impl Walk<'_> {
             self.check_clear(member, index, began);
         }
         self.last_sweep = None;
-        self.enter_ledger(leg, None, Charges::default(), fixed_mm, None);
+        self.enter_ledger(leg, None, &Charges::default(), fixed_mm, None);
     }
 
     pub(super) fn reform(&mut self, member: usize, files: u16) {

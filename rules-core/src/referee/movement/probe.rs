@@ -1,6 +1,8 @@
 //! Probing: where single legs of one unit may end, with the limits, charges and locks of the walk
 //! but without ledgers and reasons, so that hundreds of legs can be tried.
 
+use std::f64::consts::TAU;
+
 use crate::game::{Game, Unit};
 use crate::geometry::{
     Block, EPS_MM, Footprint, Motion, Path, Placement, Span, Vector, larger, signed_distance_mm,
@@ -9,6 +11,7 @@ use crate::geometry::{
 use crate::orders::{Hand, Leg};
 use crate::ruleset::ZoneExit;
 
+use super::charges::Charges;
 use super::steps::{self, Step};
 use super::surroundings::Region;
 use super::sweep::Sweep;
@@ -63,6 +66,30 @@ pub(in crate::referee) struct Run {
     pub(in crate::referee) stretches: Vec<(f64, f64)>,
     /// What stopped it in the end.
     pub(in crate::referee) stop: u32,
+}
+
+/// The wheels to one side that are legal.
+pub(in crate::referee) struct Wheels<'a> {
+    /// The unit as it stands, with what every wheel pays.
+    from: Stance,
+    /// The widest of them, in radians.
+    pub(in crate::referee) widest_rad: f64,
+    /// The wheel all about, and what it would cost: every other is a part of it.
+    full: Sweep,
+    charges: Charges<'a>,
+}
+
+impl Wheels<'_> {
+    /// The unit after one of them.
+    pub(in crate::referee) fn by(&self, angle_rad: f64) -> Stance {
+        let share = angle_rad / TAU;
+        let tape_mm = self.full.tape.length_mm() * share;
+        Stance {
+            placement: self.full.motion.placement_at(&self.from.placement, share),
+            spent_mm: self.from.spent_mm + self.charges.total_to_mm(tape_mm),
+            exit_paid: true,
+        }
+    }
 }
 
 impl<'a> Probe<'a> {
@@ -123,13 +150,8 @@ impl<'a> Probe<'a> {
 
     /// Leaves out every limit and friend that no leg could come near.
     fn keep_what_is_near(&mut self, game: &'a Game, unit: &Unit) {
-        let movement = &game.ruleset().movement;
-        let cheapest = [movement.back, movement.sidestep, movement.oblique]
-            .into_iter()
-            .fold(movement.forward, smaller);
-        let footprint = self.walk.body.footprint();
-        // a wheel carries the middle at most across the circle it goes round on
-        let travel_mm = self.longest_mm(&self.here, cheapest) + 2.0 * footprint.reach();
+        let footprint = self.footprint(&self.here);
+        let travel_mm = self.travel_mm();
         self.walk.limits[0].retain(|limit| !limit.is_beyond(&footprint, travel_mm));
         let region = Region {
             centre: footprint.centre,
@@ -143,6 +165,16 @@ impl<'a> Probe<'a> {
                 .map(|(_, friend)| *friend)
                 .collect();
         }
+    }
+
+    /// The farthest that its moves may carry its middle, in millimetres.
+    pub(in crate::referee) fn travel_mm(&self) -> f64 {
+        let movement = &self.walk.game.ruleset().movement;
+        let cheapest = [movement.back, movement.sidestep, movement.oblique]
+            .into_iter()
+            .fold(movement.forward, smaller);
+        // a wheel carries the middle at most across the circle it goes round on
+        self.longest_mm(&self.here, cheapest) + 2.0 * self.footprint(&self.here).reach()
     }
 
     /// The unit as it stands before the legs to be tried.
@@ -180,43 +212,34 @@ impl<'a> Probe<'a> {
             .map_or(longest_mm, |least_mm| larger(longest_mm, least_mm))
     }
 
-    /// The widest legal wheel to a side, in radians; `None` when it may not wheel at all.
-    pub(in crate::referee) fn widest_wheel_rad(&mut self, side: Hand) -> Option<f64> {
+    /// The wheels to a side that are legal; `None` when there are none.
+    pub(in crate::referee) fn wheels(&mut self, side: Hand) -> Option<Wheels<'a>> {
         let exit_mm = self.exit_of_wheel()?;
-        self.stand(&self.here.clone());
-        self.walk.halted_by = None;
-        self.walk.note_halt();
-        let halted = self.walk.halted_by.is_some();
-        if halted || self.here.spent_mm + exit_mm > self.walk.allowance_mm + 1e-9 {
+        let moving = self.footprint(&self.here);
+        let halted = self.walk.halting(0, &moving).is_some();
+        let spent_mm = self.here.spent_mm + exit_mm;
+        if halted || spent_mm > self.walk.allowance_mm + 1e-9 {
             return None;
         }
-        let full = self.wheel(side, std::f64::consts::TAU)?;
-        self.stand(&self.here.clone());
-        self.walk.spent_mm += exit_mm;
-        let moving = self.walk.body.footprint();
+        let full = self.full_wheel(side)?;
+        let charges = self.walk.charges_from(&moving, &full);
         let kept = self.walk.limits[0]
             .iter()
             .filter_map(|limit| limit.kept_to(&moving, &full.motion))
             .fold(1.0, smaller);
-        let lasts_mm = self.walk.lasts_to_mm(&full);
+        self.walk.spent_mm = spent_mm;
+        let lasts_mm = self.walk.charges_last_to_mm(&charges, &full);
         let lasts = lasts_mm.map_or(1.0, |to_mm| to_mm / full.tape.length_mm());
-        Some(smaller(kept, lasts) * std::f64::consts::TAU)
-    }
-
-    /// The unit after a legal wheel.
-    pub(in crate::referee) fn wheeled(&mut self, side: Hand, angle_rad: f64) -> Stance {
-        let here = self.here;
-        let Some(wheel) = self.wheel(side, angle_rad) else {
-            return here;
-        };
-        self.stand(&here);
-        Stance {
-            placement: wheel.motion.placement_at(&here.placement, 1.0),
-            spent_mm: here.spent_mm
-                + self.exit_of_wheel().unwrap_or(0.0)
-                + self.walk.charges(&wheel).total_mm(),
-            exit_paid: true,
-        }
+        Some(Wheels {
+            from: Stance {
+                spent_mm,
+                exit_paid: true,
+                ..self.here
+            },
+            widest_rad: smaller(kept, lasts) * TAU,
+            full,
+            charges,
+        })
     }
 
     /// What wheeling pays for leaving halt zones; `None` when they hold the unit.
@@ -228,11 +251,10 @@ impl<'a> Probe<'a> {
         }
     }
 
-    fn wheel(&mut self, side: Hand, angle_rad: f64) -> Option<Sweep> {
-        self.stand(&self.here.clone());
+    fn full_wheel(&self, side: Hand) -> Option<Sweep> {
         let leg = Leg::Wheel {
             side,
-            angle_deg: smaller(angle_rad.to_degrees(), 360.0),
+            angle_deg: 360.0,
             up_to: true,
         };
         let ruleset = self.walk.game.ruleset();
@@ -242,21 +264,15 @@ impl<'a> Probe<'a> {
         }
     }
 
-    fn stand(&mut self, stance: &Stance) {
-        if let Some(pose) = stance.placement.rounded() {
-            self.walk.body.members[0].pose = pose;
-        }
-        self.walk.spent_mm = stance.spent_mm;
+    fn footprint(&self, stance: &Stance) -> Footprint {
+        Footprint::new(&stance.placement, self.block())
     }
 
     /// Where a straight leg may end.
     pub(in crate::referee) fn straight(&mut self, from: &Stance, course: &Course) -> Run {
-        self.stand(from);
-        let moving = self.walk.body.footprint();
+        let moving = self.footprint(from);
         // having come to a halt zone it may go no farther
-        self.walk.halted_by = None;
-        self.walk.note_halt();
-        let halted = self.walk.halted_by.is_some();
+        let halted = self.walk.halting(0, &moving).is_some();
         let longest_mm = if halted {
             0.0
         } else {
@@ -282,6 +298,7 @@ impl<'a> Probe<'a> {
             },
             rate: course.rate,
         };
+        self.walk.spent_mm = from.spent_mm;
         self.walk.minimum_mm = self.minimum_mm.filter(|_| course.minimum);
         let (to, stop) = self.stop(from, &moving, &sweep, longest_mm);
         self.walk.minimum_mm = None;
@@ -332,15 +349,14 @@ impl<'a> Probe<'a> {
                 stop = (share, number);
             }
         }
-        let lasts = |walk: &Walk<'_>| {
-            walk.lasts_to_mm(sweep)
-                .map_or(1.0, |to_mm| to_mm / longest_mm)
-        };
-        let purse = (lasts(&self.walk), ALLOWANCE);
+        let charges = self.walk.charges_from(moving, sweep);
+        let lasts_mm = self.walk.charges_last_to_mm(&charges, sweep);
+        let lasts = lasts_mm.map_or(1.0, |to_mm| to_mm / longest_mm);
+        let purse = (lasts, ALLOWANCE);
         let dry = if self.held_by.is_empty() || from.exit_paid {
             purse
         } else {
-            self.leaving(moving, sweep, purse, longest_mm)
+            self.leaving(moving, sweep, &charges, purse)
         };
         if dry.0 < stop.0 { dry } else { stop }
     }
@@ -352,8 +368,8 @@ impl<'a> Probe<'a> {
         &self,
         moving: &Footprint,
         sweep: &Sweep,
+        charges: &Charges<'_>,
         purse: (f64, u32),
-        longest_mm: f64,
     ) -> (f64, u32) {
         let free = self
             .held_by
@@ -376,8 +392,8 @@ impl<'a> Probe<'a> {
         let paid = if left_mm < 0.0 {
             0.0
         } else {
-            let to_mm = self.walk.charges(sweep).lasts_to_mm(left_mm);
-            to_mm.map_or(1.0, |to_mm| to_mm / longest_mm)
+            let to_mm = charges.lasts_to_mm(left_mm);
+            to_mm.map_or(1.0, |to_mm| to_mm / sweep.tape.length_mm())
         };
         if paid > free {
             (paid, ALLOWANCE)

@@ -1,6 +1,6 @@
 //! Legs that slide or turn on the table: clear at every instant, paid for along the tape.
 
-use crate::geometry::{Motion, Path, larger};
+use crate::geometry::{Footprint, Motion, Path, larger};
 use crate::orders::Leg;
 
 use super::charges::{Charged, Charges};
@@ -121,11 +121,7 @@ impl<'a> Walk<'a> {
     }
 
     /// How far along the tape the allowance lasts, when it does not last to the end.
-    pub(super) fn lasts_to_mm(&self, ordered: &Sweep) -> Option<f64> {
-        self.charges_last_to_mm(&self.charges(ordered), ordered)
-    }
-
-    fn charges_last_to_mm(&self, charges: &Charges, ordered: &Sweep) -> Option<f64> {
+    pub(super) fn charges_last_to_mm(&self, charges: &Charges<'_>, ordered: &Sweep) -> Option<f64> {
         let to_mm = charges.lasts_to_mm(self.allowance_mm - self.spent_mm)?;
         let to_mm = self
             .minimum_mm
@@ -133,13 +129,17 @@ impl<'a> Walk<'a> {
         (to_mm < ordered.tape.length_mm()).then_some(to_mm)
     }
 
-    pub(super) fn charges(&self, sweep: &Sweep) -> Charges {
-        let moving = self.body.footprint();
+    pub(super) fn charges(&self, sweep: &Sweep) -> Charges<'a> {
+        self.charges_from(&self.body.footprint(), sweep)
+    }
+
+    /// What a sweep costs a body that begins it there.
+    pub(super) fn charges_from(&self, moving: &Footprint, sweep: &Sweep) -> Charges<'a> {
         let Sweep { motion, tape, rate } = sweep;
         let charged = Charged {
             tape,
             motion,
-            moving: &moving,
+            moving,
             rate: *rate,
         };
         let laws = &self.game.ruleset().movement;
@@ -152,7 +152,7 @@ impl<'a> Walk<'a> {
         index: usize,
         leg: &Leg,
         made: &Sweep,
-        charges: Charges,
+        charges: Charges<'_>,
         fixed_mm: f64,
         stopped_by: Option<String>,
     ) {
@@ -162,7 +162,7 @@ impl<'a> Walk<'a> {
         for (member, before) in began.iter().enumerate() {
             self.settle(member, &before.placement_after(&made.motion, 1.0));
         }
-        self.enter_ledger(leg, Some(made), charges, fixed_mm, stopped_by);
+        self.enter_ledger(leg, Some(made), &charges, fixed_mm, stopped_by);
         self.last_sweep = Some(LastSweep {
             leg: index,
             sweep: *made,

@@ -144,7 +144,7 @@ impl<'a> Walk<'a> {
         match steps::step(leg, &self.body, self.bases, self.game.ruleset()) {
             Err(reason) => {
                 self.add(None, reason.at(self.leg_start(0, index)));
-                self.enter_ledger(leg, None, Charges::default(), 0.0, None);
+                self.enter_ledger(leg, None, &Charges::default(), 0.0, None);
             }
             Ok(Step::Sweep(sweep)) => self.sweep(index, leg, &sweep),
             Ok(Step::Lift { how, fixed_mm }) => self.lift(index, leg, how, fixed_mm),

@@ -3,13 +3,18 @@
 use super::super::movement::{Run, Stance};
 use crate::geometry::{Point, Vector, larger, smaller};
 
-/// First samples lie this far apart where they reach farthest, in millimetres. Unreachable slits
-/// narrower than that do not matter: all their points are near ground that is reached.
-const SPACING_MM: f64 = 4.0;
+/// First samples lie this far apart where they reach farthest, in millimetres, or nearer for a small
+/// block. What stands in the way hides a block for as wide as the block is, so at least two samples meet it.
+const SPACING_MM: f64 = 8.0;
+/// The nearest that first samples lie, in millimetres. Unreachable slits narrower than that do not matter: all
+/// their points are near ground that is reached.
+const NARROW_MM: f64 = 4.0;
 /// Samples that differ are refined until they lie this near, in millimetres.
 const FINEST_MM: f64 = 0.3;
 /// Neighbours that end within this of each other are one piece of ground, in millimetres.
 const SAME_MM: f64 = 1.0;
+/// Three rays are even when the middle one ends within this of what the others tell, in millimetres.
+const EVEN_MM: f64 = 0.05;
 /// A ray is left out when its neighbours tell its ends this well, in millimetres.
 const THIN_MM: f64 = 0.2;
 /// Rays farther apart than this are never joined, in radians: the sag of their hull must stay small.
@@ -54,14 +59,17 @@ pub(super) struct Spread<'a> {
     pub(super) arm_mm: f64,
     /// The farthest that any ray reaches, in millimetres.
     pub(super) farthest_mm: f64,
+    /// The lesser of the block's frontage and depth, in millimetres.
+    pub(super) block_mm: f64,
     /// Angles at which something may change that is narrower than the first samples' spacing.
     pub(super) turns: &'a [f64],
 }
 
 /// Rays over the whole spread, in order of their angle.
-pub(super) fn rays(spread: &Spread<'_>, mut cast: impl FnMut(f64) -> Ray) -> Vec<Ray> {
+pub(super) fn rays(spread: &Spread<'_>, cast: impl FnMut(f64) -> Ray) -> Vec<Ray> {
     let lever_mm = spread.arm_mm + spread.farthest_mm;
-    let wanted = (spread.widest_rad * lever_mm / SPACING_MM).ceil();
+    let spacing_mm = larger(smaller(SPACING_MM, spread.block_mm / 2.0), NARROW_MM);
+    let wanted = (spread.widest_rad * lever_mm / spacing_mm).ceil();
     let steps = larger(smaller(wanted, MOST_SAMPLES), 1.0);
     let mut angles: Vec<f64> = spread
         .turns
@@ -76,63 +84,109 @@ pub(super) fn rays(spread: &Spread<'_>, mut cast: impl FnMut(f64) -> Ray) -> Vec
     }
     angles.sort_by(f64::total_cmp);
     angles.dedup();
-    let mut found: Vec<Ray> = Vec::with_capacity(2 * angles.len());
-    for angle in angles {
-        let ray = cast(angle);
-        if let Some(last) = found.last().cloned() {
-            refine(&last, &ray, spread.arm_mm, DEEPEST, &mut cast, &mut found);
+    let mut fan = Fan {
+        cast,
+        arm_mm: spread.arm_mm,
+        rays: Vec::with_capacity(2 * angles.len()),
+    };
+    let first: Vec<Ray> = angles.iter().map(|angle| (fan.cast)(*angle)).collect();
+    // the outermost have a neighbour on one side only: what the next one tells must do
+    let is_even = |middle: usize| match first.get(middle.wrapping_sub(1)..middle + 2) {
+        Some([before, ray, after]) => even(before, ray, after),
+        _ => first.len() > 2,
+    };
+    let evens: Vec<bool> = (0..first.len()).map(is_even).collect();
+    for (index, ray) in first.iter().enumerate() {
+        let mut ray = ray.clone();
+        match first.get(index + 1) {
+            Some(next) if !evens[index] || !evens[index + 1] => {
+                fan.add_up_to(ray, next, DEEPEST);
+            }
+            next => {
+                ray.joins_next = next.is_some_and(|next| stop_alike(&ray, next));
+                fan.rays.push(ray);
+            }
         }
-        found.push(ray);
     }
-    thinned(found)
+    thinned(fan.rays)
 }
 
-/// Casts rays between two until neighbours agree or lie close.
-fn refine(
-    one: &Ray,
-    other: &Ray,
+/// A fan as it grows.
+struct Fan<Cast> {
+    cast: Cast,
     arm_mm: f64,
-    deep: u32,
-    cast: &mut impl FnMut(f64) -> Ray,
-    found: &mut Vec<Ray>,
-) {
-    let lever_mm = arm_mm + larger(one.farthest_mm(), other.farthest_mm());
-    let apart_mm = (other.angle_rad - one.angle_rad) * lever_mm;
-    let agree = one.run.stop == other.run.stop && join(one, other);
-    if agree || apart_mm < FINEST_MM || deep == 0 {
-        return;
-    }
-    let middle = cast(f64::midpoint(one.angle_rad, other.angle_rad));
-    refine(one, &middle, arm_mm, deep - 1, cast, found);
-    found.push(middle.clone());
-    refine(&middle, other, arm_mm, deep - 1, cast, found);
+    rays: Vec<Ray>,
 }
 
-/// Whether the ground between two neighbouring rays is all reached: they end alike.
-fn join(one: &Ray, other: &Ray) -> bool {
+impl<Cast: FnMut(f64) -> Ray> Fan<Cast> {
+    /// Adds a ray and what is cast between it and the next, until a ray midway ends where the two about it
+    /// tell, or they lie close.
+    fn add_up_to(&mut self, mut one: Ray, other: &Ray, deep: u32) {
+        let lever_mm = self.arm_mm + larger(one.farthest_mm(), other.farthest_mm());
+        let apart_mm = (other.angle_rad - one.angle_rad) * lever_mm;
+        if apart_mm < FINEST_MM || deep == 0 {
+            one.joins_next = near(&one, other, SAME_MM);
+            self.rays.push(one);
+            return;
+        }
+        let mut middle = (self.cast)(f64::midpoint(one.angle_rad, other.angle_rad));
+        if even(&one, &middle, other) {
+            one.joins_next = true;
+            middle.joins_next = true;
+            self.rays.extend([one, middle]);
+            return;
+        }
+        self.add_up_to(one, &middle, deep - 1);
+        self.add_up_to(middle, other, deep - 1);
+    }
+}
+
+/// Whether two rays have as many stretches and are stopped by the same thing.
+fn stop_alike(one: &Ray, other: &Ray) -> bool {
+    one.run.stop == other.run.stop && one.run.stretches.len() == other.run.stretches.len()
+}
+
+/// Whether the ends of three rays lie evenly: those of the middle one as far along as its neighbours tell.
+/// Where one limit gives way to another there is a bend between two samples, and three that lie about
+/// it are not even.
+fn even(one: &Ray, middle: &Ray, other: &Ray) -> bool {
+    if !stop_alike(one, middle) || !stop_alike(middle, other) {
+        return false;
+    }
+    let share = (middle.angle_rad - one.angle_rad) / (other.angle_rad - one.angle_rad);
+    let ends = one.run.stretches.iter().zip(&other.run.stretches);
+    ends.zip(&middle.run.stretches).all(|((one, other), own)| {
+        let is_told =
+            |one: f64, other: f64, own: f64| (one + (other - one) * share - own).abs() <= EVEN_MM;
+        is_told(one.0, other.0, own.0) && is_told(one.1, other.1, own.1)
+    })
+}
+
+/// Whether two rays have as many stretches, each within so many millimetres of its like.
+fn near(one: &Ray, other: &Ray, within_mm: f64) -> bool {
     let (ours, theirs) = (&one.run.stretches, &other.run.stretches);
     ours.len() == theirs.len()
         && ours.iter().zip(theirs).all(|(ours, theirs)| {
-            (ours.0 - theirs.0).abs() <= SAME_MM && (ours.1 - theirs.1).abs() <= SAME_MM
+            (ours.0 - theirs.0).abs() <= within_mm && (ours.1 - theirs.1).abs() <= within_mm
         })
 }
 
 /// Leaves out rays that their neighbours tell.
 fn thinned(rays: Vec<Ray>) -> Vec<Ray> {
-    let mut kept: Vec<Ray> = Vec::with_capacity(rays.len());
+    let mut left_out = vec![false; rays.len()];
     let mut from = 0;
     while from < rays.len() {
-        kept.push(rays[from].clone());
         let mut to = from + 1;
         while to + 1 < rays.len() && tells(&rays[from..=to + 1]) {
+            left_out[to] = true;
             to += 1;
-        }
-        if let (Some(next), Some(last)) = (rays.get(to), kept.last_mut()) {
-            last.joins_next = to > from + 1 || join(&rays[from], next);
         }
         from = to;
     }
-    kept
+    let mut left_out = left_out.into_iter();
+    let mut rays = rays;
+    rays.retain(|_| left_out.next() != Some(true));
+    rays
 }
 
 /// Whether the first and the last of some rays tell the others, and are near enough to be joined.
@@ -140,26 +194,25 @@ fn tells(rays: &[Ray]) -> bool {
     let [first, between @ .., last] = rays else {
         return true;
     };
-    let wide_rad = last.angle_rad - first.angle_rad;
-    if wide_rad > WIDEST_RAD || first.run.stretches.len() != last.run.stretches.len() {
+    let joined = || rays[..rays.len() - 1].iter().all(|ray| ray.joins_next);
+    last.angle_rad - first.angle_rad <= WIDEST_RAD
+        && joined()
+        && between.iter().all(|ray| told(first, ray, last))
+}
+
+/// Whether a ray ends where two about it tell.
+fn told(first: &Ray, ray: &Ray, last: &Ray) -> bool {
+    let count = ray.run.stretches.len();
+    if first.run.stretches.len() != count || last.run.stretches.len() != count {
         return false;
     }
-    let mut before = first;
-    for ray in between.iter().chain([last]) {
-        if !join(before, ray) {
-            return false;
-        }
-        before = ray;
-    }
-    between.iter().all(|ray| {
-        let share = (ray.angle_rad - first.angle_rad) / wide_rad;
-        let ends = first.run.stretches.iter().zip(&last.run.stretches);
-        ends.zip(&ray.run.stretches).all(|((one, other), own)| {
-            let told = |one: f64, other: f64, own: f64| {
-                let told = first.at(one).towards(last.at(other), share);
-                told.distance_to(ray.at(own)) <= THIN_MM
-            };
-            told(one.0, other.0, own.0) && told(one.1, other.1, own.1)
-        })
+    let share = (ray.angle_rad - first.angle_rad) / (last.angle_rad - first.angle_rad);
+    let ends = first.run.stretches.iter().zip(&last.run.stretches);
+    ends.zip(&ray.run.stretches).all(|((one, other), own)| {
+        let is_told = |one: f64, other: f64, own: f64| {
+            let told = first.at(one).towards(last.at(other), share);
+            told.distance_to(ray.at(own)) <= THIN_MM
+        };
+        is_told(one.0, other.0, own.0) && is_told(one.1, other.1, own.1)
     })
 }

@@ -1,6 +1,6 @@
 //! Ground gathered piece by piece, for the anchor and for the footprint, and then outlined.
 
-use crate::geometry::{Block, Bounds, Footprint, Placement, Point, larger, smaller};
+use crate::geometry::{Block, Bounds, Footprint, Placement, Point, Vector, larger, smaller};
 use crate::verdict::Outline;
 
 use super::fan::Ray;
@@ -11,19 +11,17 @@ use super::raster::Raster;
 /// How deep a notch between footprints may be filled, in millimetres.
 const NOTCH_MM: f64 = 0.3;
 
-/// Pieces of ground reached.
-#[derive(Debug, Default)]
+/// Ground reached.
 pub(super) struct Ground {
-    /// Convex pieces the anchor can stand in, each up to four corners; two make a line.
-    anchors: Vec<Piece<4>>,
-    /// Convex pieces the footprint can cover.
-    footprints: Vec<Piece<16>>,
+    /// Where the anchor can come to stand.
+    anchors: Raster,
+    /// What the footprint can come to cover.
+    footprints: Raster,
 }
 
-/// A convex piece with a few corners.
-#[derive(Debug, Clone, Copy)]
-struct Piece<const MOST: usize> {
-    corners: [Point; MOST],
+/// A convex piece with up to sixteen corners.
+struct Hull {
+    corners: [Point; 16],
     count: usize,
 }
 
@@ -35,12 +33,19 @@ pub(super) struct Drawn {
 }
 
 impl Ground {
+    /// No ground yet, in bounds that hold all that may be added.
+    pub(super) fn within(bounds: &Bounds) -> Self {
+        Self {
+            anchors: Raster::over(bounds),
+            footprints: Raster::over(bounds),
+        }
+    }
+
     /// Adds the ground of a unit that stands.
     pub(super) fn stand(&mut self, placement: &Placement, block: Block) {
-        self.anchors
-            .push(Piece::of(&[placement.anchor, placement.anchor]));
+        self.anchors.draw(placement.anchor, placement.anchor);
         let corners = Footprint::new(placement, block).corners();
-        self.footprints.push(Piece::of(&corners));
+        self.footprints.fill(&corners);
     }
 
     /// Adds the ground of neighbouring rays.
@@ -48,50 +53,116 @@ impl Ground {
         for (index, ray) in rays.iter().enumerate() {
             let next = rays.get(index + 1);
             let joined = ray.joins_next && next.is_some();
-            for &stretch in &ray.run.stretches {
-                self.anchors
-                    .push(Piece::of(&[ray.at(stretch.0), ray.at(stretch.1)]));
-                if !joined {
-                    let ends = [stretch.0, stretch.1];
-                    let corners = ends.map(|end| footprint_on(ray, block, end).corners());
-                    self.footprints.push(hull_of(corners.as_flattened()));
-                }
+            self.tips(ray);
+            if !joined {
+                self.end_fan(ray, block);
             }
             let Some(next) = next else { continue };
             for (own, others) in pairs(ray, next, joined) {
-                self.anchors.push(Piece::of(&[
+                self.between_anchors([
                     ray.at(own.0),
                     ray.at(own.1),
                     next.at(others.1),
                     next.at(others.0),
-                ]));
+                ]);
                 if joined {
-                    self.footprints
-                        .extend(between(ray, own, next, others, block));
+                    self.between_footprints(ray, own, next, others, block);
                 }
             }
         }
     }
 
-    /// The outlines of everything gathered.
-    pub(super) fn outlines(&self) -> Drawn {
-        let mut anchors = raster_for(&self.anchors);
-        for piece in &self.anchors {
-            match piece.corners() {
-                [from, to] => anchors.draw(*from, *to),
-                corners => anchors.fill(corners),
+    /// Draws the ends of a ray: in a sharp tip of ground lies no cell's middle.
+    fn tips(&mut self, ray: &Ray) {
+        const TIP_MM: f64 = 3.0;
+        for &(from_mm, to_mm) in &ray.run.stretches {
+            let tip_mm = smaller(TIP_MM, to_mm - from_mm);
+            self.anchors.draw(ray.at(to_mm - tip_mm), ray.at(to_mm));
+            if from_mm > 0.0 {
+                self.anchors.draw(ray.at(from_mm), ray.at(from_mm + tip_mm));
             }
         }
-        let mut footprints = raster_for(&self.footprints);
-        for piece in &self.footprints {
-            footprints.fill(piece.corners());
-        }
-        Drawn {
-            anchor: outlines(&anchors),
-            footprint: outlines(&footprints),
-            cell_mm: larger(anchors.cell_mm(), footprints.cell_mm()),
+    }
+
+    /// Adds the ground of a ray that does not join the next.
+    fn end_fan(&mut self, ray: &Ray, block: Block) {
+        for &(from_mm, to_mm) in &ray.run.stretches {
+            self.anchors.draw(ray.at(from_mm), ray.at(to_mm));
+            let corners = [from_mm, to_mm].map(|end| footprint_on(ray, block, end).corners());
+            self.footprints.fill(hull(corners.as_flattened()).corners());
         }
     }
+
+    /// Adds the ground between the ends of two stretches, in order round it.
+    fn between_anchors(&mut self, corners: [Point; 4]) {
+        self.anchors.fill(&corners);
+        if is_thin(&corners) {
+            let [from, to, to_next, from_next] = corners;
+            self.anchors.draw(from, to);
+            self.anchors.draw(from, from_next);
+            self.anchors.draw(to, to_next);
+        }
+    }
+
+    /// Adds everything a footprint covers on and between stretches of two neighbouring rays that end alike.
+    ///
+    /// The hull of two footprints that are turned against each other fills the notch between their
+    /// crossed edges, which no footprint between them covers: half a diagonal times half the turn deep. So
+    /// the turn is made in steps small enough for that.
+    fn between_footprints(
+        &mut self,
+        one: &Ray,
+        own: Stretch,
+        other: &Ray,
+        others: Stretch,
+        block: Block,
+    ) {
+        let (from, to) = (one.from.placement.ahead, other.from.placement.ahead);
+        // clockwise
+        let turn_rad = libm::atan2(to.cross(from), from.dot(to));
+        let diagonal = Vector::new(block.frontage_mm, block.depth_mm);
+        let steps = larger(
+            (turn_rad.abs() * diagonal.length() / 4.0 / NOTCH_MM).ceil(),
+            1.0,
+        );
+        let starts = (one.at(own.0), other.at(others.0));
+        let ends = (one.at(own.1), other.at(others.1));
+        let at = |share: f64| {
+            let ahead = from.turned(turn_rad * share);
+            let anchors = [
+                starts.0.towards(starts.1, share),
+                ends.0.towards(ends.1, share),
+            ];
+            anchors.map(|anchor| Footprint::new(&Placement { anchor, ahead }, block).corners())
+        };
+        let (mut step, mut before) = (0.0, at(0.0));
+        while step < steps {
+            step += 1.0;
+            let after = at(step / steps);
+            let both = [before, after];
+            self.footprints
+                .fill(hull(both.as_flattened().as_flattened()).corners());
+            before = after;
+        }
+    }
+
+    /// The outlines of everything gathered.
+    pub(super) fn outlines(&self) -> Drawn {
+        Drawn {
+            anchor: outlines(&self.anchors),
+            footprint: outlines(&self.footprints),
+            cell_mm: larger(self.anchors.cell_mm(), self.footprints.cell_mm()),
+        }
+    }
+}
+
+/// Whether ground between two rays may hold no cell's middle: a block that wheels moves its anchor the
+/// way it then marches, so some fans are all but lines.
+fn is_thin([one, two, three, four]: &[Point; 4]) -> bool {
+    const NARROW_MM: f64 = 0.75;
+    let (across, other) = (*three - *one, *four - *two);
+    let long_mm = larger(across.length(), other.length());
+    across.cross(other).abs() / 2.0 < NARROW_MM * long_mm
 }
 
 type Stretch = (f64, f64);
@@ -115,55 +186,11 @@ fn pairs(one: &Ray, other: &Ray, joined: bool) -> Vec<(Stretch, Stretch)> {
     shared
 }
 
-/// Everything a footprint covers on and between stretches of two neighbouring rays that end alike.
-///
-/// The hull of two footprints that are turned against each other fills the notch between their
-/// crossed edges, which no footprint between them covers: half a diagonal times half the turn deep. So the turn is
-/// made in steps small enough for that.
-fn between(
-    one: &Ray,
-    own: Stretch,
-    other: &Ray,
-    others: Stretch,
-    block: Block,
-) -> impl Iterator<Item = Piece<16>> {
-    let (from, to) = (one.from.placement.ahead, other.from.placement.ahead);
-    // clockwise
-    let turn_rad = libm::atan2(to.cross(from), from.dot(to));
-    let half_mm =
-        (block.frontage_mm * block.frontage_mm + block.depth_mm * block.depth_mm).sqrt() / 2.0;
-    let wanted = (turn_rad.abs() * half_mm / 2.0 / NOTCH_MM).ceil();
-    let steps = larger(wanted, 1.0);
-    let starts = (one.at(own.0), other.at(others.0));
-    let ends = (one.at(own.1), other.at(others.1));
-    let at = move |share: f64| {
-        let ahead = from.turned(turn_rad * share);
-        let anchors = [
-            starts.0.towards(starts.1, share),
-            ends.0.towards(ends.1, share),
-        ];
-        anchors.map(|anchor| Footprint::new(&Placement { anchor, ahead }, block).corners())
-    };
-    let mut step = 0.0;
-    std::iter::from_fn(move || {
-        (step < steps).then(|| {
-            let corners = [at(step / steps), at((step + 1.0) / steps)];
-            step += 1.0;
-            hull_of(corners.as_flattened().as_flattened())
-        })
-    })
-}
-
-/// The hull of up to sixteen corners.
-fn hull_of(corners: &[Point]) -> Piece<16> {
-    let mut points = [Point::new(0.0, 0.0); 16];
-    let count = corners.len().min(points.len());
-    points[..count].copy_from_slice(&corners[..count]);
-    hull(&mut points[..count])
-}
-
 /// The convex hull of up to sixteen points, counter-clockwise (the monotone chain, from memory).
-fn hull(points: &mut [Point]) -> Piece<16> {
+fn hull(given: &[Point]) -> Hull {
+    let mut points = [Point::new(0.0, 0.0); 16];
+    let points = &mut points[..given.len().min(16)];
+    points.copy_from_slice(&given[..points.len()]);
     points.sort_unstable_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
     let mut corners = [points[0]; 32];
     let mut count = 0;
@@ -185,38 +212,19 @@ fn hull(points: &mut [Point]) -> Piece<16> {
         count -= 1;
         least = count;
     }
-    Piece::of(&corners[..count.clamp(1, 16)])
+    let count = count.clamp(1, 16);
+    let mut hull = Hull {
+        corners: [points[0]; 16],
+        count,
+    };
+    hull.corners[..count].copy_from_slice(&corners[..count]);
+    hull
 }
 
-impl<const MOST: usize> Piece<MOST> {
-    fn of(points: &[Point]) -> Self {
-        let mut corners = [points[0]; MOST];
-        corners[..points.len()].copy_from_slice(points);
-        Self {
-            corners,
-            count: points.len(),
-        }
-    }
-
+impl Hull {
     fn corners(&self) -> &[Point] {
         &self.corners[..self.count]
     }
-}
-
-fn raster_for<const MOST: usize>(pieces: &[Piece<MOST>]) -> Raster {
-    let mut bounds = Bounds::about(&[]);
-    for piece in pieces {
-        let own = Bounds::about(piece.corners());
-        bounds.low = Point::new(
-            smaller(bounds.low.x, own.low.x),
-            smaller(bounds.low.y, own.low.y),
-        );
-        bounds.high = Point::new(
-            larger(bounds.high.x, own.high.x),
-            larger(bounds.high.y, own.high.y),
-        );
-    }
-    Raster::over(&bounds)
 }
 
 #[cfg(test)]
@@ -233,8 +241,8 @@ mod tests {
                 Point::new(x, y + 10.0),
             ]
         };
-        let mut points = [square(0.0, 0.0), square(30.0, 20.0)].concat();
-        let hull = hull(&mut points);
+        let points = [square(0.0, 0.0), square(30.0, 20.0)].concat();
+        let hull = hull(&points);
         assert_eq!(
             hull.corners(),
             [
@@ -246,7 +254,7 @@ mod tests {
                 Point::new(0.0, 10.0),
             ]
         );
-        let mut twice = [square(0.0, 0.0), square(0.0, 0.0)].concat();
-        assert_eq!(super::hull(&mut twice).corners(), square(0.0, 0.0));
+        let twice = [square(0.0, 0.0), square(0.0, 0.0)].concat();
+        assert_eq!(super::hull(&twice).corners(), square(0.0, 0.0));
     }
 }

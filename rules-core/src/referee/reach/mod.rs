@@ -26,7 +26,7 @@ mod raster;
 mod tests;
 
 use crate::game::{Game, Unit};
-use crate::geometry::{Footprint, Point, Vector, larger};
+use crate::geometry::{Bounds, Footprint, Point, Vector, larger, smaller};
 use crate::orders::{Hand, Leg, UnitId};
 use crate::verdict::Reach;
 
@@ -52,7 +52,7 @@ pub fn reach(game: &Game, id: &UnitId) -> Result<Reach, MeasureFault> {
     let mut search = Search {
         game,
         unit,
-        ground: Ground::default(),
+        ground: Ground::within(&bounds(game, &probe)),
         families: Vec::new(),
     };
     let (in_command, allowance_mm) = (probe.in_command(), probe.allowance_mm());
@@ -77,6 +77,22 @@ pub fn reach(game: &Game, id: &UnitId) -> Result<Reach, MeasureFault> {
         families: search.families,
         within_mm: larger(WITHIN_MM, WITHIN_MM * drawn.cell_mm),
     })
+}
+
+/// Bounds of everything a unit could cover on the table, whatever stood in its way.
+fn bounds(game: &Game, probe: &Probe<'_>) -> Bounds {
+    let here = probe.here();
+    let footprint = Footprint::new(&here.placement, probe.block());
+    let reach_mm = footprint.reach() + probe.travel_mm();
+    let about = Bounds::about(&[footprint.centre]).widened(reach_mm);
+    let table = &game.ground().table;
+    Bounds {
+        low: Point::new(larger(about.low.x, 0.0), larger(about.low.y, 0.0)),
+        high: Point::new(
+            smaller(about.high.x, table.width_mm),
+            smaller(about.high.y, table.depth_mm),
+        ),
+    }
 }
 
 struct Search<'a> {
@@ -146,6 +162,7 @@ impl Search<'_> {
             widest_rad,
             arm_mm: 0.0,
             farthest_mm,
+            block_mm: smaller(probe.block().frontage_mm, probe.block().depth_mm),
             turns: &turns,
         };
         fan::rays(&spread, |angle_rad| {
@@ -160,7 +177,7 @@ impl Search<'_> {
 
     fn wheels(&self, probe: &mut Probe<'_>, side: Hand) -> Vec<Ray> {
         let movement = &self.game.ruleset().movement;
-        let Some(widest_rad) = probe.widest_wheel_rad(side) else {
+        let Some(wheels) = probe.wheels(side) else {
             return Vec::new();
         };
         let here = probe.here();
@@ -181,13 +198,14 @@ impl Search<'_> {
             })
         });
         let spread = Spread {
-            widest_rad,
+            widest_rad: wheels.widest_rad,
             arm_mm: 2.0 * half_mm,
             farthest_mm,
+            block_mm: smaller(probe.block().frontage_mm, probe.block().depth_mm),
             turns: &turns,
         };
         fan::rays(&spread, |angle_rad| {
-            let from = probe.wheeled(side, angle_rad);
+            let from = wheels.by(angle_rad);
             let course = Course {
                 along: from.placement.ahead,
                 rate: movement.forward,

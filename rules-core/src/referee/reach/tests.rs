@@ -635,6 +635,14 @@ fn notches_between_turned_fronts_stay_open() {
     });
 }
 
+/// Where a wheel's reach rises to a sharp peak, no cell's middle lies in its tip: it is not cut off.
+#[test]
+fn a_sharp_peak_is_not_cut_off() {
+    for seed in [47, 370, 498] {
+        assert!(check_nothing_outside(seed, 1500) > 100);
+    }
+}
+
 /// Many more seeds than a run of all tests has time for: run it by name, with `--run-ignored all`.
 #[test]
 #[ignore = "takes minutes"]
