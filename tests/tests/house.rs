@@ -112,6 +112,38 @@ fn every_dependency_has_its_reason() {
 
 /// Every `cargo run` of the README names a program that is there and runs. It stands here because it links
 /// the programs anew, which trials of whole games beside it would be running.
+/// The fuzzer is a workspace of its own that nothing else builds: its lock must not fall behind the core.
+#[test]
+fn the_fuzzer_is_locked_to_what_the_core_needs() {
+    let lock = root().join("rules-core/fuzz/Cargo.lock");
+    let lock = std::fs::read_to_string(lock).expect("locked");
+    let mut packages = lock.split("[[package]]");
+    let core = packages.find(|package| package.contains("name = \"fieldpost-rules\"\n"));
+    let core = core.expect("the core is in it");
+    let missing: Vec<String> = declared("rules-core/Cargo.toml")
+        .into_iter()
+        .filter(|name| !core.contains(&format!("\n \"{name}")))
+        .collect();
+    assert!(
+        missing.is_empty(),
+        "`cargo metadata` in rules-core/fuzz adds {missing:?}"
+    );
+}
+
+/// Names of the dependencies in a manifest that are not for tests alone.
+fn declared(manifest: &str) -> BTreeSet<String> {
+    let text = std::fs::read_to_string(root().join(manifest)).expect("a manifest");
+    let (_, listed) = text.split_once("\n[dependencies]\n").expect("dependencies");
+    let listed = listed.split("\n[").next().unwrap_or(listed);
+    let name = |line: &str| {
+        line.split(['.', '=', ' '])
+            .next()
+            .filter(|name| !name.is_empty() && !name.starts_with('#'))
+            .map(str::to_owned)
+    };
+    listed.lines().filter_map(name).collect()
+}
+
 #[test]
 fn the_programs_that_the_readme_runs_run() {
     let readme = std::fs::read_to_string(root().join("README.md")).expect("a README");

@@ -1,4 +1,4 @@
-//! Any text as a scenario: a battle that opens can be looked at, measured and reached over.
+//! Any text as a scenario: a commander finds a sheet that stands on what opens; other faults are told.
 
 #![no_main]
 

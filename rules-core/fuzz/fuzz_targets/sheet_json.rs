@@ -1,5 +1,5 @@
-//! Any JSON as a sheet: judged without a panic, its verdict written and read back the same, told
-//! in words and drawn.
+//! Any JSON as a sheet: judged without a panic, its verdict written and read back the same, and
+//! told in words.
 
 #![no_main]
 

@@ -2,9 +2,9 @@
 //! chooses to fight, and its guns.
 
 use crate::game::{Game, Unit};
-use crate::geometry::{Footprint, distance_mm, larger};
+use crate::geometry::{Footprint, distance_mm};
 use crate::orders::{Order, UnitId};
-use crate::referee::{Drafting, zones};
+use crate::referee::{Drafting, bombard_range_mm, farthest_fire_mm, zones};
 
 /// How many targets a gun looks at before it stays silent.
 const TARGETS_LOOKED_AT: usize = 3;
@@ -106,14 +106,8 @@ fn serve(drafting: &mut Drafting, gun: &UnitId) {
     {
         return;
     }
-    let range_mm = bombard_range_mm(table, unit);
-    let fire_mm = ruleset.sight.as_ref().map(|sight| {
-        let bands = sight
-            .bands
-            .iter()
-            .map(|band| band.within.mm(&ruleset.scale));
-        bands.fold(0.0, larger)
-    });
+    let range_mm = bombard_range_mm(ruleset, unit);
+    let fire_mm = farthest_fire_mm(ruleset);
     let alone = !ruleset.attacks.bombard_joins_only;
     for (enemy, distance_mm) in enemies.iter().take(TARGETS_LOOKED_AT) {
         let battle = drafting.orders().iter().position(|order| {
@@ -145,13 +139,4 @@ fn serve(drafting: &mut Drafting, gun: &UnitId) {
             return;
         }
     }
-}
-
-/// How far a gun bombards, in millimetres.
-pub(super) fn bombard_range_mm(game: &Game, gun: &Unit) -> f64 {
-    let ruleset = game.ruleset();
-    gun.troop_type(ruleset)
-        .and_then(|troops| troops.bombard_range)
-        .unwrap_or(ruleset.attacks.bombard_range)
-        .mm(&ruleset.scale)
 }

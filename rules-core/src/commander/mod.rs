@@ -14,7 +14,7 @@ use std::collections::BTreeMap;
 use crate::game::{Game, State, Unit};
 use crate::geometry::{Footprint, Point, distance_mm, distance_point_footprint_mm};
 use crate::orders::{Hand, Instruction, Instructions, Leg, Order, TurnSheet, UnitId};
-use crate::referee::{Drafting, zones};
+use crate::referee::{Drafting, bombard_range_mm, zones};
 use crate::ruleset::Arm;
 use crate::scenario::{Edge, Exit};
 use crate::verdict::Code;
@@ -217,7 +217,7 @@ fn goal(game: &Game, unit: &Unit, chance: &mut Chance) -> Option<Point> {
             (gap_mm > 3.0 * unit.block().frontage_mm).then_some(line)
         }
         Arm::Guns => {
-            let range_mm = fighting::bombard_range_mm(game, unit);
+            let range_mm = bombard_range_mm(game.ruleset(), unit);
             (enemy_mm > 0.8 * range_mm).then_some(enemy)
         }
         Arm::Foot | Arm::Horse => {

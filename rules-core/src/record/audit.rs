@@ -183,6 +183,13 @@ impl Auditor {
     /// Checks the entry at `at` and those that belong to it; how many they are.
     fn next(&mut self, entries: &[(Entry, Bytes32)], at: usize) -> Result<usize, AuditFault> {
         let (entry, _) = &entries[at];
+        if self.game.ending().is_some() && !entry.event.leaves_table_alone() {
+            let name = name_of(&entry.event);
+            return Err(fault(
+                entry.number,
+                format!("a {name} after the game is over"),
+            ));
+        }
         match &entry.event {
             Event::SheetAccepted { .. } | Event::TurnPassed { .. } => {
                 return self.turn(entries, at);
@@ -266,9 +273,6 @@ impl Auditor {
             }
             _ => return Err(fault(number, "not a sheet")),
         };
-        if played.is_empty() {
-            return Err(fault(number, "a turn passes after the game is over"));
-        }
         self.compare(&entries[at..], &played)?;
         self.note_turn(number, &played, asked);
         self.commitment.clone_from(commitment);

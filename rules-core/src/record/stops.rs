@@ -148,6 +148,53 @@ fn a_game_is_stopped_only_by_what_stands_before_its_end() {
 }
 
 #[test]
+fn nothing_happens_to_the_table_after_the_end() {
+    let over = || {
+        let mut record = Passing::open();
+        let (loser, winner) = (record.side(0), record.side(1));
+        record.add(vec![Event::Conceded { side: loser }]);
+        record.add(vec![stop(&record.game, Some(winner), "it gave up", &[])]);
+        record
+    };
+    let turn = Passing::open().passed();
+    let gives_up = |side| {
+        vec![Event::Conceded {
+            side: over().side(side),
+        }]
+    };
+    for (later, name) in [
+        (turn, "turn-passed"),
+        (gives_up(0), "conceded"),
+        (gives_up(1), "conceded"),
+    ] {
+        let mut record = over();
+        record.events.extend(later);
+        let fault = record.audited().expect_err("it is over");
+        assert!(
+            fault.contains(&format!("a {name} after the game is over")),
+            "{fault}"
+        );
+    }
+    // the winner of the first end is not undone by a second
+    let mut record = over();
+    let again = stop(
+        &Passing::open().game,
+        Some(record.side(0)),
+        "it gave up",
+        &[],
+    );
+    record.events.extend([gives_up(1).remove(0), again]);
+    assert!(record.audited().is_err());
+    // what only people do is no harm
+    let mut record = over();
+    record.events.push(Event::RulingGiven {
+        about: None,
+        text: "well fought".to_owned(),
+    });
+    assert!(record.audited().is_ok());
+}
+
+#[test]
 fn points_of_a_stopped_game_are_those_of_the_table() {
     let mut record = Passing::open();
     let loser = record.side(0);

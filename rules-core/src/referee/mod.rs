@@ -46,6 +46,9 @@ pub use measure::{MeasureFault, measure};
 pub use reach::reach;
 pub use turn::{Closing, judge_sheet, pass, play, stop};
 
+pub(crate) use parties::bombard_range_mm;
+pub(crate) use sight::farthest_mm as farthest_fire_mm;
+
 use crate::dice::Bytes32;
 use crate::game::OpenedInstructions;
 use crate::orders::{Instructions, TurnSheet};

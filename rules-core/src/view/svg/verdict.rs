@@ -115,7 +115,7 @@ impl<'a> Drawing<'a> {
         })
     }
 
-    /// The part that holds the whole move, with three base widths round it.
+    /// The part that holds the whole move, with one and a half base widths round it.
     fn part(&self) -> Part {
         let mut points: Vec<Point> = self.start.corners().to_vec();
         for track in &self.tracks {
