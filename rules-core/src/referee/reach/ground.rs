@@ -151,7 +151,8 @@ impl Ground {
         Drawn {
             anchor: outlines(&self.anchors),
             footprint: outlines(&self.footprints),
-            cell_mm: larger(self.anchors.cell_mm(), self.footprints.cell_mm()),
+            // both lie within the same bounds
+            cell_mm: self.anchors.cell_mm(),
         }
     }
 }

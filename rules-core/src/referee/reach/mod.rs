@@ -13,8 +13,8 @@
 //! not end on. Where the unit stands counts as reached. Moves of more legs may get a little farther behind obstacles.
 //!
 //! How it is computed: every kind of move is a ray or a fan of rays; of each ray the walk's own limits
-//! and charges tell where it may end ([`Probe`]). Fans are sampled, and refined where neighbouring rays
-//! end differently ([`fan`]). The ground of neighbouring rays is filled into a fine grid ([`raster`]), and the lines about
+//! and charges tell where it may end ([`Probe`]). Fans are sampled, and refined where the ends of
+//! neighbouring rays lie unevenly ([`fan`]). The ground of neighbouring rays is filled into a fine grid ([`raster`]), and the lines about
 //! the filled cells are the outlines ([`outlines`]). What they may be off adds up to less than [`WITHIN_MM`];
 //! it grows with the grid's cell for moves of more than four metres.
 

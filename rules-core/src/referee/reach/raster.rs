@@ -263,8 +263,10 @@ impl Side {
         (self.at.min(last), self.at.max(last))
     }
 
+    /// Goes on by so many rows. An edge that hardly rises crosses one row and would leap off the grid at the next.
     fn skip(&mut self, rows: usize) {
-        self.at += self.step * rows as i64;
+        let leap = self.step.saturating_mul(rows as i64);
+        self.at = self.at.saturating_add(leap);
     }
 
     /// Goes on to the next edge that crosses the middle of a row; whether there is one.
@@ -382,6 +384,25 @@ mod tests {
             straight > 900 && straight.abs_diff(hollow) < 3,
             "{straight} {hollow}"
         );
+    }
+
+    #[test]
+    fn an_edge_that_hardly_rises_leaps_nowhere() {
+        let bounds = Bounds::about(&[Point::new(0.0, 0.0), Point::new(200.0, 50.0)]);
+        for rise in [1e-13, -1e-13] {
+            let mut raster = Raster::over(&bounds);
+            raster.fill(&[
+                Point::new(10.0, 10.5 - rise),
+                Point::new(110.0, 10.5 + rise),
+                Point::new(110.0, 20.0),
+                Point::new(10.0, 20.0),
+            ]);
+            assert!(
+                (900..=1000).contains(&filled(&raster)),
+                "{}",
+                filled(&raster)
+            );
+        }
     }
 
     #[test]
