@@ -123,13 +123,11 @@ impl Office {
             .ok_or(Failure::NoSuchOrder(order))
     }
 
-    /// Posts a sheet: all or nothing, once.
+    /// Posts a sheet: all or nothing, once. `known` is the game's head, if it was read when they called.
     ///
     /// # Errors
     /// When the caller's seat may not post it, its idempotency key has posted something else, or
     /// somebody was first. A refused order is no error but an answer.
-    ///
-    /// `known` is the game's head, if it was read when they called.
     pub async fn post(
         &self,
         caller: &Caller,

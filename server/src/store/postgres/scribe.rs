@@ -27,7 +27,7 @@ pub(super) struct Scribe {
 impl Scribe {
     pub(super) fn start(pool: Pool<Postgres>, herald: Herald) -> Self {
         let (queue, asked) = mpsc::channel(QUEUE);
-        tokio::spawn(work(Desk { pool, herald }, asked));
+        tokio::spawn(work(Writing { pool, herald }, asked));
         Self { queue }
     }
 
@@ -45,12 +45,12 @@ impl Scribe {
 
 /// Where the writing is done.
 #[derive(Clone)]
-struct Desk {
+struct Writing {
     pool: Pool<Postgres>,
     herald: Herald,
 }
 
-async fn work(desk: Desk, mut asked: mpsc::Receiver<Asked>) {
+async fn work(writing: Writing, mut asked: mpsc::Receiver<Asked>) {
     let mut taken = Vec::with_capacity(SHARE);
     while asked.recv_many(&mut taken, SHARE).await > 0 {
         // Who is second to append to the same game is overtaken, which it finds out by itself.
@@ -61,12 +61,12 @@ async fn work(desk: Desk, mut asked: mpsc::Receiver<Asked>) {
         // Whoever else writes to the same games, in another process, comes to them in the same order.
         together.sort_by_key(|(append, _)| append.game);
         // In a task of its own, so that a panic is the trouble of those who share it and of nobody after them.
-        let _ = tokio::spawn(desk.clone().all(together)).await;
-        desk.each_alone(seconds);
+        let _ = tokio::spawn(writing.clone().all(together)).await;
+        writing.each_alone(seconds);
     }
 }
 
-impl Desk {
+impl Writing {
     async fn all(self, asked: Vec<Asked>) {
         if asked.len() == 1 || mutant::is("no-transaction") {
             return self.each_alone(asked);
@@ -114,9 +114,9 @@ impl Desk {
     /// Each in a transaction and a task of its own.
     fn each_alone(&self, asked: Vec<Asked>) {
         for (append, reply) in asked {
-            let desk = self.clone();
+            let writing = self.clone();
             tokio::spawn(async move {
-                let answer = alone_and_told(&desk.pool, &desk.herald, &*append).await;
+                let answer = alone_and_told(&writing.pool, &writing.herald, &*append).await;
                 // Whoever asked may have gone; the append holds all the same.
                 let _ = reply.send(answer);
             });

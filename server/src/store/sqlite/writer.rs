@@ -53,30 +53,26 @@ impl Writer {
 
     pub(super) async fn write<W: Write>(&self, work: W) -> Stored<W::Answer> {
         let (reply, answer) = oneshot::channel();
-        let job = Box::new(Queued {
-            work,
-            done: None,
-            reply,
-        });
-        self.queue
-            .send(Asked::Write(job))
-            .await
-            .map_err(|_| closed())?;
+        let done = None;
+        self.queue(Box::new(Queued { work, done, reply })).await?;
         answer.await.map_err(|_| closed())?
     }
 
     pub(super) async fn append(&self, append: Arc<Append>) -> Stored<()> {
         let (reply, answer) = oneshot::channel();
-        let job = Box::new(Appending {
+        let done = None;
+        let job = Appending {
             append,
-            done: None,
+            done,
             reply,
-        });
-        self.queue
-            .send(Asked::Write(job))
-            .await
-            .map_err(|_| closed())?;
+        };
+        self.queue(Box::new(job)).await?;
         answer.await.map_err(|_| closed())?
+    }
+
+    async fn queue(&self, job: Box<dyn Job>) -> Stored<()> {
+        let queued = self.queue.send(Asked::Write(job)).await;
+        queued.map_err(|_| closed())
     }
 
     /// Waits until a flush has failed. What the system then still holds in memory may count as flushed the next
