@@ -16,6 +16,8 @@ mod exits;
 mod falling_back;
 mod flanks;
 mod following_up;
+#[cfg(test)]
+mod manual;
 mod measure;
 mod movement;
 pub(crate) mod odds;

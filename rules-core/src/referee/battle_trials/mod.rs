@@ -2,7 +2,6 @@
 
 mod crowds;
 mod fights;
-mod manual;
 mod optional_laws;
 mod properties;
 mod rulings;

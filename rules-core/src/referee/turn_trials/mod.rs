@@ -1,10 +1,8 @@
-//! Trials of coming, going and breaking contact, and of every setting; the manual's table of the
-//! laws of movement names tests that exist.
+//! Trials of coming, going and breaking contact, and of every setting.
 
 mod arrivals;
 mod completing;
 mod leaving;
-mod manual;
 mod settings;
 mod withdrawal;
 
