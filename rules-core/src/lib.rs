@@ -15,8 +15,8 @@
 //! | [`dice`], [`record`] | throws; chain, export, audit |
 //! | [`commander`] | a plain automatic commander |
 //! | [`study`] | a results table as exact chances and losses; trials of whole battles |
-//! | [`convert`] | a board game's numbers as table distances, and back |
-//! | [`view`] | words, text table, SVG |
+//! | [`convert`] | a board game's numbers as table distances; the largest base for a table |
+//! | [`view`] | words, text table, SVG; the printed table, the replay, placing units in a picture |
 
 pub mod authored;
 pub mod commander;

@@ -4,7 +4,7 @@ mod apply;
 mod clock;
 mod event;
 mod ground;
-mod roll;
+mod muster;
 mod unit;
 
 use std::sync::Arc;
@@ -13,7 +13,7 @@ use crate::orders::{SideId, UnitId};
 use crate::ruleset::Ruleset;
 use crate::scenario::Scenario;
 
-use roll::Roll;
+use muster::Muster;
 
 pub use clock::{ClockFault, ClockRules, WhenOut};
 pub use event::{
@@ -38,7 +38,7 @@ pub struct Battlefield {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Game {
     field: Arc<Battlefield>,
-    units: Roll,
+    units: Muster,
     game_turn: u32,
     player: usize,
     /// Points of the two sides from units that left over exits.

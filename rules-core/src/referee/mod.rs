@@ -42,7 +42,7 @@ pub(crate) mod wild;
 mod withdrawal;
 pub mod zones;
 
-pub use correcting::correct;
+pub use correcting::{CorrectionFault, correct};
 pub use drafting::Drafting;
 pub use measure::{MeasureFault, measure};
 pub use reach::reach;

@@ -7,7 +7,8 @@ use super::labels::{Board, Spot, Style, round_a_unit};
 use super::shape::{Course, Shape};
 use super::{Names, Picture, ghosts, lines, palette, terrain, units, zones};
 use crate::game::{State, Unit};
-use crate::scenario::Objective;
+use crate::verdict::rounding::amount;
+use crate::view::words::points;
 
 /// A board on which nothing is in the way yet.
 pub(super) fn empty_board(picture: &Picture) -> Board {
@@ -191,16 +192,13 @@ fn name_objectives(board: &mut Board, picture: &Picture) {
             continue;
         }
         let at = picture.frame.at(foot);
-        let points = crate::verdict::rounding::amount(objective.points);
-        let is_named = same_name(
-            &picture.game.scenario().terrain,
-            |patch| &patch.name,
-            objective,
-        );
+        // what stands under a patch's own name need not be named twice
+        let is_named =
+            (picture.game.scenario().terrain.iter()).any(|patch| patch.name == objective.name);
         let text = if is_named {
-            format!("{points} points")
+            points(objective.points)
         } else {
-            format!("{} ({points})", objective.name)
+            format!("{} ({})", objective.name, amount(objective.points))
         };
         let style = Style {
             size: 11.0,
@@ -217,11 +215,6 @@ fn name_objectives(board: &mut Board, picture: &Picture) {
         let spots = round_a_unit(&text, &style, &flag);
         board.place(&text, &style, spots);
     }
-}
-
-/// Whether something else on the map has the objective's name, and so need not be named twice.
-fn same_name<T>(things: &[T], name: impl Fn(&T) -> &String, objective: &Objective) -> bool {
-    things.iter().any(|thing| name(thing) == &objective.name)
 }
 
 /// Names of patches: inside, far from the edge and near the middle; else beside it.

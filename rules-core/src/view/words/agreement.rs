@@ -2,6 +2,7 @@
 
 use crate::game::Game;
 use crate::orders::UnitId;
+use crate::verdict::rounding::amount;
 use crate::view::places::called;
 
 /// The word that agrees with a unit: with its own name, whatever its side is called.
@@ -30,9 +31,23 @@ pub(super) fn is_plural(name: &str) -> bool {
     head.ends_with('s') && !head.ends_with("ss")
 }
 
+/// What a side has earned or an objective is worth: "1 point", "2.5 points".
+pub(in crate::view) fn points(worth: f64) -> String {
+    let noun = if worth == 1.0 { "point" } else { "points" };
+    format!("{} {noun}", amount(worth))
+}
+
 #[cfg(test)]
 mod tests {
-    use super::agreed;
+    use super::{agreed, points};
+
+    #[test]
+    fn one_point_is_no_points() {
+        assert_eq!(
+            [1.0, 0.0, 2.5].map(points),
+            ["1 point", "0 points", "2.5 points"]
+        );
+    }
 
     #[test]
     fn a_verb_agrees_with_the_name() {

@@ -13,6 +13,7 @@ use crate::game::Game;
 use super::places;
 
 pub use agreement::agreed;
+pub(super) use agreement::points;
 pub(super) use figures::{leg_name, product};
 pub use news::{event, news};
 pub use orders::{leg_in_words, order_in_words, orders_in_words};

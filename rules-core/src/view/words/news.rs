@@ -52,12 +52,15 @@ pub fn event(event: &Event, game: &Game) -> String {
             let arrives = verb(unit, "arrives", "arrive", game);
             format!("{name} {arrives} {}.", standing(*pose))
         }
-        Event::Left { unit, points } => {
+        Event::Left {
+            unit,
+            points: worth,
+        } => {
             let name = name(unit);
             let leaves = verb(unit, "leaves", "leave", game);
             format!(
-                "{name} {leaves} the table, worth {} points.",
-                amount(*points)
+                "{name} {leaves} the table, worth {}.",
+                super::points(*worth)
             )
         }
         Event::Withdrew { unit, throw, lost } => {
@@ -351,9 +354,9 @@ fn ended(ending: &crate::game::Ending, game: &Game) -> String {
     );
     for score in &ending.scores {
         out.push_str(&format!(
-            "\n  {}: {} points ({} for losses, {} for exits, {} for ground).",
+            "\n  {}: {} ({} for losses, {} for exits, {} for ground).",
             side(&score.side),
-            amount(score.total),
+            super::points(score.total),
             amount(score.losses),
             amount(score.exits),
             amount(score.ground)

@@ -79,7 +79,7 @@ pub fn move_verdict(verdict: &MoveVerdict, game: &Game) -> String {
     for leg in &verdict.legs {
         if let Some(why) = &leg.stopped_by {
             out.push_str(&format!(
-                "  The leg {} stopped by itself: {}.\n",
+                "  As far as it goes: {}. What stops it: {}.\n",
                 figures::leg_name(leg),
                 plain(why)
             ));

@@ -7,9 +7,9 @@ use crate::orders::UnitId;
 
 /// The units of both orders of battle. Nobody joins or leaves it.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Roll(Vec<Unit>);
+pub(super) struct Muster(Vec<Unit>);
 
-impl Roll {
+impl Muster {
     pub(super) fn get(&self, id: &UnitId) -> Option<&Unit> {
         self.place(id).map(|place| &self.0[place])
     }
@@ -31,7 +31,7 @@ impl Roll {
     }
 }
 
-impl FromIterator<Unit> for Roll {
+impl FromIterator<Unit> for Muster {
     /// Of units with the same id, which a checked scenario never has, the last is kept.
     fn from_iter<I: IntoIterator<Item = Unit>>(units: I) -> Self {
         let by_id: BTreeMap<UnitId, Unit> = units
