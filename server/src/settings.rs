@@ -29,7 +29,7 @@ pub struct Given {
         hide_env_values = true
     )]
     pub database: Option<String>,
-    /// Connections that this process opens to a PostgreSQL database (two more are opened to hear of other processes' events and to tell of its own)
+    /// Connections that this process opens to a PostgreSQL database (five more are opened: for what many ask at once, and to hear of other processes' events and tell of its own)
     #[arg(long, global = true, env = "FIELDPOST_DATABASE_CONNECTIONS", value_name = "COUNT", value_parser = clap::value_parser!(u32).range(1..=1_000))]
     pub database_connections: Option<u32>,
     /// Address and port to listen on; keep to 127.0.0.1 behind a reverse proxy, and set TLS where there is none

@@ -25,13 +25,13 @@ impl FromRequestParts<App> for By {
             return Ok(Self(Caller::Nobody));
         }
         let game = InGame::from_request_parts(parts, app).await.ok();
-        let visitor = received(parts, app, game.map(|InGame(game)| game)).await?;
+        let visitor = received(parts, app, game.map(|InGame(game)| game), None).await?;
         Ok(Self(visitor.caller))
     }
 }
 
-/// Who calls, what they find of the game that the path names, and that game.
-pub(super) struct Visiting(pub(super) Visitor, pub(super) GameId);
+/// Who calls and what they find of the game that the path names.
+pub(super) struct Visiting(pub(super) Visitor);
 
 impl FromRequestParts<App> for Visiting {
     type Rejection = Rejection;
@@ -40,19 +40,47 @@ impl FromRequestParts<App> for Visiting {
         let game = InGame::from_request_parts(parts, app).await;
         let named = game.as_ref().ok().map(|InGame(game)| *game);
         // Whose key is wrong hears that before anything of the game.
-        let visitor = received(parts, app, named).await?;
-        let InGame(game) = game?;
-        Ok(Self(visitor, game))
+        let visitor = received(parts, app, named, None).await?;
+        game?;
+        Ok(Self(visitor))
     }
 }
 
-async fn received(parts: &mut Parts, app: &App, game: Option<GameId>) -> Answer<Visitor> {
+/// Who posts and what they find of the game that the path names, that game, and the caller's own name for what
+/// is posted.
+pub(super) struct ToPost(
+    pub(super) Visitor,
+    pub(super) GameId,
+    pub(super) IdempotencyKey,
+);
+
+impl FromRequestParts<App> for ToPost {
+    type Rejection = Rejection;
+
+    async fn from_request_parts(parts: &mut Parts, app: &App) -> Answer<Self> {
+        let game = InGame::from_request_parts(parts, app).await;
+        let once = <Once as FromRequestParts<App>>::from_request_parts(parts, app).await;
+        let named = game.as_ref().ok().map(|InGame(game)| *game);
+        let posting = once.as_ref().ok().map(|Once(name)| name);
+        // As in a visit: first the key, then the game.
+        let visitor = received(parts, app, named, posting).await?;
+        let (InGame(game), Once(name)) = (game?, once?);
+        Ok(Self(visitor, game, name))
+    }
+}
+
+async fn received(
+    parts: &mut Parts,
+    app: &App,
+    game: Option<GameId>,
+    posting: Option<&IdempotencyKey>,
+) -> Answer<Visitor> {
     if !parts.headers.contains_key(header::AUTHORIZATION) {
         return Ok(app.office.receive(None, game).await?);
     }
     let from = CalledFrom::from_request_parts(parts, app).await?;
     app.may_guess(from)?;
-    match whose(&parts.headers, game, app).await {
+    match whose(&parts.headers, game, posting, app).await {
         Err(Rejection::Office(Failure::WrongKey)) => {
             app.guessed_wrong(from);
             Err(Failure::WrongKey.into())
@@ -65,9 +93,17 @@ async fn received(parts: &mut Parts, app: &App, game: Option<GameId>) -> Answer<
     }
 }
 
-async fn whose(headers: &HeaderMap, game: Option<GameId>, app: &App) -> Answer<(Key, Visitor)> {
+async fn whose(
+    headers: &HeaderMap,
+    game: Option<GameId>,
+    posting: Option<&IdempotencyKey>,
+    app: &App,
+) -> Answer<(Key, Visitor)> {
     let key = bearer(headers)?;
-    let visitor = app.office.receive(Some(&key), game).await?;
+    let visitor = match game.zip(posting) {
+        Some((game, name)) => app.office.receive_posting(&key, game, name).await?,
+        None => app.office.receive(Some(&key), game).await?,
+    };
     Ok((key, visitor))
 }
 

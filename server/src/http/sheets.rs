@@ -11,7 +11,7 @@ use crate::office::{Caller, Posted, Submission};
 use crate::store::GameId;
 use crate::wire;
 
-use super::asked::{By, InGame, Once, Visiting, With, WrittenFor, bytes32};
+use super::asked::{By, InGame, ToPost, With, WrittenFor, bytes32};
 use super::body::{Handed, SHEET, StrictJson};
 use super::problem::{Answer, BadJson, Rejection};
 use super::routes::{Content, IDEMPOTENCY_KEY, IF_MATCH, Operation, Routes, json, problem, text};
@@ -131,8 +131,7 @@ async fn check_in_words(
 
 async fn submit(
     State(app): State<App>,
-    Visiting(visitor, game): Visiting,
-    Once(idempotency_key): Once,
+    ToPost(visitor, game, idempotency_key): ToPost,
     WrittenFor(written_for): WrittenFor,
     StrictJson(asked): StrictJson<wire::PostSheet, SHEET>,
 ) -> Answer {
@@ -143,12 +142,7 @@ async fn submit(
         written_for,
         idempotency_key,
     };
-    let posting = async move {
-        let office = &app.office;
-        office
-            .post(&visitor.caller, visitor.head(), &submission)
-            .await
-    };
+    let posting = async move { app.office.post(visitor, &submission).await };
     let posted = finish(posting).await?;
     Ok(match posted {
         Posted::Accepted { body, again } => {

@@ -52,11 +52,7 @@ pub(super) fn routes() -> Routes {
         )
 }
 
-async fn data(
-    State(app): State<App>,
-    Visiting(visitor, _): Visiting,
-    headers: HeaderMap,
-) -> Answer {
+async fn data(State(app): State<App>, Visiting(visitor): Visiting, headers: HeaderMap) -> Answer {
     let table = app.office.table(&visitor).await?;
     let hash = hex::encode(table.head.hash);
     let tag = etag(&hash);

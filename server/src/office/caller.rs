@@ -2,10 +2,11 @@
 
 use crate::key::Key;
 use crate::store::{
-    GameCard, GameId, Head, KeyCard, Member, MemberRole, Opens, Seat, SeatRole, Visit,
+    BeforePosting, GameCard, GameId, KeyCard, Member, MemberRole, Opens, PostingVisit, Seat,
+    SeatRole, Visit,
 };
 
-use super::{Failure, Office, Outcome};
+use super::{Failure, IdempotencyKey, Office, Outcome};
 
 /// Who calls.
 #[derive(Debug, Clone)]
@@ -38,13 +39,19 @@ pub struct Visitor {
     pub(super) card: Option<GameCard>,
     /// Who held which of its seats.
     pub(super) seating: String,
+    /// What must be known before their posting is played, if that is what they came for.
+    pub(super) before: Option<BeforePosting>,
 }
 
-impl Visitor {
-    /// The head of the game, if there is such a game.
-    #[must_use]
-    pub fn head(&self) -> Option<Head> {
-        self.card.as_ref().map(|card| card.head)
+/// A visit of which nothing but the caller was read.
+impl From<Caller> for Visitor {
+    fn from(caller: Caller) -> Self {
+        Self {
+            caller,
+            card: None,
+            seating: String::new(),
+            before: None,
+        }
     }
 }
 
@@ -66,7 +73,33 @@ impl Office {
     /// # Errors
     /// [`Failure::WrongKey`].
     pub async fn receive(&self, key: Option<&Key>, game: Option<GameId>) -> Outcome<Visitor> {
-        let mut visit = self.store.visit(key.map(Key::id), game).await?;
+        let visit = self.store.visit(key.map(Key::id), game).await?;
+        self.received(key, game, visit, None).await
+    }
+
+    /// The same, and what must be known before their posting of that name is played.
+    ///
+    /// # Errors
+    /// [`Failure::WrongKey`].
+    pub async fn receive_posting(
+        &self,
+        key: &Key,
+        game: GameId,
+        name: &IdempotencyKey,
+    ) -> Outcome<Visitor> {
+        let found = self.store.posting_visit(key.id(), game, name.as_str());
+        let PostingVisit { visit, before } = found.await?;
+        self.received(Some(key), Some(game), visit, Some(before))
+            .await
+    }
+
+    async fn received(
+        &self,
+        key: Option<&Key>,
+        game: Option<GameId>,
+        mut visit: Visit,
+        before: Option<BeforePosting>,
+    ) -> Outcome<Visitor> {
         let (card, seating) = (visit.card.take(), std::mem::take(&mut visit.seating));
         let caller = match key {
             None => Caller::Nobody,
@@ -82,6 +115,7 @@ impl Office {
             caller,
             card,
             seating,
+            before,
         })
     }
 
@@ -167,6 +201,17 @@ impl Caller {
                 "This needs the key of a seat of this game.",
             )),
         }
+    }
+
+    /// Their seat in that game, if it is one that hears of it: a player's or the umpire's. Spectators look for
+    /// themselves, when they may.
+    pub(super) fn told_seat_in(&self, game: GameId) -> Outcome<&Seat> {
+        self.holder()?;
+        let seat = self.any_seat_in(game);
+        seat.filter(|seat| seat.role != SeatRole::Spectator)
+            .ok_or(Failure::NotAllowed(
+                "This needs the key of a player's or the umpire's seat of this game.",
+            ))
     }
 
     /// Their side in that game, if they play in it.

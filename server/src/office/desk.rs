@@ -34,7 +34,7 @@ pub struct Folded {
     /// Its clock.
     pub clock: Arc<Clock>,
     /// News of the last entries, without gaps: many who watch need not each fold the record again.
-    pub(super) recent: Arc<VecDeque<wire::NewsItem>>,
+    pub(super) recent: Arc<VecDeque<Arc<wire::NewsItem>>>,
     /// What was shown of it since it is so: a game that another entry was applied to has shown nothing yet.
     pub(super) shown: Arc<Shown>,
 }
@@ -52,7 +52,7 @@ impl Folded {
     /// Keeps the news of the next entry at hand.
     pub(super) fn remember(&mut self, news: wire::NewsItem) {
         let recent = Arc::make_mut(&mut self.recent);
-        recent.push_back(news);
+        recent.push_back(Arc::new(news));
         if recent.len() > RECENT {
             recent.pop_front();
         }
@@ -66,7 +66,7 @@ impl Folded {
         }
         let wanted = self.recent.iter();
         let wanted = wanted.filter(|item| item.number > after && item.number <= last);
-        Some(wanted.cloned().collect())
+        Some(wanted.map(|item| wire::NewsItem::clone(item)).collect())
     }
 }
 
@@ -300,7 +300,7 @@ fn begin(first: Option<&StoredEntry>) -> Outcome<Folded> {
         },
         clock: Arc::new(clock_of(game.field())),
         game: Arc::new(game),
-        recent: Arc::new(VecDeque::from([news])),
+        recent: Arc::new(VecDeque::from([Arc::new(news)])),
         shown: Arc::default(),
     };
     folded.hear(&event, moment_of(first)?);

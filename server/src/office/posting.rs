@@ -11,12 +11,12 @@ use sha2::{Digest, Sha256};
 use crate::key::random_bytes;
 use crate::rules;
 use crate::store::{
-    Change, GameId, Head, Posting as PostingAsked, SealedInstructions, StoreError, StoredAnswer,
+    BeforePosting, Change, GameId, Head, SealedInstructions, StoreError, StoredAnswer,
 };
 use crate::wire;
 
 use super::appending::appending;
-use super::{Caller, Failure, Folded, Office, Outcome, measure};
+use super::{Caller, Failure, Folded, Office, Outcome, Visitor, measure};
 
 /// What a caller names a request by, so that it can be sent again: 1 to 200 visible ASCII characters.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -123,37 +123,30 @@ impl Office {
             .ok_or(Failure::NoSuchOrder(order))
     }
 
-    /// Posts a sheet: all or nothing, once. `known` is the game's head, if it was read when they called.
+    /// Posts a sheet: all or nothing, once.
     ///
     /// # Errors
     /// When the caller's seat may not post it, its idempotency key has posted something else, or
     /// somebody was first. A refused order is no error but an answer.
-    pub async fn post(
-        &self,
-        caller: &Caller,
-        known: Option<Head>,
-        submission: &Submission,
-    ) -> Outcome<Posted> {
+    pub async fn post(&self, visitor: Visitor, submission: &Submission) -> Outcome<Posted> {
+        let (caller, card) = (visitor.caller, visitor.card);
         let (key, _, side) = caller.player_in(submission.game)?;
-        let mut known = known;
+        let mut found = card.map(|card| card.head).zip(visitor.before);
         // Whoever was overtaken finds out by reading again why; twice only if instructions were sealed between.
         for _ in 0..super::TRIES {
-            // The answer after the game: the same posting sent at once is in both or in neither.
-            let folded = match known.take() {
-                Some(head) => self.desk.folded_since(submission.game, head).await?,
-                None => self.desk.folded(submission.game).await?,
+            let (head, before) = match found.take() {
+                Some(found) => found,
+                None => self.before_posting(key, submission).await?,
             };
-            let before = PostingAsked {
-                key: key.to_owned(),
-                idempotency_key: submission.idempotency_key.as_str().to_owned(),
-                game: submission.game,
-                player_turn: folded.game.player_turn(),
-            };
-            let before = self.store.before_posting(&before).await?;
             if let Some(kept) = before.answer {
                 return answered(kept, submission);
             }
-            if folded.head.hash != submission.written_for {
+            let folded = self.desk.folded_since(submission.game, head).await?;
+            // Of another moment than the answer that was not there: it may have been this very posting.
+            if folded.head != head {
+                continue;
+            }
+            if head.hash != submission.written_for {
                 return Err(self.stale(submission, &folded).await?);
             }
             if submission.sheet.side.0 != side {
@@ -162,14 +155,9 @@ impl Office {
                     asked: submission.sheet.side.0.clone(),
                 });
             }
-            let Some(secret) = before.secret else {
-                match self.without_secret(submission.game, &folded).await? {
-                    Failure::Store(StoreError::Overtaken) => continue,
-                    failure => return Err(failure),
-                }
-            };
+            let no_secret = || Failure::damaged("no secret for the player turn");
             let drawn = Drawn {
-                secret,
+                secret: before.secret.ok_or_else(no_secret)?,
                 next: random_bytes(),
             };
             match self
@@ -181,6 +169,18 @@ impl Office {
             }
         }
         Err(Failure::Busy)
+    }
+
+    /// What must be known before a posting is played, as of one moment, and the game's head then.
+    async fn before_posting(
+        &self,
+        key: &str,
+        submission: &Submission,
+    ) -> Outcome<(Head, BeforePosting)> {
+        let name = submission.idempotency_key.as_str();
+        let found = self.store.posting_visit(key, submission.game, name).await?;
+        let card = found.visit.card.ok_or(Failure::NoSuchGame)?;
+        Ok((card.head, found.before))
     }
 
     async fn folded_for_check(&self, caller: &Caller, game: GameId) -> Outcome<Folded> {
@@ -205,16 +205,6 @@ impl Office {
             head: folded.head.into(),
             news,
         })
-    }
-
-    /// Why the secret of a player turn is not there: a turn accepted since the game was read has used it,
-    /// or else the database is damaged.
-    async fn without_secret(&self, game: GameId, read: &Folded) -> Outcome<Failure> {
-        let now = self.desk.folded(game).await?;
-        if now.head.hash == read.head.hash {
-            return Ok(Failure::damaged("no secret for the player turn"));
-        }
-        Ok(StoreError::Overtaken.into())
     }
 
     async fn play(

@@ -39,12 +39,10 @@ pub use notices::{
     TakeNotices, TakenNotice, Told, Topic, Way,
 };
 pub use postgres::PostgresStore;
-pub use records::{
-    Append, BeforePosting, Change, Posting, Records, SealedInstructions, StoredAnswer, StoredEntry,
-};
+pub use records::{Append, Change, Records, SealedInstructions, StoredAnswer, StoredEntry};
 pub use seats::{Invitation, Seat, SeatRole, Seats, TakenSeat};
 pub use sqlite::{SqliteStore, vacuum_into};
-pub use visits::{Visit, Visits, seating_of};
+pub use visits::{BeforePosting, PostingVisit, Visit, Visits, seating_of};
 
 /// A place where games are kept. What is answered `Ok` is durable; what is answered otherwise has
 /// changed nothing, unless the connection to the database broke off in the middle of a commit.

@@ -87,30 +87,6 @@ pub struct Append {
     pub changes: Vec<Change>,
 }
 
-/// A posting that comes.
-#[derive(Debug, Clone)]
-pub struct Posting {
-    /// Id of the caller's key.
-    pub key: String,
-    /// As the caller sent it.
-    pub idempotency_key: String,
-    /// The game.
-    pub game: GameId,
-    /// The player turn that it is for.
-    pub player_turn: u64,
-}
-
-/// What must be known before a posting is played, all as of one moment.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct BeforePosting {
-    /// The answer given before to the caller's idempotency key.
-    pub answer: Option<StoredAnswer>,
-    /// The secret kept for the player turn.
-    pub secret: Option<Bytes32>,
-    /// Every sealed instruction of the game, in the order they were sealed.
-    pub sealed: Vec<SealedInstructions>,
-}
-
 /// Records and what is kept beside them.
 #[async_trait]
 pub trait Records {
@@ -125,9 +101,6 @@ pub trait Records {
 
     /// Appends to a record.
     async fn append(&self, append: &Append) -> Stored<()>;
-
-    /// What must be known before a posting is played.
-    async fn before_posting(&self, posting: &Posting) -> Stored<BeforePosting>;
 
     /// The secret kept for a player turn to come.
     async fn secret(&self, game: GameId, player_turn: u64) -> Stored<Option<Bytes32>>;

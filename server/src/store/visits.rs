@@ -2,7 +2,9 @@
 
 use async_trait::async_trait;
 
-use super::{GameCard, GameId, KeyCard, Member, Seat, Stored};
+use fieldpost_rules::dice::Bytes32;
+
+use super::{GameCard, GameId, KeyCard, Member, SealedInstructions, Seat, Stored, StoredAnswer};
 
 /// What is known of a caller and of the game they ask of, all as of one moment after they called.
 #[derive(Debug, Clone, PartialEq)]
@@ -15,8 +17,29 @@ pub struct Visit {
     pub seat: Option<Seat>,
     /// The game asked of.
     pub card: Option<GameCard>,
-    /// Who holds which of the game's seats, as a text that is the same if and only if nothing of that changed.
+    /// Who holds which of the game's seats, as a text that is the same if and only if nothing of that changed;
+    /// not read for a posting.
     pub seating: String,
+}
+
+/// A visit of somebody who posts a sheet, and what must be known before that is played, all as of one moment.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PostingVisit {
+    /// Who calls.
+    pub visit: Visit,
+    /// What must be known.
+    pub before: BeforePosting,
+}
+
+/// What must be known before a posting is played.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct BeforePosting {
+    /// The answer given before to the caller's idempotency key.
+    pub answer: Option<StoredAnswer>,
+    /// The secret kept for the player turn that the game has come to.
+    pub secret: Option<Bytes32>,
+    /// Every sealed instruction of the game, in the order they were sealed.
+    pub sealed: Vec<SealedInstructions>,
 }
 
 /// Who holds which seats, as [`Visit::seating`] tells it. The lengths make it impossible for a name to look like
@@ -35,4 +58,12 @@ pub fn seating_of(seats: &[Seat]) -> String {
 pub trait Visits {
     /// What is known of the key with that id and of a game.
     async fn visit(&self, key: Option<&str>, game: Option<GameId>) -> Stored<Visit>;
+
+    /// The same, and what must be known before a posting of that key, by the name that its caller gave it.
+    async fn posting_visit(
+        &self,
+        key: &str,
+        game: GameId,
+        idempotency_key: &str,
+    ) -> Stored<PostingVisit>;
 }

@@ -115,7 +115,7 @@ impl Table {
         };
         let posted = self
             .office
-            .post(caller, None, &submission)
+            .post(caller.clone().into(), &submission)
             .await
             .expect("posted");
         assert!(matches!(posted, Posted::Accepted { .. }), "{posted:?}");

@@ -5,8 +5,8 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use fieldpost_server::store::{
-    Change, Head, Opens, Posting, SealedInstructions, StoreError, Stored, StoredAnswer, TakenSeat,
-    seating_of,
+    Change, Head, Opens, PostingVisit, SealedInstructions, StoreError, Stored, StoredAnswer,
+    TakenSeat, seating_of,
 };
 use tokio::task::JoinSet;
 
@@ -273,17 +273,17 @@ on_both! {
             for (place, game) in games.iter().enumerate() {
                 let (store, game) = (Arc::clone(&store), game.card.id);
                 tasks.spawn(async move {
-                    let posting = Posting {
-                        key: "organiser-7".to_owned(),
-                        idempotency_key: format!("posting-{}", place + round * 7),
-                        game,
-                        player_turn: 1 + (place as u64 + round as u64) % 2,
-                    };
-                    let before = store.before_posting(&posting).await?;
-                    assert_eq!(before.secret, store.secret(game, posting.player_turn).await?);
+                    let name = format!("posting-{}", place + round * 7);
+                    let key = if round == 1 { "nobody's" } else { "organiser-7" };
+                    let PostingVisit { visit, before } = store.posting_visit(key, game, &name).await?;
+                    assert_eq!(visit.key, store.key(key).await?);
+                    assert_eq!(visit.card, store.game(game).await?);
+                    let turn = visit.card.expect("there").moment.player_turn;
+                    assert!(before.secret.is_some());
+                    assert_eq!(before.secret, store.secret(game, turn).await?);
                     assert_eq!(before.sealed, store.sealed(game).await?);
                     assert_eq!(before.sealed.len(), place % 3);
-                    assert_eq!(before.answer, store.answer("organiser-7", &posting.idempotency_key).await?);
+                    assert_eq!(before.answer, store.answer(key, &name).await?);
                     Ok(())
                 });
             }

@@ -24,8 +24,8 @@ const POLL: Duration = Duration::from_secs(5);
 const SILENCE: Duration = Duration::from_secs(30);
 /// How long anything here may take before its connection is given up.
 const PATIENCE: Duration = Duration::from_secs(10);
-/// Announcements in one statement.
-const SHARE: usize = 256;
+/// Announcements in one notification: less than 8,000 bytes, which PostgreSQL takes.
+const SHARE: usize = 128;
 
 type News = (GameId, u64);
 
@@ -78,12 +78,12 @@ async fn tell(options: PgConnectOptions, mut told: mpsc::UnboundedReceiver<News>
     let pool = single(options);
     let mut news = Vec::new();
     while told.recv_many(&mut news, SHARE).await > 0 {
-        let payloads: Vec<String> = news.drain(..).map(payload).collect();
-        let telling =
-            sqlx::query("SELECT pg_notify($1, payload) FROM unnest($2::text[]) AS payload")
-                .bind(CHANNEL)
-                .bind(payloads)
-                .execute(&pool);
+        let payload = payload(&news);
+        news.clear();
+        let telling = sqlx::query("SELECT pg_notify($1, $2)")
+            .bind(CHANNEL)
+            .bind(payload)
+            .execute(&pool);
         match timeout(PATIENCE, telling).await {
             Ok(Ok(_)) => {}
             Ok(Err(error)) => debug!(%error, "other servers were not told"),
@@ -111,7 +111,7 @@ async fn hear(pool: &Pool<Postgres>, bulletin: &Bulletin) -> Result<(), sqlx::Er
     loop {
         match timeout(SILENCE, listener.try_recv()).await {
             Ok(Ok(Some(heard))) => {
-                if let Some((game, number)) = read(heard.payload()) {
+                for (game, number) in read(heard.payload()) {
                     bulletin.announce(game, number);
                 }
             }
@@ -172,13 +172,16 @@ fn single(options: PgConnectOptions) -> Pool<Postgres> {
         .connect_lazy_with(options)
 }
 
-fn payload((game, number): News) -> String {
-    format!("{game}:{number}")
+fn payload(news: &[News]) -> String {
+    let told = news.iter().map(|(game, number)| format!("{game}:{number}"));
+    told.collect::<Vec<_>>().join(" ")
 }
 
-fn read(payload: &str) -> Option<News> {
-    let (game, number) = payload.split_once(':')?;
-    Some((game.parse().ok()?, number.parse().ok()?))
+fn read(payload: &str) -> impl Iterator<Item = News> {
+    payload.split(' ').filter_map(|told| {
+        let (game, number) = told.split_once(':')?;
+        Some((game.parse().ok()?, number.parse().ok()?))
+    })
 }
 
 #[cfg(test)]
@@ -187,9 +190,18 @@ mod tests {
 
     #[test]
     fn what_is_told_is_heard() {
-        let news = (GameId([0xa5; 16]), 17);
-        assert_eq!(read(&payload(news)), Some(news));
-        assert_eq!(read("a5:17"), None);
-        assert_eq!(read(""), None);
+        let news = [(GameId([0xa5; 16]), 17), (GameId([7; 16]), 1)];
+        let read = |payload: &str| read(payload).collect::<Vec<_>>();
+        assert_eq!(read(&payload(&news)), news);
+        assert_eq!(read(&payload(&news[..1])), news[..1]);
+        assert_eq!(read(&format!("a5:17 {}", payload(&news[1..]))), news[1..]);
+        assert_eq!(read("a5:17"), []);
+        assert_eq!(read(""), []);
+    }
+
+    #[test]
+    fn the_most_that_is_told_at_once_fits_into_a_notification() {
+        let longest = [(GameId([0xff; 16]), u64::MAX); SHARE];
+        assert!(payload(&longest).len() < 8000);
     }
 }

@@ -14,9 +14,9 @@ use sqlx::postgres::{PgConnectOptions, PgConnection};
 use sqlx::{ConnectOptions, Connection, Postgres, Row};
 use tracing::debug;
 
-use super::{Append, Bulletin, Posting, StoreError, Stored, migrations, mutant};
+use super::{Append, Bulletin, StoreError, Stored, migrations, mutant};
 use herald::Herald;
-use queries::{Frozen, Together, Visiting, Write};
+use queries::{Frozen, PostingVisiting, Together, Visiting, Write};
 use scribe::Scribe;
 
 type Db = Postgres;
@@ -34,10 +34,12 @@ const ALONE: i64 = 0x6669_656c_6470_6f73;
 /// Games in PostgreSQL.
 pub struct PostgresStore {
     pool: sqlx::Pool<Postgres>,
+    /// One session each, for those who ask for many.
+    own: [sqlx::Pool<Postgres>; 3],
     herald: Herald,
     scribe: Scribe,
     visitings: Together<Visiting>,
-    postings: Together<Posting>,
+    posting_visitings: Together<PostingVisiting>,
 }
 
 impl PostgresStore {
@@ -47,7 +49,9 @@ impl PostgresStore {
     /// # Errors
     /// When it cannot be reached, or would answer before what it was told is on its disk.
     pub async fn open(url: &str, connections: u32) -> Stored<Self> {
-        let options = PgConnectOptions::from_str(url)?.application_name(&own_name());
+        let options = PgConnectOptions::from_str(url)?
+            .application_name(&own_name())
+            .statement_cache_capacity(queries::PREPARED);
         migrate(&options).await?;
         let pool = PoolOptions::new()
             .max_connections(connections)
@@ -56,11 +60,14 @@ impl PostgresStore {
             .before_acquire(|connection, _| Box::pin(is_fit(connection)))
             .connect_with(options.clone().options(SESSION))
             .await?;
+        let own = [(); 3].map(|()| own_session(&options));
+        let [scribes, visits, postings] = own.clone();
         let herald = Herald::start(options, pool.clone());
         Ok(Self {
-            scribe: Scribe::start(pool.clone(), herald.clone()),
-            visitings: Together::start(pool.clone()),
-            postings: Together::start(pool.clone()),
+            scribe: Scribe::start(scribes, pool.clone(), herald.clone()),
+            visitings: Together::start(visits),
+            posting_visitings: Together::start(postings),
+            own,
             pool,
             herald,
         })
@@ -85,13 +92,15 @@ impl PostgresStore {
         &self.visitings
     }
 
-    fn postings(&self) -> &Together<Posting> {
-        &self.postings
+    fn posting_visitings(&self) -> &Together<PostingVisiting> {
+        &self.posting_visitings
     }
 
     async fn let_go(&self) {
         self.herald.stop();
-        self.pool.close().await;
+        for pool in self.own.iter().chain([&self.pool]) {
+            pool.close().await;
+        }
     }
 
     fn board(&self) -> &Bulletin {
@@ -145,6 +154,34 @@ const SESSION: [(&str, &str); 4] = [
     ("lock_timeout", "20s"),
     ("idle_in_transaction_session_timeout", "30s"),
 ];
+
+/// How the statements of many rows are planned: once, and by the keys that all their rows name, whatever the tables
+/// held at that moment. A plan made while a table was small would read all of it long after it has grown.
+const BY_KEYS: [(&str, &str); 4] = [
+    ("plan_cache_mode", "force_generic_plan"),
+    ("enable_seqscan", "off"),
+    ("enable_hashjoin", "off"),
+    ("enable_mergejoin", "off"),
+];
+
+/// A session of its own for somebody who asks for many, so that each of those statements is prepared once. It is
+/// used by tasks that nobody can cancel: whether it is fit is only asked after it has been idle.
+fn own_session(options: &PgConnectOptions) -> sqlx::Pool<Postgres> {
+    const IDLE: Duration = Duration::from_secs(1);
+    PoolOptions::new()
+        .max_connections(1)
+        .acquire_timeout(Duration::from_secs(10))
+        .test_before_acquire(false)
+        .before_acquire(|connection: &mut PgConnection, used| {
+            Box::pin(async move {
+                match used.idle_for < IDLE && !connection.is_in_transaction() {
+                    true => Ok(true),
+                    false => is_fit(connection).await,
+                }
+            })
+        })
+        .connect_lazy_with(options.clone().options(SESSION).options(BY_KEYS))
+}
 
 /// Brings the database up to date under sqlx's advisory lock, on a session without time-outs: whoever
 /// starts second waits for as long as the first takes.

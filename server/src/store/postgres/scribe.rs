@@ -25,9 +25,10 @@ pub(super) struct Scribe {
 }
 
 impl Scribe {
-    pub(super) fn start(pool: Pool<Postgres>, herald: Herald) -> Self {
+    /// Writes what comes together in a session of its own, and what is alone in one of the pool's.
+    pub(super) fn start(own: Pool<Postgres>, pool: Pool<Postgres>, herald: Herald) -> Self {
         let (queue, asked) = mpsc::channel(QUEUE);
-        tokio::spawn(work(Writing { pool, herald }, asked));
+        tokio::spawn(work(Writing { own, pool, herald }, asked));
         Self { queue }
     }
 
@@ -46,6 +47,7 @@ impl Scribe {
 /// Where the writing is done.
 #[derive(Clone)]
 struct Writing {
+    own: Pool<Postgres>,
     pool: Pool<Postgres>,
     herald: Herald,
 }
@@ -96,7 +98,7 @@ impl Writing {
 
     /// Which of the appends hold, once they are durable; none of them does when one stood in the way of all.
     async fn written(&self, appends: &[&Append]) -> Stored<Option<Vec<bool>>> {
-        let mut transaction = self.pool.begin().await?;
+        let mut transaction = self.own.begin().await?;
         match append_all(&mut transaction, appends).await {
             Ok(held) => {
                 transaction.commit().await?;

@@ -28,7 +28,7 @@ use crate::store::{Bulletin, Copied, GameId, Snapshot, Store, StoreError, Stored
 pub(super) use records::append_all;
 pub(super) use rows::Frozen;
 pub(super) use together::Together;
-pub(super) use visits::Visiting;
+pub(super) use visits::{PostingVisiting, Visiting};
 
 type DbRow = <Db as Database>::Row;
 type DbConnection = <Db as Database>::Connection;
@@ -86,11 +86,14 @@ impl Store for Backend {
     }
 }
 
-/// The numbers of rows that statements have: few, so that there are few statements and all stay prepared.
-const SIZES: [usize; 5] = [1, 4, 16, 64, 256];
+/// The numbers of rows that statements have: few, so that there are few statements and all stay prepared; none
+/// more than twice the one before, so that at most half of a statement's rows are nothing.
+const SIZES: [usize; 9] = [1, 2, 4, 8, 16, 32, 64, 128, 256];
 /// The most rows of a statement: times the columns of a table, this stays below both databases' bounds on the
 /// values bound to it.
 const MOST_ROWS: usize = SIZES[SIZES.len() - 1];
+/// Statements that a connection keeps prepared: all that there are, of every size.
+pub(super) const PREPARED: usize = 256;
 
 /// Pushes `(VALUES …)`, a row of what `push` adds for each of at most [`MOST_ROWS`], and rows of nothing to fill
 /// up to the next size: the statement must do nothing for those. Its columns are `column1`, `column2` …

@@ -7,14 +7,13 @@ use async_trait::async_trait;
 use fieldpost_rules::dice::Bytes32;
 use sqlx::{QueryBuilder, Row};
 
-use super::together::{Asked, push_asked};
 use super::{
     Backend, Db, DbConnection, DbRow, MOST_ROWS, Write, bytes, clocks, column, count, notices,
     push_rows, seats,
 };
 use crate::store::{
-    Append, BeforePosting, Change, GameId, Head, Notice, Posting, Records, SealedInstructions,
-    StoreError, Stored, StoredAnswer, StoredEntry, mutant,
+    Append, Change, GameId, Head, Notice, Records, SealedInstructions, StoreError, Stored,
+    StoredAnswer, StoredEntry, mutant,
 };
 
 #[async_trait]
@@ -63,10 +62,6 @@ impl Records for Backend {
         self.append_soon(Arc::new(append.clone())).await
     }
 
-    async fn before_posting(&self, asked: &Posting) -> Stored<BeforePosting> {
-        self.postings().read(asked.clone()).await
-    }
-
     async fn secret(&self, game: GameId, player_turn: u64) -> Stored<Option<Bytes32>> {
         let row =
             sqlx::query("SELECT secret FROM dice_secrets WHERE game = $1 AND player_turn = $2")
@@ -94,51 +89,10 @@ impl Records for Backend {
     }
 }
 
-#[async_trait]
-impl Asked for Posting {
-    type Answer = BeforePosting;
-
-    async fn read(asked: &[Self], connection: &mut DbConnection) -> Stored<Vec<BeforePosting>> {
-        let mut query = QueryBuilder::<Db>::new(
-            "SELECT asked.column1, dice_secrets.secret, \
-             EXISTS (SELECT 1 FROM sealed_instructions s WHERE s.game = asked.column4), \
-             answers.key, answers.idempotency_key, answers.request_hash, answers.status, answers.body, answers.at FROM ",
-        );
-        push_asked(&mut query, asked, |row, asked| {
-            row.push_bind(asked.map(|asked| asked.key.clone()))
-                .push_bind(asked.map(|asked| asked.idempotency_key.clone()))
-                .push_bind(asked.map(|asked| asked.game.0.to_vec()))
-                .push_bind(asked.map(|asked| asked.player_turn.cast_signed()));
-        });
-        query.push(
-            " AS asked \
-             LEFT JOIN dice_secrets ON dice_secrets.game = asked.column4 AND dice_secrets.player_turn = asked.column5 \
-             LEFT JOIN answers ON answers.key = asked.column2 AND answers.idempotency_key = asked.column3 \
-             ORDER BY asked.column1",
-        );
-        let rows = query.build().fetch_all(&mut *connection).await?;
-        let mut before = Vec::with_capacity(asked.len());
-        for (row, asked) in rows.iter().zip(asked) {
-            before.push(BeforePosting {
-                secret: match row.try_get::<Option<&[u8]>, _>(1)? {
-                    Some(_) => Some(bytes(row, 1)?),
-                    None => None,
-                },
-                sealed: match row.try_get(2)? {
-                    true => sealed_in(connection, asked.game).await?,
-                    false => Vec::new(),
-                },
-                answer: match row.try_get::<Option<&str>, _>(3)? {
-                    Some(_) => Some(answer(row, 3)?),
-                    None => None,
-                },
-            });
-        }
-        Ok(before)
-    }
-}
-
-async fn sealed_in(connection: &mut DbConnection, game: GameId) -> Stored<Vec<SealedInstructions>> {
+pub(super) async fn sealed_in(
+    connection: &mut DbConnection,
+    game: GameId,
+) -> Stored<Vec<SealedInstructions>> {
     let rows = sqlx::query(
         "SELECT number, side, nonce, body FROM sealed_instructions WHERE game = $1 ORDER BY number",
     )
@@ -392,7 +346,7 @@ fn sealed(row: &DbRow) -> Stored<SealedInstructions> {
     })
 }
 
-fn answer(row: &DbRow, at: usize) -> Stored<StoredAnswer> {
+pub(super) fn answer(row: &DbRow, at: usize) -> Stored<StoredAnswer> {
     Ok(StoredAnswer {
         key: row.try_get(at)?,
         idempotency_key: row.try_get(at + 1)?,

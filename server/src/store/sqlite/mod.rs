@@ -16,8 +16,8 @@ use sqlx::sqlite::{
 };
 use sqlx::{ConnectOptions, Connection, Sqlite};
 
-use super::{Append, Bulletin, Posting, StoreError, Stored, migrations};
-use queries::{Frozen, Together, Visiting, Write};
+use super::{Append, Bulletin, StoreError, Stored, migrations};
+use queries::{Frozen, PostingVisiting, Together, Visiting, Write};
 use writer::Writer;
 
 type Db = Sqlite;
@@ -37,7 +37,7 @@ pub struct SqliteStore {
     writer: Writer,
     readers: sqlx::Pool<Sqlite>,
     visitings: Together<Visiting>,
-    postings: Together<Posting>,
+    posting_visitings: Together<PostingVisiting>,
     bulletin: Bulletin,
     /// Held while the store lives, so that no second process migrates or writes the same file.
     _lock: File,
@@ -55,6 +55,7 @@ impl SqliteStore {
             .locking_mode(SqliteLockingMode::Normal)
             .synchronous(SqliteSynchronous::Full)
             .foreign_keys(true)
+            .statement_cache_capacity(queries::PREPARED)
             .busy_timeout(Duration::from_secs(5))
             .pragma("journal_size_limit", LOG_LIMIT);
         let lock = lock(options.get_filename())?;
@@ -74,7 +75,7 @@ impl SqliteStore {
         Ok(Self {
             writer,
             visitings: Together::start(readers.clone()),
-            postings: Together::start(readers.clone()),
+            posting_visitings: Together::start(readers.clone()),
             readers,
             bulletin,
             _lock: lock,
@@ -97,8 +98,8 @@ impl SqliteStore {
         &self.visitings
     }
 
-    fn postings(&self) -> &Together<Posting> {
-        &self.postings
+    fn posting_visitings(&self) -> &Together<PostingVisiting> {
+        &self.posting_visitings
     }
 
     async fn let_go(&self) {
