@@ -7,7 +7,7 @@ use std::time::{Duration, Instant};
 use criterion::{Criterion, criterion_group, criterion_main};
 use tokio::runtime::Runtime;
 
-use served::{Game, bare_database, bare_route, file, serve};
+use served::{Game, Line, bare_database, bare_route, file, serve};
 
 /// Player turns of a game that are posted before a new one is opened.
 const TURNS: u32 = 16;
@@ -17,6 +17,7 @@ fn posting(criterion: &mut Criterion) {
     let folder = tempfile::tempdir().expect("a folder");
     let (base, organiser) = serve(&runtime, &file(folder.path()), folder.path());
     let agent = ureq::Agent::new_with_defaults();
+    let mut line = Line::to(&base);
     let mut group = criterion.benchmark_group("posting");
     group.sample_size(20);
     group.bench_function("one sheet over HTTP", |b| {
@@ -28,7 +29,7 @@ fn posting(criterion: &mut Criterion) {
                     game = Game::open(&agent, &base, &organiser);
                 }
                 let began = Instant::now();
-                game.post(&agent, &base);
+                game.post(&mut line);
                 spent += began.elapsed();
             }
             spent
