@@ -394,9 +394,9 @@ pub struct DeadNotice {
     pub id: String,
     /// The game.
     pub game: String,
-    /// The side of the seat it was for.
-    pub side: String,
-    /// The player's name.
+    /// The side of the seat it was for; absent: it was the umpire's.
+    pub side: Option<String>,
+    /// The name of the seat's holder.
     pub player: Option<String>,
     /// How it was to travel.
     pub way: String,

@@ -156,7 +156,7 @@ fn dead(office: &Office, out: Out) -> Outcome {
             [
                 notice.id.clone(),
                 notice.game.clone(),
-                format!("{player} ({})", notice.side),
+                format!("{player} ({})", notice.side.as_deref().unwrap_or("umpire")),
                 notice.way.clone(),
                 format!("after {} tries, {}", notice.tries, notice.dead_at),
                 notice.trouble.clone(),

@@ -2,7 +2,7 @@
 
 use crate::markup::escaped;
 use crate::office::Letter;
-use crate::store::Kind;
+use crate::store::{Kind, SeatRole};
 
 use super::Links;
 
@@ -75,22 +75,26 @@ fn headline(letter: &Letter) -> String {
 }
 
 fn greeting(letter: &Letter, headline: &str) -> String {
-    let who = letter
-        .player
-        .as_deref()
-        .map_or_else(|| letter.side_name.clone(), one_line);
-    format!(
-        "{who}, for {} in {}: {headline}.",
-        one_line(&letter.side_name),
-        one_line(&letter.battle)
-    )
+    let battle = one_line(&letter.battle);
+    let (side, part) = match &letter.role {
+        SeatRole::Player { side_name, .. } => {
+            let side = one_line(side_name);
+            let part = format!("for {side} in {battle}");
+            (side, part)
+        }
+        SeatRole::Umpire | SeatRole::Spectator => {
+            ("Umpire".to_owned(), format!("umpire of {battle}"))
+        }
+    };
+    let who = letter.player.as_deref().map_or(side, one_line);
+    format!("{who}, {part}: {headline}.")
 }
 
 fn standing(letter: &Letter) -> String {
     match &letter.to_move {
         None => "The battle is over; the table as it was left is attached as a picture.".to_owned(),
-        Some((side, name)) => {
-            let whose = if *side == letter.side {
+        Some((_, name)) => {
+            let whose = if letter.is_to_move() {
                 "It is your turn to post".to_owned()
             } else {
                 format!("It is the turn of {} to post", one_line(name))
@@ -113,13 +117,13 @@ fn commands(letter: &Letter) -> Vec<(String, &'static str)> {
         ),
         command("table --png table.png", "the table as a picture"),
     ];
-    if letter
-        .to_move
-        .as_ref()
-        .is_some_and(|(side, _)| *side == letter.side)
-    {
+    if letter.is_to_move() {
         commands.push(command("try orders.txt", "measure your orders at home"));
         commands.push(command("post orders.txt", "post them"));
+    }
+    if letter.role == SeatRole::Umpire && letter.to_move.is_some() {
+        commands.push(command("rule \"…\"", "your ruling, for everybody to read"));
+        commands.push(command("rule --help", "what a ruling may do besides"));
     }
     commands
 }

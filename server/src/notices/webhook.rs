@@ -144,7 +144,7 @@ fn hook(letter: &Letter) -> wire::Hook {
         data: wire::HookData {
             game: letter.game.clone(),
             name: letter.battle.clone(),
-            side: letter.side.clone(),
+            side: letter.role.side().map(str::to_owned),
             number: letter.id.number,
             game_turn: letter.game_turn,
             game_turns: letter.game_turns,

@@ -55,7 +55,8 @@ impl Office {
         Ok(self.store.wake_next(waking, next).await?)
     }
 
-    /// Reminds the side to move, or tells everybody that its time is out. Seen to twice, it is told once.
+    /// Reminds the side to move, or tells the players that its time is out, and the umpire if that is for them to
+    /// decide. Seen to twice, it is told once.
     async fn tell_of_time(&self, game: GameId, folded: &Folded, now: Timestamp) -> Outcome<()> {
         let clock = &folded.clock;
         let Some(rules) = clock.rules().filter(|_| folded.game.ending().is_none()) else {
@@ -63,14 +64,18 @@ impl Office {
         };
         let side = folded.game.player_side().0;
         let (to, kind, words) = if clock.is_out(now) {
-            let words = match rules.when_out {
-                WhenOut::Claim => {
-                    "The other side may claim the battle, until the late turn is posted after all."
-                }
-                WhenOut::Umpire => "What happens now is for the umpire to say.",
+            let (to, words) = match rules.when_out {
+                WhenOut::Claim => (
+                    Recipients::Players,
+                    "The other side may claim the battle, until the late turn is posted after all.",
+                ),
+                WhenOut::Umpire => (
+                    Recipients::All,
+                    "What happens now is for the umpire to say.",
+                ),
                 WhenOut::Pass => return Ok(()),
             };
-            (Recipients::All, Kind::TimeOut, words)
+            (to, Kind::TimeOut, words)
         } else {
             let has_come = |days: &&u16| clock.when_left(**days).is_some_and(|at| at <= now);
             let Some(days) = rules.remind_days.iter().filter(has_come).min() else {

@@ -207,22 +207,25 @@ pub struct SetAddresses {
 /// Whom a notice is for.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Recipients {
-    /// Every seat of the game.
+    /// The seats of all sides and of umpires.
     All,
+    /// The seats of all sides.
+    Players,
     /// The seats of a side.
     Side(String),
-    /// The seats of all other sides.
+    /// The seats of all other sides and of umpires.
     AllBut(String),
 }
 
 impl Recipients {
-    /// Whether a seat of that side is among them.
+    /// Whether a seat of that side is among them, or the umpire's if it is none.
     #[must_use]
-    pub fn include(&self, side: &str) -> bool {
+    pub fn include(&self, side: Option<&str>) -> bool {
         match self {
             Self::All => true,
-            Self::Side(one) => one == side,
-            Self::AllBut(one) => one != side,
+            Self::Players => side.is_some(),
+            Self::Side(one) => side == Some(one),
+            Self::AllBut(one) => side != Some(one),
         }
     }
 }
@@ -346,9 +349,9 @@ pub struct DeadNotice {
     pub id: NoticeId,
     /// The game.
     pub game: GameId,
-    /// The side of the seat it was for.
-    pub side: String,
-    /// The name of its player.
+    /// The side of the seat it was for; none: it was the umpire's.
+    pub side: Option<String>,
+    /// The name of its holder.
     pub player: Option<String>,
     /// How it was to travel.
     pub way: Way,

@@ -41,9 +41,17 @@ impl Seat {
     /// Key of the side it plays, if it plays one.
     #[must_use]
     pub fn side(&self) -> Option<&str> {
-        match &self.role {
-            SeatRole::Player { side, .. } => Some(side),
-            SeatRole::Umpire | SeatRole::Spectator => None,
+        self.role.side()
+    }
+}
+
+impl SeatRole {
+    /// Key of the side that is played, if one is.
+    #[must_use]
+    pub fn side(&self) -> Option<&str> {
+        match self {
+            Self::Player { side, .. } => Some(side),
+            Self::Umpire | Self::Spectator => None,
         }
     }
 }

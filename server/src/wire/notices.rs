@@ -120,9 +120,9 @@ pub struct DeadNotice {
     pub id: String,
     /// The game.
     pub game: String,
-    /// The side of the seat it was for.
-    pub side: String,
-    /// The player's name.
+    /// The side of the seat it was for; null: it was the umpire's.
+    pub side: Option<String>,
+    /// The name of the seat's holder.
     pub player: Option<String>,
     /// How it was to travel.
     pub way: Way,
@@ -176,8 +176,8 @@ pub struct HookData {
     pub game: String,
     /// The scenario's name.
     pub name: String,
-    /// The side of the seat that is told.
-    pub side: String,
+    /// The side of the seat that is told; null: it is the umpire's.
+    pub side: Option<String>,
     /// The event it tells of.
     pub number: u64,
     /// The game turn, from 1.

@@ -1,7 +1,7 @@
 //! Mails that hostile names would bend: nothing in them becomes a header, a recipient or a second mail.
 
 use fieldpost_server::notices::{Carried, Carry, Links, Mailer};
-use fieldpost_server::store::TakeNotices;
+use fieldpost_server::store::{SeatRole, TakeNotices};
 use fieldpost_tests::receivers::MailServer;
 use mail_parser::MessageParser;
 
@@ -44,7 +44,10 @@ async fn hostile_names_stay_in_their_places() {
         .expect("wanted");
     letter.battle = HOSTILE.to_owned();
     letter.player = Some(HOSTILE.to_owned());
-    letter.side_name = HOSTILE.to_owned();
+    letter.role = SeatRole::Player {
+        side: "blue".to_owned(),
+        side_name: HOSTILE.to_owned(),
+    };
     letter.words = HOSTILE.to_owned();
     let mailer = mailer(&server);
     assert_eq!(

@@ -8,11 +8,12 @@ mod webhooks;
 use std::sync::Arc;
 
 use jiff::{SignedDuration, Timestamp};
-use serde_json::json;
+use serde_json::{Value, json};
 
 use fieldpost_server::notices::Carried;
+use fieldpost_server::office::Failure;
 use fieldpost_server::store::{self, Kind, Recipients, TakeNotices};
-use fieldpost_server::wire::TryAgain;
+use fieldpost_server::wire::{RaiseDispute, Rule, SeatRole, SetNotices, TryAgain};
 
 use table::{Scripted, Table, courier, failed, office, organiser};
 
@@ -272,6 +273,100 @@ async fn a_turn_that_passes_is_told_to_both() {
             "your-turn blue"
         ]
     );
+}
+
+/// The umpire hears what is asked of them and how the game begins and ends, not every turn and not their own
+/// rulings; whoever looks on hears nothing.
+#[tokio::test(flavor = "multi_thread")]
+async fn an_umpire_hears_what_is_asked_of_them() {
+    let table = Table::on_sqlite().await;
+    let mail = Scripted::with([]);
+    let courier = table.courier(&mail, &Scripted::with([]));
+    let umpire = table.joined_by("Dogwood", SeatRole::Umpire).await;
+    let guest = table.joined_by("Elm", SeatRole::Spectator).await;
+    let asked = SetNotices {
+        mail: Some("elm@example.org".to_owned()),
+        webhook: None,
+        topics: None,
+    };
+    let refused = table.office.set_notices(&guest, table.game, &asked).await;
+    assert!(
+        matches!(refused, Err(Failure::NotAllowed(_))),
+        "{refused:?}"
+    );
+    table
+        .hears(&umpire, Some("dogwood@example.org"), None)
+        .await;
+    table.hears(&table.red, Some("ash@example.org"), None).await;
+    table.tell_all(&courier).await;
+    table.post(&table.red, 1, "red").await;
+    let dispute = RaiseDispute {
+        about: Some(1),
+        text: "Was it not too far?".to_owned(),
+    };
+    let raised = table
+        .office
+        .dispute(&table.blue, table.game, &dispute)
+        .await;
+    raised.expect("raised");
+    table.tell_all(&courier).await;
+    let told = |from: usize| {
+        let mut told = mail.told().split_off(from);
+        told.sort();
+        told
+    };
+    assert_eq!(told(2), ["dispute red", "dispute umpire"]);
+    let rule = |then: Option<Value>| {
+        let rule = json!({"text": "It stands as measured.", "then": then});
+        serde_json::from_value::<Rule>(rule).expect("a ruling")
+    };
+    let ruled = table.office.rule(&umpire, table.game, &rule(None)).await;
+    ruled.expect("ruled");
+    table.tell_all(&courier).await;
+    assert_eq!(told(4), ["ruling red"]);
+    let end = rule(Some(json!({"do": "end", "winner": null})));
+    table
+        .office
+        .rule(&umpire, table.game, &end)
+        .await
+        .expect("ended");
+    table.tell_all(&courier).await;
+    assert_eq!(told(5), ["ended red", "ended umpire", "ruling red"]);
+}
+
+/// Where the umpire decides what happens when time is out, the umpire hears that it is.
+#[tokio::test(flavor = "multi_thread")]
+async fn time_that_is_out_is_told_to_an_umpire_who_decides() {
+    for (when_out, hears) in [("umpire", true), ("claim", false)] {
+        let table = Table::on_sqlite().await;
+        let mail = Scripted::with([]);
+        let courier = table.courier(&mail, &Scripted::with([]));
+        let umpire = table.joined_by("Dogwood", SeatRole::Umpire).await;
+        table
+            .hears(&umpire, Some("dogwood@example.org"), None)
+            .await;
+        table
+            .hears(&table.blue, Some("birch@example.org"), None)
+            .await;
+        let rules = json!({"days_per_turn": 2, "when_out": when_out});
+        let rules = serde_json::from_value(rules).expect("rules");
+        let set = table
+            .office
+            .set_clock(&organiser(), table.game, rules)
+            .await;
+        set.expect("set");
+        table.tell_all(&courier).await;
+        let late = Timestamp::now() + SignedDuration::from_hours(4 * 24);
+        table.office.sweep(late).await.expect("swept");
+        table.tell_all(&courier).await;
+        let mut told = mail.told().split_off(2);
+        told.sort();
+        let expected: &[&str] = match hears {
+            true => &["time-out blue", "time-out umpire"],
+            false => &["time-out blue"],
+        };
+        assert_eq!(told, expected, "{when_out}");
+    }
 }
 
 #[tokio::test(flavor = "multi_thread")]

@@ -11,7 +11,7 @@ use fieldpost_server::office::{
 };
 use fieldpost_server::outside::Outside;
 use fieldpost_server::store::{self, GameId, NoticeAddress, Store};
-use fieldpost_server::wire::SetNotices;
+use fieldpost_server::wire::{AddSeat, SeatRole, SetNotices};
 use fieldpost_tests::postgres;
 use serde_json::json;
 use tempfile::TempDir;
@@ -80,6 +80,24 @@ impl Table {
             url,
             _kept: kept,
         }
+    }
+
+    /// Somebody new in a seat that is added.
+    pub async fn joined_by(&self, player: &str, role: SeatRole) -> Caller {
+        let asked = AddSeat { role, side: None };
+        let given = self.office.add_seat(&organiser(), self.game, &asked).await;
+        let taking = Taking {
+            invitation: given.expect("added").invitation.parse().expect("one"),
+            player: player.to_owned(),
+            idempotency_key: None,
+            zone: None,
+        };
+        seated(&self.office, &taking).await
+    }
+
+    /// Tells everything that is queued.
+    pub async fn tell_all(&self, courier: &Arc<Courier>) {
+        while courier.round(i64::MAX / 4).await.expect("told") > 0 {}
     }
 
     /// Sets where a seat hears.
@@ -198,7 +216,11 @@ impl Scripted {
 #[async_trait]
 impl Carry for Scripted {
     async fn carry(&self, letter: &Letter, _: &NoticeAddress, now: i64) -> Carried {
-        let told = (letter.id.kind.to_string(), letter.side.clone(), now);
+        let told = (
+            letter.id.kind.to_string(),
+            letter.role.side().unwrap_or("umpire").to_owned(),
+            now,
+        );
         self.told.lock().expect("no panic while held").push(told);
         let mut outcomes = self.outcomes.lock().expect("no panic while held");
         outcomes.pop_front().unwrap_or(Carried::Arrived)

@@ -161,7 +161,7 @@ on_both! {
         let kinds: Vec<String> = first.iter().chain(&rest).map(|dead| dead.id.kind.to_string()).collect();
         assert_eq!(kinds, ["welcome", "reminder-1", "reminder-2", "reminder-3"]);
         let one = &first[1];
-        assert_eq!((one.side.as_str(), one.way, one.tries, one.dead_at), ("blue", Way::Webhook, 1, 20));
+        assert_eq!((one.side.as_deref(), one.way, one.tries, one.dead_at), (Some("blue"), Way::Webhook, 1, 20));
         assert_eq!((one.game, one.trouble.as_str()), (opening.card.id, "It answered 500."));
         let named = [one.id.clone(), NoticeId { number: 99, ..one.id.clone() }];
         assert_eq!(store.revive_notices(Some(&named), 30).await.expect("revived"), 1);

@@ -5,6 +5,7 @@ mod by_post;
 mod club;
 #[cfg(unix)]
 mod documents;
+mod notices;
 mod programs;
 #[cfg(unix)]
 mod transcripts;

@@ -17,16 +17,24 @@ pub struct Post {
     server: Child,
     address: String,
     folder: TempDir,
+    flags: Vec<String>,
 }
 
 impl Post {
     pub fn start() -> Self {
+        Self::start_with(&[])
+    }
+
+    /// The same with flags besides.
+    pub fn start_with(flags: &[&str]) -> Self {
         let folder = tempfile::tempdir().expect("a folder");
-        let (server, address) = serve(folder.path(), "127.0.0.1:0");
+        let flags: Vec<String> = flags.iter().map(|&flag| flag.to_owned()).collect();
+        let (server, address) = serve(folder.path(), "127.0.0.1:0", &flags);
         Self {
             server,
             address,
             folder,
+            flags,
         }
     }
 
@@ -34,7 +42,7 @@ impl Post {
     pub fn kill_and_start_again(&mut self) {
         self.server.kill().expect("killed");
         self.server.wait().expect("waited for");
-        let (server, address) = serve(self.folder.path(), &self.address);
+        let (server, address) = serve(self.folder.path(), &self.address, &self.flags);
         self.server = server;
         assert_eq!(address, self.address);
     }
@@ -111,10 +119,11 @@ impl Drop for Post {
 }
 
 /// Starts a server and waits until it says where it listens.
-pub fn serve(folder: &Path, listen: &str) -> (Child, String) {
+pub fn serve(folder: &Path, listen: &str, flags: &[String]) -> (Child, String) {
     let database = format!("sqlite:{}", folder.join("games.db").display());
     let mut server = program("fieldpost-server")
         .args(["serve", "--listen", listen, "--database", &database])
+        .args(flags)
         .current_dir(folder)
         .stdout(Stdio::null())
         .stderr(Stdio::piped())

@@ -92,7 +92,7 @@ impl Shell {
         }
         if command.starts_with("fieldpost-server serve") {
             // the document's own port may be taken on this machine: any free one does
-            let (server, address) = programs::serve(&self.folder, "127.0.0.1:0");
+            let (server, address) = programs::serve(&self.folder, "127.0.0.1:0", &[]);
             self.server = Some(server);
             self.address = Some(("127.0.0.1:7878".to_owned(), address));
             return (String::new(), true);

@@ -37,9 +37,9 @@ pub(in super::super) fn due(
                 number,
                 number - 1,
             )),
-            // What follows from a ruling is told with it.
+            // What follows from a ruling is told with it, and not to the umpire, whose it is.
             Event::RulingGiven { .. } => due.push(notice(
-                Recipients::All,
+                Recipients::Players,
                 Kind::Ruling,
                 first + events.len() as u64 - 1,
                 number - 1,
@@ -148,7 +148,7 @@ mod tests {
         );
         assert_eq!(
             told(&[ruling, more_time]),
-            [(Kind::Ruling, Recipients::All, 9, 7)]
+            [(Kind::Ruling, Recipients::Players, 9, 7)]
         );
     }
 

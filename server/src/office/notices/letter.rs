@@ -22,11 +22,9 @@ pub struct Letter {
     pub game: String,
     /// The scenario's name.
     pub battle: String,
-    /// The side of the seat that is told.
-    pub side: String,
-    /// Its name.
-    pub side_name: String,
-    /// The name of the seat's player.
+    /// What the seat that is told is.
+    pub role: SeatRole,
+    /// The name of its holder.
     pub player: Option<String>,
     /// The game turn, from 1.
     pub game_turn: u32,
@@ -44,6 +42,15 @@ pub struct Letter {
     pub table_svg: String,
 }
 
+impl Letter {
+    /// Whether the side of the seat that is told is to post next.
+    #[must_use]
+    pub fn is_to_move(&self) -> bool {
+        let to_move = self.to_move.as_ref().map(|(side, _)| side.as_str());
+        to_move.is_some() && to_move == self.role.side()
+    }
+}
+
 impl Office {
     /// What a notice says; none if nobody needs to hear it any more.
     ///
@@ -51,9 +58,9 @@ impl Office {
     /// When the record cannot be read.
     pub async fn letter(&self, taken: &TakenNotice) -> Outcome<Option<Letter>> {
         let (seat, number) = (&taken.seat, taken.id.number);
-        let SeatRole::Player { side, side_name } = &seat.role else {
+        if seat.role == SeatRole::Spectator {
             return Ok(None);
-        };
+        }
         let card = self.store.game(seat.game).await?;
         let card = card.ok_or(Failure::NoSuchGame)?;
         let now = self.desk.folded(seat.game).await?;
@@ -71,8 +78,7 @@ impl Office {
             id: taken.id.clone(),
             game: seat.game.to_string(),
             battle: card.name,
-            side: side.clone(),
-            side_name: side_name.clone(),
+            role: seat.role.clone(),
             player: seat.player.clone(),
             game_turn: table.game_turn(),
             game_turns: card.game_turns,

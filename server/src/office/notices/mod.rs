@@ -62,16 +62,16 @@ impl Office {
     /// Where the caller's seat hears of the game.
     ///
     /// # Errors
-    /// When the caller has no seat in the game.
+    /// When the caller neither plays in the game nor is its umpire.
     pub async fn notices(&self, caller: &Caller, game: GameId) -> Outcome<wire::OwnNotices> {
-        let (_, seat, _) = caller.player_in(game)?;
+        let seat = caller.told_seat_in(game)?;
         self.own_notices(seat).await
     }
 
     /// Sets where the caller's seat hears of the game. An address that stays the same keeps its secret.
     ///
     /// # Errors
-    /// When the caller has no seat in the game, an address is unfit, this server does not send that way, or
+    /// When the caller neither plays in the game nor is its umpire, an address is unfit, this server does not send that way, or
     /// the seat has set too many.
     pub async fn set_notices(
         &self,
@@ -79,7 +79,7 @@ impl Office {
         game: GameId,
         asked: &wire::SetNotices,
     ) -> Outcome<wire::OwnNotices> {
-        let (_, seat, _) = caller.player_in(game)?;
+        let seat = caller.told_seat_in(game)?;
         for _ in 0..TRIES {
             let card = self.card_for(caller, game).await?;
             let (set, fresh) = self.addresses(seat, asked, card.head.number).await?;

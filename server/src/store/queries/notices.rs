@@ -285,7 +285,7 @@ pub(super) async fn queue(
         rows.extend(query.build().fetch_all(&mut *connection).await?);
     }
     for row in &rows {
-        let (game, side): (_, &str) = (GameId(bytes(row, 0)?), row.try_get(4)?);
+        let (game, side) = (GameId(bytes(row, 0)?), side(row.try_get(4)?));
         let topics = topics(row.try_get(3)?)?;
         let of_game = notices.iter().filter(|(of, _)| *of == game);
         for (_, notice) in of_game {
@@ -306,6 +306,11 @@ pub(super) async fn queue(
         }
     }
     Ok(())
+}
+
+/// The side of a seat; an umpire's has none.
+fn side(kept: &str) -> Option<&str> {
+    Some(kept).filter(|side| !side.is_empty())
 }
 
 /// One row of the queue.
@@ -548,7 +553,7 @@ fn dead(row: &DbRow) -> Stored<DeadNotice> {
     Ok(DeadNotice {
         id: id(row)?,
         game: GameId(bytes(row, "game")?),
-        side: row.try_get("side")?,
+        side: side(row.try_get("side")?).map(str::to_owned),
         player: row.try_get("player")?,
         way: way(row.try_get("way")?)?,
         tries: count(row, "tries")?,
