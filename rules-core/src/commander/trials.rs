@@ -292,3 +292,51 @@ fn a_broken_chain_is_named_where_it_breaks() {
         "entry 0: the record is empty"
     );
 }
+
+/// Hashes vouch for bytes: an event may be written in one way only, whether it is played again or not.
+#[test]
+fn a_text_that_says_the_same_in_another_way_is_caught() {
+    let recorded = fight("quern-bridge", 2);
+    let told = |name: &str, change: &dyn Fn(&str) -> String| {
+        let mut lines = recorded.lines.clone();
+        let at = lines
+            .iter()
+            .position(|line| line.body.contains(&format!("\"event\":\"{name}\"")))
+            .expect("it happens");
+        let number = lines[at].number;
+        let mut previous = lines[at].hash.clone();
+        lines[at].body = change(&lines[at].body);
+        for line in &mut lines[at..] {
+            if line.number > number {
+                let was: crate::record::Entry = serde_json::from_str(&line.body).expect("json");
+                line.body = line.body.replace(&was.previous, &previous);
+            }
+            previous = hex::encode(crate::record::hash_of(line.body.as_bytes()));
+            line.hash.clone_from(&previous);
+        }
+        (number, audit(&lines).map(|audited| audited.head))
+    };
+    for name in [
+        "opened",
+        "instructions-changed",
+        "sheet-accepted",
+        "turn-closed",
+    ] {
+        let (at, same) = told(name, &str::to_owned);
+        assert_eq!(same, Ok(recorded.head.1), "{name}");
+        let spaced = |body: &str| body.replacen("\"event\":{", "\"event\": {", 1);
+        let moved = |body: &str| {
+            let number = format!(",\"number\":{at}");
+            body.replacen(&number, "", 1)
+                .replacen('{', &format!("{{{},", &number[1..]), 1)
+        };
+        for change in [&spaced as &dyn Fn(&str) -> String, &moved] {
+            let (_, changed) = told(name, change);
+            let fault = changed.expect_err("another text").to_string();
+            assert_eq!(
+                fault,
+                format!("entry {at}: its text is not in canonical form")
+            );
+        }
+    }
+}
