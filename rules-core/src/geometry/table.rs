@@ -28,6 +28,25 @@ impl Table {
         least
     }
 
+    /// The share of a straight way at which a footprint that begins on the table is first `beyond_mm` off it;
+    /// `None` when it stays on.
+    #[must_use]
+    pub fn leaves_at(&self, moving: &Footprint, by: Vector, beyond_mm: f64) -> Option<f64> {
+        let mut first = 1.0;
+        let mut leaves = |room_mm: f64, step_mm: f64| {
+            if step_mm > 0.0 {
+                first = smaller(first, (room_mm + beyond_mm) / step_mm);
+            }
+        };
+        for corner in moving.corners() {
+            leaves(corner.x, -by.x);
+            leaves(self.width_mm - corner.x, by.x);
+            leaves(corner.y, -by.y);
+            leaves(self.depth_mm - corner.y, by.y);
+        }
+        (first < 1.0).then_some(first)
+    }
+
     /// Sorted, disjoint spans of the motion in which a corner is more than `beyond_mm` off the
     /// table. Exact: every corner's crossing of every edge, moved out by `beyond_mm`.
     #[must_use]

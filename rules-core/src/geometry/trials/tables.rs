@@ -42,4 +42,22 @@ proptest! {
             table.margin_mm(&motion.footprint_at(&start, share))
         })?;
     }
+
+    #[test]
+    fn a_straight_way_leaves_the_table_where_its_first_span_off_begins(
+        (start, motion) in moved(),
+        width_mm in 50.0..200.0_f64,
+        depth_mm in 50.0..200.0_f64,
+        beyond in prop_oneof![Just(0.001), 0.0..20.0_f64],
+    ) {
+        let table = Table { width_mm, depth_mm };
+        let Motion::Straight { by } = motion else { return Ok(()) };
+        prop_assume!(table.margin_mm(&start) > -beyond);
+        let first = table.spans_off(&start, &motion, beyond).first().map(|span| span.from);
+        let leaves = table.leaves_at(&start, by, beyond);
+        prop_assert_eq!(first.is_some(), leaves.is_some());
+        for (first, leaves) in first.into_iter().zip(leaves) {
+            prop_assert!((first - leaves).abs() < 1e-9, "{first} {leaves}");
+        }
+    }
 }

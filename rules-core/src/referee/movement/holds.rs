@@ -6,7 +6,7 @@ use crate::orders::{Leg, UnitId};
 use crate::ruleset::ZoneExit;
 use crate::verdict::{Code, Reason};
 
-use super::super::zones::{self, TOUCH_MM};
+use super::super::zones;
 use super::walk::{Walk, zones_held};
 use super::{Purpose, limits};
 
@@ -28,13 +28,9 @@ impl Walk<'_> {
     /// The first enemy whose halt zone a member would stand in there without having begun in it, with
     /// its clearance.
     pub(super) fn halting(&self, member: usize, footprint: &Footprint) -> Option<(&str, f64)> {
-        let zones = self.limits[member].iter();
-        let zones = zones.filter(|limit| limit.code == Code::EnemyZone);
-        zones
-            .filter(|limit| !limit.is_far(footprint))
-            .map(|limit| (limit, limit.clearance_mm(footprint)))
-            .find(|(limit, clearance_mm)| *clearance_mm <= limit.least_mm + TOUCH_MM)
-            .map(|(limit, clearance_mm)| (limit.with, clearance_mm))
+        self.limits[member]
+            .iter()
+            .find_map(|limit| Some((limit.with, limit.halts_at_mm(footprint)?)))
     }
 
     /// Whether it was this enemy's halt zone that halted the body.

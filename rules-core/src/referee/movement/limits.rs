@@ -101,6 +101,11 @@ impl Limit<'_> {
     /// The last share to which a motion keeps the limit, without the figures of a breach; `None`
     /// when it keeps it to the end.
     pub(super) fn kept_to(&self, moving: &Footprint, motion: &Motion) -> Option<f64> {
+        if let (Against::Edge(table), Motion::Straight { by }) = (self.against, motion)
+            && self.clearance_mm(moving) >= self.least_mm - EPS_MM
+        {
+            return table.leaves_at(moving, *by, EPS_MM - self.least_mm);
+        }
         let first_below = |below_mm: f64| {
             let spans = self.spans_below(moving, motion, below_mm);
             spans.first().map(|span| span.from)
@@ -121,6 +126,15 @@ impl Limit<'_> {
             }),
             _ => first_below(began_mm - EPS_MM),
         }
+    }
+
+    /// The clearance of a footprint that stands in a zone that halts it.
+    pub(super) fn halts_at_mm(&self, footprint: &Footprint) -> Option<f64> {
+        if self.code != Code::EnemyZone || self.is_far(footprint) {
+            return None;
+        }
+        let clearance_mm = self.clearance_mm(footprint);
+        (clearance_mm <= self.least_mm + TOUCH_MM).then_some(clearance_mm)
     }
 
     /// Whether a footprint that moves its middle no farther than so many millimetres cannot come

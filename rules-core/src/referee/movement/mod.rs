@@ -6,6 +6,7 @@ mod charges;
 mod holds;
 mod lift;
 mod limits;
+mod outlook;
 mod probe;
 #[cfg(test)]
 mod properties;
@@ -26,7 +27,8 @@ use crate::verdict::MoveVerdict;
 use super::{breaking, command};
 
 pub(super) use limits::nearest_zoned_enemy;
-pub(super) use probe::{Course, Probe, Run, Stance};
+pub(super) use outlook::{Outlook, Sector};
+pub(super) use probe::{Course, Probe, Run, Stance, View};
 pub(super) use surroundings::Surroundings;
 use walk::Walk;
 

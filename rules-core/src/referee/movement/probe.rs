@@ -12,6 +12,7 @@ use crate::orders::{Hand, Leg};
 use crate::ruleset::ZoneExit;
 
 use super::charges::Charges;
+use super::outlook::{Outlook, Sector, seen_at};
 use super::steps::{self, Step};
 use super::surroundings::Region;
 use super::sweep::Sweep;
@@ -26,6 +27,8 @@ const LOCK: u32 = u32::MAX - 2;
 /// One unit that might make a leg, perhaps after one that lifted its figures.
 pub(in crate::referee) struct Probe<'a> {
     walk: Walk<'a>,
+    /// All that its moves can come near; the walk has of it what matters to one leg.
+    around: Surroundings<'a>,
     /// The unit as it stands before the legs to be tried.
     here: Stance,
     /// Friends it may pass through but not end on.
@@ -57,6 +60,33 @@ pub(in crate::referee) struct Course {
     pub(in crate::referee) rate: f64,
     /// Whether it is the one forward leg that may always be made.
     pub(in crate::referee) minimum: bool,
+}
+
+/// A leg of a fan: its angle, and what may matter at which.
+#[derive(Debug, Clone, Copy)]
+pub(in crate::referee) struct View<'a> {
+    pub(in crate::referee) outlook: &'a Outlook,
+    pub(in crate::referee) angle_rad: f64,
+}
+
+#[cfg(test)]
+impl View<'_> {
+    /// How many things may matter.
+    pub(in crate::referee) fn count(&self) -> usize {
+        let View { outlook, angle_rad } = self;
+        let things = [
+            &outlook.limits,
+            &outlook.friends,
+            &outlook.patches,
+            &outlook.lines,
+        ];
+        let distinct = |seen| {
+            let mut places: Vec<usize> = seen_at(seen, *angle_rad).collect();
+            places.dedup();
+            places.len()
+        };
+        things.map(distinct).iter().sum()
+    }
 }
 
 /// Where a straight leg may end.
@@ -142,6 +172,7 @@ impl<'a> Probe<'a> {
             },
             minimum_mm,
             least_rate: least_rate(game),
+            around: Surroundings::default(),
             walk,
         };
         probe.keep_what_is_near(game, unit);
@@ -157,9 +188,10 @@ impl<'a> Probe<'a> {
             centre: footprint.centre,
             radius_mm: footprint.reach() + travel_mm,
         };
-        self.walk.around = Surroundings::within(game, &[&unit.id], &region);
+        self.around = Surroundings::within(game, &[&unit.id], &region);
+        self.walk.around = self.around.clone();
         if game.ruleset().movement.pass_friends {
-            let units = self.walk.around.units.iter();
+            let units = self.around.units.iter();
             self.friends = units
                 .filter(|(other, _)| other.side == unit.side)
                 .map(|(_, friend)| *friend)
@@ -212,9 +244,43 @@ impl<'a> Probe<'a> {
             .map_or(longest_mm, |least_mm| larger(longest_mm, least_mm))
     }
 
+    /// Everything that it can come near, as what may matter to any leg.
+    pub(in crate::referee) fn everything(&self) -> Outlook {
+        Outlook::everything(&self.walk.limits[0], &self.friends, &self.around)
+    }
+
+    /// What may matter to the legs of a sector that begin with a stance.
+    pub(in crate::referee) fn outlook(&self, from: &Stance, sector: &Sector) -> Outlook {
+        if self.is_held(from) {
+            return self.everything();
+        }
+        Outlook::of(sector, &self.walk.limits[0], &self.friends, &self.around)
+    }
+
+    /// Leaves of all ground what may matter to a leg; whether any may charge more than open ground.
+    fn look(&mut self, view: &View<'_>) -> bool {
+        let View { outlook, angle_rad } = view;
+        let ground = &mut self.walk.around;
+        ground.patches.clear();
+        let patches = seen_at(&outlook.patches, *angle_rad);
+        ground
+            .patches
+            .extend(patches.map(|at| self.around.patches[at]));
+        ground.lines.clear();
+        for at in seen_at(&outlook.lines, *angle_rad) {
+            let line = self.around.lines[at];
+            // its legs are seen one by one
+            if ground.lines.last().is_none_or(|last| last.0 != line.0) {
+                ground.lines.push(line);
+            }
+        }
+        !ground.patches.is_empty() || !ground.lines.is_empty()
+    }
+
     /// The wheels to a side that are legal; `None` when there are none.
     pub(in crate::referee) fn wheels(&mut self, side: Hand) -> Option<Wheels<'a>> {
         let exit_mm = self.exit_of_wheel()?;
+        self.walk.around.clone_from(&self.around);
         let moving = self.footprint(&self.here);
         let halted = self.walk.halting(0, &moving).is_some();
         let spent_mm = self.here.spent_mm + exit_mm;
@@ -244,10 +310,10 @@ impl<'a> Probe<'a> {
 
     /// What wheeling pays for leaving halt zones; `None` when they hold the unit.
     fn exit_of_wheel(&self) -> Option<f64> {
-        if self.here.exit_paid || self.held_by.is_empty() {
-            Some(0.0)
-        } else {
+        if self.is_held(&self.here) {
             self.exit_mm
+        } else {
+            Some(0.0)
         }
     }
 
@@ -269,24 +335,24 @@ impl<'a> Probe<'a> {
     }
 
     /// Where a straight leg may end.
-    pub(in crate::referee) fn straight(&mut self, from: &Stance, course: &Course) -> Run {
+    pub(in crate::referee) fn straight(
+        &mut self,
+        from: &Stance,
+        course: &Course,
+        view: &View<'_>,
+    ) -> Run {
         let moving = self.footprint(from);
+        let charged = self.look(view);
         // having come to a halt zone it may go no farther
-        let halted = self.walk.halting(0, &moving).is_some();
+        let halted = seen_at(&view.outlook.limits, view.angle_rad)
+            .any(|at| self.walk.limits[0][at].halts_at_mm(&moving).is_some());
         let longest_mm = if halted {
             0.0
         } else {
             self.longest_mm(from, course.rate)
         };
         if longest_mm < EPS_MM {
-            return Run {
-                stretches: if self.is_clear_of_friends(&moving) {
-                    vec![(0.0, 0.0)]
-                } else {
-                    Vec::new()
-                },
-                stop: ALLOWANCE,
-            };
+            return self.stays(&moving, ALLOWANCE, view);
         }
         let by = course.along * longest_mm;
         let anchor = moving.anchor();
@@ -300,65 +366,93 @@ impl<'a> Probe<'a> {
         };
         self.walk.spent_mm = from.spent_mm;
         self.walk.minimum_mm = self.minimum_mm.filter(|_| course.minimum);
-        let (to, stop) = self.stop(from, &moving, &sweep, longest_mm);
+        let limit = self.first_limit(&moving, &sweep, view);
+        let dry = if charged || course.minimum || self.is_held(from) {
+            self.lasts(from, &moving, &sweep, longest_mm)
+        } else {
+            self.lasts_in_the_open(course, longest_mm)
+        };
+        let (to, stop) = if dry.0 < limit.0 { dry } else { limit };
         self.walk.minimum_mm = None;
+        if to <= 0.0 {
+            return self.stays(&moving, stop, view);
+        }
         let ends = without(
             &[Span::new(0.0, to)],
-            &self.on_friends(&moving, &sweep.motion),
+            &self.on_friends(&moving, &sweep.motion, view),
         );
-        // a span without length counts: it may stand where it is
-        let stands = to == 0.0 && ends.is_empty() && self.is_clear_of_friends(&moving);
-        let mut stretches: Vec<(f64, f64)> = ends
+        let stretches = ends
             .iter()
             .map(|span| (span.from * longest_mm, span.to * longest_mm))
             .collect();
-        if stands {
-            stretches.push((0.0, 0.0));
-        }
         Run { stretches, stop }
     }
 
-    fn is_clear_of_friends(&self, footprint: &Footprint) -> bool {
-        !self
-            .friends
-            .iter()
-            .any(|friend| signed_distance_mm(footprint, friend) < -EPS_MM)
+    /// The run of a leg that goes nowhere: it may stand where it is unless that is on a friend.
+    fn stays(&self, moving: &Footprint, stop: u32, view: &View<'_>) -> Run {
+        let stretches = if self.is_clear_of_friends(moving, view) {
+            vec![(0.0, 0.0)]
+        } else {
+            Vec::new()
+        };
+        Run { stretches, stop }
     }
 
-    fn on_friends(&self, moving: &Footprint, motion: &Motion) -> Vec<Span> {
+    fn is_clear_of_friends(&self, footprint: &Footprint, view: &View<'_>) -> bool {
+        !seen_at(&view.outlook.friends, view.angle_rad)
+            .any(|at| signed_distance_mm(footprint, &self.friends[at]) < -EPS_MM)
+    }
+
+    fn on_friends(&self, moving: &Footprint, motion: &Motion, view: &View<'_>) -> Vec<Span> {
         let mut taken = Vec::new();
-        for friend in &self.friends {
-            taken.extend(spans_within(moving, motion, friend, -EPS_MM));
+        for at in seen_at(&view.outlook.friends, view.angle_rad) {
+            taken.extend(spans_within(moving, motion, &self.friends[at], -EPS_MM));
         }
         crate::geometry::merged(taken)
     }
 
-    /// The last share of a straight leg that keeps every limit, and what stops it.
-    fn stop(
+    /// The last share of a straight leg that keeps every limit, and the number of the one it meets.
+    fn first_limit(&self, moving: &Footprint, sweep: &Sweep, view: &View<'_>) -> (f64, u32) {
+        let mut stop = (1.0, NOTHING);
+        for at in seen_at(&view.outlook.limits, view.angle_rad) {
+            let limit = &self.walk.limits[0][at];
+            if let Some(share) = limit.kept_to(moving, &sweep.motion)
+                && share < stop.0
+            {
+                stop = (share, u32::try_from(at).unwrap_or(NOTHING));
+            }
+        }
+        stop
+    }
+
+    fn is_held(&self, from: &Stance) -> bool {
+        !(self.held_by.is_empty() || from.exit_paid)
+    }
+
+    /// The share of a straight leg to which the allowance lasts where nothing charges more than open ground.
+    fn lasts_in_the_open(&self, course: &Course, longest_mm: f64) -> (f64, u32) {
+        let left_mm = self.walk.allowance_mm - self.walk.spent_mm;
+        let lasts_mm = larger(left_mm, 0.0) / course.rate;
+        (smaller(lasts_mm / longest_mm, 1.0), ALLOWANCE)
+    }
+
+    /// The share of a straight leg to which the allowance lasts, or to which halt zones let it go.
+    fn lasts(
         &self,
         from: &Stance,
         moving: &Footprint,
         sweep: &Sweep,
         longest_mm: f64,
     ) -> (f64, u32) {
-        let mut stop = (1.0, NOTHING);
-        for (number, limit) in (0..).zip(&self.walk.limits[0]) {
-            if let Some(share) = limit.kept_to(moving, &sweep.motion)
-                && share < stop.0
-            {
-                stop = (share, number);
-            }
-        }
         let charges = self.walk.charges_from(moving, sweep);
         let lasts_mm = self.walk.charges_last_to_mm(&charges, sweep);
         let lasts = lasts_mm.map_or(1.0, |to_mm| to_mm / longest_mm);
         let purse = (lasts, ALLOWANCE);
-        let dry = if self.held_by.is_empty() || from.exit_paid {
-            purse
-        } else {
+        if self.is_held(from) {
             self.leaving(moving, sweep, &charges, purse)
-        };
-        if dry.0 < stop.0 { dry } else { stop }
+        } else {
+            purse
+        }
     }
 
     /// How far a unit held in halt zones may go: free as long as it gets no farther from any of

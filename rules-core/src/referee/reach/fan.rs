@@ -14,7 +14,7 @@ const FINEST_MM: f64 = 0.3;
 /// Neighbours that end within this of each other are one piece of ground, in millimetres.
 const SAME_MM: f64 = 1.0;
 /// Three rays are even when the middle one ends within this of what the others tell, in millimetres.
-const EVEN_MM: f64 = 0.05;
+const EVEN_MM: f64 = 0.1;
 /// A ray is left out when its neighbours tell its ends this well, in millimetres.
 const THIN_MM: f64 = 0.2;
 /// Rays farther apart than this are never joined, in radians: the sag of their hull must stay small.

@@ -1,6 +1,6 @@
 //! Ground gathered piece by piece, for the anchor and for the footprint, and then outlined.
 
-use crate::geometry::{Block, Bounds, Footprint, Placement, Point, Vector, larger, smaller};
+use crate::geometry::{Block, Bounds, Footprint, Placement, Point, larger, smaller};
 use crate::verdict::Outline;
 
 use super::fan::Ray;
@@ -53,7 +53,9 @@ impl Ground {
         for (index, ray) in rays.iter().enumerate() {
             let next = rays.get(index + 1);
             let joined = ray.joins_next && next.is_some();
-            self.tips(ray);
+            let before = index.checked_sub(1).and_then(|before| rays.get(before));
+            let before = before.filter(|before| before.joins_next);
+            self.tips(ray, before, next.filter(|_| joined));
             if !joined {
                 self.end_fan(ray, block);
             }
@@ -72,13 +74,23 @@ impl Ground {
         }
     }
 
-    /// Draws the ends of a ray: in a sharp tip of ground lies no cell's middle.
-    fn tips(&mut self, ray: &Ray) {
+    /// Draws the ends of a ray between those that it joins where they are sharp: in a sharp tip of ground lies no
+    /// cell's middle.
+    fn tips(&mut self, ray: &Ray, before: Option<&Ray>, next: Option<&Ray>) {
         const TIP_MM: f64 = 3.0;
-        for &(from_mm, to_mm) in &ray.run.stretches {
+        let is_sharp = |index: usize, end: fn(Stretch) -> f64| {
+            let place = |ray: &Ray| Some(ray.at(end(*ray.run.stretches.get(index)?)));
+            match (place(ray), before.and_then(place), next.and_then(place)) {
+                (Some(tip), Some(one), Some(other)) => (one - tip).dot(other - tip) >= 0.0,
+                _ => true,
+            }
+        };
+        for (index, &(from_mm, to_mm)) in ray.run.stretches.iter().enumerate() {
             let tip_mm = smaller(TIP_MM, to_mm - from_mm);
-            self.anchors.draw(ray.at(to_mm - tip_mm), ray.at(to_mm));
-            if from_mm > 0.0 {
+            if is_sharp(index, |stretch| stretch.1) {
+                self.anchors.draw(ray.at(to_mm - tip_mm), ray.at(to_mm));
+            }
+            if from_mm > 0.0 && is_sharp(index, |stretch| stretch.0) {
                 self.anchors.draw(ray.at(from_mm), ray.at(from_mm + tip_mm));
             }
         }
@@ -99,16 +111,16 @@ impl Ground {
         if is_thin(&corners) {
             let [from, to, to_next, from_next] = corners;
             self.anchors.draw(from, to);
-            self.anchors.draw(from, from_next);
-            self.anchors.draw(to, to_next);
+            // what lies within a cell of that line shows by it
+            for (end, next) in [(from, from_next), (to, to_next)] {
+                if end.distance_to(next) > self.anchors.cell_mm() {
+                    self.anchors.draw(end, next);
+                }
+            }
         }
     }
 
     /// Adds everything a footprint covers on and between stretches of two neighbouring rays that end alike.
-    ///
-    /// The hull of two footprints that are turned against each other fills the notch between their
-    /// crossed edges, which no footprint between them covers: half a diagonal times half the turn deep. So
-    /// the turn is made in steps small enough for that.
     fn between_footprints(
         &mut self,
         one: &Ray,
@@ -120,11 +132,6 @@ impl Ground {
         let (from, to) = (one.from.placement.ahead, other.from.placement.ahead);
         // clockwise
         let turn_rad = libm::atan2(to.cross(from), from.dot(to));
-        let diagonal = Vector::new(block.frontage_mm, block.depth_mm);
-        let steps = larger(
-            (turn_rad.abs() * diagonal.length() / 4.0 / NOTCH_MM).ceil(),
-            1.0,
-        );
         let starts = (one.at(own.0), other.at(others.0));
         let ends = (one.at(own.1), other.at(others.1));
         let at = |share: f64| {
@@ -135,13 +142,34 @@ impl Ground {
             ];
             anchors.map(|anchor| Footprint::new(&Placement { anchor, ahead }, block).corners())
         };
-        let (mut step, mut before) = (0.0, at(0.0));
+        if turn_rad == 0.0 {
+            let both = [at(0.0), at(1.0)];
+            let hull = hull(both.as_flattened().as_flattened());
+            self.footprints.fill(hull.corners());
+            return;
+        }
+        // who wheels and marches covers the block as the march begins, and the way from its front to that of its end
+        self.between_turned(|share| at(share)[0]);
+        self.between_turned(|share| {
+            let [start, end] = at(share);
+            [end[0], end[1], start[1], start[0]]
+        });
+    }
+
+    /// Adds all that a rectangle covers while it turns and slides, given where it is after which share.
+    ///
+    /// The hull of two rectangles that are turned against each other fills the notch between their
+    /// crossed edges, which none between them covers. So the turn is made in steps small enough for that.
+    fn between_turned(&mut self, at: impl Fn(f64) -> [Point; 4]) {
+        let mut before = at(0.0);
+        let last = at(1.0);
+        let steps = larger((notch_mm(&before, &last) / NOTCH_MM).ceil(), 1.0);
+        let mut step = 0.0;
         while step < steps {
             step += 1.0;
-            let after = at(step / steps);
-            let both = [before, after];
+            let after = if step < steps { at(step / steps) } else { last };
             self.footprints
-                .fill(hull(both.as_flattened().as_flattened()).corners());
+                .fill(hull([before, after].as_flattened()).corners());
             before = after;
         }
     }
@@ -164,6 +192,31 @@ fn is_thin([one, two, three, four]: &[Point; 4]) -> bool {
     let (across, other) = (*three - *one, *four - *two);
     let long_mm = larger(across.length(), other.length());
     across.cross(other).abs() / 2.0 < NARROW_MM * long_mm
+}
+
+/// How deep a notch may be between the edges of two rectangles, corners clockwise, that their hull fills: where
+/// two like edges cross, it lies below the line between the ends that stand out.
+fn notch_mm(one: &[Point; 4], other: &[Point; 4]) -> f64 {
+    let mut deepest_mm = 0.0;
+    for index in 0..4 {
+        let next = (index + 1) % 4;
+        let (own, others) = ((one[index], one[next]), (other[index], other[next]));
+        let out = [
+            (outside_mm(own, others.0), outside_mm(others, own.1)),
+            (outside_mm(own, others.1), outside_mm(others, own.0)),
+        ];
+        for (here_mm, there_mm) in out {
+            deepest_mm = larger(deepest_mm, smaller(here_mm, there_mm));
+        }
+    }
+    deepest_mm
+}
+
+/// How far to the left of an edge a point lies, below 0 to its right; 0 when the edge has no length.
+fn outside_mm((from, to): (Point, Point), point: Point) -> f64 {
+    (to - from)
+        .unit()
+        .map_or(0.0, |along| along.cross(point - from))
 }
 
 type Stretch = (f64, f64);
@@ -231,6 +284,34 @@ impl Hull {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::geometry::Vector;
+
+    #[test]
+    fn a_notch_is_as_deep_as_like_edges_cross() {
+        let bar = |angle_rad: f64, by: f64| {
+            let placement = Placement {
+                anchor: Point::new(by, 0.0),
+                ahead: Vector::new(0.0, 1.0),
+            };
+            let block = Block {
+                frontage_mm: 80.0,
+                depth_mm: 40.0,
+            };
+            let footprint = Footprint::new(&placement, block);
+            footprint
+                .turned_about(Point::new(0.0, 0.0), angle_rad)
+                .corners()
+        };
+        // about the middle of the front: the ends of its edge rise by half a frontage times the sine
+        let rise_mm = 40.0 * libm::sin(0.05);
+        for angle in [0.05, -0.05] {
+            let notch_mm = notch_mm(&bar(0.0, 0.0), &bar(angle, 0.0));
+            assert!((notch_mm - rise_mm).abs() < 1e-9, "{notch_mm} {rise_mm}");
+        }
+        // about a front corner nothing crosses, nor in sliding
+        assert!(notch_mm(&bar(0.0, 40.0), &bar(0.05, 40.0)) < 1e-9);
+        assert!(notch_mm(&bar(0.0, 0.0), &bar(0.0, 30.0)) < 1e-9);
+    }
 
     #[test]
     fn the_hull_of_two_squares() {

@@ -13,8 +13,8 @@
 //! not end on. Where the unit stands counts as reached. Moves of more legs may get a little farther behind obstacles.
 //!
 //! How it is computed: every kind of move is a ray or a fan of rays; of each ray the walk's own limits
-//! and charges tell where it may end ([`Probe`]). Fans are sampled, and refined where the ends of
-//! neighbouring rays lie unevenly ([`fan`]). The ground of neighbouring rays is filled into a fine grid ([`raster`]), and the lines about
+//! and charges tell where it may end ([`Probe`]). Bearings tell which things each ray may meet
+//! ([`Outlook`]). Fans are sampled, and refined where the ends of neighbouring rays lie unevenly ([`fan`]). The ground of neighbouring rays is filled into a fine grid ([`raster`]), and the lines about
 //! the filled cells are the outlines ([`outlines`]). What they may be off adds up to less than [`WITHIN_MM`];
 //! it grows with the grid's cell for moves of more than four metres.
 
@@ -31,7 +31,7 @@ use crate::orders::{Hand, Leg, UnitId};
 use crate::verdict::Reach;
 
 use super::measure::MeasureFault;
-use super::movement::{Course, Probe, Stance};
+use super::movement::{Course, Outlook, Probe, Sector, Stance, View};
 use fan::{Ray, Spread};
 use ground::Ground;
 
@@ -119,13 +119,18 @@ impl Search<'_> {
             lines.push(("sidestep left", -right, movement.sidestep));
             lines.push(("sidestep right", right, movement.sidestep));
         }
+        let everything = probe.everything();
+        let view = View {
+            outlook: &everything,
+            angle_rad: 0.0,
+        };
         for (name, along, rate) in lines {
             let course = Course {
                 along,
                 rate,
                 minimum: name == "forward",
             };
-            let ray = cast(&mut probe, here, 0.0, &course);
+            let ray = cast(&mut probe, here, &view, &course);
             self.add(format!("{first}{name}"), &probe, vec![ray]);
         }
         for side in [Hand::Left, Hand::Right] {
@@ -158,6 +163,7 @@ impl Search<'_> {
         let turns = self.turns(farthest_mm, &here, |beside, ahead| {
             Some(libm::atan2(beside * side.sign(), ahead))
         });
+        let outlook = outlook_of_obliques(probe, side, farthest_mm);
         let spread = Spread {
             widest_rad,
             arm_mm: 0.0,
@@ -171,7 +177,8 @@ impl Search<'_> {
                 rate: movement.oblique,
                 minimum: false,
             };
-            cast(probe, here, angle_rad, &course)
+            let outlook = &outlook;
+            cast(probe, here, &View { outlook, angle_rad }, &course)
         })
     }
 
@@ -197,6 +204,7 @@ impl Search<'_> {
                 }
             })
         });
+        let outlook = outlook_of_wheels(self.game, probe, side, &wheels.by(0.0));
         let spread = Spread {
             widest_rad: wheels.widest_rad,
             arm_mm: 2.0 * half_mm,
@@ -211,7 +219,8 @@ impl Search<'_> {
                 rate: movement.forward,
                 minimum: false,
             };
-            cast(probe, from, angle_rad, &course)
+            let outlook = &outlook;
+            cast(probe, from, &View { outlook, angle_rad }, &course)
         })
     }
 
@@ -243,6 +252,52 @@ impl Search<'_> {
     }
 }
 
+/// What may matter to obliques: all that comes near the circle about a footprint that slides.
+fn outlook_of_obliques(probe: &Probe<'_>, side: Hand, farthest_mm: f64) -> Outlook {
+    let here = probe.here();
+    let footprint = Footprint::new(&here.placement, probe.block());
+    let reach_mm = footprint.reach();
+    let sector = Sector {
+        pivot: footprint.centre,
+        ahead: footprint.ahead,
+        sign: side.sign(),
+        sides_mm: (reach_mm, reach_mm),
+        ends_mm: (reach_mm, reach_mm),
+        longest_mm: farthest_mm,
+        shrinks_mm: 0.0,
+    };
+    probe.outlook(&here, &sector)
+}
+
+/// What may matter to marches after wheels, which begin with `from`.
+fn outlook_of_wheels(game: &Game, probe: &Probe<'_>, side: Hand, from: &Stance) -> Outlook {
+    let movement = &game.ruleset().movement;
+    let block = probe.block();
+    let footprint = Footprint::new(&from.placement, block);
+    let table = &game.ground().table;
+    let across_mm = Vector::new(table.width_mm, table.depth_mm).length();
+    let longest_mm = probe.longest_mm(from, movement.forward);
+    // what every radian costs, in tape of the march, unless something else ends that
+    let shrinks_mm = if movement.minimum_move.is_none() && longest_mm < across_mm {
+        block.frontage_mm * movement.wheel / movement.forward
+    } else {
+        0.0
+    };
+    let sector = Sector {
+        pivot: match side {
+            Hand::Left => footprint.front_left(),
+            Hand::Right => footprint.front_right(),
+        },
+        ahead: footprint.ahead,
+        sign: side.sign(),
+        sides_mm: (0.0, block.frontage_mm),
+        ends_mm: (block.depth_mm, 0.0),
+        longest_mm,
+        shrinks_mm,
+    };
+    probe.outlook(from, &sector)
+}
+
 /// Corners of the ground that charges: of patches and roads, and the ends of bridges, fords and gaps.
 fn corners(game: &Game) -> impl Iterator<Item = Point> {
     let ground = game.ground();
@@ -267,12 +322,12 @@ fn corners(game: &Game) -> impl Iterator<Item = Point> {
     patches.chain(spans).chain(lines).chain(roads)
 }
 
-fn cast(probe: &mut Probe<'_>, from: Stance, angle_rad: f64, course: &Course) -> Ray {
+fn cast(probe: &mut Probe<'_>, from: Stance, view: &View<'_>, course: &Course) -> Ray {
     Ray {
-        angle_rad,
+        angle_rad: view.angle_rad,
         from,
         along: course.along,
-        run: probe.straight(&from, course),
+        run: probe.straight(&from, course, view),
         joins_next: false,
     }
 }

@@ -19,7 +19,7 @@ pub(super) struct Raster {
 }
 
 /// Rows that are skipped together when nothing in them is left to fill: most pieces lie over others.
-const BAND: usize = 8;
+const BAND: usize = 16;
 
 impl Raster {
     /// An empty grid that holds these bounds with a rim of empty cells.
