@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use crate::dice::Throws;
-use crate::game::{BattleReport, Cause, Event, Game, Standing};
+use crate::game::{BattleReport, Cause, Event, Game, Standing, Unit};
 use crate::orders::{Hand, Instruction, Instructions, Order, TurnSheet, UnitId};
 
 use super::outcomes::{self, Field};
@@ -95,11 +95,10 @@ impl Fight<'_> {
 
     /// Commanders attacked with no troops beside them are taken without a throw.
     fn is_commander_alone(&self, parties: &Parties) -> bool {
-        parties.defenders().iter().all(|id| {
-            self.game
-                .unit(id)
-                .is_some_and(|unit| unit.is_commander() && !unit.has_strength())
-        })
+        parties
+            .defenders()
+            .iter()
+            .all(|id| self.game.unit(id).is_some_and(Unit::is_commander))
     }
 
     /// Weighs the battle, throws for it and reports it; gives the outcome.

@@ -136,3 +136,27 @@ pub(crate) fn last_part(nearest: Separation, length_mm: f64) -> Separation {
         ..nearest
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::Help;
+
+    #[test]
+    fn the_best_of_each_counts_and_of_equals_the_first_is_named() {
+        let offer = |factor, shift, name: &str| (factor, shift, name.to_owned());
+        let best = Help::best([
+            offer(1.5, 0, "Mound"),
+            offer(2.0, 1, "Hill"),
+            offer(2.0, -1, "Wall"),
+            offer(1.0, -1, "Hedge"),
+        ]);
+        let expected = Help {
+            factor: 2.0,
+            shift: -1,
+            factor_from: "Hill".to_owned(),
+            shift_from: "Wall".to_owned(),
+        };
+        assert_eq!(best, expected);
+        assert_eq!(Help::best([]), Help::none());
+    }
+}
