@@ -41,6 +41,22 @@ fn a_declaration_refused_is_answered_with_one_that_stands() {
     }
 }
 
+/// Each could as well attack the enemy before it; but that is not what the player wanted.
+#[test]
+fn what_could_stand_of_a_declaration_is_kept() {
+    let game = lines();
+    for crosswise in [
+        vec![battle(&["r1"], &["b2"])],
+        vec![battle(&["r1", "r3"], &["b2"])],
+    ] {
+        let verdict = judged(&game, crosswise);
+        assert_eq!(
+            verdict.completion,
+            Some(vec![battle(&["r1"], &["b2"]), battle(&["r2"], &["b1"])])
+        );
+    }
+}
+
 #[test]
 fn none_at_all_may_be_the_answer() {
     // 110 mm off nobody need fight, and nobody is in reach
