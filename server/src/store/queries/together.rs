@@ -81,13 +81,26 @@ async fn once<A: Asked>(pool: Pool<Db>, asked: Vec<A>) -> Stored<Vec<A::Answer>>
     if asked.is_empty() {
         return Ok(Vec::new());
     }
+    let read = on_one_connection(&pool, &asked).await;
+    match read {
+        Ok(Err(_)) => on_one_connection(&pool, &asked).await,
+        read => read,
+    }
+    .unwrap_or_else(Err)
+}
+
+/// Reads on a connection that is given up when that fails. A connection may have ended since it was last used, and
+/// that shows only now; so what was told in time to have failed (the inner error) may be read once more.
+async fn on_one_connection<A: Asked>(
+    pool: &Pool<Db>,
+    asked: &[A],
+) -> Result<Stored<Vec<A::Answer>>, StoreError> {
     let mut connection = pool.acquire().await?;
-    let read = tokio::time::timeout(PATIENCE, A::read(&asked, &mut connection)).await;
-    let read = read.unwrap_or_else(|_| Err(sqlx::Error::PoolTimedOut.into()));
-    if read.is_err() {
+    let read = tokio::time::timeout(PATIENCE, A::read(asked, &mut connection)).await;
+    if !matches!(read, Ok(Ok(_))) {
         connection.close_on_drop();
     }
-    read
+    read.map_err(|_| sqlx::Error::PoolTimedOut.into())
 }
 
 /// Pushes `(VALUES …)`, a row for each that is asked, of its number and what `push` adds.
