@@ -23,6 +23,8 @@ mod ground;
 mod outlines;
 mod raster;
 #[cfg(test)]
+mod rays;
+#[cfg(test)]
 mod tests;
 
 use crate::game::{Game, Unit};

@@ -65,6 +65,25 @@ fn table(kind: ResultsKind, columns: &[&str], (count, faces): (u32, u32)) -> Res
 
 const ODDS: [&str; 2] = ["1:1", "2:1"];
 
+/// What comes of a fight in the open between the two that are in contact.
+fn after_contact(rules: Ruleset) -> String {
+    after(rules, in_contact(), one_fight())
+}
+
+fn loses(bases: u32) -> Fate {
+    Fate {
+        loses: bases,
+        ..Fate::default()
+    }
+}
+
+fn eliminated() -> Fate {
+    Fate {
+        eliminated: true,
+        ..Fate::default()
+    }
+}
+
 pub(super) fn settings() -> Vec<Setting> {
     vec![
         setting(
@@ -162,13 +181,7 @@ pub(super) fn settings() -> Vec<Setting> {
             "results.losses",
             |mut rules| {
                 let losses = rules.results.losses;
-                defender(
-                    &mut rules,
-                    Fate {
-                        loses: 1,
-                        ..Fate::default()
-                    },
-                );
+                defender(&mut rules, loses(1));
                 rules.results.losses = losses;
                 let mut units = in_contact();
                 units.push(pair("b2", "foot", (580.0, 510.0, 180.0)));
@@ -188,7 +201,7 @@ pub(super) fn settings() -> Vec<Setting> {
         ),
         setting(
             "results.outcome.NAME.exchange",
-            |rules| after(rules, in_contact(), one_fight()),
+            after_contact,
             vec![
                 (|_| {}, "r1 500 500 × 2, b1 500 510 × 2"),
                 (
@@ -204,7 +217,7 @@ pub(super) fn settings() -> Vec<Setting> {
         ),
         setting(
             "results.outcome.NAME.attacker.falls_back",
-            |rules| after(rules, in_contact(), one_fight()),
+            after_contact,
             vec![
                 (|_| {}, "r1 500 500 × 2, b1 500 510 × 2"),
                 (
@@ -219,57 +232,24 @@ pub(super) fn settings() -> Vec<Setting> {
         ),
         setting(
             "results.outcome.NAME.attacker.loses",
-            |rules| after(rules, in_contact(), one_fight()),
+            after_contact,
             vec![
                 (|_| {}, "r1 500 500 × 2, b1 500 510 × 2"),
-                (
-                    |r| {
-                        attacker(
-                            r,
-                            Fate {
-                                loses: 1,
-                                ..Fate::default()
-                            },
-                        )
-                    },
-                    "r1 500 500 × 1, b1 500 510 × 2",
-                ),
-                (
-                    |r| {
-                        attacker(
-                            r,
-                            Fate {
-                                loses: 2,
-                                ..Fate::default()
-                            },
-                        )
-                    },
-                    "r1 gone, b1 500 510 × 2",
-                ),
+                (|r| attacker(r, loses(1)), "r1 500 500 × 1, b1 500 510 × 2"),
+                (|r| attacker(r, loses(2)), "r1 gone, b1 500 510 × 2"),
             ],
         ),
         setting(
             "results.outcome.NAME.attacker.eliminated",
-            |rules| after(rules, in_contact(), one_fight()),
+            after_contact,
             vec![
                 (|_| {}, "r1 500 500 × 2, b1 500 510 × 2"),
-                (
-                    |r| {
-                        attacker(
-                            r,
-                            Fate {
-                                eliminated: true,
-                                ..Fate::default()
-                            },
-                        )
-                    },
-                    "r1 gone, b1 500 510 × 2",
-                ),
+                (|r| attacker(r, eliminated()), "r1 gone, b1 500 510 × 2"),
             ],
         ),
         setting(
             "results.outcome.NAME.defender.falls_back",
-            |rules| after(rules, in_contact(), one_fight()),
+            after_contact,
             vec![
                 (|_| {}, "r1 500 500 × 2, b1 500 510 × 2"),
                 (
@@ -284,40 +264,18 @@ pub(super) fn settings() -> Vec<Setting> {
         ),
         setting(
             "results.outcome.NAME.defender.loses",
-            |rules| after(rules, in_contact(), one_fight()),
+            after_contact,
             vec![
                 (|_| {}, "r1 500 500 × 2, b1 500 510 × 2"),
-                (
-                    |r| {
-                        defender(
-                            r,
-                            Fate {
-                                loses: 1,
-                                ..Fate::default()
-                            },
-                        )
-                    },
-                    "r1 500 500 × 2, b1 500 510 × 1",
-                ),
+                (|r| defender(r, loses(1)), "r1 500 500 × 2, b1 500 510 × 1"),
             ],
         ),
         setting(
             "results.outcome.NAME.defender.eliminated",
-            |rules| after(rules, in_contact(), one_fight()),
+            after_contact,
             vec![
                 (|_| {}, "r1 500 500 × 2, b1 500 510 × 2"),
-                (
-                    |r| {
-                        defender(
-                            r,
-                            Fate {
-                                eliminated: true,
-                                ..Fate::default()
-                            },
-                        )
-                    },
-                    "r1 500 500 × 2, b1 gone",
-                ),
+                (|r| defender(r, eliminated()), "r1 500 500 × 2, b1 gone"),
             ],
         ),
     ]
