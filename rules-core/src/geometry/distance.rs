@@ -48,6 +48,20 @@ pub fn distance_point_footprint_mm(point: Point, footprint: &Footprint) -> f64 {
     outside_squared(footprint, point).sqrt()
 }
 
+/// Shortest distance from a point to the stretch between two others, which may be one and the same, in
+/// millimetres.
+#[must_use]
+pub fn distance_point_stretch_mm(point: Point, from: Point, to: Point) -> f64 {
+    let along = to - from;
+    let squared = along.dot(along);
+    let share = if squared > 0.0 {
+        smaller(larger((point - from).dot(along) / squared, 0.0), 1.0)
+    } else {
+        0.0
+    };
+    point.distance_to(from.towards(to, share))
+}
+
 /// Signed distance with the nearest places and the direction between them.
 #[must_use]
 pub fn separation(first: &Footprint, second: &Footprint) -> Separation {

@@ -32,7 +32,8 @@ pub use cover::{footprint_astride, overlap_depth_mm, spans_over};
 pub use crossings::{Contact, ContactKind, crossings};
 pub use cut::{spans_inside, spans_near};
 pub use distance::{
-    Separation, distance_mm, distance_point_footprint_mm, separation, signed_distance_mm,
+    Separation, distance_mm, distance_point_footprint_mm, distance_point_stretch_mm, separation,
+    signed_distance_mm,
 };
 pub use footprint::{Block, Footprint};
 pub use least::least;

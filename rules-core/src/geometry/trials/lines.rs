@@ -4,7 +4,8 @@ use proptest::prelude::*;
 
 use super::path;
 use crate::geometry::{
-    ContactKind, Path, Point, Polyline, PolylineFault, Side, Span, crossings, spans_near,
+    ContactKind, Path, Point, Polyline, PolylineFault, Side, Span, crossings,
+    distance_point_stretch_mm, spans_near,
 };
 
 fn line(places: &[(f64, f64)]) -> Polyline {
@@ -256,5 +257,21 @@ proptest! {
                 prop_assert_eq!(inside, distance < half_width, "at {}: {} {:?}", share, distance, spans);
             }
         }
+    }
+}
+
+proptest! {
+    #[test]
+    fn a_point_is_as_far_from_a_stretch_as_from_the_line_of_that_leg(
+        point in (-100.0..100.0_f64, -100.0..100.0_f64),
+        from in (-100.0..100.0_f64, -100.0..100.0_f64),
+        by in (1.0..100.0_f64, 0.0..std::f64::consts::TAU),
+    ) {
+        let [point, from] = [point, from].map(|(x, y)| Point::new(x, y));
+        let to = Point::new(from.x + by.0 * libm::cos(by.1), from.y + by.0 * libm::sin(by.1));
+        let leg = Polyline::new(vec![from, to]).unwrap();
+        let off_mm = distance_point_stretch_mm(point, from, to);
+        prop_assert!((off_mm - leg.distance_mm(point)).abs() < 1e-9);
+        prop_assert_eq!(distance_point_stretch_mm(point, from, from), point.distance_to(from));
     }
 }

@@ -4,7 +4,8 @@
 use std::f64::consts::TAU;
 
 use crate::geometry::{
-    Footprint, Location, Point, Polygon, Vector, distance_point_footprint_mm, larger, smaller,
+    Footprint, Location, Point, Polygon, Vector, distance_point_footprint_mm,
+    distance_point_stretch_mm, larger, smaller,
 };
 
 use super::Surroundings;
@@ -164,7 +165,11 @@ impl Sector {
     /// Looks at each leg of a line.
     fn look_along(&self, points: &[Point], at: usize, seen: &mut Seen) {
         for leg in points.windows(2) {
-            let angles = self.sees(leg, self.leg_is_off_mm(leg[0], leg[1]), MARGIN_MM);
+            let angles = self.sees(
+                leg,
+                distance_point_stretch_mm(self.pivot, leg[0], leg[1]),
+                MARGIN_MM,
+            );
             add(seen, at, angles);
         }
     }
@@ -184,13 +189,6 @@ impl Sector {
         let mut ring = outline.outer().to_vec();
         ring.extend(outline.outer().first());
         self.sees(&ring, nearest_mm, apart_mm)
-    }
-
-    fn leg_is_off_mm(&self, from: Point, to: Point) -> f64 {
-        let along = to - from;
-        let share = (self.pivot - from).dot(along) / along.dot(along);
-        let nearest = from.towards(to, larger(smaller(share, 1.0), 0.0));
-        self.pivot.distance_to(nearest)
     }
 
     /// Half the lane's width or more.

@@ -1,6 +1,6 @@
 //! The lines about filled ground: the cracks between filled and empty cells, followed and simplified.
 
-use crate::geometry::Point;
+use crate::geometry::{Point, distance_point_stretch_mm};
 use crate::verdict::{Outline, Spot};
 
 use super::raster::Raster;
@@ -138,7 +138,7 @@ fn simplified(line: &[Point], near_mm: f64) -> Vec<Point> {
     while let Some((from, to)) = stack.pop() {
         let mut worst = (near_mm, None);
         for index in from + 1..to {
-            let off_mm = off(at(index), at(from), at(to));
+            let off_mm = distance_point_stretch_mm(at(index), at(from), at(to));
             if off_mm > worst.0 {
                 worst = (off_mm, Some(index));
             }
@@ -151,18 +151,6 @@ fn simplified(line: &[Point], near_mm: f64) -> Vec<Point> {
     }
     let kept: Vec<Point> = (0..count).filter(|index| keep[*index]).map(at).collect();
     if kept.len() < 3 { line.to_vec() } else { kept }
-}
-
-/// Distance of a point from a stretch of line.
-fn off(point: Point, from: Point, to: Point) -> f64 {
-    let along = to - from;
-    let squared = along.dot(along);
-    if squared <= 0.0 {
-        return point.distance_to(from);
-    }
-    let share = (point - from).dot(along) / squared;
-    let share = crate::geometry::larger(crate::geometry::smaller(share, 1.0), 0.0);
-    point.distance_to(from + along * share)
 }
 
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! Outlines and courses as drawing needs them: inside or not, where to scatter, how to hatch.
 //! Nothing here rules; the referee measures with the geometry room.
 
-use crate::geometry::{Point, Vector, larger, smaller};
+use crate::geometry::{Point, Vector, distance_point_stretch_mm, larger, smaller};
 
 use super::frame::points_of;
 
@@ -62,7 +62,7 @@ impl Shape {
     pub(in crate::view) fn to_edge_mm(&self, point: Point) -> f64 {
         let mut least = f64::INFINITY;
         for (a, b) in self.edges() {
-            least = smaller(least, to_stretch_mm(point, a, b));
+            least = smaller(least, distance_point_stretch_mm(point, a, b));
         }
         least
     }
@@ -166,18 +166,6 @@ pub(in crate::view) fn shaken(seed: u64, row: u32, column: u32, part: u64) -> f6
     f64::from(high) / 4_294_967_296.0
 }
 
-/// Distance of a point from a straight stretch.
-pub(in crate::view) fn to_stretch_mm(point: Point, a: Point, b: Point) -> f64 {
-    let along = b - a;
-    let length = along.dot(along);
-    let share = if length > 0.0 {
-        smaller(larger((point - a).dot(along) / length, 0.0), 1.0)
-    } else {
-        0.0
-    };
-    point.distance_to(a.towards(b, share))
-}
-
 /// An open course in millimetres of table.
 pub(in crate::view) struct Course {
     points: Vec<Point>,
@@ -204,7 +192,7 @@ impl Course {
     pub(in crate::view) fn to_mm(&self, point: Point) -> f64 {
         let mut least = f64::INFINITY;
         for (a, b) in self.stretches() {
-            least = smaller(least, to_stretch_mm(point, a, b));
+            least = smaller(least, distance_point_stretch_mm(point, a, b));
         }
         least
     }
@@ -215,7 +203,7 @@ impl Course {
         let (mut least, mut before) = (f64::INFINITY, 0.0);
         for (a, b) in self.stretches() {
             let length = a.distance_to(b);
-            let distance = to_stretch_mm(place, a, b);
+            let distance = distance_point_stretch_mm(place, a, b);
             if let Some(way) = (b - a).unit()
                 && distance < least
             {
@@ -253,7 +241,7 @@ impl Course {
         let mut farthest = 0.0;
         for (a, b) in self.stretches() {
             if before > from && before < to {
-                farthest = larger(farthest, to_stretch_mm(a, start, end));
+                farthest = larger(farthest, distance_point_stretch_mm(a, start, end));
             }
             before += a.distance_to(b);
         }

@@ -89,8 +89,8 @@ async fn once<A: Asked>(pool: Pool<Db>, asked: Vec<A>) -> Stored<Vec<A::Answer>>
     .unwrap_or_else(Err)
 }
 
-/// Reads on a connection that is given up when that fails. A connection may have ended since it was last used, and
-/// that shows only now; so what was told in time to have failed (the inner error) may be read once more.
+/// Reads on a connection that is given up when that fails. The outer error is final: there was no connection, or no
+/// answer in time. After the inner one a second try is worth it: the connection may have ended since it was last used.
 async fn on_one_connection<A: Asked>(
     pool: &Pool<Db>,
     asked: &[A],
