@@ -96,14 +96,14 @@ pub(super) fn rays(spread: &Spread<'_>, cast: impl FnMut(f64) -> Ray) -> Vec<Ray
         _ => first.len() > 2,
     };
     let evens: Vec<bool> = (0..first.len()).map(is_even).collect();
-    for (index, ray) in first.iter().enumerate() {
-        let mut ray = ray.clone();
-        match first.get(index + 1) {
-            Some(next) if !evens[index] || !evens[index + 1] => {
+    let mut first = first.into_iter().zip(evens).peekable();
+    while let Some((mut ray, is_even)) = first.next() {
+        match first.peek() {
+            Some((next, next_is_even)) if !is_even || !next_is_even => {
                 fan.add_up_to(ray, next, DEEPEST);
             }
             next => {
-                ray.joins_next = next.is_some_and(|next| stop_alike(&ray, next));
+                ray.joins_next = next.is_some_and(|(next, _)| stop_alike(&ray, next));
                 fan.rays.push(ray);
             }
         }

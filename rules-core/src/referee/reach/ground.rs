@@ -1,15 +1,16 @@
 //! Ground gathered piece by piece, for the anchor and for the footprint, and then outlined.
 
-use crate::geometry::{Block, Bounds, Footprint, Placement, Point, larger, smaller};
+use crate::geometry::{Block, Bounds, Footprint, Placement, Point, Vector, larger, smaller};
 use crate::verdict::Outline;
 
 use super::fan::Ray;
 use super::footprint_on;
+use super::hull::Hull;
 use super::outlines::outlines;
 use super::raster::Raster;
 
-/// How deep a notch between footprints may be filled, in millimetres.
-const NOTCH_MM: f64 = 0.3;
+/// How much of the arc of a block's corner may be left out, in millimetres.
+const SAG_MM: f64 = 0.1;
 
 /// Ground reached.
 pub(super) struct Ground {
@@ -17,12 +18,18 @@ pub(super) struct Ground {
     anchors: Raster,
     /// What the footprint can come to cover.
     footprints: Raster,
+    hull: Hull,
 }
 
-/// A convex piece with up to sixteen corners.
-struct Hull {
-    corners: [Point; 16],
-    count: usize,
+/// From one place on a ray to another, in millimetres.
+type Stretch = (f64, f64);
+
+/// A part of a ray with what the block covers on it: a strip as wide as its front.
+#[derive(Clone, Copy)]
+struct Strip<'a> {
+    ray: &'a Ray,
+    stretch: Stretch,
+    half_mm: f64,
 }
 
 /// Both grounds with their outlines.
@@ -38,6 +45,7 @@ impl Ground {
         Self {
             anchors: Raster::over(bounds),
             footprints: Raster::over(bounds),
+            hull: Hull::default(),
         }
     }
 
@@ -50,26 +58,42 @@ impl Ground {
 
     /// Adds the ground of neighbouring rays.
     pub(super) fn cover(&mut self, rays: &[Ray], block: Block) {
-        for (index, ray) in rays.iter().enumerate() {
-            let next = rays.get(index + 1);
-            let joined = ray.joins_next && next.is_some();
-            let before = index.checked_sub(1).and_then(|before| rays.get(before));
-            let before = before.filter(|before| before.joins_next);
-            self.tips(ray, before, next.filter(|_| joined));
-            if !joined {
-                self.end_fan(ray, block);
-            }
-            let Some(next) = next else { continue };
-            for (own, others) in pairs(ray, next, joined) {
-                self.between_anchors([
-                    ray.at(own.0),
-                    ray.at(own.1),
-                    next.at(others.1),
-                    next.at(others.0),
-                ]);
-                if joined {
-                    self.between_footprints(ray, own, next, others, block);
+        let mut before: Option<&Ray> = None;
+        for chain in rays.chunk_by(|ray, _| ray.joins_next) {
+            if let (Some(one), Some(next)) = (before, chain.first()) {
+                for shared in shared_stretches(one, next) {
+                    self.between_anchors(&[(one, shared), (next, shared)]);
                 }
+            }
+            for (index, ray) in chain.iter().enumerate() {
+                let before = index.checked_sub(1).and_then(|before| chain.get(before));
+                self.tips(ray, before, chain.get(index + 1));
+            }
+            if let Some(last) = chain.last() {
+                self.end_chain(last, block);
+            }
+            self.chain(chain, block);
+            before = chain.last();
+        }
+    }
+
+    /// Adds the ground between rays that join each other, all of which have as many stretches.
+    fn chain(&mut self, chain: &[Ray], block: Block) {
+        let Some(count) = chain.iter().map(|ray| ray.run.stretches.len()).min() else {
+            return;
+        };
+        if chain.len() < 2 {
+            return;
+        }
+        let turns = chain[0].from.placement.ahead != chain[1].from.placement.ahead;
+        for index in 0..count {
+            let stretches = chain.iter().map(|ray| (ray, ray.run.stretches[index]));
+            let stretches: Vec<(&Ray, Stretch)> = stretches.collect();
+            self.between_anchors(&stretches);
+            if turns {
+                self.between_turned(&stretches, block);
+            } else {
+                self.between_slid(&stretches, block);
             }
         }
     }
@@ -97,80 +121,103 @@ impl Ground {
     }
 
     /// Adds the ground of a ray that does not join the next.
-    fn end_fan(&mut self, ray: &Ray, block: Block) {
+    fn end_chain(&mut self, ray: &Ray, block: Block) {
         for &(from_mm, to_mm) in &ray.run.stretches {
             self.anchors.draw(ray.at(from_mm), ray.at(to_mm));
             let corners = [from_mm, to_mm].map(|end| footprint_on(ray, block, end).corners());
-            self.footprints.fill(hull(corners.as_flattened()).corners());
+            self.footprints
+                .fill(self.hull.about(corners.as_flattened()).corners());
         }
     }
 
-    /// Adds the ground between the ends of two stretches, in order round it.
-    fn between_anchors(&mut self, corners: [Point; 4]) {
-        self.anchors.fill(&corners);
-        if is_thin(&corners) {
-            let [from, to, to_next, from_next] = corners;
-            self.anchors.draw(from, to);
-            // what lies within a cell of that line shows by it
-            for (end, next) in [(from, from_next), (to, to_next)] {
-                if end.distance_to(next) > self.anchors.cell_mm() {
-                    self.anchors.draw(end, next);
-                }
+    /// Adds the ground between stretches of neighbouring rays.
+    fn between_anchors(&mut self, stretches: &[(&Ray, Stretch)]) {
+        let starts = stretches.iter().map(|(ray, own)| ray.at(own.0));
+        let ends = stretches.iter().map(|(ray, own)| ray.at(own.1));
+        let ring: Vec<Point> = starts.chain(ends.rev()).collect();
+        self.anchors.fill_ring(&ring);
+        for index in 0..stretches.len() - 1 {
+            let (end, last) = (ring.len() - 1 - index, ring.len() - 2 - index);
+            self.show_thin([ring[index], ring[end], ring[last], ring[index + 1]]);
+        }
+    }
+
+    /// Draws ground between the ends of two stretches, in order round it, where it is thin.
+    fn show_thin(&mut self, corners: [Point; 4]) {
+        if !is_thin(&corners) {
+            return;
+        }
+        let [from, to, to_next, from_next] = corners;
+        self.anchors.draw(from, to);
+        // what lies within a cell of that line shows by it
+        for (end, next) in [(from, from_next), (to, to_next)] {
+            if end.distance_to(next) > self.anchors.cell_mm() {
+                self.anchors.draw(end, next);
             }
         }
     }
 
-    /// Adds everything a footprint covers on and between stretches of two neighbouring rays that end alike.
-    fn between_footprints(
-        &mut self,
-        one: &Ray,
-        own: Stretch,
-        other: &Ray,
-        others: Stretch,
-        block: Block,
-    ) {
-        let (from, to) = (one.from.placement.ahead, other.from.placement.ahead);
-        // clockwise
-        let turn_rad = libm::atan2(to.cross(from), from.dot(to));
-        let starts = (one.at(own.0), other.at(others.0));
-        let ends = (one.at(own.1), other.at(others.1));
-        let at = |share: f64| {
-            let ahead = from.turned(turn_rad * share);
-            let anchors = [
-                starts.0.towards(starts.1, share),
-                ends.0.towards(ends.1, share),
+    /// Adds what a block that does not turn covers on and between stretches of rays that join.
+    fn between_slid(&mut self, stretches: &[(&Ray, Stretch)], block: Block) {
+        for pair in stretches.windows(2) {
+            let corners = [
+                (0, pair[0].1.0),
+                (0, pair[0].1.1),
+                (1, pair[1].1.0),
+                (1, pair[1].1.1),
             ];
-            anchors.map(|anchor| Footprint::new(&Placement { anchor, ahead }, block).corners())
-        };
-        if turn_rad == 0.0 {
-            let both = [at(0.0), at(1.0)];
-            let hull = hull(both.as_flattened().as_flattened());
-            self.footprints.fill(hull.corners());
-            return;
+            let corners = corners.map(|(ray, end)| footprint_on(pair[ray].0, block, end).corners());
+            self.footprints
+                .fill(self.hull.about(corners.as_flattened()).corners());
         }
-        // who wheels and marches covers the block as the march begins, and the way from its front to that of its end
-        self.between_turned(|share| at(share)[0]);
-        self.between_turned(|share| {
-            let [start, end] = at(share);
-            [end[0], end[1], start[1], start[0]]
-        });
     }
 
-    /// Adds all that a rectangle covers while it turns and slides, given where it is after which share.
-    ///
-    /// The hull of two rectangles that are turned against each other fills the notch between their
-    /// crossed edges, which none between them covers. So the turn is made in steps small enough for that.
-    fn between_turned(&mut self, at: impl Fn(f64) -> [Point; 4]) {
-        let mut before = at(0.0);
-        let last = at(1.0);
-        let steps = larger((notch_mm(&before, &last) / NOTCH_MM).ceil(), 1.0);
-        let mut step = 0.0;
-        while step < steps {
-            step += 1.0;
-            let after = if step < steps { at(step / steps) } else { last };
-            self.footprints
-                .fill(hull([before, after].as_flattened()).corners());
-            before = after;
+    /// Adds what a block covers on and between stretches of rays after wheels about one front corner: on each ray a
+    /// strip, here parted at the line of that corner.
+    fn between_turned(&mut self, stretches: &[(&Ray, Stretch)], block: Block) {
+        let parts = |part: fn(Stretch) -> Stretch| -> Vec<Strip<'_>> {
+            let strip = |&(ray, (from_mm, to_mm)): &(_, Stretch)| Strip {
+                ray,
+                stretch: part((from_mm - block.depth_mm, to_mm)),
+                half_mm: block.frontage_mm / 2.0,
+            };
+            stretches.iter().map(strip).collect()
+        };
+        self.strips(&parts(|(from, to)| (larger(from, 0.0), to)));
+        let behind = parts(|(from, to)| (smaller(from, 0.0), smaller(to, 0.0)));
+        if stretches.iter().any(|(_, own)| own.0 > 0.0) {
+            self.strips(&behind);
+        } else {
+            self.corner_turned(&behind, block);
+        }
+    }
+
+    /// Adds strips and what they pass over from ray to ray. Their ends only cross: what one leaves the next covers,
+    /// but for what their long sides pass over.
+    fn strips(&mut self, strips: &[Strip<'_>]) {
+        for side in [-1.0, 1.0] {
+            let starts = strips.iter().map(|strip| strip.at(side, strip.stretch.0));
+            let ends = strips.iter().map(|strip| strip.at(side, strip.stretch.1));
+            let ring: Vec<Point> = starts.chain(ends.rev()).collect();
+            self.footprints.fill_ring(&ring);
+        }
+        for strip in strips {
+            self.footprints.fill(&strip.corners());
+        }
+    }
+
+    /// Adds a block that turns about its corner, which moves so little from ray to ray that most are passed over: the
+    /// far corner's arc rises above its chord by an eighth of its reach times the angle squared.
+    fn corner_turned(&mut self, blocks: &[Strip<'_>], block: Block) {
+        let reach_mm = Vector::new(block.frontage_mm, block.depth_mm).length();
+        let widest_rad = (8.0 * SAG_MM / reach_mm).sqrt();
+        let mut last_rad = f64::NEG_INFINITY;
+        for (index, here) in blocks.iter().enumerate() {
+            let next = blocks.get(index + 1);
+            if next.is_none_or(|next| next.ray.angle_rad - last_rad > widest_rad) {
+                self.footprints.fill(&here.corners());
+                last_rad = here.ray.angle_rad;
+            }
         }
     }
 
@@ -185,6 +232,23 @@ impl Ground {
     }
 }
 
+impl Strip<'_> {
+    /// A place on its long side to the left, -1, or to the right, 1.
+    fn at(&self, side: f64, along_mm: f64) -> Point {
+        let right = self.ray.from.placement.right();
+        self.ray.at(along_mm) + right * (side * self.half_mm)
+    }
+
+    fn corners(&self) -> [Point; 4] {
+        [
+            self.at(-1.0, self.stretch.0),
+            self.at(-1.0, self.stretch.1),
+            self.at(1.0, self.stretch.1),
+            self.at(1.0, self.stretch.0),
+        ]
+    }
+}
+
 /// Whether ground between two rays may hold no cell's middle: a block that wheels moves its anchor the
 /// way it then marches, so some fans are all but lines.
 fn is_thin([one, two, three, four]: &[Point; 4]) -> bool {
@@ -194,149 +258,16 @@ fn is_thin([one, two, three, four]: &[Point; 4]) -> bool {
     across.cross(other).abs() / 2.0 < NARROW_MM * long_mm
 }
 
-/// How deep a notch may be between the edges of two rectangles, corners clockwise, that their hull fills: where
-/// two like edges cross, it lies below the line between the ends that stand out.
-fn notch_mm(one: &[Point; 4], other: &[Point; 4]) -> f64 {
-    let mut deepest_mm = 0.0;
-    for index in 0..4 {
-        let next = (index + 1) % 4;
-        let (own, others) = ((one[index], one[next]), (other[index], other[next]));
-        let out = [
-            (outside_mm(own, others.0), outside_mm(others, own.1)),
-            (outside_mm(own, others.1), outside_mm(others, own.0)),
-        ];
-        for (here_mm, there_mm) in out {
-            deepest_mm = larger(deepest_mm, smaller(here_mm, there_mm));
-        }
-    }
-    deepest_mm
-}
-
-/// How far to the left of an edge a point lies, below 0 to its right; 0 when the edge has no length.
-fn outside_mm((from, to): (Point, Point), point: Point) -> f64 {
-    (to - from)
-        .unit()
-        .map_or(0.0, |along| along.cross(point - from))
-}
-
-type Stretch = (f64, f64);
-
-/// Stretches of two neighbouring rays with ground between them: each with its like when the rays
-/// end alike, else the parts they share.
-fn pairs(one: &Ray, other: &Ray, joined: bool) -> Vec<(Stretch, Stretch)> {
-    let (ours, theirs) = (&one.run.stretches, &other.run.stretches);
-    if joined {
-        return ours.iter().copied().zip(theirs.iter().copied()).collect();
-    }
+/// The parts that stretches of two rays share.
+fn shared_stretches(one: &Ray, other: &Ray) -> Vec<Stretch> {
     let mut shared = Vec::new();
-    for own in ours {
-        for others in theirs {
+    for own in &one.run.stretches {
+        for others in &other.run.stretches {
             let both = (larger(own.0, others.0), smaller(own.1, others.1));
             if both.0 < both.1 {
-                shared.push((both, both));
+                shared.push(both);
             }
         }
     }
     shared
-}
-
-/// The convex hull of up to sixteen points, counter-clockwise (the monotone chain, from memory).
-fn hull(given: &[Point]) -> Hull {
-    let mut points = [Point::new(0.0, 0.0); 16];
-    let points = &mut points[..given.len().min(16)];
-    points.copy_from_slice(&given[..points.len()]);
-    points.sort_unstable_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
-    let mut corners = [points[0]; 32];
-    let mut count = 0;
-    let mut least = 0;
-    let turns = |a: Point, b: Point, c: Point| (b - a).cross(c - b) > 0.0;
-    for pass in 0..2 {
-        for step in 0..points.len() {
-            let point = if pass == 0 {
-                points[step]
-            } else {
-                points[points.len() - 1 - step]
-            };
-            while count >= least + 2 && !turns(corners[count - 2], corners[count - 1], point) {
-                count -= 1;
-            }
-            corners[count] = point;
-            count += 1;
-        }
-        count -= 1;
-        least = count;
-    }
-    let count = count.clamp(1, 16);
-    let mut hull = Hull {
-        corners: [points[0]; 16],
-        count,
-    };
-    hull.corners[..count].copy_from_slice(&corners[..count]);
-    hull
-}
-
-impl Hull {
-    fn corners(&self) -> &[Point] {
-        &self.corners[..self.count]
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::geometry::Vector;
-
-    #[test]
-    fn a_notch_is_as_deep_as_like_edges_cross() {
-        let bar = |angle_rad: f64, by: f64| {
-            let placement = Placement {
-                anchor: Point::new(by, 0.0),
-                ahead: Vector::new(0.0, 1.0),
-            };
-            let block = Block {
-                frontage_mm: 80.0,
-                depth_mm: 40.0,
-            };
-            let footprint = Footprint::new(&placement, block);
-            footprint
-                .turned_about(Point::new(0.0, 0.0), angle_rad)
-                .corners()
-        };
-        // about the middle of the front: the ends of its edge rise by half a frontage times the sine
-        let rise_mm = 40.0 * libm::sin(0.05);
-        for angle in [0.05, -0.05] {
-            let notch_mm = notch_mm(&bar(0.0, 0.0), &bar(angle, 0.0));
-            assert!((notch_mm - rise_mm).abs() < 1e-9, "{notch_mm} {rise_mm}");
-        }
-        // about a front corner nothing crosses, nor in sliding
-        assert!(notch_mm(&bar(0.0, 40.0), &bar(0.05, 40.0)) < 1e-9);
-        assert!(notch_mm(&bar(0.0, 0.0), &bar(0.0, 30.0)) < 1e-9);
-    }
-
-    #[test]
-    fn the_hull_of_two_squares() {
-        let square = |x: f64, y: f64| {
-            [
-                Point::new(x, y),
-                Point::new(x + 10.0, y),
-                Point::new(x + 10.0, y + 10.0),
-                Point::new(x, y + 10.0),
-            ]
-        };
-        let points = [square(0.0, 0.0), square(30.0, 20.0)].concat();
-        let hull = hull(&points);
-        assert_eq!(
-            hull.corners(),
-            [
-                Point::new(0.0, 0.0),
-                Point::new(10.0, 0.0),
-                Point::new(40.0, 20.0),
-                Point::new(40.0, 30.0),
-                Point::new(30.0, 30.0),
-                Point::new(0.0, 10.0),
-            ]
-        );
-        let twice = [square(0.0, 0.0), square(0.0, 0.0)].concat();
-        assert_eq!(super::hull(&twice).corners(), square(0.0, 0.0));
-    }
 }

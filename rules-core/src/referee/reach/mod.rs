@@ -20,6 +20,7 @@
 
 mod fan;
 mod ground;
+mod hull;
 mod outlines;
 mod raster;
 #[cfg(test)]

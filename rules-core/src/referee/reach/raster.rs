@@ -18,6 +18,14 @@ pub(super) struct Raster {
     full: Rows,
 }
 
+/// Where the edge of a ring crosses the middle of a row.
+#[derive(Clone, Default)]
+struct Crossing {
+    at: i64,
+    /// 1 northward, -1 southward.
+    round: i32,
+}
+
 /// Rows that are skipped together when nothing in them is left to fill: most pieces lie over others.
 const BAND: usize = 16;
 
@@ -130,6 +138,74 @@ impl Raster {
             other.skip(1);
         }
         beyond
+    }
+
+    /// Fills what a closed line goes round at least once, whichever way and however often.
+    pub(super) fn fill_ring(&mut self, ring: &[Point]) {
+        let Some(last) = ring.last() else { return };
+        let north = ring.iter().map(|at| self.first_row(at.y));
+        let rows: Vec<usize> = north.map(|row| row.min(self.rows)).collect();
+        let first = rows.iter().copied().min().unwrap_or(0);
+        let beyond = rows.iter().copied().max().unwrap_or(0);
+        // of every edge its ends and their rows
+        let edges = || {
+            let ends = ring.iter().zip(&rows);
+            let from = [(last, &rows[rows.len() - 1])]
+                .into_iter()
+                .chain(ends.clone());
+            from.zip(ends).filter(|((_, from), (_, to))| from != to)
+        };
+        // how many edges cross each row, then where its crossings begin among all
+        let mut starts = vec![0_usize; beyond - first + 1];
+        for ((_, from), (_, to)) in edges() {
+            for count in &mut starts[from.min(to) + 1 - first..=from.max(to) - first] {
+                *count += 1;
+            }
+        }
+        for index in 1..starts.len() {
+            starts[index] += starts[index - 1];
+        }
+        let mut crossings = vec![Crossing::default(); starts[starts.len() - 1]];
+        let mut free = starts.clone();
+        for ((from, from_row), (to, to_row)) in edges() {
+            let rows = *from_row.min(to_row)..*from_row.max(to_row);
+            let (mut at, step) = self.side(*from, *to, rows.start);
+            let round = if from_row < to_row { 1 } else { -1 };
+            for free in &mut free[rows.start - first..rows.end - first] {
+                crossings[*free] = Crossing { at, round };
+                *free += 1;
+                at = at.saturating_add(step);
+            }
+        }
+        for (row, span) in starts.windows(2).enumerate() {
+            self.fill_rounds(first + row, &mut crossings[span[0]..span[1]]);
+        }
+    }
+
+    /// Fills the cells of a row between crossings of a ring.
+    fn fill_rounds(&mut self, row: usize, crossings: &mut [Crossing]) {
+        crossings.sort_unstable_by_key(|crossing| crossing.at);
+        let mut round = 0;
+        let mut west = 0;
+        for crossing in crossings {
+            if round == 0 {
+                west = column_of(crossing.at);
+            }
+            round += crossing.round;
+            if round == 0 {
+                let east = column_of(crossing.at).min(self.columns);
+                self.cells.fill(row, west, east);
+            }
+        }
+    }
+
+    /// Where an edge crosses the middle of a row, and what is added from row to row: in columns and half a
+    /// column, with so many bits of fraction.
+    fn side(&self, from: Point, to: Point, row: usize) -> (i64, i64) {
+        let slope = (to.x - from.x) / (to.y - from.y);
+        let middle = self.low.y + (row as f64 + 0.5) * self.cell_mm;
+        let x = from.x + slope * (middle - from.y);
+        (fixed((x - self.low.x) / self.cell_mm + 0.5), fixed(slope))
     }
 
     /// The first row whose middle does not lie south of a place.
@@ -280,11 +356,7 @@ impl Side {
             let beyond = raster.first_row(to.y).min(raster.rows);
             // a piece may be the least bit hollow: what leads back south is passed over
             if beyond > row {
-                let slope = (to.x - from.x) / (to.y - from.y);
-                let middle = raster.low.y + (row as f64 + 0.5) * raster.cell_mm;
-                let x = from.x + slope * (middle - from.y);
-                self.at = fixed((x - raster.low.x) / raster.cell_mm + 0.5);
-                self.step = fixed(slope);
+                (self.at, self.step) = raster.side(from, to, row);
                 self.beyond = beyond;
                 return true;
             }
@@ -403,6 +475,54 @@ mod tests {
                 filled(&raster)
             );
         }
+    }
+
+    #[test]
+    fn a_ring_fills_what_it_goes_round_whichever_way_and_however_often() {
+        let corner = |x: f64, y: f64| Point::new(x, y);
+        let bounds = Bounds::about(&[corner(0.0, 0.0), corner(200.0, 200.0)]);
+        // an angle 20 wide: hollow, which no convex piece is
+        let angle = [
+            corner(10.0, 10.0),
+            corner(110.0, 10.0),
+            corner(110.0, 30.0),
+            corner(30.0, 30.0),
+            corner(30.0, 90.0),
+            corner(10.0, 90.0),
+        ];
+        let mut backward = angle;
+        backward.reverse();
+        let twice = [angle, angle].concat();
+        for ring in [&angle[..], &backward, &twice] {
+            let mut raster = Raster::over(&bounds);
+            raster.fill_ring(ring);
+            assert_eq!(filled(&raster), 100 * 20 + 20 * 60);
+            // beyond the grid nothing happens
+            let away: Vec<Point> = ring.iter().map(|at| corner(at.x, at.y - 500.0)).collect();
+            raster.fill_ring(&away);
+            assert_eq!(filled(&raster), 100 * 20 + 20 * 60);
+        }
+        let mut raster = Raster::over(&bounds);
+        raster.fill_ring(&[]);
+        raster.fill_ring(&angle[..1]);
+        raster.fill_ring(&angle[..2]);
+        assert_eq!(filled(&raster), 0);
+    }
+
+    #[test]
+    fn a_convex_ring_fills_as_a_piece() {
+        let bounds = Bounds::about(&[Point::new(0.0, 0.0), Point::new(200.0, 200.0)]);
+        let piece = [
+            Point::new(20.3, 11.7),
+            Point::new(170.1, 40.9),
+            Point::new(150.6, 160.2),
+            Point::new(31.4, 90.8),
+        ];
+        let (mut one, mut other) = (Raster::over(&bounds), Raster::over(&bounds));
+        one.fill(&piece);
+        other.fill_ring(&piece);
+        assert!((0..one.rows()).all(|row| one.row(row) == other.row(row)));
+        assert!(filled(&one) > 10_000);
     }
 
     #[test]
