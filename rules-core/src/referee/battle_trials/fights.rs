@@ -87,6 +87,20 @@ fn a_friend_behind_is_pushed_just_far_enough() {
 }
 
 #[test]
+fn a_friend_is_pushed_away_within_a_zone_that_it_stands_in() {
+    // r2 stands 25 mm beside b2, and 85 mm, beyond its zone, beside b1; b2 goes on northward, away from it
+    let mut units = face_to_face(10.0);
+    units.push(pair("b2", "foot", (560.0, 540.0, 180.0)));
+    units.push(pair("r2", "foot", (665.0, 560.0, 0.0)));
+    let mut rules = driven(1.0);
+    rules.attacks.compulsory = false;
+    let mut game = game(rules, units);
+    fought(&mut game, vec![battle(&["r1"], &["b1"])]);
+    assert_eq!(place(&game, "b1"), "500.0 550.0 180.0");
+    assert_eq!(place(&game, "b2"), "560.0 570.0 180.0");
+}
+
+#[test]
 fn where_friends_may_not_be_passed_they_are_met_on_the_way() {
     let mut units = face_to_face(10.0);
     units.push(pair("b2", "foot", (500.0, 560.0, 180.0)));
