@@ -36,12 +36,16 @@ pub async fn backup(settings: &Settings, to: &Path) -> Stored<Checked> {
 }
 
 /// Fills a database that is empty, or not there yet, from a backup. The backup itself is not touched: a copy
-/// of it is brought up to this version's form first.
+/// of it is brought up to this version's form first, beside the database to come: what the backup lies on
+/// may be full, or not to be written to.
 ///
 /// # Errors
 /// When the backup is not good, the database is not empty, or a server has it open.
 pub async fn restore(settings: &Settings, from: &Path) -> Stored<(Copied, Checked)> {
-    let bench = Bench::beside(from)?;
+    let bench = match settings.database.file() {
+        Some(file) => Bench::beside(file)?,
+        None => Bench::apart()?,
+    };
     let file = bench.file();
     fs::copy(from, &file)?;
     checked(&file).await?;
@@ -80,12 +84,13 @@ fn must_not_be(path: &Path) -> Result<(), Error> {
     Ok(())
 }
 
-/// A folder beside a file, on the same disk, in which a copy is made; gone with this.
+/// A folder in which a copy is made; gone with this.
 struct Bench {
     folder: PathBuf,
 }
 
 impl Bench {
+    /// One beside a file, on the same disk.
     fn beside(file: &Path) -> Result<Self, Error> {
         let mut name = file.as_os_str().to_owned();
         name.push(".partial");
@@ -101,6 +106,12 @@ impl Bench {
             Error::new(error.kind(), why)
         })?;
         Ok(Self { folder })
+    }
+
+    /// One of this process among the system's temporary files.
+    fn apart() -> Result<Self, Error> {
+        let name = format!("fieldpost-{}", std::process::id());
+        Self::beside(&std::env::temp_dir().join(name))
     }
 
     fn file(&self) -> PathBuf {

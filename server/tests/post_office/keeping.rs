@@ -46,8 +46,12 @@ fn a_backup_made_while_it_serves_is_restored_into_either_database() {
             continue;
         };
         let restore = || run_on(place.folder.path(), &place.url, &["restore", &file]);
+        // A copy is made of it, and not where it lies.
+        let beside = format!("{file}.partial");
+        std::fs::create_dir_all(&beside).expect("a folder");
         let (code, said) = restore();
         assert_eq!(code, 0, "{said}");
+        std::fs::remove_dir(&beside).expect("empty");
         let (code, said) = restore();
         assert!(
             code == 1 && said.contains("nothing is ever overwritten"),
