@@ -31,6 +31,9 @@ const OLDEST_SQLITE: (u32, u32, u32) = (3, 51, 3);
 const READERS: u32 = 6;
 /// Bytes that the write-ahead log is cut back to after a checkpoint.
 const LOG_LIMIT: &str = "67108864";
+/// Pages of 4 KB in the write-ahead log from which on a commit folds it into the file. Games that go on change the
+/// same pages again and again: the more of that is folded at once, the less is written twice.
+const LOG_PAGES: &str = "8192";
 
 /// Games in one SQLite file.
 pub struct SqliteStore {
@@ -57,7 +60,8 @@ impl SqliteStore {
             .foreign_keys(true)
             .statement_cache_capacity(queries::PREPARED)
             .busy_timeout(Duration::from_secs(5))
-            .pragma("journal_size_limit", LOG_LIMIT);
+            .pragma("journal_size_limit", LOG_LIMIT)
+            .pragma("wal_autocheckpoint", LOG_PAGES);
         let lock = lock(options.get_filename())?;
         make_private(options.get_filename())?;
         let mut connection = connect(&options).await?;
