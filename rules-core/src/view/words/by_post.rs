@@ -57,7 +57,24 @@ pub(super) fn event(event: &Event, game: &Game) -> String {
         Event::RulingGiven { about, text } => {
             format!("The umpire rules{}: {}", of_event(*about), plain(text))
         }
-        _ => String::new(),
+        // what happens on the table is told by `news`
+        Event::Opened { .. }
+        | Event::SeatTaken { .. }
+        | Event::InstructionsChanged { .. }
+        | Event::SheetAccepted { .. }
+        | Event::Arrived { .. }
+        | Event::Left { .. }
+        | Event::Withdrew { .. }
+        | Event::BattleFought { .. }
+        | Event::BattleLapsed { .. }
+        | Event::Lost { .. }
+        | Event::FellBack { .. }
+        | Event::Removed { .. }
+        | Event::FollowedUp { .. }
+        | Event::Disordered { .. }
+        | Event::TurnClosed { .. }
+        | Event::GameEnded { .. }
+        | Event::PositionCorrected { .. } => String::new(),
     }
 }
 
