@@ -1,5 +1,7 @@
 //! A fine grid of ground, filled by convex pieces: their union without the pitfalls of joining outlines.
 
+mod ring;
+
 use crate::geometry::{Bounds, Point, Vector, larger};
 
 /// A grid cell is this wide unless the ground is too large for it, in millimetres.
@@ -16,14 +18,6 @@ pub(super) struct Raster {
     cells: Rows,
     /// For every [`BAND`] rows, the columns in which all their cells are known to be filled.
     full: Rows,
-}
-
-/// Where the edge of a ring crosses the middle of a row.
-#[derive(Clone, Default)]
-struct Crossing {
-    at: i64,
-    /// 1 northward, -1 southward.
-    round: i32,
 }
 
 /// Rows that are skipped together when nothing in them is left to fill: most pieces lie over others.
@@ -138,65 +132,6 @@ impl Raster {
             other.skip(1);
         }
         beyond
-    }
-
-    /// Fills what a closed line goes round at least once, whichever way and however often.
-    pub(super) fn fill_ring(&mut self, ring: &[Point]) {
-        let Some(last) = ring.last() else { return };
-        let north = ring.iter().map(|at| self.first_row(at.y));
-        let rows: Vec<usize> = north.map(|row| row.min(self.rows)).collect();
-        let first = rows.iter().copied().min().unwrap_or(0);
-        let beyond = rows.iter().copied().max().unwrap_or(0);
-        // of every edge its ends and their rows
-        let edges = || {
-            let ends = ring.iter().zip(&rows);
-            let from = [(last, &rows[rows.len() - 1])]
-                .into_iter()
-                .chain(ends.clone());
-            from.zip(ends).filter(|((_, from), (_, to))| from != to)
-        };
-        // how many edges cross each row, then where its crossings begin among all
-        let mut starts = vec![0_usize; beyond - first + 1];
-        for ((_, from), (_, to)) in edges() {
-            for count in &mut starts[from.min(to) + 1 - first..=from.max(to) - first] {
-                *count += 1;
-            }
-        }
-        for index in 1..starts.len() {
-            starts[index] += starts[index - 1];
-        }
-        let mut crossings = vec![Crossing::default(); starts[starts.len() - 1]];
-        let mut free = starts.clone();
-        for ((from, from_row), (to, to_row)) in edges() {
-            let rows = *from_row.min(to_row)..*from_row.max(to_row);
-            let (mut at, step) = self.side(*from, *to, rows.start);
-            let round = if from_row < to_row { 1 } else { -1 };
-            for free in &mut free[rows.start - first..rows.end - first] {
-                crossings[*free] = Crossing { at, round };
-                *free += 1;
-                at = at.saturating_add(step);
-            }
-        }
-        for (row, span) in starts.windows(2).enumerate() {
-            self.fill_rounds(first + row, &mut crossings[span[0]..span[1]]);
-        }
-    }
-
-    /// Fills the cells of a row between crossings of a ring.
-    fn fill_rounds(&mut self, row: usize, crossings: &mut [Crossing]) {
-        crossings.sort_unstable_by_key(|crossing| crossing.at);
-        let mut round = 0;
-        let mut west = 0;
-        for crossing in crossings {
-            if round == 0 {
-                west = column_of(crossing.at);
-            }
-            round += crossing.round;
-            if round == 0 {
-                let east = column_of(crossing.at).min(self.columns);
-                self.cells.fill(row, west, east);
-            }
-        }
     }
 
     /// Where an edge crosses the middle of a row, and what is added from row to row: in columns and half a
@@ -399,7 +334,7 @@ fn count_up(value: f64) -> usize {
 mod tests {
     use super::*;
 
-    fn filled(raster: &Raster) -> usize {
+    pub(super) fn filled(raster: &Raster) -> usize {
         (0..raster.rows())
             .flat_map(|row| raster.row(row))
             .map(|word| word.count_ones() as usize)
@@ -475,54 +410,6 @@ mod tests {
                 filled(&raster)
             );
         }
-    }
-
-    #[test]
-    fn a_ring_fills_what_it_goes_round_whichever_way_and_however_often() {
-        let corner = |x: f64, y: f64| Point::new(x, y);
-        let bounds = Bounds::about(&[corner(0.0, 0.0), corner(200.0, 200.0)]);
-        // an angle 20 wide: hollow, which no convex piece is
-        let angle = [
-            corner(10.0, 10.0),
-            corner(110.0, 10.0),
-            corner(110.0, 30.0),
-            corner(30.0, 30.0),
-            corner(30.0, 90.0),
-            corner(10.0, 90.0),
-        ];
-        let mut backward = angle;
-        backward.reverse();
-        let twice = [angle, angle].concat();
-        for ring in [&angle[..], &backward, &twice] {
-            let mut raster = Raster::over(&bounds);
-            raster.fill_ring(ring);
-            assert_eq!(filled(&raster), 100 * 20 + 20 * 60);
-            // beyond the grid nothing happens
-            let away: Vec<Point> = ring.iter().map(|at| corner(at.x, at.y - 500.0)).collect();
-            raster.fill_ring(&away);
-            assert_eq!(filled(&raster), 100 * 20 + 20 * 60);
-        }
-        let mut raster = Raster::over(&bounds);
-        raster.fill_ring(&[]);
-        raster.fill_ring(&angle[..1]);
-        raster.fill_ring(&angle[..2]);
-        assert_eq!(filled(&raster), 0);
-    }
-
-    #[test]
-    fn a_convex_ring_fills_as_a_piece() {
-        let bounds = Bounds::about(&[Point::new(0.0, 0.0), Point::new(200.0, 200.0)]);
-        let piece = [
-            Point::new(20.3, 11.7),
-            Point::new(170.1, 40.9),
-            Point::new(150.6, 160.2),
-            Point::new(31.4, 90.8),
-        ];
-        let (mut one, mut other) = (Raster::over(&bounds), Raster::over(&bounds));
-        one.fill(&piece);
-        other.fill_ring(&piece);
-        assert!((0..one.rows()).all(|row| one.row(row) == other.row(row)));
-        assert!(filled(&one) > 10_000);
     }
 
     #[test]
