@@ -176,3 +176,30 @@ fn runs_into(patch: &GroundPatch, start: &Footprint, motion: &Motion) -> bool {
         || over.iter().any(|span| span.from > 0.0)
         || overlap_depth_mm(&end, &patch.outline) > depth + EPS_MM
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::orders::UnitId;
+    use crate::referee::testing::{game, pair, rules};
+
+    #[test]
+    fn who_overlaps_an_enemy_may_not_end_deeper_in_it() {
+        // b1's front lies 1 mm behind r1's
+        let units = vec![
+            pair("r1", "foot", (500.0, 500.0, 0.0)),
+            pair("b1", "foot", (500.0, 499.0, 180.0)),
+        ];
+        let game = game(rules(), units);
+        let unit = game.unit(&UnitId::from("b1")).expect("it exists");
+        let start = unit.footprint().expect("it stands");
+        let bars = Bars::of(&game, unit.side);
+        let limits = bars.touching_limits(&start);
+        let keeps = |northward_mm: f64| {
+            let end = start.shifted(Vector::new(0.0, northward_mm));
+            bars.keeps(&limits, &end, EPS_MM)
+        };
+        assert!(keeps(0.0) && keeps(0.5) && keeps(-EPS_MM / 2.0));
+        assert!(!keeps(-0.01));
+    }
+}

@@ -88,10 +88,10 @@ fn a_friend_behind_is_pushed_just_far_enough() {
 
 #[test]
 fn a_friend_is_pushed_away_within_a_zone_that_it_stands_in() {
-    // r2 stands 25 mm beside b2, and 85 mm, beyond its zone, beside b1; b2 goes on northward, away from it
+    // r2 stands 15 mm beside b2, within its zone of 20 mm, and 75 mm beside b1; b2 goes on northward, away from it
     let mut units = face_to_face(10.0);
     units.push(pair("b2", "foot", (560.0, 540.0, 180.0)));
-    units.push(pair("r2", "foot", (665.0, 560.0, 0.0)));
+    units.push(pair("r2", "foot", (655.0, 560.0, 0.0)));
     let mut rules = driven(1.0);
     rules.attacks.compulsory = false;
     let mut game = game(rules, units);

@@ -122,11 +122,10 @@ impl Ground {
 
     /// Adds the ground of a ray that does not join the next.
     fn end_chain(&mut self, ray: &Ray, block: Block) {
-        for &(from_mm, to_mm) in &ray.run.stretches {
-            self.anchors.draw(ray.at(from_mm), ray.at(to_mm));
-            let corners = [from_mm, to_mm].map(|end| footprint_on(ray, block, end).corners());
-            self.footprints
-                .fill(self.hull.about(corners.as_flattened()).corners());
+        for &own in &ray.run.stretches {
+            self.anchors.draw(ray.at(own.0), ray.at(own.1));
+            let corners = at_both_ends(ray, own, block);
+            self.footprints.fill(self.hull.about(&corners).corners());
         }
     }
 
@@ -160,13 +159,7 @@ impl Ground {
     /// Adds what a block that does not turn covers on and between stretches of rays that join.
     fn between_slid(&mut self, stretches: &[(&Ray, Stretch)], block: Block) {
         for pair in stretches.windows(2) {
-            let corners = [
-                (0, pair[0].1.0),
-                (0, pair[0].1.1),
-                (1, pair[1].1.0),
-                (1, pair[1].1.1),
-            ];
-            let corners = corners.map(|(ray, end)| footprint_on(pair[ray].0, block, end).corners());
+            let corners = [pair[0], pair[1]].map(|(ray, own)| at_both_ends(ray, own, block));
             self.footprints
                 .fill(self.hull.about(corners.as_flattened()).corners());
         }
@@ -247,6 +240,13 @@ impl Strip<'_> {
             self.at(1.0, self.stretch.0),
         ]
     }
+}
+
+/// Corners of the block at the start of a stretch and at its end.
+fn at_both_ends(ray: &Ray, (from_mm, to_mm): Stretch, block: Block) -> [Point; 8] {
+    let corners = |along_mm: f64| footprint_on(ray, block, along_mm).corners();
+    let ([a, b, c, d], [e, f, g, h]) = (corners(from_mm), corners(to_mm));
+    [a, b, c, d, e, f, g, h]
 }
 
 /// Whether ground between two rays may hold no cell's middle: a block that wheels moves its anchor the

@@ -1,0 +1,115 @@
+//! Out of command, units that move as one body, and who may be ordered.
+
+use super::*;
+
+#[test]
+fn out_of_command_halves_the_allowance_and_bars_from_zones() {
+    let general = |x_mm: f64| block("r9", "general", (1, 1), (x_mm, 600.0, 0.0));
+    // radius 6 bw = 240 mm, base to base: the general's west edge is at x − 20, the unit's east edge at 640
+    let near = on(rules(), bare_ground(), vec![general(900.0)]);
+    check(&near, &[forward(120.0)], LEGAL, 120.0, (600.0, 720.0, 0.0));
+    let marginal = on(rules(), bare_ground(), vec![general(900.4)]);
+    check(
+        &marginal,
+        &[forward(120.0)],
+        LEGAL,
+        120.0,
+        (600.0, 720.0, 0.0),
+    );
+    let far = on(rules(), bare_ground(), vec![general(901.0)]);
+    let verdict = check(
+        &far,
+        &[forward(61.0)],
+        (Ruling::Refused, "over-allowance"),
+        61.0,
+        (600.0, 661.0, 0.0),
+    );
+    assert!(!verdict.in_command);
+    let mut units = facing(60.0);
+    units.push(general(901.0));
+    let barred = on(rules(), bare_ground(), units);
+    check(&barred, &[forward(39.9)], LEGAL, 39.9, (600.0, 639.9, 0.0));
+    check(
+        &barred,
+        &[forward(40.0)],
+        (Ruling::Marginal, "out-of-command"),
+        40.0,
+        (600.0, 640.0, 0.0),
+    );
+    check(
+        &barred,
+        &[forward(50.0)],
+        (Ruling::Refused, "out-of-command"),
+        50.0,
+        (600.0, 650.0, 0.0),
+    );
+    check(
+        &barred,
+        &[forward_up_to(60.0)],
+        LEGAL,
+        39.99,
+        (600.0, 639.99, 0.0),
+    );
+    let mut units = facing(15.0);
+    units.push(general(901.0));
+    let held = on(rules(), bare_ground(), units);
+    check(
+        &held,
+        &[forward(5.0)],
+        (Ruling::Refused, "out-of-command"),
+        5.0,
+        (600.0, 605.0, 0.0),
+    );
+}
+
+#[test]
+fn units_wheel_as_one_body() {
+    let units = vec![
+        pair("r1", "foot", (600.0, 600.0, 0.0)),
+        pair("r2", "foot", (680.0, 600.0, 0.0)),
+        pair("b1", "foot", (100.0, 1150.0, 180.0)),
+    ];
+    let table = game(rules(), units);
+    let order = Order::MoveTogether {
+        units: vec![UnitId::from("r1"), UnitId::from("r2")],
+        legs: vec![wheel(Hand::Left, 30.0)],
+    };
+    let verdict = judge_sheet(&table, &sheet(vec![order]));
+    assert_eq!(verdict.verdict, Ruling::Legal, "{verdict:#?}");
+    // the line is 160 mm wide and turns about (560, 600): arc 160 × π/6 = 83.776
+    assert!((verdict.moves[0].charge_mm - 83.776).abs() < 0.001);
+    let ends: Vec<Pose> = verdict
+        .moves
+        .iter()
+        .filter_map(|moved| moved.end_pose)
+        .collect();
+    let apart = Point::new(ends[0].x_mm(), ends[0].y_mm())
+        .distance_to(Point::new(ends[1].x_mm(), ends[1].y_mm()));
+    assert!((apart - 80.0).abs() < 0.003, "{apart}");
+    assert!((ends[1].x_mm() - (560.0 + 120.0 * 0.75_f64.sqrt())).abs() < 0.001);
+    assert!((ends[1].y_mm() - 660.0).abs() < 0.001);
+}
+
+#[test]
+fn orders_must_name_ones_own_units_once() {
+    let table = with(vec![]);
+    let legs = vec![forward(10.0)];
+    let order = |unit: &str| Order::Move {
+        unit: UnitId::from(unit),
+        legs: legs.clone(),
+    };
+    let codes = |orders: Vec<Order>| -> Vec<&'static str> {
+        judge_sheet(&table, &sheet(orders))
+            .all_reasons()
+            .map(|reason| reason.code().as_str())
+            .collect()
+    };
+    assert_eq!(codes(vec![order("r1")]), Vec::<&str>::new());
+    assert_eq!(codes(vec![order("r7")]), ["no-such-unit"]);
+    assert_eq!(codes(vec![order("b9")]), ["not-your-unit"]);
+    assert_eq!(codes(vec![order("r1"), order("r1")]), ["moved-already"]);
+    let mut late = sheet(vec![order("r1")]);
+    late.game_turn = 2;
+    let verdict = judge_sheet(&table, &late);
+    assert_eq!(verdict.reasons[0].code().as_str(), "not-in-phase");
+}
