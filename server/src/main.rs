@@ -79,7 +79,16 @@ async fn check(settings: &Settings) -> Result<(), String> {
 }
 
 fn held(checked: keeping::Checked) -> String {
-    format!("{} games with {} entries", checked.games, checked.entries)
+    let games = if checked.games == 1 { "game" } else { "games" };
+    let entries = if checked.entries == 1 {
+        "entry"
+    } else {
+        "entries"
+    };
+    format!(
+        "{} {games} with {} {entries}",
+        checked.games, checked.entries
+    )
 }
 
 fn ended(code: u8, why: &str) -> ExitCode {

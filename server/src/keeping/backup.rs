@@ -47,7 +47,10 @@ pub async fn restore(settings: &Settings, from: &Path) -> Stored<(Copied, Checke
         None => Bench::apart()?,
     };
     let file = bench.file();
-    fs::copy(from, &file)?;
+    fs::copy(from, &file).map_err(|error| {
+        let why = format!("the backup {} cannot be copied: {error}", from.display());
+        Error::new(error.kind(), why)
+    })?;
     checked(&file).await?;
     let source = SqliteStore::open(&url_of(&file)).await?;
     let into = store::open(settings.database.url(), settings.database_connections).await?;
@@ -99,10 +102,12 @@ impl Bench {
         #[cfg(unix)]
         std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
         builder.create(&folder).map_err(|error| {
-            let why = format!(
-                "{} cannot be made: {error}; if it is left over from an attempt that was broken off, remove it",
-                folder.display()
-            );
+            let remedy = if error.kind() == ErrorKind::AlreadyExists {
+                "; if it is left over from an attempt that was broken off, remove it"
+            } else {
+                ""
+            };
+            let why = format!("{} cannot be made: {error}{remedy}", folder.display());
             Error::new(error.kind(), why)
         })?;
         Ok(Self { folder })

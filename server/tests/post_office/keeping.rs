@@ -35,7 +35,7 @@ fn a_backup_made_while_it_serves_is_restored_into_either_database() {
     let file = host.folder.path().join("copy.db").display().to_string();
     let (code, said) = host.run(&["backup", &file]);
     assert_eq!(code, 0, "{said}");
-    assert!(said.contains("1 games with 5 entries"), "{said}");
+    assert!(said.contains("1 game with 5 entries"), "{said}");
     let (code, said) = host.run(&["backup", &file]);
     assert!(code == 1 && said.contains("is there already"), "{said}");
     // What comes after it is not in it.
@@ -71,6 +71,11 @@ fn a_backup_made_while_it_serves_is_restored_into_either_database() {
                 .exists()
         );
     }
+    let (code, said) = host.run(&["restore", &format!("{file}.mistyped")]);
+    assert!(
+        code == 1 && said.contains("the backup") && said.contains("copy.db.mistyped"),
+        "{said}"
+    );
     let left = std::fs::read_dir(host.folder.path()).expect("a folder");
     let left = left.map(|file| file.expect("a file").file_name());
     assert!(
@@ -116,7 +121,7 @@ fn a_broken_chain_is_found_and_not_backed_up() {
     host.kill();
     let (code, said) = host.run(&["check"]);
     assert!(
-        code == 0 && said.contains("1 games with 5 entries"),
+        code == 0 && said.contains("1 game with 5 entries"),
         "{said}"
     );
     damage(
