@@ -12,7 +12,7 @@ use fieldpost_rules::geometry::{Footprint, Point, Vector, signed_distance_mm};
 use fieldpost_rules::orders::Instructions;
 use fieldpost_rules::referee::{Posting, play};
 use fieldpost_rules::shipped::{self, SCENARIOS};
-use resvg::usvg::{Group, Node};
+use resvg::usvg::{Group, Node, Text};
 
 /// Overlaps smaller than this cannot be seen, in pixels.
 const SEEN_PX: f64 = 0.5;
@@ -23,6 +23,8 @@ fn texts(group: &Group, found: &mut Vec<(String, Footprint)>) {
     for node in group.children() {
         match node {
             Node::Group(inner) => texts(inner, found),
+            // What is only outlined is the edge round letters that follow.
+            Node::Text(text) if is_hollow(text) => {}
             Node::Text(text) => {
                 let said: String = text.chunks().iter().map(|chunk| chunk.text()).collect();
                 let (own, place) = (text.bounding_box(), text.abs_transform());
@@ -51,6 +53,11 @@ fn texts(group: &Group, found: &mut Vec<(String, Footprint)>) {
             Node::Path(_) | Node::Image(_) => {}
         }
     }
+}
+
+fn is_hollow(text: &Text) -> bool {
+    let mut spans = text.chunks().iter().flat_map(|chunk| chunk.spans());
+    spans.all(|span| span.fill().is_none())
 }
 
 /// Pairs of texts that overlap.

@@ -13,6 +13,8 @@ pub(super) const PAPER: &str = "#f7f2e4";
 pub(super) const OPEN: &str = "#ebe7cd";
 /// Main ink.
 pub(super) const INK: &str = "#2e2a25";
+/// Edge round lettering that parts it from the ground.
+pub(super) const HALO: &str = "#f6f1df";
 /// Lighter ink for rules and ticks.
 pub(super) const FAINT: &str = "#8b8271";
 /// Ink of place names.
