@@ -499,4 +499,16 @@ mod tests {
             }
         }
     }
+
+    /// Whatever number an order holds, what is said of it is data: a rounding once made infinities of it.
+    #[test]
+    fn a_reason_of_a_huge_figure_is_read_back() {
+        for figure in [1e12, 1e300, f64::MAX] {
+            let reason = Reason::length_over(Code::NotPossible, 1e6, figure, 0.0);
+            let written = serde_json::to_string(&reason).expect("json");
+            let read: Reason = serde_json::from_str(&written).expect("a reason");
+            assert_eq!(serde_json::to_string(&read).expect("json"), written);
+            assert!(written.len() < 300, "{written}");
+        }
+    }
 }

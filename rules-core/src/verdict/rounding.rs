@@ -1,17 +1,30 @@
 //! The one place where figures are rounded for people and for the wire.
 
+/// Figures from here on come from rubbish: they have no decimals worth a thought, and to round them could
+/// overflow.
+const HUGE: f64 = 1e12;
+
 /// Rounds to hundredths, never to minus zero.
 #[must_use]
 pub(crate) fn to_hundredths(value: f64) -> f64 {
-    let rounded = (value * 100.0).round() / 100.0;
+    to_parts(value, 100.0)
+}
+
+fn to_parts(value: f64, parts: f64) -> f64 {
+    if value.abs() >= HUGE {
+        return value;
+    }
+    let rounded = (value * parts).round() / parts;
     if rounded == 0.0 { 0.0 } else { rounded }
 }
 
-/// A figure for people: tenths, as in `12.3`.
+/// A figure for people: tenths, as in `12.3`, or its size, as in `1e300`.
 #[must_use]
 pub(crate) fn tenths(value: f64) -> String {
-    let rounded = (value * 10.0).round() / 10.0;
-    format!("{:.1}", if rounded == 0.0 { 0.0 } else { rounded })
+    if value.abs() >= HUGE {
+        return format!("{value:e}");
+    }
+    format!("{:.1}", to_parts(value, 10.0))
 }
 
 /// Serde form of figures on the wire: hundredths of a millimetre or degree.
@@ -33,6 +46,9 @@ pub(crate) mod hundredths {
 pub(crate) fn hundredths_text(value: f64) -> String {
     if !value.is_finite() {
         return "0".to_owned();
+    }
+    if value.abs() >= HUGE {
+        return format!("{value:e}");
     }
     let text = format!("{:.2}", to_hundredths(value));
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
@@ -77,5 +93,22 @@ pub(crate) mod hundredths_if_any {
         deserializer: D,
     ) -> Result<Option<f64>, D::Error> {
         Option::deserialize(deserializer)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_figure_overflows() {
+        for value in [1e12, -1e13, 1e300, f64::MAX, f64::MIN] {
+            assert_eq!(to_hundredths(value).to_bits(), value.to_bits());
+            assert_eq!(tenths(value).parse(), Ok(value));
+            assert_eq!(hundredths_text(value).parse(), Ok(value));
+        }
+        assert_eq!(to_hundredths(12.345_6).to_bits(), 12.35_f64.to_bits());
+        assert_eq!(tenths(999_999_999_999.0), "999999999999.0");
+        assert_eq!(tenths(1e300), "1e300");
     }
 }
