@@ -1,6 +1,8 @@
-//! JSON altered as JSON: what comes out is read as far as its shape goes, so that a fuzzer gets past the reader.
+//! Data altered as data: what comes out is read as far as its shape goes, so that a fuzzer gets past the reader.
 
-use serde_json::{Number, Value, json};
+use std::collections::BTreeSet;
+
+use serde_json::{Map, Number, Value, json};
 
 /// Numbers that follow from a seed (a linear congruence; its factors from memory).
 pub struct Draws(u64);
@@ -10,25 +12,106 @@ impl Draws {
         Self(u64::from(seed))
     }
 
+    /// One of so many, from 0.
     pub fn below(&mut self, count: usize) -> usize {
         self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         usize::try_from(self.0 >> 33).expect("31 bits") % count.max(1)
     }
 
-    fn of<'a>(&mut self, words: &[&'a str]) -> &'a str {
+    pub fn of<'a>(&mut self, words: &[&'a str]) -> &'a str {
         words[self.below(words.len())]
     }
 }
 
-const ORDERS: [&str; 8] =
-    ["move", "move-together", "arrive", "withdraw", "leave", "battle", "fire", "give-way"];
-const LEGS: [&str; 9] =
-    ["forward", "back", "sidestep", "oblique", "wheel", "turn", "about", "align", "reform"];
+/// Alters a tree of values in a few places. `words` are strings that mean something in it; `fresh` makes another
+/// of what stands in a place, where it knows what that is.
+pub struct Altering<'a> {
+    pub words: &'a [String],
+    pub fresh: fn(&Map<String, Value>, &[String], &mut Draws) -> Option<Value>,
+    pub draws: Draws,
+}
 
-/// Alters one place of a sheet; `units` are keys that mean something in it.
-pub fn alter(sheet: &mut Value, units: &[&str], draws: &mut Draws) {
-    let mut place = draws.below(places(sheet));
-    alter_at(sheet, &mut place, units, draws);
+impl Altering<'_> {
+    pub fn alter(&mut self, tree: &mut Value) {
+        for _ in 0..=self.draws.below(4) {
+            let mut place = self.draws.below(places(tree));
+            let donor = self.draws.below(places(tree));
+            let donor = at(tree, &mut { donor }).cloned().unwrap_or(Value::Null);
+            if let Some(value) = at_mut(tree, &mut place) {
+                self.alter_this(value, donor);
+            }
+        }
+    }
+
+    fn word(&mut self) -> String {
+        let at = self.draws.below(self.words.len());
+        self.words.get(at).cloned().unwrap_or_default()
+    }
+
+    fn alter_this(&mut self, value: &mut Value, donor: Value) {
+        match value {
+            _ if self.draws.below(12) == 0 => *value = donor,
+            Value::Null => *value = json!(self.draws.below(2) == 0),
+            Value::Bool(said) => *said = !*said,
+            Value::Number(number) => *value = Value::Number(another(number, &mut self.draws)),
+            Value::String(word) => {
+                *word = match self.draws.below(8) {
+                    0 => self.draws.of(&["", "\u{1b}[31m", "1", "a b"]).to_owned(),
+                    _ => self.word(),
+                };
+            }
+            Value::Array(items) => self.alter_items(items),
+            Value::Object(fields) => {
+                if let Some(fresh) = (self.fresh)(fields, self.words, &mut self.draws) {
+                    *value = fresh;
+                } else if let Some(key) = fields.keys().nth(self.draws.below(fields.len())).cloned() {
+                    match self.draws.below(3) {
+                        0 => fields.remove(&key),
+                        1 => fields.insert(key, donor),
+                        _ => fields.insert(self.word(), donor),
+                    };
+                }
+            }
+        }
+    }
+
+    fn alter_items(&mut self, items: &mut Vec<Value>) {
+        let draws = &mut self.draws;
+        let at = draws.below(items.len());
+        match (draws.below(4), items.get(at).cloned()) {
+            (0, Some(_)) => {
+                items.remove(at);
+            }
+            (1, Some(item)) => {
+                let to = draws.below(items.len() + 1);
+                items.insert(to, item);
+            }
+            (2, Some(_)) => {
+                let other = draws.below(items.len());
+                items.swap(at, other);
+            }
+            (_, Some(Value::Object(fields))) => {
+                items.extend((self.fresh)(&fields, self.words, draws));
+            }
+            (_, Some(Value::Number(number))) => items.push(Value::Number(another(&number, draws))),
+            _ => {
+                let word = self.word();
+                items.push(json!(word));
+            }
+        }
+    }
+}
+
+/// A TOML file altered as data; `None` when it is none, and now and then, for whatever bytes can do.
+pub fn toml_text(bytes: &[u8], seed: u32) -> Option<String> {
+    let mut draws = Draws::new(seed);
+    if draws.below(4) == 0 {
+        return None;
+    }
+    let mut tree: Value = toml::from_slice(bytes).ok()?;
+    let words = words(&tree);
+    Altering { words: &words, fresh: |_, _, _| None, draws }.alter(&mut tree);
+    toml::to_string(&tree).ok()
 }
 
 /// Values in a value, itself among them.
@@ -40,61 +123,49 @@ fn places(value: &Value) -> usize {
     }
 }
 
-/// Alters the value so many places on; whether it was found.
-fn alter_at(value: &mut Value, place: &mut usize, units: &[&str], draws: &mut Draws) -> bool {
+/// The value so many places on.
+fn at<'v>(value: &'v Value, place: &mut usize) -> Option<&'v Value> {
     if *place == 0 {
-        alter_this(value, units, draws);
-        return true;
+        return Some(value);
     }
     *place -= 1;
     match value {
-        Value::Array(items) => items.iter_mut().any(|item| alter_at(item, place, units, draws)),
-        Value::Object(fields) => fields.values_mut().any(|field| alter_at(field, place, units, draws)),
-        _ => false,
+        Value::Array(items) => items.iter().find_map(|item| at(item, place)),
+        Value::Object(fields) => fields.values().find_map(|field| at(field, place)),
+        _ => None,
     }
 }
 
-fn alter_this(value: &mut Value, units: &[&str], draws: &mut Draws) {
+fn at_mut<'v>(value: &'v mut Value, place: &mut usize) -> Option<&'v mut Value> {
+    if *place == 0 {
+        return Some(value);
+    }
+    *place -= 1;
     match value {
-        Value::Null => *value = json!(draws.below(2) == 0),
-        Value::Bool(said) => *said = !*said,
-        Value::Number(number) => *value = Value::Number(another(number, draws)),
-        Value::String(word) => {
-            *word = match draws.below(4) {
-                0 => draws.of(&["left", "right", "red", "blue", "", "\u{1b}[31m"]).to_owned(),
-                1 => draws.of(&LEGS).to_owned(),
-                _ => draws.of(units).to_owned(),
-            };
-        }
-        Value::Array(items) => alter_items(items, units, draws),
-        Value::Object(fields) => {
-            if fields.contains_key("leg") {
-                *value = leg(draws);
-            } else if fields.contains_key("order") {
-                *value = order(units, draws);
-            } else if let Some(key) = fields.keys().nth(draws.below(fields.len())).cloned() {
-                fields.remove(&key);
-            }
-        }
+        Value::Array(items) => items.iter_mut().find_map(|item| at_mut(item, place)),
+        Value::Object(fields) => fields.values_mut().find_map(|field| at_mut(field, place)),
+        _ => None,
     }
 }
 
-fn alter_items(items: &mut Vec<Value>, units: &[&str], draws: &mut Draws) {
-    let at = draws.below(items.len());
-    match (draws.below(4), items.get(at).cloned()) {
-        (0, Some(_)) => {
-            items.remove(at);
+/// Strings and names of fields in a tree.
+fn words(tree: &Value) -> Vec<String> {
+    let mut all = BTreeSet::new();
+    let mut rest = vec![tree];
+    while let Some(value) = rest.pop() {
+        match value {
+            Value::String(word) => {
+                all.insert(word.clone());
+            }
+            Value::Array(items) => rest.extend(items),
+            Value::Object(fields) => {
+                all.extend(fields.keys().cloned());
+                rest.extend(fields.values());
+            }
+            _ => {}
         }
-        (1, Some(item)) => {
-            let to = draws.below(items.len() + 1);
-            items.insert(to, item);
-        }
-        (_, first) => items.push(match first {
-            Some(Value::Object(fields)) if fields.contains_key("order") => order(units, draws),
-            Some(Value::Object(_)) => leg(draws),
-            _ => json!(draws.of(units)),
-        }),
     }
+    all.into_iter().collect()
 }
 
 /// A number near another, or one at the end of what there is.
@@ -109,54 +180,14 @@ fn another(number: &Number, draws: &mut Draws) -> Number {
         5 => [1e308, -1e308, 5e-324, 1e-9, 4_294_967_296.0, 1e300][draws.below(6)],
         6 => return Number::from([0, 1, u64::MAX, 65_535, 65_536][draws.below(5)]),
         7 => return Number::from(draws.below(8)),
-        _ => length(draws),
+        _ => tenths(draws, 4_000),
     };
     Number::from_f64(new).unwrap_or_else(|| Number::from(1))
 }
 
-fn length(draws: &mut Draws) -> f64 {
+/// A number of tenths below so many.
+pub fn tenths(draws: &mut Draws, count: usize) -> f64 {
     #[expect(clippy::cast_precision_loss, reason = "small")]
-    let tenths = draws.below(4_000) as f64;
+    let tenths = draws.below(count) as f64;
     tenths / 10.0
-}
-
-fn leg(draws: &mut Draws) -> Value {
-    let (name, side) = (draws.of(&LEGS), draws.of(&["left", "right"]));
-    let (distance_mm, angle_deg, up_to) = (length(draws), length(draws) / 4.0, draws.below(2) == 0);
-    match name {
-        "forward" | "back" => json!({"leg": name, "distance_mm": distance_mm, "up_to": up_to}),
-        "sidestep" => json!({"leg": name, "side": side, "distance_mm": distance_mm, "up_to": up_to}),
-        "oblique" => {
-            json!({"leg": name, "side": side, "angle_deg": angle_deg, "distance_mm": distance_mm})
-        }
-        "wheel" => json!({"leg": name, "side": side, "angle_deg": angle_deg, "up_to": up_to}),
-        "turn" => json!({"leg": name, "side": side}),
-        "align" => json!({"leg": name, "side": side, "angle_deg": angle_deg / 5.0}),
-        "reform" => json!({"leg": name, "files": draws.below(9), "ranks": draws.below(9)}),
-        _ => json!({"leg": name}),
-    }
-}
-
-fn order(units: &[&str], draws: &mut Draws) -> Value {
-    let name = draws.of(&ORDERS);
-    let unit = draws.of(units);
-    let some = |draws: &mut Draws| -> Vec<String> {
-        (0..1 + draws.below(3)).map(|_| draws.of(units).to_owned()).collect()
-    };
-    let legs: Vec<Value> = (0..draws.below(4)).map(|_| leg(draws)).collect();
-    match name {
-        "move-together" => json!({"order": name, "units": some(draws), "legs": legs}),
-        "arrive" => json!({"order": name, "unit": unit, "along_mm": length(draws) * 4.0, "legs": legs}),
-        "leave" => json!({"order": name, "unit": unit}),
-        "battle" => {
-            let (attackers, defenders) = (some(draws), some(draws));
-            let follow_up = (draws.below(2) == 0).then(|| attackers[0].clone());
-            json!({
-                "order": name, "attackers": attackers, "defenders": defenders, "follow_up": follow_up,
-            })
-        }
-        "fire" => json!({"order": name, "guns": some(draws), "target": unit}),
-        "give-way" => json!({"order": name, "unit": unit, "side": draws.of(&["left", "right"])}),
-        _ => json!({"order": name, "unit": unit, "legs": legs}),
-    }
 }

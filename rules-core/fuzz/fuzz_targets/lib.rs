@@ -1,4 +1,6 @@
-//! What the fuzz targets share: battles to try sheets on.
+//! What the fuzz targets share: battles to try sheets on, and data altered as data.
+
+pub mod altered;
 
 use std::sync::{Arc, OnceLock};
 
