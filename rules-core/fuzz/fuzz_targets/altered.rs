@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use libfuzzer_sys::fuzzer_mutate;
 use serde_json::{Map, Number, Value, json};
 
 /// Numbers that follow from a seed (a linear congruence; its factors from memory).
@@ -112,6 +113,18 @@ pub fn toml_text(bytes: &[u8], seed: u32) -> Option<String> {
     let words = words(&tree);
     Altering { words: &words, fresh: |_, _, _| None, draws }.alter(&mut tree);
     toml::to_string(&tree).ok()
+}
+
+/// What a mutator of a fuzz target does: puts what was altered in the place of the bytes, or alters these as bytes when
+/// there is nothing or no room for it.
+pub fn put(altered: Option<String>, data: &mut [u8], size: usize, max_size: usize) -> usize {
+    match altered.filter(|text| text.len() <= max_size) {
+        Some(text) => {
+            data[..text.len()].copy_from_slice(text.as_bytes());
+            text.len()
+        }
+        None => fuzzer_mutate(data, size, max_size),
+    }
 }
 
 /// Values in a value, itself among them.

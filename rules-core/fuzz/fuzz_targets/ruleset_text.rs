@@ -3,17 +3,11 @@
 #![no_main]
 
 use fieldpost_rules::authored::{open_battle, read_ruleset, starter_scenario};
-use fieldpost_rules_fuzz::altered::toml_text;
-use libfuzzer_sys::{fuzz_mutator, fuzz_target, fuzzer_mutate};
+use fieldpost_rules_fuzz::altered::{put, toml_text};
+use libfuzzer_sys::{fuzz_mutator, fuzz_target};
 
 fuzz_mutator!(|data: &mut [u8], size: usize, max_size: usize, seed: u32| {
-    match toml_text(&data[..size], seed).filter(|text| text.len() <= max_size) {
-        Some(text) => {
-            data[..text.len()].copy_from_slice(text.as_bytes());
-            text.len()
-        }
-        None => fuzzer_mutate(data, size, max_size),
-    }
+    put(toml_text(&data[..size], seed), data, size, max_size)
 });
 
 fuzz_target!(|text: &str| {

@@ -9,9 +9,9 @@ use fieldpost_rules::orders::TurnSheet;
 use fieldpost_rules::referee::judge_sheet;
 use fieldpost_rules::verdict::{Ruling, SheetVerdict};
 use fieldpost_rules::view::words;
-use fieldpost_rules_fuzz::altered::{Altering, Draws, tenths};
+use fieldpost_rules_fuzz::altered::{Altering, Draws, put, tenths};
 use fieldpost_rules_fuzz::quern_bridge;
-use libfuzzer_sys::{fuzz_mutator, fuzz_target, fuzzer_mutate};
+use libfuzzer_sys::{fuzz_mutator, fuzz_target};
 use serde_json::{Map, Value, json};
 
 const ORDERS: [&str; 8] =
@@ -94,13 +94,7 @@ fuzz_mutator!(|data: &mut [u8], size: usize, max_size: usize, seed: u32| {
         Altering { words, fresh, draws }.alter(&mut sheet);
         sheet.to_string()
     });
-    match altered.filter(|text| text.len() <= max_size) {
-        Some(text) => {
-            data[..text.len()].copy_from_slice(text.as_bytes());
-            text.len()
-        }
-        None => fuzzer_mutate(data, size, max_size),
-    }
+    put(altered, data, size, max_size)
 });
 
 fuzz_target!(|text: &str| {

@@ -290,7 +290,8 @@ fn title_block(pen: &mut Pen, picture: &Picture) {
         .say(&line);
 }
 
-fn map(pen: &mut Pen, picture: &Picture, overlay: &dyn Overlay) {
+/// Opens the group that shows nothing beyond the map's frame, and draws the ground into it.
+fn open_map(pen: &mut Pen, picture: &Picture) {
     let frame = &picture.frame;
     let clip = picture.id("map");
     pen.element("clipPath").attr("id", &clip).open();
@@ -304,6 +305,10 @@ fn map(pen: &mut Pen, picture: &Picture, overlay: &dyn Overlay) {
         .done();
     grid(pen, picture);
     terrain::draw(pen, picture);
+}
+
+fn map(pen: &mut Pen, picture: &Picture, overlay: &dyn Overlay) {
+    open_map(pen, picture);
     if picture.options.deployment {
         zones::draw_deployment(pen, picture);
     }

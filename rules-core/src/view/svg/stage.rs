@@ -8,7 +8,7 @@ use super::labels::Board;
 use super::pen::{Pen, SERIF};
 use super::{
     FOOT, Ghost, MARGIN, Picture, RULER, SvgOptions, furniture, ghosts, letters, naming, palette,
-    terrain, title_block, units, zones,
+    title_block, units, zones,
 };
 
 /// Room for a caption below the scale bars, in pixels.
@@ -63,20 +63,7 @@ impl<'a> Stage<'a> {
     }
 
     fn ground(&self, pen: &mut Pen) {
-        let picture = &self.opening;
-        let frame = &picture.frame;
-        let clip = picture.id("map");
-        pen.element("clipPath").attr("id", &clip).open();
-        pen.rect(frame.corner, frame.width(), frame.height()).done();
-        pen.close("clipPath");
-        pen.group()
-            .attr("clip-path", &format!("url(#{clip})"))
-            .open();
-        pen.rect(frame.corner, frame.width(), frame.height())
-            .fill(palette::OPEN)
-            .done();
-        super::grid(pen, picture);
-        terrain::draw(pen, picture);
+        super::open_map(pen, &self.opening);
         self.named_ground().draw(pen);
         pen.close("g");
     }
