@@ -11,6 +11,7 @@
 //! | `serve`, `rates`, `meters` | connections and TLS; how much is taken from whom; what is counted |
 //! | [`settings`], [`command`] | how it is started |
 //! | [`keeping`] | copies of the database: backing up, restoring, moving, checking |
+//! | `supervisor` | telling systemd that it is ready |
 //! | [`demo`] | two player turns played over HTTP |
 //!
 //! The routes are described in `API.md`.
@@ -37,11 +38,12 @@ mod rules;
 mod serve;
 pub mod settings;
 pub mod store;
+mod supervisor;
 pub mod wire;
 
 use std::fmt;
 use std::future::Future;
-use std::io::IsTerminal;
+use std::io::{ErrorKind, IsTerminal};
 use std::net::SocketAddr;
 use std::sync::Arc;
 use std::time::Duration;
@@ -75,6 +77,18 @@ pub enum StartError {
     Mail(String),
     /// The address for metrics cannot be listened on.
     Metrics(SocketAddr, std::io::Error),
+}
+
+impl StartError {
+    /// Whether it is the settings, or what they name, that somebody must mend: trying again alone helps nothing.
+    #[must_use]
+    pub fn is_of_settings(&self) -> bool {
+        match self {
+            Self::Store(_) => false,
+            Self::Tls(_) | Self::Mail(_) => true,
+            Self::Metrics(_, error) => error.kind() == ErrorKind::PermissionDenied,
+        }
+    }
 }
 
 impl fmt::Display for StartError {
@@ -186,6 +200,8 @@ pub async fn run(
         }
         Err(error) => info!(%error, "serving at an address that cannot be told"),
     }
+    // Whoever comes from now on waits in the listener's queue at worst.
+    supervisor::tell(supervisor::READY);
     let mut given_up = None;
     let ending = async {
         tokio::select! {
@@ -195,6 +211,7 @@ pub async fn run(
                 given_up = Some(why);
             }
         }
+        supervisor::tell(supervisor::STOPPING);
     };
     serve::serve(listener, served, closing, ending).await;
     for task in aside {

@@ -1,5 +1,6 @@
-//! Starts the post office. Exit codes: 0 done, 1 failed, 2 wrong usage or settings.
+//! Starts the post office. Exit codes: 0 done, 1 failed, 2 wrong usage or settings, which trying again does not mend.
 
+use std::io::ErrorKind;
 use std::process::ExitCode;
 
 use clap::Parser;
@@ -21,7 +22,7 @@ async fn main() -> ExitCode {
         return ended(2, &error);
     }
     let outcome = match command.action.unwrap_or(Action::Serve) {
-        Action::Serve => serve(settings).await,
+        Action::Serve => return serve(settings).await,
         Action::Demo(options) => demonstrate(settings, options).await,
         Action::Backup { file } => keeping::backup(&settings, &file)
             .await
@@ -57,13 +58,23 @@ async fn main() -> ExitCode {
     }
 }
 
-async fn serve(settings: Settings) -> Result<(), String> {
-    let listener = TcpListener::bind(settings.listen)
-        .await
-        .map_err(|error| format!("{} cannot be listened on: {error}", settings.listen))?;
-    run(settings, listener, told_to_stop())
-        .await
-        .map_err(|error| error.to_string())
+async fn serve(settings: Settings) -> ExitCode {
+    let listener = match TcpListener::bind(settings.listen).await {
+        Ok(listener) => listener,
+        Err(error) => {
+            // A port below 1024, most likely. An address that is taken or not there yet may be free later.
+            let of_settings = error.kind() == ErrorKind::PermissionDenied;
+            let why = format!("{} cannot be listened on: {error}", settings.listen);
+            return ended(if of_settings { 2 } else { 1 }, &why);
+        }
+    };
+    match run(settings, listener, told_to_stop()).await {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => ended(
+            if error.is_of_settings() { 2 } else { 1 },
+            &error.to_string(),
+        ),
+    }
 }
 
 async fn check(settings: &Settings) -> Result<(), String> {

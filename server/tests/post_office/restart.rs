@@ -1,7 +1,16 @@
 //! The server ends as a power cut would end it, and another goes on where it was.
 
+#[cfg(unix)]
+use std::os::unix::net::UnixDatagram;
+#[cfg(unix)]
+use std::process::{Command, Stdio};
+#[cfg(unix)]
+use std::time::Duration;
+
 use serde_json::json;
 
+#[cfg(unix)]
+use crate::host::server;
 use crate::host::{Host, forward, sheet, short_battle};
 
 #[test]
@@ -41,6 +50,38 @@ fn told_to_stop_it_lets_go_of_the_database_and_another_goes_on() {
     assert!(host.wait().success());
     host.kill_and_start_again();
     assert_eq!(host.head(&battle.game, &battle.red), head);
+}
+
+#[cfg(unix)]
+#[test]
+fn a_supervisor_hears_that_it_serves_and_that_it_stops() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("notify");
+    let supervisor = UnixDatagram::bind(&path).expect("bound");
+    supervisor
+        .set_read_timeout(Some(Duration::from_secs(30)))
+        .expect("a limit");
+    let heard = || {
+        let mut bytes = [0; 64];
+        let length = supervisor.recv(&mut bytes).unwrap_or_default();
+        String::from_utf8_lossy(&bytes[..length]).into_owned()
+    };
+    let mut child = server()
+        .current_dir(folder.path())
+        .args(["--listen", "127.0.0.1:0", "--database", "sqlite:games.db"])
+        .env("NOTIFY_SOCKET", &path)
+        .stderr(Stdio::null())
+        .spawn()
+        .expect("starts");
+    let first = heard();
+    let told = Command::new("kill")
+        .args(["-TERM", &child.id().to_string()])
+        .status()
+        .expect("kill runs");
+    assert!(told.success());
+    let second = heard();
+    assert!(child.wait().expect("waited for").success());
+    assert_eq!([first, second], ["READY=1", "STOPPING=1"]);
 }
 
 /// The same request to where the server is now.
