@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::game::{Game, Unit};
-use crate::geometry::{Block, Footprint, Placement, Point, Pose, Vector, larger, smaller};
+use crate::geometry::{Footprint, Placement, Point, Pose, Vector, larger, smaller};
 use crate::orders::UnitId;
 use crate::scenario::{Edge, TableSize};
 use crate::verdict::rounding::{amount, tenths};
@@ -481,13 +481,6 @@ impl Reading {
         }
         out
     }
-}
-
-/// The front edge of a block at a pose: left and right corner.
-#[must_use]
-pub fn front_of(pose: Pose, block: Block) -> (Point, Point) {
-    let footprint = Footprint::new(&pose.placement(), block);
-    (footprint.front_left(), footprint.front_right())
 }
 
 mod back;

@@ -1,19 +1,22 @@
 //! Many clients at once, and a database that is not small, each beside something bare in the same run.
 //!
 //! `cargo bench -p fieldpost-bench --bench load` measures `postings` and `reads`, and where
-//! `FIELDPOST_TEST_POSTGRES` names a server, `postgres`. `-- large` fills a file with
+//! `FIELDPOST_TEST_POSTGRES` names a server or its programs are found, `postgres`. `-- large` fills a file with
 //! `FIELDPOST_BENCH_GAMES` games (1,000) of `FIELDPOST_BENCH_EVENTS` events each (100) and posts there and in
-//! an empty one; for 100,000 games this takes some minutes and some 10 GB in the temporary folder.
+//! an empty one; for 100,000 games this takes some minutes and some 10 GB in the temporary folder. `-- large-postgres`
+//! does the same on PostgreSQL.
 
 mod filled;
 mod served;
 
+use std::path::Path;
 use std::time::{Duration, Instant};
 
 use fieldpost_tests::postgres;
 use sqlx::Connection;
 use tokio::runtime::Runtime;
 
+use filled::{fill_file, fill_postgres};
 use served::{Game, LONGEST, Line, bare_database, bare_route, file, serve};
 
 const CLIENTS: usize = 64;
@@ -26,7 +29,7 @@ fn main() {
         .skip(1)
         .filter(|word| !word.starts_with('-'))
         .collect();
-    let is_asked = |name: &str| asked.iter().any(|word| name.contains(word.as_str()));
+    let is_asked = |name: &str| asked.iter().any(|word| word == name);
     if asked.is_empty() || is_asked("postings") {
         postings_on_a_file();
     }
@@ -37,7 +40,10 @@ fn main() {
         reads();
     }
     if is_asked("large") {
-        large();
+        large_file();
+    }
+    if is_asked("large-postgres") {
+        large_postgres();
     }
 }
 
@@ -200,57 +206,113 @@ fn reads() {
     );
 }
 
-/// One client posting in a large database and in an empty one.
-fn large() {
-    let number = |variable: &str, usual: u64| {
-        std::env::var(variable).map_or(usual, |text| text.parse().expect("a number"))
-    };
-    let games = number("FIELDPOST_BENCH_GAMES", 1_000);
-    let events = number("FIELDPOST_BENCH_EVENTS", 100);
-    let runtime = Runtime::new().expect("a runtime");
+fn large_file() {
     let (empty, full) = (
         tempfile::tempdir().expect("a folder"),
         tempfile::tempdir().expect("a folder"),
     );
-    let began = Instant::now();
-    runtime.block_on(filled::fill(full.path(), games, events));
-    let bytes = std::fs::metadata(full.path().join("games.db"))
-        .expect("there")
-        .len();
-    println!(
-        "filled with {games} games and {} events, {} MB, in {:.0} s",
-        games * events,
-        bytes / 1_000_000,
-        began.elapsed().as_secs_f64()
-    );
-    let open = |folder: &std::path::Path| {
+    let runtime = Runtime::new().expect("a runtime");
+    let url = file(full.path());
+    let filled = Filling::asked();
+    filled.told(|games, events| runtime.block_on(fill_file(&url, games, events)));
+    let bytes = std::fs::metadata(full.path().join("games.db"));
+    println!("it has {} MB", bytes.expect("there").len() / 1_000_000);
+    let large = Large::open(&runtime, &url, full.path());
+    let small = Large::open(&runtime, &file(empty.path()), empty.path());
+    posting_beside("SQLite", large, small);
+}
+
+fn large_postgres() {
+    let (Some(empty), Some(full)) = (postgres::Database::fresh(), postgres::Database::fresh())
+    else {
+        return;
+    };
+    let runtime = Runtime::new().expect("a runtime");
+    let filled = Filling::asked();
+    filled.told(|games, events| runtime.block_on(fill_postgres(&full.url(), games, events)));
+    let open = |url: &str| {
+        let folder = tempfile::tempdir().expect("a folder");
+        std::env::set_current_dir(folder.path()).expect("there");
+        Large::open(&runtime, url, folder.path())
+    };
+    posting_beside("PostgreSQL", open(&full.url()), open(&empty.url()));
+}
+
+/// How much is filled in.
+struct Filling {
+    games: u64,
+    events: u64,
+}
+
+impl Filling {
+    fn asked() -> Self {
+        let number = |variable: &str, usual: u64| {
+            std::env::var(variable).map_or(usual, |text| text.parse().expect("a number"))
+        };
+        Self {
+            games: number("FIELDPOST_BENCH_GAMES", 1_000),
+            events: number("FIELDPOST_BENCH_EVENTS", 100),
+        }
+    }
+
+    fn told(&self, fill: impl FnOnce(u64, u64)) {
         let began = Instant::now();
-        let (base, organiser) = serve(&runtime, &file(folder), folder);
+        fill(self.games, self.events);
+        println!(
+            "filled with {} games and {} events in {:.0} s",
+            self.games,
+            self.games * self.events,
+            began.elapsed().as_secs_f64()
+        );
+    }
+}
+
+/// A server on a large database or on the empty one beside it, and a game there.
+struct Large {
+    base: String,
+    organiser: String,
+    agent: ureq::Agent,
+    game: Game,
+}
+
+impl Large {
+    fn open(runtime: &Runtime, url: &str, folder: &Path) -> Self {
+        let began = Instant::now();
+        let (base, organiser) = serve(runtime, url, folder);
         println!(
             "ready after {:.0} ms",
             began.elapsed().as_secs_f64() * 1000.0
         );
         let agent = ureq::Agent::new_with_defaults();
         let game = Game::open_long(&agent, &base, &organiser);
-        (base, organiser, agent, game)
-    };
-    let (mut small, mut large) = (open(empty.path()), open(full.path()));
-    let post = |(base, organiser, agent, game): &mut (String, String, ureq::Agent, Game)| {
+        Self {
+            base,
+            organiser,
+            agent,
+            game,
+        }
+    }
+
+    /// Postings of one client in a second.
+    fn posted(&mut self) -> f64 {
         std::thread::sleep(SPELL); // the disk settles
         // A new one: servers close those that have been idle.
-        let mut own = [(Line::to(base), game)];
+        let mut own = [(Line::to(&self.base), &mut self.game)];
         per_second(&mut own, |(line, game)| {
             // One client alone gets to the end of a battle, which is then over.
             if game.turn == LONGEST {
-                **game = Game::open_long(agent, base, organiser);
+                **game = Game::open_long(&self.agent, &self.base, &self.organiser);
             }
             game.post(line);
         })
-    };
+    }
+}
+
+fn posting_beside(database: &str, mut large: Large, mut small: Large) {
     beside(
-        "sheets posted by one client in it",
-        || post(&mut large),
+        &format!("sheets posted by one client in it, {database}"),
+        || large.posted(),
         "in an empty one",
-        || post(&mut small),
+        || small.posted(),
     );
 }

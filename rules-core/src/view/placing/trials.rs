@@ -3,12 +3,19 @@
 use proptest::prelude::*;
 
 use super::*;
+use crate::geometry::Block;
 use crate::view::sample;
 
 const TABLE: TableSize = TableSize {
     width_mm: 1200.0,
     depth_mm: 900.0,
 };
+
+/// The front edge of a block at a pose: left and right corner.
+fn front_of(pose: Pose, block: Block) -> (Point, Point) {
+    let footprint = Footprint::new(&pose.placement(), block);
+    (footprint.front_left(), footprint.front_right())
+}
 
 /// Corner readings of a pose, rounded, as a person would note them down.
 fn readings(pose: Pose, frontage_mm: f64, edges: Edges, tape: TapeUnit) -> (Point, Point) {

@@ -135,9 +135,10 @@ fn row(column: &mut Column, what: &str, mm: f64, bold: bool) {
 fn signs(column: &mut Column, verdict: &MoveVerdict) {
     column.heading("Signs", palette::INK);
     let mut signs = vec![
-        ("#4c7d4f", "", "tape on open ground"),
-        ("#9a7b45", "14 2", "on a road"),
-        ("#b8862b", "5 2", "on slow ground"),
+        (palette::TAPE, "", "tape on open ground"),
+        (palette::TAPE_ON_ROAD, "14 2", "on a road"),
+        (palette::TAPE_SLOW, "5 2", "on slow ground"),
+        (palette::TAPE_SLOWEST, "3 2", "at more than double"),
         (palette::ALLOWED, "", "furthest legal place"),
     ];
     if verdict.verdict == Ruling::Refused {

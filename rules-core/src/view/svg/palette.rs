@@ -29,6 +29,14 @@ pub(super) const BANK: &str = "#5d8ea3";
 pub(super) const REFUSED: &str = "#7a1f6e";
 /// What a legal measure is drawn with.
 pub(super) const ALLOWED: &str = "#1f6b4f";
+/// A tape on open ground.
+pub(super) const TAPE: &str = "#4c7d4f";
+/// A tape on a road.
+pub(super) const TAPE_ON_ROAD: &str = "#9a7b45";
+/// A tape on slow ground.
+pub(super) const TAPE_SLOW: &str = "#b8862b";
+/// A tape on ground that charges more than double.
+pub(super) const TAPE_SLOWEST: &str = "#a3481f";
 /// Highlights.
 pub(super) const GLOW: &str = "#f2b32c";
 

@@ -415,8 +415,8 @@ fn ground_ink(
     number: usize,
 ) -> (&'static str, Option<&'static str>) {
     match ground {
-        "open" => ("#4c7d4f", None),
-        "road" => ("#9a7b45", Some("14 2")),
+        "open" => (palette::TAPE, None),
+        "road" => (palette::TAPE_ON_ROAD, Some("14 2")),
         _ => {
             let rate = picture
                 .game
@@ -424,7 +424,11 @@ fn ground_ink(
                 .terrain
                 .get(ground)
                 .map_or(1.0, |kind| kind.rate);
-            let ink = if rate > 2.0 { "#a3481f" } else { "#b8862b" };
+            let ink = if rate > 2.0 {
+                palette::TAPE_SLOWEST
+            } else {
+                palette::TAPE_SLOW
+            };
             (
                 ink,
                 Some(if number.is_multiple_of(2) {

@@ -1,13 +1,13 @@
 //! A large database, made of one game copied over and over. Only the copies' cards and numbers are true:
 //! nobody plays in them.
 
-use std::path::Path;
+use std::collections::BTreeMap;
 
 use fieldpost_server::store::{
     Append, Change, GameCard, GameId, Head, Invitation, KeyCard, Moment, Opening, Opens, Origin,
     Seat, SeatRole, Store, StoredAnswer, StoredEntry, TakenSeat, open,
 };
-use sqlx::{AssertSqlSafe, Connection, SqliteConnection};
+use sqlx::{AssertSqlSafe, Connection, PgConnection, SqliteConnection};
 
 const AT: &str = "2026-01-02T03:04:05.678Z";
 /// Bytes of an entry and of an answer, near what a turn of a small battle takes.
@@ -15,61 +15,107 @@ const ENTRY: usize = 500;
 const ANSWER: usize = 1500;
 
 /// Fills a new file with so many games of so many events each.
-pub async fn fill(folder: &Path, games: u64, events: u64) {
-    let url = super::file(folder);
-    let store = open(&url, 1).await.expect("opens");
-    let pattern = pattern(store.as_ref(), events).await;
-    store.close().await;
-    drop(store);
-    let mut connection = SqliteConnection::connect(&url).await.expect("connects");
+pub async fn fill_file(url: &str, games: u64, events: u64) {
+    let of = pattern(url, events).await.to_string();
+    let mut connection = SqliteConnection::connect(url).await.expect("connects");
+    let columns = "SELECT name FROM pragma_table_info($1) ORDER BY cid";
+    let mut rest = BTreeMap::new();
+    for (table, first) in TABLES {
+        let names = sqlx::query_scalar(columns).bind(table);
+        let names = names.fetch_all(&mut connection).await.expect("read");
+        rest.insert(table, all_but(first, &names));
+    }
     let numbers = format!(
-        "WITH RECURSIVE n(k) AS (SELECT 1 UNION ALL SELECT k + 1 FROM n WHERE k < {})",
+        "(WITH RECURSIVE n(k) AS (SELECT 1 UNION ALL SELECT k + 1 FROM n WHERE k < {}) \
+         SELECT unhex(printf('%032x', k)) AS id FROM n)",
         games - 1
     );
-    let id = "unhex(printf('%032x', k))";
-    let of = pattern.to_string();
-    let copies = [
+    let mut sql = vec![
         "PRAGMA foreign_keys = OFF".to_owned(),
         "PRAGMA synchronous = OFF".to_owned(),
         "BEGIN".to_owned(),
-        format!(
-            "{numbers} INSERT INTO games SELECT * FROM (SELECT {id} FROM n) AS n, (SELECT {} FROM games WHERE id = x'{of}')",
-            rest(&mut connection, "games", "id").await
-        ),
-        format!(
-            "INSERT INTO events SELECT games.id, e.* FROM games, (SELECT {} FROM events WHERE game = x'{of}') AS e WHERE games.id <> x'{of}'",
-            rest(&mut connection, "events", "game").await
-        ),
-        format!(
-            "INSERT INTO answers SELECT hex(games.id), e.* FROM games, (SELECT {} FROM answers) AS e WHERE games.id <> x'{of}'",
-            rest(&mut connection, "answers", "key").await
-        ),
-        "COMMIT".to_owned(),
-        "PRAGMA wal_checkpoint(TRUNCATE)".to_owned(),
     ];
-    for sql in copies {
-        sqlx::raw_sql(AssertSqlSafe(sql.clone()))
-            .execute(&mut connection)
-            .await
-            .unwrap_or_else(|error| panic!("{sql}: {error}"));
+    sql.extend(copies(
+        &rest,
+        &numbers,
+        &format!("x'{of}'"),
+        "hex(games.id)",
+    ));
+    sql.push("COMMIT".to_owned());
+    sql.push("PRAGMA wal_checkpoint(TRUNCATE)".to_owned());
+    for sql in sql {
+        let done = sqlx::raw_sql(AssertSqlSafe(sql.clone())).execute(&mut connection);
+        done.await.unwrap_or_else(|error| panic!("{sql}: {error}"));
     }
     connection.close().await.expect("closed");
 }
 
-/// The columns of a table but its first.
-async fn rest(connection: &mut SqliteConnection, table: &str, first: &str) -> String {
-    let names: Vec<String> =
-        sqlx::query_scalar("SELECT name FROM pragma_table_info($1) ORDER BY cid")
-            .bind(table)
-            .fetch_all(connection)
-            .await
-            .expect("read");
-    assert_eq!(names[0], first);
-    names[1..].join(", ")
+/// Fills a new database on PostgreSQL in the same way; as a superuser, who may leave out the references.
+pub async fn fill_postgres(url: &str, games: u64, events: u64) {
+    let of = pattern(url, events).await.to_string();
+    let mut connection = PgConnection::connect(url).await.expect("connects");
+    let columns = "SELECT column_name::text FROM information_schema.columns \
+                   WHERE table_schema = 'public' AND table_name = $1 ORDER BY ordinal_position";
+    let mut rest = BTreeMap::new();
+    for (table, first) in TABLES {
+        let names = sqlx::query_scalar(columns).bind(table);
+        let names = names.fetch_all(&mut connection).await.expect("read");
+        rest.insert(table, all_but(first, &names));
+    }
+    let numbers = format!(
+        "(SELECT decode(lpad(to_hex(k), 32, '0'), 'hex') AS id FROM generate_series(1, {}) k)",
+        games - 1
+    );
+    let mut sql = vec!["SET session_replication_role = replica".to_owned()];
+    let of = format!("decode('{of}', 'hex')");
+    sql.extend(copies(&rest, &numbers, &of, "encode(games.id, 'hex')"));
+    sql.push("VACUUM ANALYZE".to_owned());
+    sql.push("CHECKPOINT".to_owned());
+    for sql in sql {
+        let done = sqlx::raw_sql(AssertSqlSafe(sql.clone())).execute(&mut connection);
+        done.await.unwrap_or_else(|error| panic!("{sql}: {error}"));
+    }
+    connection.close().await.expect("closed");
+}
+
+/// The tables that are copied, with the first column of each.
+const TABLES: [(&str, &str); 3] = [("games", "id"), ("events", "game"), ("answers", "key")];
+
+/// The columns of a table but its first, which is that.
+fn all_but(first: &str, columns: &[String]) -> String {
+    assert_eq!(columns[0], first);
+    columns[1..].join(", ")
+}
+
+/// Statements that copy one game: `rest` has the columns of each table but its first, `numbers` the ids to come, `of`
+/// is the id copied and `key` what stands for a key.
+fn copies(rest: &BTreeMap<&str, String>, numbers: &str, of: &str, key: &str) -> [String; 3] {
+    let [games, events, answers] = TABLES.map(|(table, _)| &rest[table]);
+    [
+        format!(
+            "INSERT INTO games SELECT * FROM {numbers} AS n, (SELECT {games} FROM games WHERE id = {of}) AS g"
+        ),
+        format!(
+            "INSERT INTO events SELECT games.id, e.* FROM games, \
+             (SELECT {events} FROM events WHERE game = {of}) AS e WHERE games.id <> {of}"
+        ),
+        format!(
+            "INSERT INTO answers SELECT {key}, e.* FROM games, \
+             (SELECT {answers} FROM answers) AS e WHERE games.id <> {of}"
+        ),
+    ]
+}
+
+/// Opens a new database and puts the game to be copied into it.
+async fn pattern(url: &str, events: u64) -> GameId {
+    let store = open(url, 1).await.expect("opens");
+    let id = put(store.as_ref(), events).await;
+    store.close().await;
+    id
 }
 
 /// The game that is copied, with one answer for every four events.
-async fn pattern(store: &dyn Store, events: u64) -> GameId {
+async fn put(store: &dyn Store, events: u64) -> GameId {
     let id = GameId([0xff; 16]);
     let entry = |number: u64| StoredEntry {
         number,
