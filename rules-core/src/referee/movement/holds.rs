@@ -77,8 +77,9 @@ impl Walk<'_> {
             .note(format!(
                 "aligning is for units in an enemy halt zone, and {enemy} is the nearest enemy"
             )),
-            None => Reason::count(Code::NotPossible, 1, 0)
-                .note("aligning is for units in an enemy halt zone, and no enemy has one"),
+            None => Reason::count(Code::NotPossible, 1, 0).note(
+                "aligning is for units in an enemy halt zone, and no enemy's is on this side of it",
+            ),
         };
         let at = self.leg_start(0, index);
         self.add(None, reason.at(at));

@@ -3,8 +3,8 @@
 
 use crate::game::{Game, GroundPatch};
 use crate::geometry::{
-    self, EPS_MM, Footprint, Motion, Span, Table, distance_mm, larger, overlap_depth_mm,
-    signed_distance_mm, smaller, spans_over, spans_within, spans_within_ahead,
+    self, EPS_MM, Footprint, Motion, Span, Table, larger, overlap_depth_mm, signed_distance_mm,
+    smaller, spans_over, spans_within, spans_within_ahead,
 };
 use crate::orders::UnitId;
 use crate::ruleset::{Ruleset, ZoneFront};
@@ -365,18 +365,17 @@ pub(super) fn friends_overlapped<'a>(
         .collect()
 }
 
-/// The nearest enemy that radiates a halt zone, with its distance in millimetres.
+/// The enemy whose halt zone is nearest, with the distance in millimetres that the zone would have to reach; none of
+/// those that look away from the footprint.
 pub(in crate::referee) fn nearest_zoned_enemy(
     game: &Game,
     side: usize,
     footprint: &Footprint,
 ) -> Option<(UnitId, f64)> {
     zones::zoned_enemies(game, side)
-        .map(|(enemy, ground)| {
-            (
-                enemy.id.clone(),
-                larger(distance_mm(footprint, &ground), 0.0),
-            )
+        .filter_map(|(enemy, ground)| {
+            let distance_mm = zones::zone_distance_mm(game.ruleset(), &ground, footprint)?;
+            Some((enemy.id.clone(), larger(distance_mm, 0.0)))
         })
         .reduce(|a, b| if b.1 < a.1 { b } else { a })
 }

@@ -196,6 +196,24 @@ fn leaving_a_zone_may_cost_or_be_free() {
     check(&table, &[back(30.0)], LEGAL, 60.0, (600.0, 570.0, 0.0));
 }
 
+/// Behind an enemy whose zone looks ahead there is none to align in, however near: it was let through as marginal up to
+/// the zone's depth.
+#[test]
+fn behind_a_zone_that_looks_ahead_nobody_aligns() {
+    let mut ruleset = rules();
+    ruleset.zones.zone_front = crate::ruleset::ZoneFront::Ahead;
+    // the enemy shows its back, 10 mm away
+    let behind = vec![pair("b1", "foot", (600.0, 630.0, 0.0))];
+    let table = on(ruleset, bare_ground(), behind);
+    check(
+        &table,
+        &[align(Hand::Left, 2.0)],
+        (Ruling::Refused, "not-possible"),
+        0.0,
+        (600.0, 600.0, 358.0),
+    );
+}
+
 #[test]
 fn zones_may_look_ahead_only() {
     let mut ruleset = rules();
