@@ -44,7 +44,7 @@ pub fn completion(game: &Game, sheet: &TurnSheet) -> Option<Vec<Order>> {
     let fires: Vec<Order> = sheet
         .orders
         .iter()
-        .filter(|order| matches!(order, Order::Fire { .. }))
+        .filter(|order| matches!(order, Order::Fire { .. }) && stands(game, sheet, order))
         .cloned()
         .collect();
     [extended, with_guns, fresh]
@@ -85,7 +85,18 @@ fn is_legal(game: &Game, sheet: &TurnSheet, battles: &[Order]) -> bool {
         && reasons.iter().all(|reason| reason.ruling() != refused)
 }
 
-/// The declared battles with whoever is unknown, named twice or out of reach left out.
+/// Whether nothing is to be said against an order alone, whatever may be missing beside it.
+fn stands(game: &Game, sheet: &TurnSheet, order: &Order) -> bool {
+    let tried = TurnSheet {
+        orders: vec![order.clone()],
+        ..sheet.clone()
+    };
+    let (verdicts, _) = judge(game, &tried);
+    let mut verdicts = verdicts.iter();
+    verdicts.all(|battle| battle.verdict != Ruling::Refused)
+}
+
+/// The declared battles with whoever is unknown, named twice or out of reach left out, and guns that cannot fire.
 fn declared(game: &Game, sheet: &TurnSheet, side: usize) -> Vec<Draft> {
     let mut named = BTreeSet::new();
     let mut drafts = Vec::new();
@@ -116,6 +127,7 @@ fn declared(game: &Game, sheet: &TurnSheet, side: usize) -> Vec<Draft> {
             follow_up: follow_up.clone(),
         };
         drop_out_of_reach(game, &mut draft);
+        drop_idle_guns(game, &mut draft);
         if !(draft.attackers.is_empty() || draft.defenders.is_empty()) {
             drafts.push(draft);
         }
@@ -141,6 +153,20 @@ fn drop_out_of_reach(game: &Game, draft: &mut Draft) {
             .get(attacker - 1)
             .is_some_and(|row| row.iter().all(|reached| *reached))
     });
+}
+
+/// Leaves out guns that cannot bombard every defender.
+fn drop_idle_guns(game: &Game, draft: &mut Draft) {
+    let defenders = bodies(game, &draft.defenders);
+    let fires = |id: &UnitId| {
+        let gun = bodies(game, std::slice::from_ref(id));
+        let all = |gun| {
+            let mut targets = defenders.iter();
+            targets.all(|target| parties::still_fires(game, false, gun, target))
+        };
+        gun.first().is_some_and(all)
+    };
+    draft.guns.retain(fires);
 }
 
 /// For each attacker of a draft whether it reaches each defender.

@@ -251,7 +251,7 @@ fn keep_in_reach(game: &Game, parties: &mut Parties) {
 }
 
 /// Whether a gun may still fire at a target: out of strike zones, in range, in sight.
-fn still_fires(game: &Game, alone: bool, gun: &Body<'_>, target: &Body<'_>) -> bool {
+pub(super) fn still_fires(game: &Game, alone: bool, gun: &Body<'_>, target: &Body<'_>) -> bool {
     let ruleset = game.ruleset();
     let tolerance_mm = ruleset.scale.tolerance_mm;
     let free = threat(game, gun)

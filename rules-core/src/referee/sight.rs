@@ -28,14 +28,14 @@ pub(crate) fn sighting(game: &Game, gun: &Body<'_>, target: &Body<'_>) -> Sighti
     best_string(&gun.1, &target.1, |string| view.first_block(string))
 }
 
-/// As [`sighting`], but only friends of the gun are in the way.
+/// As [`sighting`], but only friends of the gun are in the way; from or to high ground, those on high ground.
 pub(crate) fn over_friends(game: &Game, gun: &Body<'_>, target: &Body<'_>) -> Sighting {
     let side = gun.0.side;
     let view = View::new(game, gun, target);
     let friends: Vec<&Body<'_>> = view
         .units
         .iter()
-        .filter(|(unit, _)| unit.side == side)
+        .filter(|(unit, ground)| unit.side == side && (!view.is_high || is_high(game, ground)))
         .collect();
     best_string(&gun.1, &target.1, |string| {
         first(friends.iter().filter_map(|(unit, ground)| {

@@ -4,8 +4,11 @@
 use crate::game::Game;
 use crate::orders::Order;
 use crate::referee::attacks;
-use crate::referee::testing::{battle, block, bombarded, game, ids, pair, rules, sheet};
-use crate::ruleset::{Breaking, Broken, Distance, RangeBand, Ruleset, Sight};
+use crate::referee::testing::{
+    bare_ground, battle, block, bombarded, game, game_on, ground, ids, pair, patch, rules,
+    scenario, sheet,
+};
+use crate::ruleset::{Breaking, Broken, Distance, RangeBand, Ruleset, Sight, TerrainKind};
 use crate::verdict::{Amounts, Reason, Ruling};
 
 /// Bases are 40 × 20 mm, the strike zone is 40 mm, bombardment reaches 80 mm. Red faces north:
@@ -365,6 +368,45 @@ fn a_declaration_is_completed() {
             "{orders:?}"
         );
     }
+}
+
+/// Guns without leave to fire over friends do so from or to high ground, where only friends as high stop a string: as
+/// gun fire does.
+#[test]
+fn a_bombardment_from_high_ground_passes_over_friends_below() {
+    let mut ruleset = rules();
+    free(&mut ruleset);
+    ruleset.attacks.bombard_over_friends = false;
+    ruleset.attacks.bombard_range = Distance::new(3.0);
+    let order = || vec![bombarded(&["r2"], &["b2"], &["rg"])];
+    let hill = |low_y: f64, high_y: f64| {
+        let kind = TerrainKind {
+            high: true,
+            ..TerrainKind::default()
+        };
+        ground(
+            vec![patch("ridge", kind, (480.0, low_y), (600.0, high_y))],
+            vec![],
+        )
+    };
+    let on = |hill| game_on(ruleset.clone(), scenario(table()), hill);
+    let stopped = ["not-in-sight b2 119.8/60.0 refused"];
+    assert_eq!(answers(&on(bare_ground()), order()), stopped);
+    assert_eq!(answers(&on(hill(380.0, 440.0)), order()), [""; 0]);
+    assert_eq!(answers(&on(hill(380.0, 520.0)), order()), stopped);
+}
+
+/// What is offered keeps a battle whose guns cannot fire, without them.
+#[test]
+fn a_completion_leaves_out_guns_that_cannot_fire() {
+    let mut ruleset = rules();
+    free(&mut ruleset);
+    ruleset.attacks.bombard_over_friends = false;
+    ruleset.attacks.bombard_range = Distance::new(3.0);
+    let game = game(ruleset, table());
+    let started = vec![bombarded(&["r2"], &["b2"], &["rg"]), fire("rg", "b3")];
+    let orders = attacks::completion(&game, &sheet(started)).expect("completed");
+    assert_eq!(orders, [battle(&["r2"], &["b2"])]);
 }
 
 #[test]
