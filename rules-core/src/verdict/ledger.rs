@@ -94,6 +94,9 @@ pub struct LegLedger {
     #[serde(with = "hundredths")]
     #[schemars(with = "f64")]
     pub tape_mm: f64,
+    /// Of several units that move together, the one whose tape it is: the dearest.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tape_of: Option<UnitId>,
     /// The tape cut by ground.
     pub pieces: Vec<Piece>,
     /// Lines that charged or were crossed free.

@@ -9,6 +9,7 @@ use super::super::{snap, zones};
 use super::charges::Charges;
 use super::limits::{self, Limit};
 use super::sweep::Sweep;
+use super::tapes::Tape;
 use super::walk::{Found, Walk};
 use super::{Movement, Purpose};
 
@@ -74,20 +75,25 @@ impl Walk<'_> {
     pub(super) fn enter_ledger(
         &mut self,
         leg: &Leg,
-        made: Option<&Sweep>,
-        charges: &Charges<'_>,
+        paid: Option<&Tape<'_>>,
         fixed_mm: f64,
         stopped_by: Option<String>,
     ) {
-        let tape_mm = made.map_or(0.0, |made| made.tape.length_mm());
-        let (side, angle_deg) = side_and_angle(leg, made);
+        let tape_mm = paid.map_or(0.0, |paid| paid.sweep.tape.length_mm());
+        let (side, angle_deg) = side_and_angle(leg, paid.map(|paid| &paid.sweep));
+        let nothing = Charges::default();
+        let charges = paid.map_or(&nothing, |paid| &paid.charges);
         let charge_mm = charges.total_mm() + fixed_mm;
+        let tape_of = paid
+            .filter(|_| self.ids.len() > 1)
+            .map(|paid| self.ids[paid.member].clone());
         for (member, ledgers) in self.ledgers.iter_mut().enumerate() {
             ledgers.push(LegLedger {
                 leg: leg.name().to_owned(),
                 side,
                 angle_deg,
                 tape_mm,
+                tape_of: tape_of.clone(),
                 pieces: charges.pieces(),
                 lines: charges.lines(),
                 fixed_mm,
@@ -139,8 +145,10 @@ impl Walk<'_> {
 
     pub(super) fn is_minimum_move(&self) -> bool {
         let length_mm = self.ledgers[0].first().map_or(0.0, |leg| leg.tape_mm);
-        self.minimum_mm
-            .is_some_and(|least| length_mm <= least + EPS_MM)
+        self.is_one_leg
+            && self
+                .minimum_mm
+                .is_some_and(|least| length_mm <= least + EPS_MM)
     }
 
     pub(super) fn check_friends(&mut self, member: usize) {

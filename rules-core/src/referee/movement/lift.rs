@@ -5,7 +5,6 @@ use crate::orders::Leg;
 use crate::verdict::{Code, Reason};
 
 use super::body::Member;
-use super::charges::Charges;
 use super::steps::Lift;
 use super::walk::Walk;
 
@@ -21,15 +20,15 @@ impl Walk<'_> {
             fixed_mm += self.exit_charge_of_lift();
         }
         self.spend_fixed(index, fixed_mm);
-        let centre = self.body.footprint().centre;
         let before: Vec<Footprint> = self.body.members.iter().map(Member::footprint).collect();
         for (member, began) in before.iter().enumerate() {
             match how {
                 Lift::Turned { clockwise_udeg } => {
                     let angle_rad = (f64::from(clockwise_udeg) / 1e6).to_radians();
+                    // Of several each on its own spot: about their common middle, some would go far for nothing.
                     let placement = self.body.members[member]
                         .placement()
-                        .turned_about(centre, angle_rad);
+                        .turned_about(began.centre, angle_rad);
                     self.settle(member, &placement);
                 }
                 Lift::Aligned { clockwise_udeg } => {
@@ -41,7 +40,7 @@ impl Walk<'_> {
             self.check_clear(member, index, began);
         }
         self.last_sweep = None;
-        self.enter_ledger(leg, None, &Charges::default(), fixed_mm, None);
+        self.enter_ledger(leg, None, fixed_mm, None);
     }
 
     pub(super) fn reform(&mut self, member: usize, files: u16) {

@@ -13,6 +13,7 @@ mod properties;
 mod steps;
 mod surroundings;
 mod sweep;
+mod tapes;
 #[cfg(test)]
 mod tests;
 mod walk;

@@ -288,7 +288,7 @@ impl<'a> Probe<'a> {
             return None;
         }
         let full = self.full_wheel(side)?;
-        let charges = self.walk.charges_from(&moving, &full);
+        let charges = self.walk.charges_from(0, &moving, &full);
         let kept = self.walk.limits[0]
             .iter()
             .filter_map(|limit| limit.kept_to(&moving, &full.motion))
@@ -444,7 +444,7 @@ impl<'a> Probe<'a> {
         sweep: &Sweep,
         longest_mm: f64,
     ) -> (f64, u32) {
-        let charges = self.walk.charges_from(moving, sweep);
+        let charges = self.walk.charges_from(0, moving, sweep);
         let lasts_mm = self.walk.charges_last_to_mm(&charges, sweep);
         let lasts = lasts_mm.map_or(1.0, |to_mm| to_mm / longest_mm);
         let purse = (lasts, ALLOWANCE);

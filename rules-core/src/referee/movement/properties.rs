@@ -10,8 +10,8 @@ use crate::geometry::{
 use crate::orders::{Hand, Leg, Order, UnitId};
 use crate::referee::judge_sheet;
 use crate::referee::testing::{TABLE_MM, bare_ground, game_on, pair, rules, scenario, sheet};
-use crate::referee::wild::{Draws, wild_game, wild_orders};
-use crate::ruleset::{LineKind, TerrainKind};
+use crate::referee::wild::{Draws, wild_game, wild_ground, wild_orders, wild_rules};
+use crate::ruleset::{LineKind, TerrainKind, ZoneExit};
 use crate::verdict::{Code, MoveVerdict, Ruling};
 
 use super::{Movement, Purpose, Surroundings, TurnStart, judge, judge_among};
@@ -446,6 +446,36 @@ proptest! {
         let order = Order::MoveTogether { units: vec![UnitId::from("r1")], legs };
         let together = judge_sheet(&table, &sheet(vec![order])).moves.remove(0);
         prop_assert_eq!(alone, together);
+    }
+
+    /// Straight legs cost several units what they would cost the one that pays most alone.
+    #[test]
+    fn a_body_pays_what_its_dearest_unit_would(seed: u64) {
+        let mut draws = Draws::new(seed);
+        let mut ruleset = wild_rules(&mut draws);
+        ruleset.zones.zone_exit = ZoneExit::Free;
+        let ground = wild_ground(&mut draws);
+        let bearing = draws.one_of(&[0.0, 90.0, draws.clone().between(0.0, 360.0)]);
+        let mut at = || (draws.between(400.0, 800.0), draws.between(400.0, 800.0), bearing);
+        let units = vec![pair("r1", "foot", at()), pair("r2", "foot", at()), pair("r3", "foot", at())];
+        let table = game_on(ruleset, scenario(units), ground);
+        let distance_mm = draws.between(1.0, 200.0);
+        let side = draws.one_of(&[Hand::Left, Hand::Right]);
+        let leg = draws.one_of(&[
+            Leg::Forward { distance_mm, up_to: false },
+            Leg::Back { distance_mm, up_to: false },
+            Leg::Sidestep { side, distance_mm, up_to: false },
+            Leg::Oblique { side, angle_deg: 20.0, distance_mm, up_to: false },
+        ]);
+        let units: Vec<UnitId> = ["r1", "r2", "r3"].map(UnitId::from).to_vec();
+        let alone = units.iter().map(|unit| {
+            let order = Order::Move { unit: unit.clone(), legs: vec![leg] };
+            judge_sheet(&table, &sheet(vec![order])).moves.remove(0).charge_mm
+        });
+        let dearest = alone.fold(0.0, f64::max);
+        let order = Order::MoveTogether { units: units.clone(), legs: vec![leg] };
+        let together = judge_sheet(&table, &sheet(vec![order])).moves.remove(0);
+        prop_assert!((together.charge_mm - dearest).abs() < 1e-6, "{} and {:#?}", dearest, together);
     }
 
     #[test]

@@ -5,6 +5,7 @@ use crate::orders::Leg;
 
 use super::charges::{Charged, Charges};
 use super::limits::{Breach, Limit};
+use super::tapes::{self, Tape};
 use super::walk::{LastSweep, Walk};
 
 /// A motion, the tape that measures it, and its charge per millimetre on open ground.
@@ -61,19 +62,19 @@ impl<'a> Walk<'a> {
         let breaches = self.breaches(&ordered.motion);
         let fixed_mm = self.exit_charge(&ordered.motion);
         self.spend_fixed(index, fixed_mm);
-        let charges = self.charges(ordered);
-        let lasts_to_mm = self.charges_last_to_mm(&charges, ordered);
+        let tapes = self.tapes(ordered);
+        let lasts_to = self.lasts_to(&tapes);
         if leg.is_up_to() {
-            let stop = first_stop(&breaches, lasts_to_mm, ordered.tape.length_mm());
-            let Some(stop) = stop else {
+            let dry = lasts_to.map(|(share, to_mm)| self.dry_stop(share, to_mm));
+            let Some(stop) = first_stop(&breaches, dry) else {
                 self.check_moved_on(index, Some(ordered.tape.length_mm()));
-                self.make(index, leg, ordered, charges, fixed_mm, None);
+                self.make(index, leg, ordered, tapes, fixed_mm, None);
                 return;
             };
             let made = ordered.part(stop.share);
-            let charges = self.charges(&made);
+            let tapes = self.tapes(&made);
             self.check_moved_on(index, Some(made.tape.length_mm()));
-            self.make(index, leg, &made, charges, fixed_mm, Some(stop.words));
+            self.make(index, leg, &made, tapes, fixed_mm, Some(stop.words));
             return;
         }
         // Going deeper at once into the zone that halted it says all that moving on would.
@@ -87,11 +88,23 @@ impl<'a> Walk<'a> {
         for found in &breaches {
             self.add_breach(index, ordered, found);
         }
-        if let (Some(to_mm), None) = (lasts_to_mm, &self.dry) {
-            let share = to_mm / ordered.tape.length_mm();
+        if let (Some((share, to_mm)), None) = (lasts_to, &self.dry) {
             self.dry = Some(self.path_point(0, index, &ordered.motion, share, to_mm));
         }
-        self.make(index, leg, ordered, charges, fixed_mm, None);
+        self.make(index, leg, ordered, tapes, fixed_mm, None);
+    }
+
+    /// Where an allowance is used up, or the move that is always granted.
+    fn dry_stop(&self, share: f64, to_mm: f64) -> Stop {
+        let granted = self.minimum_mm.filter(|_| self.ledgers[0].is_empty());
+        let words = match granted {
+            Some(least_mm) if to_mm <= least_mm => "minimum move",
+            _ => "allowance",
+        };
+        Stop {
+            share,
+            words: words.to_owned(),
+        }
     }
 
     /// Every limit that a motion breaks, for every member.
@@ -125,16 +138,18 @@ impl<'a> Walk<'a> {
         let to_mm = charges.lasts_to_mm(self.allowance_mm - self.spent_mm)?;
         let to_mm = self
             .minimum_mm
+            .filter(|_| self.ledgers[0].is_empty())
             .map_or(to_mm, |least_mm| larger(to_mm, least_mm));
         (to_mm < ordered.tape.length_mm()).then_some(to_mm)
     }
 
-    pub(super) fn charges(&self, sweep: &Sweep) -> Charges<'a> {
-        self.charges_from(&self.body.footprint(), sweep)
-    }
-
-    /// What a sweep costs a body that begins it there.
-    pub(super) fn charges_from(&self, moving: &Footprint, sweep: &Sweep) -> Charges<'a> {
+    /// What a sweep costs a member that begins it there.
+    pub(super) fn charges_from(
+        &self,
+        member: usize,
+        moving: &Footprint,
+        sweep: &Sweep,
+    ) -> Charges<'a> {
         let Sweep { motion, tape, rate } = sweep;
         let charged = Charged {
             tape,
@@ -143,7 +158,7 @@ impl<'a> Walk<'a> {
             rate: *rate,
         };
         let laws = &self.game.ruleset().movement;
-        Charges::of(laws, &self.around, &charged, &self.astride)
+        Charges::of(laws, &self.around, &charged, &self.astride[member])
     }
 
     /// Moves every member and enters the leg in the ledger.
@@ -152,17 +167,18 @@ impl<'a> Walk<'a> {
         index: usize,
         leg: &Leg,
         made: &Sweep,
-        charges: Charges<'_>,
+        tapes: Vec<Tape<'_>>,
         fixed_mm: f64,
         stopped_by: Option<String>,
     ) {
         self.check_lock(index, &made.motion);
-        self.spent_mm += charges.total_mm();
+        let dearest = tapes::dearest(tapes);
+        self.spent_mm += dearest.as_ref().map_or(0.0, |tape| tape.charges.total_mm());
         let began = self.body.members.clone();
         for (member, before) in began.iter().enumerate() {
             self.settle(member, &before.placement_after(&made.motion, 1.0));
         }
-        self.enter_ledger(leg, Some(made), &charges, fixed_mm, stopped_by);
+        self.enter_ledger(leg, dearest.as_ref(), fixed_mm, stopped_by);
         self.last_sweep = Some(LastSweep {
             leg: index,
             sweep: *made,
@@ -172,15 +188,7 @@ impl<'a> Walk<'a> {
 }
 
 /// The first limit that an *up to* leg meets: its share of the motion, and what it is.
-fn first_stop(
-    breaches: &[MemberBreach<'_>],
-    lasts_to_mm: Option<f64>,
-    length_mm: f64,
-) -> Option<Stop> {
-    let dry = lasts_to_mm.map(|to_mm| Stop {
-        share: to_mm / length_mm,
-        words: "allowance".to_owned(),
-    });
+fn first_stop(breaches: &[MemberBreach<'_>], dry: Option<Stop>) -> Option<Stop> {
     breaches
         .iter()
         .map(|found| Stop {

@@ -1,14 +1,13 @@
 //! A body on its way: what is known between two legs, and what each leg is asked.
 
 use crate::game::Game;
-use crate::geometry::{EPS_MM, Footprint, Pose, footprint_astride, signed_distance_mm};
+use crate::geometry::{Footprint, Pose, footprint_astride, signed_distance_mm};
 use crate::orders::{Leg, UnitId};
 use crate::ruleset::Ruleset;
 use crate::verdict::{Code, LegLedger, PathPoint, Reason};
 
 use super::super::zones;
 use super::body::{Body, Member};
-use super::charges::Charges;
 use super::limits::{self, Held, Limit, ZoneStanding};
 use super::steps::{self, Step};
 use super::sweep::Sweep;
@@ -43,14 +42,17 @@ pub(super) struct Walk<'a> {
     pub(super) in_command: Vec<bool>,
     pub(super) allowance_mm: f64,
     pub(super) spent_mm: f64,
-    /// Whether the one leg that is always allowed is being made.
+    /// Tape of the first leg that is always allowed if it is the only one.
     pub(super) minimum_mm: Option<f64>,
+    /// Whether the order is that one leg.
+    pub(super) is_one_leg: bool,
     /// Where the allowance was used up.
     pub(super) dry: Option<PathPoint>,
     /// The enemy whose halt zone was reached.
     pub(super) halted_by: Option<(UnitId, f64)>,
     pub(super) exit_paid: bool,
-    pub(super) astride: Vec<usize>,
+    /// For each member, the lines that it began astride.
+    pub(super) astride: Vec<Vec<usize>>,
     pub(super) ledgers: Vec<Vec<LegLedger>>,
     pub(super) found: Vec<Found>,
     pub(super) last_sweep: Option<LastSweep>,
@@ -95,7 +97,11 @@ impl<'a> Walk<'a> {
             bases: movement.units[0].bases,
             allowance_mm: allowance_mm(game, movement, &in_command),
             minimum_mm: minimum_mm(game, movement.legs),
-            astride: lines_astride(&around, &body.footprint()),
+            is_one_leg: movement.legs.len() == 1,
+            astride: members
+                .iter()
+                .map(|member| lines_astride(&around, &member.footprint()))
+                .collect(),
             began: body.members.iter().map(|member| member.pose).collect(),
             ledgers: vec![Vec::with_capacity(movement.legs.len()); ids.len()],
             body,
@@ -144,7 +150,7 @@ impl<'a> Walk<'a> {
         match steps::step(leg, &self.body, self.bases, self.game.ruleset()) {
             Err(reason) => {
                 self.add(None, reason.at(self.leg_start(0, index)));
-                self.enter_ledger(leg, None, &Charges::default(), 0.0, None);
+                self.enter_ledger(leg, None, 0.0, None);
             }
             Ok(Step::Sweep(sweep)) => self.sweep(index, leg, &sweep),
             Ok(Step::Lift { how, fixed_mm }) => self.lift(index, leg, how, fixed_mm),
@@ -198,14 +204,13 @@ fn allowance_mm(game: &Game, movement: &Movement<'_>, in_command: &[bool]) -> f6
         .fold(f64::INFINITY, crate::geometry::smaller)
 }
 
-/// The length of the one leg that is always allowed, when the order is that one leg.
+/// Tape that an order beginning so might be of whatever it costs, were it that one leg. (A leg *up to* of an order with
+/// others stops where the allowance ends, or the order would be refused.)
 fn minimum_mm(game: &Game, legs: &[Leg]) -> Option<f64> {
     let ruleset = game.ruleset();
     let least_mm = ruleset.movement.minimum_move?.forward.mm(&ruleset.scale);
     match legs {
-        [Leg::Forward { distance_mm, up_to }] if *up_to || *distance_mm <= least_mm + EPS_MM => {
-            Some(least_mm)
-        }
+        [Leg::Forward { .. }] | [Leg::Forward { up_to: false, .. }, ..] => Some(least_mm),
         _ => None,
     }
 }

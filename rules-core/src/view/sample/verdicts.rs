@@ -31,6 +31,7 @@ fn leg(name: &str, tape_mm: f64, pieces: Vec<Piece>, end: Placement) -> LegLedge
         side: None,
         angle_deg: None,
         tape_mm,
+        tape_of: None,
         pieces,
         lines: Vec::new(),
         fixed_mm: 0.0,

@@ -100,10 +100,11 @@ fn ledger(column: &mut Column, verdict: &MoveVerdict) {
     };
     row(column, allowance, verdict.allowance_mm, false);
     let left = verdict.allowance_mm - verdict.charge_mm;
-    if left >= 0.0 {
+    if left >= -1e-6 {
         row(column, "left", left, false);
     } else {
-        row(column, "too much", -left, true);
+        let words = words::too_much(verdict).trim_end_matches(", mm");
+        row(column, words, -left, true);
     }
 }
 

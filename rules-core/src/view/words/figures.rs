@@ -1,7 +1,7 @@
 //! The ledger of a move as a table of figures that line up.
 
 use crate::verdict::rounding::{amount, tenths};
-use crate::verdict::{LegLedger, MoveVerdict, Piece};
+use crate::verdict::{Code, LegLedger, MoveVerdict, Piece, Reason};
 use crate::view::plain::plain;
 
 struct Line {
@@ -80,6 +80,16 @@ pub(in crate::view) fn product(length: f64, piece: &Piece) -> String {
     }
 }
 
+/// What to call it that a move costs more than its allowance.
+pub(in crate::view) fn too_much(verdict: &MoveVerdict) -> &'static str {
+    let over = |reason: &Reason| reason.code() == Code::OverAllowance;
+    if verdict.reasons.iter().any(over) {
+        "too much, mm"
+    } else {
+        "granted by the minimum move, mm"
+    }
+}
+
 /// "wheel left 20.0°, tape 55.9 mm".
 pub(in crate::view) fn leg_name(leg: &LegLedger) -> String {
     let mut name = plain(&leg.leg);
@@ -90,7 +100,9 @@ pub(in crate::view) fn leg_name(leg: &LegLedger) -> String {
         name.push_str(&format!(" {}°", tenths(angle)));
     }
     if leg.tape_mm > 0.0 {
-        name.push_str(&format!(", tape {} mm", tenths(leg.tape_mm)));
+        let whose = leg.tape_of.as_ref().map(|unit| format!(" of {unit}"));
+        let whose = whose.unwrap_or_default();
+        name.push_str(&format!(", tape{whose} {} mm", tenths(leg.tape_mm)));
     }
     name
 }
@@ -135,10 +147,10 @@ fn set_out(lines: &[Line], verdict: &MoveVerdict) -> String {
     };
     out.push_str(&sum(allowance, verdict.allowance_mm));
     let left = verdict.allowance_mm - verdict.charge_mm;
-    if left >= 0.0 {
+    if left >= -1e-6 {
         out.push_str(&sum("left, mm", left));
     } else {
-        out.push_str(&sum("too much, mm", -left));
+        out.push_str(&sum(too_much(verdict), -left));
     }
     out
 }

@@ -385,6 +385,23 @@ fn a_minimum_move_is_always_allowed() {
         189.0,
         (600.0, 621.0, 0.0),
     );
+    // What is granted is the furthest legal place of what asks for more.
+    for legs in [vec![forward(21.0)], vec![forward(20.0), forward(1.0)]] {
+        let verdict = judged(&table, "r1", &legs);
+        assert_eq!(verdict.furthest.expect("somewhere").y_mm, 620.0, "{legs:?}");
+    }
+    let stopped = judged(&table, "r1", &[forward_up_to(90.0)]);
+    assert_eq!(stopped.legs[0].stopped_by.as_deref(), Some("minimum move"));
+    let said = crate::view::words::sheet_verdict(&stopped_sheet(&table), &table);
+    assert!(said.contains("granted by the minimum move"), "{said}");
+}
+
+fn stopped_sheet(table: &Game) -> crate::verdict::SheetVerdict {
+    let order = Order::Move {
+        unit: UnitId::from("r1"),
+        legs: vec![forward_up_to(90.0)],
+    };
+    judge_sheet(table, &sheet(vec![order]))
 }
 
 #[test]

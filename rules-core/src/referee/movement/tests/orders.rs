@@ -1,6 +1,8 @@
 //! Out of command, units that move as one body, and who may be ordered.
 
 use super::*;
+use crate::geometry::Footprint;
+use crate::referee::testing::{ground, line, patch};
 
 #[test]
 fn out_of_command_halves_the_allowance_and_bars_from_zones() {
@@ -88,6 +90,99 @@ fn units_wheel_as_one_body() {
     assert!((apart - 80.0).abs() < 0.003, "{apart}");
     assert!((ends[1].x_mm() - (560.0 + 120.0 * 0.75_f64.sqrt())).abs() < 0.001);
     assert!((ends[1].y_mm() - 660.0).abs() < 0.001);
+}
+
+fn together(leg: Leg) -> Vec<Order> {
+    vec![Order::MoveTogether {
+        units: vec![UnitId::from("r1"), UnitId::from("r2")],
+        legs: vec![leg],
+    }]
+}
+
+/// The ground between units costs nothing; that under any of them costs all.
+#[test]
+fn a_body_pays_the_dearest_of_its_units_tapes() {
+    let units = vec![
+        pair("r1", "foot", (400.0, 600.0, 0.0)),
+        pair("r2", "foot", (800.0, 600.0, 0.0)),
+    ];
+    let slow = || crate::ruleset::TerrainKind {
+        rate: 2.0,
+        ..crate::ruleset::TerrainKind::default()
+    };
+    let bog = |west: f64| patch("Bog", slow(), (west - 50.0, 610.0), (west + 50.0, 630.0));
+    let stream = |from: f64, to: f64| {
+        let mut stream = line(
+            "Stream",
+            crate::ruleset::LineKind::default(),
+            &[(from, 620.0), (to, 620.0)],
+            &[],
+        );
+        stream.charge_mm = 40.0;
+        stream
+    };
+    let charge = |patches, lines| {
+        let table = game_on(rules(), scenario(units.clone()), ground(patches, lines));
+        let verdict = judge_sheet(&table, &sheet(together(forward(50.0))));
+        let tape_of = verdict.moves[0].legs[0]
+            .tape_of
+            .clone()
+            .expect("somebody's");
+        (verdict.moves[0].charge_mm, tape_of.0)
+    };
+    let is = |mm: f64, unit: &str| (mm, unit.to_owned());
+    assert_eq!(charge(vec![], vec![]), is(50.0, "r1"));
+    assert_eq!(charge(vec![bog(600.0)], vec![]), is(50.0, "r1"), "between");
+    assert_eq!(charge(vec![bog(400.0)], vec![]), is(70.0, "r1"));
+    assert_eq!(charge(vec![bog(800.0)], vec![]), is(70.0, "r2"));
+    assert_eq!(charge(vec![], vec![stream(700.0, 900.0)]), is(90.0, "r2"));
+    assert_eq!(charge(vec![], vec![stream(500.0, 700.0)]), is(50.0, "r1"));
+}
+
+/// Of several units, too, the first whose allowance is used up stops the leg.
+#[test]
+fn a_body_goes_as_far_as_its_slowest_tape() {
+    let units = vec![
+        pair("r1", "foot", (400.0, 600.0, 0.0)),
+        pair("r2", "foot", (800.0, 600.0, 0.0)),
+    ];
+    let slow = crate::ruleset::TerrainKind {
+        rate: 2.0,
+        ..crate::ruleset::TerrainKind::default()
+    };
+    let bog = patch("Bog", slow, (700.0, 610.0), (900.0, 900.0));
+    let table = game_on(rules(), scenario(units), ground(vec![bog], vec![]));
+    let alone = judge_sheet(
+        &table,
+        &sheet(vec![Order::Move {
+            unit: UnitId::from("r2"),
+            legs: vec![forward_up_to(500.0)],
+        }]),
+    );
+    let both = judge_sheet(&table, &sheet(together(forward_up_to(500.0))));
+    assert_eq!(both.verdict, Ruling::Legal, "{both:#?}");
+    let far = |verdict: &crate::verdict::SheetVerdict, at: usize| {
+        verdict.moves[at].end.expect("it stands").y_mm
+    };
+    assert_eq!(far(&both, 0), far(&alone, 0));
+    assert_eq!(far(&both, 1), far(&alone, 0));
+}
+
+/// About the middle of them all, two units would change places for one movement point.
+#[test]
+fn units_that_turn_together_stay_where_they_are() {
+    let table = with(vec![pair("r2", "foot", (900.0, 600.0, 0.0))]);
+    for leg in [Leg::About, Leg::Turn { side: Hand::Left }] {
+        let verdict = judge_sheet(&table, &sheet(together(leg)));
+        assert_eq!(verdict.verdict, Ruling::Legal, "{verdict:#?}");
+        for (moved, middle) in verdict.moves.iter().zip([600.0, 900.0]) {
+            let end = Footprint::new(
+                &moved.end_pose.expect("it stands").placement(),
+                table.unit(&moved.unit).expect("there").block(),
+            );
+            assert!(end.centre.distance_to(Point::new(middle, 590.0)) < 0.002);
+        }
+    }
 }
 
 #[test]
