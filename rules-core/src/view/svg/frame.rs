@@ -1,6 +1,6 @@
 //! From the table to the picture: which part is shown, and where.
 
-use crate::geometry::{Point, Vector, larger, smaller};
+use crate::geometry::{Footprint, Point, Vector, larger, smaller};
 use crate::scenario::TableSize;
 
 /// A part of the table, in millimetres from its south-west corner.
@@ -104,6 +104,19 @@ impl Part {
     #[must_use]
     pub fn depth_mm(&self) -> f64 {
         self.north_mm - self.south_mm
+    }
+
+    /// The part as a rectangle standing on the table.
+    pub(super) fn ground(&self) -> Footprint {
+        Footprint {
+            centre: Point::new(
+                f64::midpoint(self.west_mm, self.east_mm),
+                f64::midpoint(self.south_mm, self.north_mm),
+            ),
+            ahead: Vector::new(0.0, 1.0),
+            half_frontage: self.width_mm() / 2.0,
+            half_depth: self.depth_mm() / 2.0,
+        }
     }
 
     /// Whether a point is in it, or within a margin of it in millimetres.

@@ -1,7 +1,7 @@
 //! What changed: where units stood before, and how they came to where they stand.
 
 use crate::game::{Game, Unit};
-use crate::geometry::{Footprint, Point};
+use crate::geometry::{Footprint, Point, signed_distance_mm};
 use crate::orders::UnitId;
 
 use super::frame::Frame;
@@ -125,7 +125,7 @@ pub(super) fn arrow(pen: &mut Pen, from: Point, to: Point, ink: &str, head: f64)
     .done();
 }
 
-/// Whether the table's frame shows anything of a footprint.
-pub(super) fn is_shown(frame: &Frame, footprint: &Footprint) -> bool {
-    frame.part.holds(footprint.centre, footprint.reach())
+/// Whether the table's frame shows anything of what lies within a distance of a footprint.
+pub(super) fn is_shown(frame: &Frame, footprint: &Footprint, within_mm: f64) -> bool {
+    signed_distance_mm(footprint, &frame.part.ground()) < within_mm
 }

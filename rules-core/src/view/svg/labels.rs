@@ -198,6 +198,12 @@ impl Board {
 }
 
 impl Label {
+    /// Whether these letters are among its own.
+    #[cfg(test)]
+    pub(super) fn says(&self, letters: &str) -> bool {
+        self.text.contains(letters)
+    }
+
     /// The thin box of its leader line.
     pub(super) fn leader_box(&self) -> Option<Footprint> {
         self.leader.and_then(|(from, to)| line_box(from, to))
@@ -238,7 +244,8 @@ impl Label {
     }
 }
 
-fn box_of(text: &str, style: &Style, spot: &Spot) -> Footprint {
+/// The ground that a text covers at a place.
+pub(super) fn box_of(text: &str, style: &Style, spot: &Spot) -> Footprint {
     Footprint {
         centre: spot.middle,
         // quarter right of this is the way the text runs
@@ -248,7 +255,8 @@ fn box_of(text: &str, style: &Style, spot: &Spot) -> Footprint {
     }
 }
 
-fn line_box(from: Point, to: Point) -> Option<Footprint> {
+/// A straight line as a thin box; none when it has no length.
+pub(super) fn line_box(from: Point, to: Point) -> Option<Footprint> {
     let way = (to - from).unit()?;
     Some(Footprint {
         centre: from.towards(to, 0.5),

@@ -161,7 +161,12 @@ impl<'a> Picture<'a> {
     }
 
     fn shows(&self, footprint: &Footprint) -> bool {
-        ghosts::is_shown(&self.frame, footprint)
+        self.shows_round(footprint, 0.0)
+    }
+
+    /// Whether anything within a distance of a footprint is on the picture.
+    fn shows_round(&self, footprint: &Footprint, mm: f64) -> bool {
+        ghosts::is_shown(&self.frame, footprint, mm)
     }
 
     fn base_width_px(&self) -> f64 {

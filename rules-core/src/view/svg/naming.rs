@@ -3,7 +3,8 @@
 use crate::geometry::{Footprint, Point, Vector, larger, smaller};
 use crate::ruleset::{Drawing, LineDrawing};
 
-use super::labels::{Board, Spot, Style, round_a_unit};
+use super::frame::points_of;
+use super::labels::{Board, Spot, Style, box_of, line_box, round_a_unit, touch};
 use super::shape::{Course, Shape};
 use super::{Names, Picture, ghosts, lines, palette, terrain, units, zones};
 use crate::game::{State, Unit};
@@ -33,12 +34,16 @@ pub(super) fn board(picture: &Picture) -> Board {
     board
 }
 
+/// So many pixels of a unit must be in view for it to be named.
+const IN_VIEW: f64 = 3.0;
+
 fn standing<'a>(picture: &Picture<'a>) -> Vec<(&'a Unit, Footprint)> {
+    let deep_mm = IN_VIEW / picture.frame.scale;
     picture
         .game
         .on_table()
         .filter_map(|unit| Some((unit, unit.footprint()?)))
-        .filter(|(_, footprint)| picture.shows(footprint))
+        .filter(|(_, footprint)| picture.shows_round(footprint, -deep_mm))
         .map(|(unit, footprint)| (unit, on_picture(picture, &footprint)))
         .collect()
 }
@@ -167,6 +172,7 @@ fn name_edges(board: &mut Board, picture: &Picture) {
             ));
         }
     }
+    let drawn = drawn_lines(picture);
     for (text, style, (from, to, inward)) in bars {
         let inward = frame.way(inward);
         let mut spots = Vec::new();
@@ -177,12 +183,41 @@ fn name_edges(board: &mut Board, picture: &Picture) {
                     inward.x.abs() * super::letters::width(&text, style.size, false) / 2.0;
                 let middle = foot + inward * (deep + sideways);
                 let cost = (share - 0.5).abs() * 20.0
-                    + f64::from(u32::try_from(number).unwrap_or(9)) * 12.0;
+                    + f64::from(u32::try_from(number).unwrap_or(9)) * 12.0
+                    + crowding(board, &drawn, &text, &style, middle);
                 spots.push(Spot::upright(middle, cost));
             }
         }
         board.place(&text, &style, spots);
     }
+}
+
+/// How unwelcome a place is because a drawn line would strike through the text, or a unit stand close beside it.
+fn crowding(board: &Board, drawn: &[Footprint], text: &str, style: &Style, middle: Point) -> f64 {
+    let bounds = box_of(text, style, &Spot::upright(middle, 0.0));
+    let is_struck = drawn.iter().any(|line| touch(&bounds, line, 1.0));
+    let is_close = board.obstacles().any(|unit| touch(&bounds, unit, 7.0));
+    (if is_struck { 60.0 } else { 0.0 }) + (if is_close { 30.0 } else { 0.0 })
+}
+
+/// The edges of roads, and what runs as one line, in pixels.
+pub(super) fn drawn_lines(picture: &Picture) -> Vec<Footprint> {
+    let (scenario, frame) = (picture.game.scenario(), &picture.frame);
+    let roads = scenario.road.iter().flat_map(|road| {
+        let half_px = frame.long(road.width_mm / 2.0);
+        [half_px, -half_px].map(|off| (&road.points, off))
+    });
+    let lines = scenario.line.iter().map(|line| (&line.points, 0.0));
+    let mut found = Vec::new();
+    for (points, off) in roads.chain(lines) {
+        for pair in frame.all(&points_of(points)).windows(2) {
+            if let Some(way) = (pair[1] - pair[0]).unit() {
+                let aside = way.quarter_right() * off;
+                found.extend(line_box(pair[0] + aside, pair[1] + aside));
+            }
+        }
+    }
+    found
 }
 
 fn name_objectives(board: &mut Board, picture: &Picture) {

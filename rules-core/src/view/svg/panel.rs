@@ -3,17 +3,21 @@
 use std::collections::BTreeMap;
 
 use crate::game::{State, Unit};
-use crate::geometry::Point;
-use crate::ruleset::{Arm, Drawing, LineDrawing};
+use crate::geometry::{Point, Vector, larger};
+use crate::ruleset::{Arm, Drawing, LineDrawing, Ruleset};
 use crate::scenario::Command;
 use crate::verdict::rounding::amount;
 
 use super::pen::{Pen, SERIF, Trace};
 use super::units::Badge;
-use super::{Picture, letters, lines, palette, terrain};
+use super::{Picture, letters, lines, palette, terrain, units};
 
 /// Width of the key in pixels.
 pub(super) const WIDTH: f64 = 292.0;
+
+/// Where marks begin, and where the tallies of bases do.
+const MARKS_AT: f64 = 27.0;
+const TALLIES_AT: f64 = 212.0;
 
 /// A column of text that grows downward.
 pub(super) struct Column<'a> {
@@ -70,6 +74,7 @@ pub(super) fn draw(pen: &mut Pen, picture: &Picture, left: f64, top: f64) -> f64
 
 fn roster(column: &mut Column, picture: &Picture, index: usize) {
     let side = &picture.sides[index];
+    let names_at = names_at(picture);
     column.heading(&picture.game.scenario().side[index].name, &side.dark);
     for unit in picture.game.units().filter(|unit| unit.side == index) {
         column.y += 16.0;
@@ -91,10 +96,19 @@ fn roster(column: &mut Column, picture: &Picture, index: usize) {
             }
             element.say(&letters::fitted(what, 11.0, bold, room));
         };
-        text(27.0, true, 37.0, &picture.mark(unit));
-        text(64.0, false, 142.0, &unit.name);
+        // never cut: the beginning of one mark may be the whole of another
+        text(MARKS_AT, true, f64::INFINITY, &picture.mark(unit));
+        text(names_at, false, TALLIES_AT - 6.0 - names_at, &unit.name);
         strength(column, unit, picture, line);
     }
+}
+
+/// Where names begin: clear of the longest mark of both sides.
+fn names_at(picture: &Picture) -> f64 {
+    let longest = picture.game.units().fold(0.0, |most, unit| {
+        larger(most, letters::width(&picture.mark(unit), 11.0, true))
+    });
+    larger(MARKS_AT + longest + 5.0, 64.0)
 }
 
 /// Bases left and lost, or where the unit is instead.
@@ -118,7 +132,7 @@ fn strength(column: &mut Column, unit: &Unit, picture: &Picture, line: f64) {
     let side = picture.side(unit);
     let (mut left, mut lost) = (Trace::new(), Trace::new());
     for base in 0..unit.bases_at_start {
-        let x = column.left + 212.0 + f64::from(base % 10) * 4.4;
+        let x = column.left + TALLIES_AT + f64::from(base % 10) * 4.4;
         let y = line - 8.5 + f64::from(base / 10) * 5.0;
         let corners = [(0.0, 0.0), (3.4, 0.0), (3.4, 3.8), (0.0, 3.8)]
             .map(|(dx, dy)| Point::new(x + dx, y + dy));
@@ -213,6 +227,17 @@ fn signs(column: &mut Column, picture: &Picture) {
         10.0,
         palette::INK,
     );
+    if picture.game.on_table().any(|unit| unit.disorder > 0) {
+        column.y += 16.0;
+        let (from, to) = (column.left + 2.0, column.left + 30.0);
+        let rear = |share: f64| Point::new(from + (to - from) * share, column.y - 7.0);
+        units::zigzag(column.pen, rear, Vector::new(0.0, 1.0));
+        column
+            .pen
+            .text(Point::new(column.left + 36.0, column.y), 10.0)
+            .fill(palette::INK)
+            .say("disordered");
+    }
 }
 
 /// Swatches of the kinds of ground that the map has, with what they charge.
@@ -232,6 +257,7 @@ fn ground(column: &mut Column, picture: &Picture) {
             if kind.shift != 0 {
                 words.push(format!("shift {:+}", kind.shift));
             }
+            words.extend(sight_words(ruleset, kind.blocks_sight, kind.high));
             let swatch = Swatch::Patch(terrain::drawing_of(kind));
             rows.insert(patch.kind.clone(), (swatch, words.join(", ")));
         }
@@ -247,6 +273,7 @@ fn ground(column: &mut Column, picture: &Picture) {
             if kind.shift != 0 {
                 words.push(format!("shift {:+}", kind.shift));
             }
+            words.extend(sight_words(ruleset, kind.blocks_sight, false));
             let swatch = Swatch::Line(lines::drawing_of(kind));
             rows.insert(line.kind.clone(), (swatch, words.join(", ")));
         }
@@ -259,12 +286,27 @@ fn ground(column: &mut Column, picture: &Picture) {
         column.y += 17.0;
         draw_swatch(column, &swatch);
         let text = format!("{name}: {words}");
-        column
-            .pen
-            .text(Point::new(column.left + 36.0, column.y), 11.0)
-            .fill(palette::INK)
-            .say(&letters::fitted(&text, 11.0, false, WIDTH - 36.0));
+        let lines = letters::wrapped(&text, 11.0, false, WIDTH - 36.0);
+        for (number, line) in lines.iter().enumerate() {
+            if number > 0 {
+                column.y += 14.0;
+            }
+            column
+                .pen
+                .text(Point::new(column.left + 36.0, column.y), 11.0)
+                .fill(palette::INK)
+                .say(line);
+        }
     }
+}
+
+/// What a kind of ground does to sight, which counts only where the ruleset has that law.
+fn sight_words(ruleset: &Ruleset, blocks_sight: bool, high: bool) -> impl Iterator<Item = String> {
+    let has_law = ruleset.sight.is_some();
+    [(blocks_sight, "blocks sight"), (high, "high")]
+        .into_iter()
+        .filter(move |(holds, _)| has_law && *holds)
+        .map(|(_, word)| word.to_owned())
 }
 
 enum Swatch {

@@ -285,3 +285,136 @@ fn lettering_is_clear() {
     let game = sample::game();
     assert_eq!(clashes(&game, &SvgOptions::default()), Clashes::default());
 }
+
+#[test]
+fn marks_in_the_list_are_never_cut() {
+    let mut scenario = sample::scenario();
+    for (unit, id) in scenario.unit.iter_mut().zip(["red-w", "red-ww", "red-www"]) {
+        unit.id = id.to_owned();
+    }
+    let game = sample::open(scenario);
+    let text = table(&game, &SvgOptions::default());
+    for mark in marks(&game).values() {
+        assert!(text.contains(&format!(">{mark}<")), "{mark}");
+    }
+}
+
+#[test]
+fn a_place_that_never_had_a_base_is_no_loss() {
+    let mut scenario = sample::scenario();
+    // eleven bases in three ranks of four, of which one was never there
+    assert_eq!(
+        (scenario.unit[2].files, scenario.unit[2].bases),
+        (4, Some(11))
+    );
+    scenario.unit[2].ranks = 3;
+    let mut unit = sample::open(scenario)
+        .unit(&UnitId::from("red-3"))
+        .unwrap()
+        .clone();
+    let footprint = unit.footprint().unwrap();
+    assert!(units::losses(&unit, &footprint).is_empty());
+    unit.bases = 9;
+    let lost = units::losses(&unit, &footprint);
+    let middles: Vec<f64> = lost
+        .iter()
+        .map(|[left, right, ..]| footprint.local(left.towards(*right, 0.5)).0)
+        .collect();
+    let wide = unit.base_mm.0;
+    // the one that is left stands second of four; those beside it are gone
+    assert_eq!(middles.len(), 2);
+    assert!((middles[0] + 1.5 * wide).abs() < 1e-6, "{middles:?}");
+    assert!((middles[1] - 0.5 * wide).abs() < 1e-6, "{middles:?}");
+    assert_eq!(units::bases(&unit, &footprint).len(), 9);
+}
+
+#[test]
+fn the_key_explains_disorder_where_there_is_any() {
+    let before = sample::game();
+    let drawn = |game: &Game| table(game, &SvgOptions::default());
+    assert!(!drawn(&before).contains(">disordered<"));
+    let mut after = before.clone();
+    after.apply(&crate::game::Event::Disordered {
+        unit: UnitId::from("red-1"),
+        turns: 1,
+    });
+    assert!(drawn(&after).contains(">disordered<"));
+}
+
+#[test]
+fn the_key_tells_what_ground_does_to_sight_where_that_counts() {
+    let game = sample::game();
+    let mut seeing = game.field().clone();
+    let kind = seeing.scenario.terrain[0].kind.clone();
+    let said = |field: &crate::game::Battlefield| {
+        let game = Game::new(std::sync::Arc::new(field.clone()));
+        let text = table(&game, &SvgOptions::default());
+        (text.contains("blocks sight"), text.contains(", high"))
+    };
+    let ground = seeing.ruleset.terrain.get_mut(&kind).unwrap();
+    (ground.blocks_sight, ground.high) = (true, true);
+    seeing.ruleset.sight = None;
+    assert_eq!(said(&seeing), (false, false));
+    seeing.ruleset.sight = Some(crate::ruleset::Sight {
+        units_block: true,
+        bands: Vec::new(),
+    });
+    assert_eq!(said(&seeing), (true, true));
+}
+
+#[test]
+fn nothing_out_of_view_is_lettered() {
+    let game = sample::game();
+    let unit = game.unit(&UnitId::from("red-1")).unwrap();
+    let ground = unit.footprint().unwrap();
+    // its bounding circle reaches into the part, its corner does not
+    let corner =
+        ground.centre + crate::geometry::Vector::new(ground.half_frontage, ground.half_depth);
+    let part = |off: f64| Part {
+        west_mm: corner.x + off,
+        south_mm: corner.y + off,
+        east_mm: corner.x + 300.0,
+        north_mm: corner.y + 300.0,
+    };
+    let named = |part: Part| {
+        let options = SvgOptions {
+            part: Some(part),
+            key: false,
+            ..SvgOptions::default()
+        };
+        table(&game, &options).contains(&format!(" {}<", unit.name))
+    };
+    assert!(!named(part(1.0)));
+    assert!(named(part(-10.0)));
+}
+
+/// The lettering of an arrival keeps off the edges of roads and off units where there is room.
+#[test]
+fn arrivals_are_lettered_on_open_ground() {
+    let mut scenario = sample::scenario();
+    let waiting = scenario.unit.iter_mut().find(|unit| unit.arrives.is_some());
+    let arrival = waiting.unwrap().arrives.as_mut().unwrap();
+    (arrival.edge, arrival.from_mm, arrival.to_mm) = (crate::scenario::Edge::West, 300.0, 500.0);
+    scenario.road[0].points = vec![[0.0, 390.0], [1200.0, 390.0]];
+    scenario.road[0].width_mm = 20.0;
+    let game = sample::open(scenario);
+    let options = SvgOptions::default();
+    let picture = Picture::new(&game, &options);
+    let mut board = naming::board(&picture);
+    naming::letter_units(&mut board, &picture);
+    let lines = naming::drawn_lines(&picture);
+    let arrivals = board
+        .labels()
+        .iter()
+        .filter(|label| label.says("from turn"));
+    let mut count = 0;
+    for label in arrivals {
+        count += 1;
+        assert!(
+            !lines
+                .iter()
+                .any(|line| labels::touch(&label.bounds, line, 0.0))
+        );
+    }
+    assert!(count > 0);
+}

@@ -14,24 +14,45 @@ use super::pen::{Pen, Trace};
 /// The rectangle of one base within its unit's footprint, as files and ranks are counted from
 /// the front left. Only bases that are left have one; the last rank stands behind the middle.
 pub(super) fn bases(unit: &Unit, footprint: &Footprint) -> Vec<[Point; 4]> {
+    let places = (0..usize::from(unit.bases)).map(|base| place_of(unit, base, unit.bases));
+    places.map(|place| cell(unit, footprint, place)).collect()
+}
+
+/// The rectangles of bases lost from the last rank that stands. A place that never had a base, because the unit
+/// began with fewer than its block has room for, is none of them.
+pub(super) fn losses(unit: &Unit, footprint: &Footprint) -> Vec<[Point; 4]> {
+    let (files, ranks) = (unit.files.max(1), unit.ranks());
+    let room = files.saturating_mul(ranks);
+    let began = unit.bases_at_start.min(room);
+    let front = usize::from(files) * usize::from(ranks.saturating_sub(1));
+    let left: Vec<(usize, usize)> = (front..usize::from(unit.bases))
+        .map(|base| place_of(unit, base, unit.bases))
+        .collect();
+    (front..usize::from(began))
+        .map(|base| place_of(unit, base, began))
+        .filter(|place| !left.contains(place))
+        .map(|place| cell(unit, footprint, place))
+        .collect()
+}
+
+/// Rank and file of one base of so many.
+fn place_of(unit: &Unit, base: usize, of: u16) -> (usize, usize) {
     let files = usize::from(unit.files.max(1));
+    let (rank, place) = (base / files, base % files);
+    let in_rank = smaller_count(files, usize::from(of) - rank * files);
+    (rank, place + (files - in_rank) / 2)
+}
+
+fn cell(unit: &Unit, footprint: &Footprint, (rank, file): (usize, usize)) -> [Point; 4] {
     let (wide, deep) = unit.base_mm;
-    let count = usize::from(unit.bases);
-    let mut cells = Vec::with_capacity(count);
-    for base in 0..count {
-        let (rank, place) = (base / files, base % files);
-        let in_rank = smaller_count(files, count - rank * files);
-        let file = place + (files - in_rank) / 2;
-        let left = -footprint.half_frontage + number(file) * wide;
-        let front = footprint.half_depth - number(rank) * deep;
-        cells.push([
-            footprint.at(left, front),
-            footprint.at(left + wide, front),
-            footprint.at(left + wide, front - deep),
-            footprint.at(left, front - deep),
-        ]);
-    }
-    cells
+    let left = -footprint.half_frontage + number(file) * wide;
+    let front = footprint.half_depth - number(rank) * deep;
+    [
+        footprint.at(left, front),
+        footprint.at(left + wide, front),
+        footprint.at(left + wide, front - deep),
+        footprint.at(left, front - deep),
+    ]
 }
 
 fn smaller_count(a: usize, b: usize) -> usize {
@@ -68,26 +89,19 @@ fn draw_one(pen: &mut Pen, picture: &Picture, unit: &Unit, footprint: &Footprint
             .attr("stroke-linejoin", "round")
             .done();
     }
-    let shade: Vec<Point> = whole
-        .iter()
-        .map(|at| Point::new(at.x + 1.4, at.y + 2.0))
-        .collect();
-    pen.path(&Trace::new().ring(&shade))
+    let (left, lost) = (bases(unit, footprint), losses(unit, footprint));
+    pen.path(&shade(frame, left.iter().chain(&lost)))
         .fill("#3a3120")
         .opacity(0.28)
         .done();
-    if usize::from(unit.bases) < usize::from(unit.files) * usize::from(unit.ranks()) {
-        pen.path(&Trace::new().ring(&whole))
+    if !lost.is_empty() {
+        pen.path(&rings(frame, &lost))
             .fill("#f4efe0")
             .stroke(&side.dark, 0.8)
             .dashed("2.5 2")
             .done();
     }
-    let mut cells = Trace::new();
-    for base in bases(unit, footprint) {
-        cells = cells.ring(&frame.all(&base));
-    }
-    pen.path(&cells)
+    pen.path(&rings(frame, &left))
         .fill(&side.body)
         .stroke(&side.dark, 1.0)
         .attr("stroke-linejoin", "round")
@@ -98,6 +112,23 @@ fn draw_one(pen: &mut Pen, picture: &Picture, unit: &Unit, footprint: &Footprint
     }
     plate(pen, frame, unit, footprint, side);
     pen.close("g");
+}
+
+fn rings(frame: &Frame, cells: &[[Point; 4]]) -> Trace {
+    cells
+        .iter()
+        .fold(Trace::new(), |trace, cell| trace.ring(&frame.all(cell)))
+}
+
+/// The shadow of some cells.
+fn shade<'a>(frame: &Frame, cells: impl Iterator<Item = &'a [Point; 4]>) -> Trace {
+    cells.fold(Trace::new(), |trace, cell| {
+        let shifted = cell.map(|corner| {
+            let at = frame.at(corner);
+            Point::new(at.x + 1.4, at.y + 2.0)
+        });
+        trace.ring(&shifted)
+    })
 }
 
 /// What a pointer held over the unit tells.
@@ -144,15 +175,22 @@ fn front(pen: &mut Pen, frame: &Frame, footprint: &Footprint, side: &Side) {
         .done();
 }
 
-/// A broken line along the rear edge.
+/// The sign of disorder along the rear edge.
 fn disorder(pen: &mut Pen, frame: &Frame, footprint: &Footprint) {
+    let rear = |share: f64| {
+        let across = (share * 2.0 - 1.0) * footprint.half_frontage;
+        frame.at(footprint.at(across, -footprint.half_depth))
+    };
+    zigzag(pen, rear, -frame.way(footprint.ahead));
+}
+
+/// A broken line beside another one, whose points are told by their share of its length.
+pub(super) fn zigzag(pen: &mut Pen, along: impl Fn(f64) -> Point, outward: Vector) {
     let teeth = 9;
     let mut trace = Trace::new();
     for tooth in 0..=teeth {
-        let share = f64::from(tooth) / f64::from(teeth) * 2.0 - 1.0;
         let out = if tooth % 2 == 0 { 1.5 } else { 6.5 };
-        let rear = frame.at(footprint.at(share * footprint.half_frontage, -footprint.half_depth));
-        let at = rear - frame.way(footprint.ahead) * out;
+        let at = along(f64::from(tooth) / f64::from(teeth)) + outward * out;
         trace = if tooth == 0 {
             trace.to(at)
         } else {

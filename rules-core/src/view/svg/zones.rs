@@ -44,6 +44,7 @@ pub(super) fn outline(frame: &Frame, footprint: &Footprint, mm: f64, front: Zone
 pub(super) fn draw(pen: &mut Pen, picture: &Picture) {
     let ruleset = picture.game.ruleset();
     let options = picture.options;
+    let farthest = larger(halt_zone_mm(ruleset), strike_zone_mm(ruleset));
     for index in 0..2 {
         let side = &picture.sides[index];
         let zoned: Vec<Footprint> = picture
@@ -51,7 +52,7 @@ pub(super) fn draw(pen: &mut Pen, picture: &Picture) {
             .on_table()
             .filter(|unit| unit.side == index && unit.has_strength())
             .filter_map(crate::game::Unit::footprint)
-            .filter(|footprint| picture.shows(footprint))
+            .filter(|footprint| picture.shows_round(footprint, farthest))
             .collect();
         if options.strike_zones {
             let reach = strike_zone_mm(ruleset);
