@@ -365,3 +365,49 @@ fn a_turn_cut_short_between_two_files_goes_on() {
     assert!(on.status.success(), "{}", text(&on.stderr));
     assert!(table.run(&["audit", "b.ndjson"]).status.success());
 }
+
+/// A rules writer has files alone: what a tape would say of them is told without a seat or a server.
+#[test]
+fn a_battle_in_a_file_is_measured() {
+    let table = Table::begun();
+    let unit = table.some_unit();
+    table.write(
+        "go.txt",
+        format!("{unit}: forward up to 20 mm\n").as_bytes(),
+    );
+    assert!(
+        table
+            .run(&["local", "post", "b.ndjson", "go.txt"])
+            .status
+            .success()
+    );
+    let measure = ["measure", &unit, "blue-1", "--record", "b.ndjson"];
+    let distance = |more: &[&str]| {
+        let measured = table.json(&[&measure[..], more].concat());
+        measured["distance_mm"].as_f64().expect("a distance")
+    };
+    let nearer = distance(&["--after", "1"]) - distance(&[]);
+    assert!((nearer - 20.0).abs() < 0.1, "{nearer}");
+    let drawn = table.run(&[&measure[..], &["--svg", "m.svg"]].concat());
+    assert!(drawn.status.success(), "{}", text(&drawn.stderr));
+    let beyond = table.run(&[&measure[..], &["--after", "99"]].concat());
+    assert_eq!(beyond.status.code(), Some(2), "{}", text(&beyond.stderr));
+
+    let reach = table.json(&["reach", "blue-1", "--record", "b.ndjson"]);
+    assert_eq!(reach["unit"], "blue-1");
+    let reach = table.run(&["reach", "R3", "--battle", "quern-bridge"]);
+    assert!(
+        text(&reach.stdout).contains("may spend"),
+        "{}",
+        text(&reach.stderr)
+    );
+    let both = [
+        "reach",
+        "R3",
+        "--battle",
+        "quern-bridge",
+        "--record",
+        "b.ndjson",
+    ];
+    assert_eq!(table.run(&both).status.code(), Some(2));
+}

@@ -307,16 +307,23 @@ pub struct EventArgs {
 /// `measure`.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples:\n  fieldpost measure R3 B2\n  fieldpost measure \"Duke's Guard\" blue-3 --json"
+    after_help = "Examples:\n  fieldpost measure R3 B2\n  fieldpost measure \"Duke's Guard\" blue-3 --json\n  \
+fieldpost measure R3 B2 --record evening.ndjson --after 12\n  fieldpost measure RG BS --battle quern-bridge"
 )]
 pub struct MeasureArgs {
     /// A unit, by id, name or mark.
     pub first: String,
     /// Another, of either side.
     pub second: String,
+    /// As the table stood after this event.
+    #[arg(long, value_name = "EVENT")]
+    pub after: Option<u64>,
     /// Look at the server's news first.
     #[arg(long)]
     pub fresh: bool,
+    /// Another game.
+    #[command(flatten)]
+    pub source: Source,
     /// Files to draw to.
     #[command(flatten)]
     pub pictures: Pictures,
@@ -325,14 +332,21 @@ pub struct MeasureArgs {
 /// `reach`.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples:\n  fieldpost reach R3\n  fieldpost reach \"Duke's Guard\" --png reach.png\n  fieldpost reach R3 --json"
+    after_help = "Examples:\n  fieldpost reach R3\n  fieldpost reach \"Duke's Guard\" --png reach.png\n  fieldpost reach R3 --json\n  \
+fieldpost reach R3 --record evening.ndjson --after 12\n  fieldpost reach R3 --battle quern-bridge --show"
 )]
 pub struct ReachArgs {
     /// A unit, by id, name or mark.
     pub unit: String,
+    /// As the table stood after this event.
+    #[arg(long, value_name = "EVENT")]
+    pub after: Option<u64>,
     /// Look at the server's news first.
     #[arg(long)]
     pub fresh: bool,
+    /// Another game.
+    #[command(flatten)]
+    pub source: Source,
     /// Files to draw to.
     #[command(flatten)]
     pub pictures: Pictures,

@@ -8,7 +8,7 @@ use fieldpost_rules::view::measure_words;
 use fieldpost_rules::view::placing::{TapeUnit, placing as entries, placing_sheet};
 use serde_json::json;
 
-use super::story::{Ask, Story};
+use super::story::Ask;
 use crate::failure::{Failure, Outcome};
 use crate::out::{Out, in_colour};
 use crate::shown;
@@ -19,7 +19,8 @@ use crate::typed::{Common, MeasureArgs, PlacingArgs, ReachArgs, Tape};
 /// # Errors
 /// [`Failure::Usage`] when they cannot be measured.
 pub fn measure(args: &MeasureArgs, common: &Common, out: Out) -> Outcome {
-    let game = table(args.fresh, common, out)?;
+    let ask = Ask::only_if(args.fresh);
+    let game = args.source.told(args.after, ask, common, out)?.game;
     let (first, second) = (unit(&args.first, &game)?, unit(&args.second, &game)?);
     let measured = referee::measure(&game, &first, &second)
         .map_err(|fault| Failure::Usage(fault.to_string()))?;
@@ -37,7 +38,8 @@ pub fn measure(args: &MeasureArgs, common: &Common, out: Out) -> Outcome {
 /// # Errors
 /// [`Failure::Usage`] when it is not on the table.
 pub fn reach(args: &ReachArgs, common: &Common, out: Out) -> Outcome {
-    let game = table(args.fresh, common, out)?;
+    let ask = Ask::only_if(args.fresh);
+    let game = args.source.told(args.after, ask, common, out)?.game;
     let id = unit(&args.unit, &game)?;
     let reach = referee::reach(&game, &id).map_err(|fault| Failure::Usage(fault.to_string()))?;
     if args.pictures.any() {
@@ -66,12 +68,6 @@ impl From<Tape> for TapeUnit {
             Tape::Inches => Self::Inches,
         }
     }
-}
-
-/// The table as it is at hand.
-fn table(fresh: bool, common: &Common, out: Out) -> Outcome<Game> {
-    let ask = Ask::only_if(fresh);
-    Story::at_hand(common, ask, out)?.record.game_after(None)
 }
 
 fn unit(typed: &str, game: &Game) -> Outcome<UnitId> {
