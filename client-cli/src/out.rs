@@ -90,6 +90,13 @@ impl Out {
         }
     }
 
+    /// Remarks on files, which are drawn in colours of their own.
+    pub fn remark_drawn(&self, text: &str) {
+        if !self.quiet {
+            say_drawn(text);
+        }
+    }
+
     /// Says what must not be missed.
     pub fn warn(&self, text: &str) {
         // nothing can be done if nobody hears it
@@ -104,12 +111,17 @@ impl Out {
         }
         // faults of files carry their own "error:" and colours
         if matches!(failure, Failure::NotValid(_)) {
-            let mut stderr = anstream::stderr().lock();
-            let _ = writeln!(stderr, "{}", harmless_but_colours(&text));
+            say_drawn(&text);
         } else {
             self.warn(&format!("fieldpost: {text}"));
         }
     }
+}
+
+/// Says to people what carries colours of its own.
+fn say_drawn(text: &str) {
+    let mut stderr = anstream::stderr().lock();
+    let _ = writeln!(stderr, "{}", harmless_but_colours(text));
 }
 
 /// Width of a text when no terminal tells its own, in characters.

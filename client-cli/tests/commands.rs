@@ -384,6 +384,40 @@ scenario.toml: the scenario "My battle" is sound
 "#]]);
 }
 
+/// A sound file that hardly means what it says is sound, and is remarked on.
+#[test]
+fn likely_mistakes_are_remarked_on() {
+    let home = home();
+    let starter = fieldpost(home.path()).args(["starter", "ruleset"]).output();
+    let text = String::from_utf8(starter.expect("runs").stdout).expect("text");
+    let text = text.replace("strike_zone = 1 ", "strike_zone = 0 ");
+    std::fs::write(home.path().join("rules.toml"), text).expect("written");
+    let check = |more: &str| {
+        let command = fieldpost(home.path()).args(["check", "rules.toml", more]);
+        command.output().expect("runs")
+    };
+    let data = check("--json");
+    assert!(data.status.success());
+    let data: serde_json::Value = serde_json::from_slice(&data.stdout).expect("JSON");
+    assert_eq!(data["sound"][0]["file"], "rules.toml");
+    assert_eq!(data["remarks"][0]["path"], "zones.strike_zone");
+    let quiet = check("--quiet");
+    assert!(quiet.status.success() && quiet.stderr.is_empty());
+    let run = fieldpost(home.path())
+        .args(["check", "rules.toml"])
+        .assert();
+    run.success()
+        .stdout_eq(str![[r#"
+rules.toml: the ruleset "My rules" is sound
+
+"#]])
+        .stderr_eq(str![[r#"
+remark: units halt 20.0 mm from an enemy and strike 0.0 mm far: they will stand in halt zones without a way to fight
+[..]
+...
+"#]]);
+}
+
 #[test]
 fn every_fault_of_a_file_is_shown_at_once() {
     let home = home();

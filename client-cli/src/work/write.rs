@@ -1,6 +1,6 @@
 //! The rules writer's work: checking, drawing, schemas, starters.
 
-use fieldpost_rules::authored::{self, Faults};
+use fieldpost_rules::authored::{self, Fault, Faults, Remarks};
 use fieldpost_rules::convert;
 use fieldpost_rules::game::{Battlefield, Game};
 use fieldpost_rules::ruleset::Ruleset;
@@ -33,6 +33,7 @@ pub fn check(args: &CheckArgs, out: Out) -> Outcome {
     let mut rules: Option<Ruleset> = None;
     let mut all: Vec<Faults> = Vec::new();
     let mut good = Vec::new();
+    let mut remarks: Vec<Remarks> = Vec::new();
     for path in &args.files {
         let (name, text) = files::read_named(path)?;
         if is_board(&text) {
@@ -54,13 +55,19 @@ pub fn check(args: &CheckArgs, out: Out) -> Outcome {
                 continue;
             };
             match authored::read_scenario(&name, &text, ruleset) {
-                Ok(scenario) => good.push((name, "scenario", scenario.name)),
+                Ok(scenario) => {
+                    remarks.push(authored::remarks_on_scenario(
+                        &name, &text, &scenario, ruleset,
+                    ));
+                    good.push((name, "scenario", scenario.name));
+                }
                 Err(faults) => all.push(faults),
             }
             continue;
         }
         match authored::read_ruleset(&name, &text) {
             Ok(ruleset) => {
+                remarks.push(authored::remarks_on_ruleset(&name, &text, &ruleset));
                 good.push((name, "ruleset", ruleset.name.clone()));
                 rules = Some(ruleset);
             }
@@ -70,17 +77,34 @@ pub fn check(args: &CheckArgs, out: Out) -> Outcome {
             }
         }
     }
+    answer(&good, &remarks, &all, out)
+}
+
+/// What is sound, what is remarked on it, and then every fault.
+fn answer(
+    good: &[(String, &str, String)],
+    remarks: &[Remarks],
+    all: &[Faults],
+    out: Out,
+) -> Outcome {
     let sound: Vec<_> = good
         .iter()
         .map(|(file, kind, name)| json!({ "file": file, "kind": kind, "name": name }))
         .collect();
+    let listed: Vec<&Fault> = remarks.iter().flat_map(Remarks::all).collect();
     if out.json || !good.is_empty() {
-        out.result(&json!({ "sound": sound, "faulty": all }), || {
-            let lines = good
-                .iter()
-                .map(|(file, kind, name)| format!("{file}: the {kind} {name:?} is sound\n"));
-            lines.collect()
-        })?;
+        out.result(
+            &json!({ "sound": sound, "faulty": all, "remarks": listed }),
+            || {
+                let lines = good
+                    .iter()
+                    .map(|(file, kind, name)| format!("{file}: the {kind} {name:?} is sound\n"));
+                lines.collect()
+            },
+        )?;
+    }
+    for on_file in remarks.iter().filter(|remarks| !remarks.all().is_empty()) {
+        out.remark_drawn(&on_file.rendered(in_colour()));
     }
     if all.is_empty() {
         return Ok(());

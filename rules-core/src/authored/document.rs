@@ -105,6 +105,19 @@ impl<'t> Document<'t> {
         from..boundary(span.end).max(from)
     }
 
+    /// Whether a key of the file, in tables only, was written.
+    pub(super) fn is_written(&self, place: &Place) -> bool {
+        let mut table = Some(self.root.get_ref());
+        place.steps().iter().all(|step| {
+            let value = match step {
+                Step::Key(key) => table.and_then(|table| table.get(key.as_str())),
+                Step::Item(_) => None,
+            };
+            table = value.and_then(|value| value.get_ref().as_table());
+            value.is_some()
+        })
+    }
+
     fn span(&self, place: &Place, caret: Caret) -> Range<usize> {
         let mut span = self.root.span();
         let mut table = Some(self.root.get_ref());

@@ -68,7 +68,8 @@ impl Fault {
         format!("{text}: {}; {}", self.problem, self.remedy)
     }
 
-    fn group(&self) -> Group<'_> {
+    /// As it is drawn, called an error or something milder.
+    fn group<'a>(&'a self, called: &'a str) -> Group<'a> {
         let place: Element<'_> = match &self.shown {
             Some((text, at)) => Snippet::source(text.as_str())
                 .path(self.file.as_str())
@@ -86,6 +87,7 @@ impl Fault {
             None => Origin::path(self.file.as_str()).into(),
         };
         Level::ERROR
+            .with_name(called)
             .primary_title(self.problem.as_str())
             .element(place)
             .element(Level::HELP.message(self.remedy.as_str()))
@@ -127,14 +129,9 @@ impl Faults {
     /// The faults with the lines they stand in and carets under them, in colour if wanted.
     #[must_use]
     pub fn rendered(&self, in_colour: bool) -> String {
-        let renderer = if in_colour {
-            Renderer::styled()
-        } else {
-            Renderer::plain()
-        };
         let mut text = String::new();
-        for fault in &self.faults {
-            text += &renderer.render(&[fault.group()]);
+        for fault in drawn(&self.faults, "error", in_colour) {
+            text += &fault;
             text += "\n\n";
         }
         text += &self.count();
@@ -148,6 +145,18 @@ impl Faults {
             (all, _) => format!("{all} faults, of which the first {MOST_FAULTS} are shown"),
         }
     }
+}
+
+/// Each of some faults with its line and a caret, in colour if wanted.
+pub(super) fn drawn(faults: &[Fault], called: &str, in_colour: bool) -> Vec<String> {
+    let renderer = if in_colour {
+        Renderer::styled()
+    } else {
+        Renderer::plain()
+    };
+    let each = faults.iter();
+    each.map(|fault| renderer.render(&[fault.group(called)]))
+        .collect()
 }
 
 impl fmt::Display for Faults {

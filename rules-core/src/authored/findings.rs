@@ -29,6 +29,11 @@ impl<'d> Findings<'d> {
         (self.faults, self.counted)
     }
 
+    /// Whether the author wrote a setting, and did not leave it to its default.
+    pub(super) fn is_written(&self, place: &Place) -> bool {
+        self.document.is_written(place)
+    }
+
     /// Reports a fault of a value.
     pub(crate) fn fault(
         &mut self,

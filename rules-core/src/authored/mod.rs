@@ -15,6 +15,7 @@ mod map;
 mod near;
 mod place;
 mod placing;
+mod remarks;
 mod results;
 mod rules;
 mod schema;
@@ -37,6 +38,7 @@ pub(crate) use place::Place;
 pub(crate) use schema::schema as schema_of;
 
 pub use faults::{Fault, Faults};
+pub use remarks::{Remarks, remarks_on_ruleset, remarks_on_scenario};
 pub use schema::{schema_ruleset, schema_scenario};
 pub use settings::{SettingHelp, settings_reference};
 pub use starter::{starter_ruleset, starter_scenario};

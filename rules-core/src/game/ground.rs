@@ -1,10 +1,10 @@
 //! The ground of a battle, ready to be measured on: the scenario's map joined to the ruleset's kinds.
 
 use crate::geometry::{
-    Point, Polygon, PolygonFault, Polyline, PolylineFault, Table, larger, smaller,
+    Point, Polygon, PolygonFault, Polyline, PolylineFault, Pose, Table, larger, smaller,
 };
 use crate::ruleset::{LineKind, Ruleset, TerrainKind};
-use crate::scenario::{LineEntry, Patch, Road, Scenario, Span};
+use crate::scenario::{Edge, LineEntry, Patch, Road, Scenario, Span};
 
 /// Table, patches, lines and roads.
 #[derive(Debug, Clone, PartialEq)]
@@ -142,6 +142,19 @@ impl Ground {
             lines,
             roads,
         })
+    }
+
+    /// The pose of a block so deep that comes in with its rear edge on an edge of the table, facing inward, its
+    /// middle so far along that edge; `None` beyond what a pose can hold.
+    pub(crate) fn arrival_pose(&self, edge: Edge, depth_mm: f64, along_mm: f64) -> Option<Pose> {
+        let table = &self.table;
+        let (x_mm, y_mm, bearing_deg) = match edge {
+            Edge::North => (along_mm, table.depth_mm - depth_mm, 180.0),
+            Edge::South => (along_mm, depth_mm, 0.0),
+            Edge::West => (depth_mm, along_mm, 90.0),
+            Edge::East => (table.width_mm - depth_mm, along_mm, 270.0),
+        };
+        Pose::from_mm_deg(x_mm, y_mm, bearing_deg)
     }
 }
 

@@ -65,16 +65,10 @@ pub(super) fn place(game: &Game, id: &UnitId, along_mm: f64) -> Placed {
                 .note(stretch),
         );
     }
-    let table = &game.ground().table;
-    let depth_mm = block.depth_mm;
-    let (x_mm, y_mm, bearing_deg) = match arrival.edge {
-        Edge::North => (along_mm, table.depth_mm - depth_mm, 180.0),
-        Edge::South => (along_mm, depth_mm, 0.0),
-        Edge::West => (depth_mm, along_mm, 90.0),
-        Edge::East => (table.width_mm - depth_mm, along_mm, 270.0),
-    };
     Placed {
-        pose: Pose::from_mm_deg(x_mm, y_mm, bearing_deg),
+        pose: game
+            .ground()
+            .arrival_pose(arrival.edge, block.depth_mm, along_mm),
         reasons,
     }
 }

@@ -66,6 +66,7 @@ pub struct Victory {
     #[schemars(extend("x-unit" = "points"))]
     pub draw_within: f64,
     /// Points at which a side wins at once, at the end of a player turn; absent: only the turn limit ends the game.
+    #[schemars(range(min = 0.01, max = 1_000_000.0))]
     #[schemars(extend("x-unit" = "points"))]
     pub win_at: Option<f64>,
 }

@@ -2,6 +2,7 @@
 
 mod hostile;
 mod reference;
+mod remarks;
 mod wording;
 
 use super::{Faults, open_battle, starter_ruleset, starter_scenario};

@@ -149,6 +149,7 @@ fn faults_of_a_scenario() {
             ("files = 2\nat", "files = 0\nat"),
             ("name = \"General Red\"", "name = \"General \u{202e}Red\""),
             ("name = \"General Red\"", "name = General Red"),
+            ("draw_within = 2", "win_at = 0"),
             ("[table]", "[table"),
             ("id = \"blue-1\"\n", "id = \"blue-1\"\nid = \"blue-9\"\n"),
         ],
