@@ -84,7 +84,7 @@ laws! {
     Pushes "pushes" "friends pushed",
     /// A winner followed up.
     FollowsUp "follows-up" "follows up",
-    /// A unit was disordered.
+    /// A unit in order was thrown into disorder.
     Disordered "disordered" "units disordered",
     /// A unit shed its disorder.
     Recovered "recovered" "units in order again",
@@ -152,6 +152,8 @@ pub(super) struct Tally {
     command: [CommandKept; 2],
     /// Units of the moving side that began their turn in an enemy halt zone.
     in_zone: BTreeSet<UnitId>,
+    /// Units in disorder: its countdown is told by the same event that throws a unit into it.
+    in_disorder: BTreeSet<UnitId>,
     laws: Uses,
     columns: Vec<u32>,
     heads: Vec<String>,
@@ -166,6 +168,7 @@ impl Tally {
             player_turns: 0,
             command: [CommandKept::default(); 2],
             in_zone: BTreeSet::new(),
+            in_disorder: BTreeSet::new(),
             laws: Uses::default(),
             columns: vec![0; columns.len()],
             heads: columns.iter().map(ToString::to_string).collect(),
@@ -222,8 +225,14 @@ impl Tally {
             }
             Event::Removed { cause, .. } => self.laws.add(removal(*cause), 1),
             Event::FollowedUp { .. } => self.laws.add(Law::FollowsUp, 1),
-            Event::Disordered { turns: 0, .. } => self.laws.add(Law::Recovered, 1),
-            Event::Disordered { .. } => self.laws.add(Law::Disordered, 1),
+            Event::Disordered { unit, turns: 0 } => {
+                self.in_disorder.remove(unit);
+                self.laws.add(Law::Recovered, 1);
+            }
+            Event::Disordered { unit, .. } => {
+                let is_new = self.in_disorder.insert(unit.clone());
+                self.laws.add(Law::Disordered, usize::from(is_new));
+            }
             // what players, clocks and umpires do is no law of the table
             _ => {}
         }

@@ -9,6 +9,7 @@ use crate::referee::victory::{Manner, manner};
 use crate::referee::{Posting, play};
 use crate::shipped;
 
+use super::laws::Tally;
 use super::{Fought, Law, Stuck, compared, compared_in_words, fight, report, report_in_words};
 
 fn field(key: &str) -> Arc<Battlefield> {
@@ -76,6 +77,20 @@ fn counts_add_up_on_every_shipped_battle() {
             }
         }
     }
+}
+
+/// A unit that takes two turns to recover is disordered once, however often its countdown is told.
+#[test]
+fn a_unit_becomes_disordered_once() {
+    let game = Game::new(field("withy-bridge"));
+    let unit = || game.units().next().expect("a unit").id.clone();
+    let mut tally = Tally::of(&game);
+    for turns in [2, 1, 0, 2, 2, 1] {
+        let unit = unit();
+        tally.happened(&game, &Event::Disordered { unit, turns });
+    }
+    let laws = tally.fought(&game, 1).laws;
+    assert_eq!((laws.of(Law::Disordered), laws.of(Law::Recovered)), (2, 1));
 }
 
 /// A counted law that never comes to bear would be a dead line in every report. Those named are rare:

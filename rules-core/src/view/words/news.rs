@@ -6,6 +6,7 @@ use super::moves::moves;
 use crate::game::{BattleReport, Cause, Event, Game, Push};
 use crate::geometry::Pose;
 use crate::orders::{SideId, UnitId};
+use crate::ruleset::ResultsKind;
 use crate::verdict::rounding::{amount, tenths};
 use crate::view::compass;
 use crate::view::places::{called, called_in_full, middle_of, near, owner, side_name};
@@ -96,14 +97,7 @@ pub fn event(event: &Event, game: &Game) -> String {
                 verb(unit, "holds", "hold", game)
             )
         }
-        Event::Disordered { unit, turns } => {
-            let name = name(unit);
-            let are = verb(unit, "is", "are", game);
-            match turns {
-                0 => format!("{name} {are} in order again."),
-                _ => format!("{name} {are} disordered."),
-            }
-        }
+        Event::Disordered { unit, turns } => disorder(unit, *turns, game),
         Event::TurnClosed { .. } => closed(event, game),
         Event::GameEnded { ending, .. } => ended(ending, game),
         Event::PositionCorrected { unit, to, reason } => format!(
@@ -145,6 +139,25 @@ fn bases(count: u16) -> String {
     }
 }
 
+/// Thrown into disorder, one turn nearer to order, or in order again.
+fn disorder(unit: &UnitId, turns: u32, game: &Game) -> String {
+    let name = called_in_full(game, unit);
+    let verb = |one, many| verb(unit, one, many, game);
+    let before = game.unit(unit).map_or(0, |unit| unit.disorder);
+    let is = verb("is", "are");
+    let anew = if before > 0 { " anew" } else { "" };
+    match turns {
+        0 => format!("{name} {is} in order again."),
+        turns if turns < before => format!(
+            "{name} {} and {} one turn of disorder; {turns} more to stand.",
+            verb("stands", "stand"),
+            verb("sheds", "shed")
+        ),
+        1 => format!("{name} {is} disordered{anew}."),
+        turns => format!("{name} {is} disordered{anew}, with {turns} turns to stand."),
+    }
+}
+
 fn battle(report: &BattleReport, game: &Game) -> String {
     let side_of = |ids: &[UnitId]| {
         ids.iter()
@@ -179,35 +192,53 @@ fn battle(report: &BattleReport, game: &Game) -> String {
             names(&report.defenders)
         )
     };
-    out.push_str(&odds(report));
+    out.push_str(&odds(report, game));
     let dice = if report.dice.len() > 1 {
         let each: Vec<String> = report.dice.iter().map(ToString::to_string).collect();
         format!("{} ({})", report.total, each.join(" + "))
     } else {
         report.total.to_string()
     };
-    let outcome = game
-        .ruleset()
-        .results
-        .outcome
-        .get(&report.outcome)
-        .map(|outcome| outcome.words.trim())
-        .filter(|words| !words.is_empty())
-        .unwrap_or(&report.outcome);
     out.push_str(&format!(
         " The throw is {dice}: {}.",
-        plain(outcome).trim_end_matches('.')
+        plain(&outcome(report, game)).trim_end_matches('.')
     ));
     out
 }
 
-/// " 14 against 8 is 3:2; one column down for the wall, so 1:1."
-fn odds(report: &BattleReport) -> String {
+/// What the throw came to. The table's words are those of a battle: guns that fire alone suffer nothing, so what does
+/// nothing to their target is no effect.
+fn outcome(report: &BattleReport, game: &Game) -> String {
+    let known = game.ruleset().results.outcome.get(&report.outcome);
+    let is_fire = report.attackers.is_empty();
+    if is_fire && known.is_some_and(|outcome| outcome.defender.is_nothing()) {
+        return "no effect".to_owned();
+    }
+    known
+        .map(|outcome| outcome.words.trim())
+        .filter(|words| !words.is_empty())
+        .unwrap_or(&report.outcome)
+        .to_owned()
+}
+
+/// " 14 against 8 is 3:2; one column down for the wall, so 1:1." A difference is told beside its column, since a table
+/// has columns for few of them: " 4 against 12 is a difference of -8, in column -5."
+fn odds(report: &BattleReport, game: &Game) -> String {
+    let (before, after) = (plain(&report.column_before_shifts), plain(&report.column));
+    let (before, after) = match game.ruleset().results.kind {
+        ResultsKind::Odds => (before, after),
+        ResultsKind::Differential => {
+            let difference = amount(report.attack - report.defence);
+            (
+                format!("a difference of {difference}, in column {before}"),
+                format!("in column {after}"),
+            )
+        }
+    };
     let mut out = format!(
-        " {} against {} is {}",
+        " {} against {} is {before}",
         amount(report.attack),
-        amount(report.defence),
-        plain(&report.column_before_shifts)
+        amount(report.defence)
     );
     let shifts: Vec<String> = report
         .shifts
@@ -228,7 +259,7 @@ fn odds(report: &BattleReport) -> String {
         out.push_str(&format!("; {}", shifts.join(", ")));
     }
     if report.column != report.column_before_shifts {
-        out.push_str(&format!(", so {}", plain(&report.column)));
+        out.push_str(&format!(", so {after}"));
     }
     out.push('.');
     out

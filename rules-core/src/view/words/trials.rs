@@ -228,3 +228,73 @@ fn a_refused_declaration_is_told_what_would_do() {
         ", as the battles of this sheet:\n  r1 attacks b1\n  r2 attacks b2\n"
     );
 }
+
+/// A report of gun fire that came to an outcome of the sample's table.
+fn fired(outcome: &str) -> crate::game::BattleReport {
+    let battle = verdicts::a_battle(&sample::game());
+    let Some(crate::game::Event::BattleFought { report }) = battle.first() else {
+        panic!("a battle first");
+    };
+    crate::game::BattleReport {
+        attackers: Vec::new(),
+        outcome: outcome.to_owned(),
+        ..report.clone()
+    }
+}
+
+/// Guns that fire alone suffer nothing, whatever the table's words say of attackers.
+#[test]
+fn fire_that_does_nothing_to_its_target_has_no_effect() {
+    let game = sample::game();
+    let told = |outcome| {
+        let report = fired(outcome);
+        event(&crate::game::Event::BattleFought { report }, &game)
+    };
+    let without = told("back");
+    assert!(without.ends_with("The throw is 4: no effect."), "{without}");
+    let with = told("push");
+    assert!(with.ends_with("the defenders give ground."), "{with}");
+}
+
+#[test]
+fn a_difference_is_told_beside_its_column() {
+    let mut field = sample::game().field().clone();
+    field.ruleset.results.kind = crate::ruleset::ResultsKind::Differential;
+    let game = crate::game::Game::new(std::sync::Arc::new(field));
+    let mut report = fired("push");
+    (report.attack, report.defence) = (4.0, 12.0);
+    (report.column_before_shifts, report.column) = ("-5".to_owned(), "-2".to_owned());
+    report.shifts.truncate(0);
+    let told = event(&crate::game::Event::BattleFought { report }, &game);
+    assert!(
+        told.contains(" 4 against 12 is a difference of -8, in column -5, so in column -2. The"),
+        "{told}"
+    );
+}
+
+#[test]
+fn disorder_tells_how_long_it_lasts() {
+    let mut game = sample::game();
+    let mut told = |turns| {
+        let unit = UnitId::from("blue-1");
+        let happened = crate::game::Event::Disordered { unit, turns };
+        let line = event(&happened, &game);
+        game.apply(&happened);
+        line
+    };
+    let guard = "Valley League’s Mill Guard";
+    assert_eq!(
+        told(2),
+        format!("{guard} is disordered, with 2 turns to stand.")
+    );
+    assert_eq!(
+        told(2),
+        format!("{guard} is disordered anew, with 2 turns to stand.")
+    );
+    assert_eq!(
+        told(1),
+        format!("{guard} stands and sheds one turn of disorder; 1 more to stand.")
+    );
+    assert_eq!(told(0), format!("{guard} is in order again."));
+    assert_eq!(told(1), format!("{guard} is disordered."));
+}
