@@ -23,12 +23,13 @@ pub fn measurement(measured: &Measurement) -> Vec<String> {
     } else {
         format!("{one} and {other} touch.")
     }];
-    lines.extend(regard(first));
-    lines.extend(regard(second));
+    // only guns have a bombardment range
+    lines.extend(regard(first, second.bombardment.is_some()));
+    lines.extend(regard(second, first.bombardment.is_some()));
     lines
 }
 
-fn regard(regard: &Regard) -> Vec<String> {
+fn regard(regard: &Regard, against_guns: bool) -> Vec<String> {
     let (unit, other) = (&regard.unit, &regard.other);
     let mut lines = vec![format!(
         "From {unit}, {other} bears {}°, {}, {}.",
@@ -57,7 +58,8 @@ fn regard(regard: &Regard) -> Vec<String> {
             ),
         });
     }
-    lines.extend(regard.cover.iter().map(|cover| covered(regard, cover)));
+    let cover = regard.cover.iter();
+    lines.extend(cover.map(|cover| covered(regard, cover, against_guns)));
     lines.push(command(regard));
     lines
 }
@@ -104,7 +106,9 @@ fn within(regard: &Regard, zone: &Within, name: &str) -> String {
     }
 }
 
-fn covered(regard: &Regard, cover: &Cover) -> String {
+/// Guns that fight alone are helped against by a line only on the last base width of their tape, so what a line
+/// does against guns is told of a battle.
+fn covered(regard: &Regard, cover: &Cover, against_guns: bool) -> String {
     let stands = if cover.line { "behind" } else { "on" };
     let strength = match cover.factor {
         1.0 => None,
@@ -115,8 +119,16 @@ fn covered(regard: &Regard, cover: &Cover) -> String {
         columns => Some(format!("{columns:+} column(s)")),
     };
     let effects: Vec<String> = strength.into_iter().chain(column).collect();
+    let (when, unless) = if cover.line && against_guns {
+        (
+            " in a battle",
+            "; when they fire or bombard alone, only within the last base width of their tape",
+        )
+    } else {
+        ("", "")
+    };
     format!(
-        "{} stands {stands} {} against {}: {}.",
+        "{} stands {stands} {} against {}{when}: {}{unless}.",
         regard.unit,
         cover.ground,
         regard.other,
@@ -177,5 +189,41 @@ mod tests {
         let measured = measure(&game, &UnitId::from("r1"), &UnitId::from("b1"));
         let words = measurement(&measured.expect("both stand")).join("\n");
         insta::assert_snapshot!(words);
+    }
+
+    /// What a line does against guns, who fire from afar over all but the nearest of them, is told of a battle.
+    #[test]
+    fn a_line_against_guns_counts_in_a_battle() {
+        let covered = |line| {
+            let cover = Cover {
+                ground: "Toll Hedge (hedge)".to_owned(),
+                line,
+                factor: 1.5,
+                shift: 0,
+            };
+            let units = vec![
+                pair("r1", "foot", (600.0, 600.0, 0.0)),
+                block("b1", "guns", (2, 1), (600.0, 900.0, 180.0)),
+                pair("b2", "foot", (800.0, 900.0, 180.0)),
+            ];
+            let game = game(rules(), units);
+            ["b1", "b2"].map(|other| {
+                let (r1, other) = (UnitId::from("r1"), UnitId::from(other));
+                let mut measured = measure(&game, &r1, &other).expect("both stand");
+                measured.regards[0].cover = vec![cover.clone()];
+                let mut words = measurement(&measured).into_iter();
+                words.find(|line| line.contains("hedge")).expect("told")
+            })
+        };
+        let plain =
+            |other| format!("r1 stands on Toll Hedge (hedge) against {other}: its strength × 1.5.");
+        assert_eq!(covered(false), [plain("b1"), plain("b2")]);
+        let [guns, foot] = covered(true);
+        assert_eq!(
+            guns,
+            "r1 stands behind Toll Hedge (hedge) against b1 in a battle: its strength × 1.5; when they fire or bombard \
+             alone, only within the last base width of their tape."
+        );
+        assert_eq!(foot, plain("b2").replace(" on ", " behind "));
     }
 }
