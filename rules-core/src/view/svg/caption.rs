@@ -5,7 +5,7 @@ use crate::verdict::rounding::tenths;
 use crate::verdict::{MoveVerdict, Ruling};
 use crate::view::words;
 
-use super::panel::{Column, WIDTH};
+use super::panel::{self, Column, WIDTH};
 use super::pen::Pen;
 use super::{Picture, letters, palette};
 
@@ -49,6 +49,7 @@ pub(super) fn draw(
         }
     }
     signs(&mut column, verdict);
+    panel::disorder(&mut column, picture, (40.0, 11.0));
     column.y
 }
 

@@ -227,17 +227,28 @@ fn signs(column: &mut Column, picture: &Picture) {
         10.0,
         palette::INK,
     );
-    if picture.game.on_table().any(|unit| unit.disorder > 0) {
-        column.y += 16.0;
-        let (from, to) = (column.left + 2.0, column.left + 30.0);
-        let rear = |share: f64| Point::new(from + (to - from) * share, column.y - 7.0);
-        units::zigzag(column.pen, rear, Vector::new(0.0, 1.0));
-        column
-            .pen
-            .text(Point::new(column.left + 36.0, column.y), 10.0)
-            .fill(palette::INK)
-            .say("disordered");
+    disorder(column, picture, (36.0, 10.0));
+}
+
+/// The sign of disorder, if the map shows a unit that bears it; its words at an indent and of a size.
+pub(super) fn disorder(column: &mut Column, picture: &Picture, (indent, size): (f64, f64)) {
+    let is_seen = |unit: &Unit| {
+        unit.footprint()
+            .is_some_and(|ground| picture.shows(&ground))
+    };
+    let mut disordered = picture.game.on_table().filter(|unit| unit.disorder > 0);
+    if !disordered.any(is_seen) {
+        return;
     }
+    column.y += 16.0;
+    let (from, to) = (column.left + 1.0, column.left + 29.0);
+    let rear = |share: f64| Point::new(from + (to - from) * share, column.y - 7.0);
+    units::zigzag(column.pen, rear, Vector::new(0.0, 1.0));
+    column
+        .pen
+        .text(Point::new(column.left + indent, column.y), size)
+        .fill(palette::INK)
+        .say("disordered");
 }
 
 /// Swatches of the kinds of ground that the map has, with what they charge.

@@ -339,6 +339,23 @@ fn the_key_explains_disorder_where_there_is_any() {
         turns: 1,
     });
     assert!(drawn(&after).contains(">disordered<"));
+    // beside a verdict's close-up too, if it shows that unit
+    let options = SvgOptions::default();
+    let shown = |game: &Game, part| {
+        let options = SvgOptions {
+            part,
+            ..options.clone()
+        };
+        verdict(game, &verdicts::legal(game), &options).contains(">disordered<")
+    };
+    let whole = Some(Part::whole(&after.scenario().table));
+    let corner = Some(Part {
+        west_mm: 0.0,
+        south_mm: 700.0,
+        east_mm: 200.0,
+        north_mm: 900.0,
+    });
+    assert!(shown(&after, whole) && !shown(&before, whole) && !shown(&after, corner));
 }
 
 #[test]
