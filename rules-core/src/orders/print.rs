@@ -11,7 +11,7 @@ use crate::game::Game;
 #[must_use]
 pub fn sheet(sheet: &TurnSheet, game: &Game) -> String {
     let far_mm = as_far_mm(game);
-    let mut text = format!("turn {} {}\n", sheet.game_turn, sheet.side);
+    let mut text = format!("turn {} {}\n", sheet.game_turn, key(&sheet.side.0));
     for order in &sheet.orders {
         text.push_str(&order_line(order, far_mm));
         text.push('\n');
@@ -97,9 +97,13 @@ fn order_line(order: &Order, far_mm: f64) -> String {
     }
 }
 
-/// A unit's id as a sheet names it, in brackets where a word of the language would hide it.
+/// A unit's id as a sheet names it.
 fn name(unit: &UnitId) -> String {
-    let id = unit.0.as_str();
+    key(&unit.0)
+}
+
+/// A key of the scenario as a sheet names it, in brackets where a word of the language would hide it.
+fn key(id: &str) -> String {
     let joins = |c: char| c.is_ascii_alphanumeric() || c == '-' || c == '_';
     let is_plain = id.chars().all(joins) && id.starts_with(|c: char| c.is_ascii_alphabetic());
     if is_plain && !is_reserved(id) {

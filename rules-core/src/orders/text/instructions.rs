@@ -5,6 +5,7 @@ use super::each_line;
 use super::fault::{Problem, TextFault};
 use super::legs::hand;
 use super::roster::{Roster, Whose};
+use super::tokens::Token;
 use super::words::{EVERYONE, FOLLOW, GIVE, HOLD};
 use crate::game::Game;
 use crate::orders::{Hand, Instruction, Instructions, SideId, UnitId};
@@ -40,8 +41,7 @@ pub fn parse_instructions(
                 "keep one of the two lines",
             )
         };
-        let is_all = cursor.peek().is_some_and(|token| token.is_word(EVERYONE));
-        if is_all && !roster.is_next(cursor) {
+        if is_for_all(cursor, &roster) {
             cursor.advance(1);
             let twice = named_twice(cursor);
             let said = said(cursor)?;
@@ -66,6 +66,16 @@ pub fn parse_instructions(
             .map(|(unit, said)| (unit, filled(said, all)))
             .collect(),
     })
+}
+
+/// Whether the line begins with `all` and not with a unit of that name, which takes brackets.
+fn is_for_all(cursor: &Cursor<'_>, roster: &Roster<'_>) -> bool {
+    let rest = cursor.rest();
+    let is_all = rest.first().is_some_and(|token| token.is_word(EVERYONE));
+    let says = |token: &Token<'_>| {
+        token.is_mark(":") || [HOLD, FOLLOW, GIVE].iter().any(|verb| token.is_word(verb))
+    };
+    is_all && (rest.get(1).is_some_and(says) || roster.words_named(rest) == 0)
 }
 
 fn said(cursor: &mut Cursor<'_>) -> Result<Said, Problem> {

@@ -125,7 +125,8 @@ fn header(cursor: &mut Cursor<'_>, game: &Game) -> Result<Option<(u32, Option<Si
         })?;
     cursor.advance(1);
     let _ = cursor.mark(",") || cursor.mark(":");
-    let _ = cursor.word(&["for"]);
+    // a side may be called "for"
+    let _ = cursor.rest().len() > 1 && cursor.word(&["for"]);
     if cursor.is_at_end() {
         return Ok(Some((turn, None)));
     }

@@ -80,9 +80,9 @@ impl<'g> Roster<'g> {
         self.marked(cursor, whose)
     }
 
-    /// Whether a unit's whole id or name is next.
-    pub fn is_next(&self, cursor: &Cursor<'_>) -> bool {
-        self.named(cursor.rest()).is_some()
+    /// How many words the whole id, name or mark of a unit takes that the tokens begin with; 0 for none.
+    pub fn words_named(&self, tokens: &[Token<'_>]) -> usize {
+        self.named(tokens).map_or(0, |(words, _)| words)
     }
 
     /// Units whose whole id, name or table mark the tokens begin with, the longest such name, in how many words.
@@ -234,6 +234,13 @@ pub(super) fn side(cursor: &mut Cursor<'_>, game: &Game) -> Result<SideId, Probl
         .iter()
         .take_while(|token| token.kind != Kind::Mark)
         .count();
+    if let Some(exact) = sides
+        .iter()
+        .find(|side| words == 1 && side.key == cursor.rest()[0].text)
+    {
+        cursor.advance(words);
+        return Ok(SideId(exact.key.clone()));
+    }
     let typed = joined(cursor.rest()[..words].iter().flat_map(|t| atoms(t.text)));
     let whole = |text: &str| joined(atoms(text)) == typed;
     let start = |text: &str| joined(atoms(text)).starts_with(&typed);

@@ -5,8 +5,9 @@ use super::fault::Problem;
 use super::legs::{self, begins_leg, legs};
 use super::measure;
 use super::roster::{Roster, Whose};
+use super::tokens::{Kind, Token};
 use super::words::{
-    self, ARRIVE, ATTACK, FIRE, FOLLOW, GIVE, LEAVE, NOBODY, TOGETHER, WITH, WITHDRAW,
+    self, ARRIVE, ATTACK, FIRE, FOLLOW, GIVE, GUNS, LEAVE, NOBODY, TOGETHER, WITH, WITHDRAW,
 };
 use crate::orders::{Order, UnitId};
 
@@ -140,9 +141,7 @@ fn battle(
     while !cursor.is_at_end() {
         let parted = cursor.mark(";") || cursor.mark(",");
         if guns.is_empty() && cursor.word(WITH) {
-            if !roster.is_next(cursor) {
-                let _ = cursor.word(&["guns", "gun"]);
-            }
+            skip_guns(cursor, roster);
             guns = list(cursor, roster, Whose::Own)?;
         } else if parted && follow_up.is_none() {
             follow_up = Some(roster.unit(cursor, Whose::Own)?);
@@ -163,6 +162,26 @@ fn battle(
         guns,
         follow_up,
     })
+}
+
+/// Takes the `guns` of `with guns`. Where a unit comes after it, it is that word, whoever is called
+/// so; else it is the unit of that name, if there is one.
+fn skip_guns(cursor: &mut Cursor<'_>, roster: &Roster<'_>) {
+    let rest = cursor.rest();
+    let may_name = |token: &Token<'_>| match token.kind {
+        Kind::Exact => true,
+        Kind::Word => token.is_word(GUNS) || !words::is_reserved(token.text),
+        Kind::Mark => false,
+    };
+    let words_named = roster.words_named(rest);
+    let is_word = match rest.get(1) {
+        // "Gun Park" written in full is that unit, unless there is a "Park" as well
+        Some(after) if may_name(after) => words_named < 2 || roster.words_named(&rest[1..]) > 0,
+        _ => words_named == 0,
+    };
+    if is_word {
+        let _ = cursor.word(GUNS);
+    }
 }
 
 fn up(cursor: &mut Cursor<'_>) -> Result<(), Problem> {
@@ -197,7 +216,8 @@ fn list(
     roster: &Roster<'_>,
     whose: Whose,
 ) -> Result<Vec<UnitId>, Problem> {
-    if cursor.peek().is_some_and(|token| token.is_word(NOBODY)) && !roster.is_next(cursor) {
+    let is_nobody = cursor.peek().is_some_and(|token| token.is_word(NOBODY));
+    if is_nobody && roster.words_named(cursor.rest()) < 2 {
         cursor.advance(1);
         return Ok(Vec::new());
     }

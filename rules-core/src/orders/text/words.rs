@@ -23,13 +23,14 @@ pub(super) const GIVE: &[&str] = &["give", "gives"];
 pub(super) const FOLLOW: &[&str] = &["follow", "follows"];
 pub(super) const HOLD: &[&str] = &["hold", "holds"];
 pub(super) const WITH: &[&str] = &["with"];
+pub(super) const GUNS: &[&str] = &["guns", "gun"];
 pub(super) const TOGETHER: &[&str] = &["together"];
 pub(super) const NOBODY: &[&str] = &["nobody", "none"];
 pub(super) const EVERYONE: &[&str] = &["all", "everyone", "everybody"];
 pub(super) const LEFT: &[&str] = &["left", "l"];
 pub(super) const RIGHT: &[&str] = &["right", "r"];
 
-const OTHERS: [&[&str]; 15] = [
+const OTHERS: [&[&str]; 16] = [
     ARRIVE,
     WITHDRAW,
     LEAVE,
@@ -39,21 +40,24 @@ const OTHERS: [&[&str]; 15] = [
     FOLLOW,
     HOLD,
     WITH,
+    GUNS,
     TOGETHER,
     NOBODY,
     EVERYONE,
     LEFT,
     RIGHT,
-    &["and", "then", "at", "game", "up", "to", "guns", "gun"],
+    &["and", "then", "at", "game", "up", "to"],
 ];
+
+/// Every word that means something of its own.
+pub(super) fn all() -> impl Iterator<Item = &'static str> {
+    let legs = LEGS.iter().map(|(_, words)| *words);
+    legs.chain(OTHERS).flatten().copied()
+}
 
 /// Whether a word means something of its own, so that a unit's name ends before it.
 pub(in crate::orders) fn is_reserved(word: &str) -> bool {
-    LEGS.iter()
-        .map(|(_, words)| *words)
-        .chain(OTHERS)
-        .flatten()
-        .any(|known| known.eq_ignore_ascii_case(word))
+    all().any(|known| known.eq_ignore_ascii_case(word))
 }
 
 /// The usual word of a leg that a word begins.

@@ -1,7 +1,7 @@
 //! What sentences mean, form by form.
 
 use super::{game, order, read};
-use crate::orders::text::parse_instructions;
+use crate::orders::text::{parse, parse_instructions};
 use crate::orders::{Hand, Instruction, Leg, Order, SideId, UnitId};
 
 /// The legs that a line gives to red-1.
@@ -326,6 +326,45 @@ fn every_order() {
     ] {
         assert_eq!(order(line), expected, "{line}");
     }
+}
+
+#[test]
+fn words_of_the_language_come_before_units_of_their_name() {
+    let ids = ["gun", "blue-1", "guns", "all", "nobody", "s-gun", "park"];
+    let game = super::game_of(&ids.map(UnitId::from));
+    for (line, guns) in [
+        ("park attacks blue-1 with guns gun", &["gun"][..]),
+        ("park attacks blue-1 with guns guns", &["guns"]),
+        ("park attacks blue-1 with guns [guns]", &["guns"]),
+        ("park attacks blue-1 with guns", &["guns"]),
+        ("park attacks blue-1 with guns and gun", &["guns", "gun"]),
+        ("park attacks blue-1 with gun s-gun", &["s-gun"]),
+        ("park attacks blue-1 with guns s-g", &["s-gun"]),
+        ("park attacks blue-1 with guns of park", &["park"]),
+        ("park attacks blue-1 with guns; gun follows up", &["guns"]),
+    ] {
+        let sheet = parse("orders.txt", line, &game).unwrap_or_else(|f| panic!("{}", f[0]));
+        let Order::Battle { guns: read, .. } = &sheet.orders[0] else {
+            panic!("{line}");
+        };
+        assert_eq!(
+            *read,
+            guns.iter().map(|&id| id.into()).collect::<Vec<UnitId>>(),
+            "{line}"
+        );
+    }
+    let sheet = parse(
+        "orders.txt",
+        "nobody attacks blue-1\n[nobody]: about",
+        &game,
+    )
+    .unwrap();
+    assert_eq!(sheet.orders[0].units()[0].0, "blue-1");
+    assert_eq!(sheet.orders[1].units()[0].0, "nobody");
+    let red = SideId::from("red");
+    let told = parse_instructions("standing.txt", "all: follow up\n[all] holds", &game, &red);
+    let told = told.unwrap();
+    assert!(told.all.follow_up && !told.of(&"all".into()).follow_up);
 }
 
 #[test]

@@ -7,7 +7,7 @@ mod properties;
 
 use super::{TextFault, parse};
 use crate::game::Game;
-use crate::orders::{Order, SideId, TurnSheet};
+use crate::orders::{Order, SideId, TurnSheet, UnitId};
 use crate::referee::testing::{bare_ground, block, game_on, rules, scenario};
 use crate::scenario::UnitEntry;
 
@@ -49,6 +49,20 @@ pub(super) fn game() -> Game {
     odd.side = "red".to_owned();
     units.push(odd);
     game_on(rules(), scenario(units), bare_ground())
+}
+
+/// Red's turn, where units of these ids belong to either side by turns.
+pub(super) fn game_of(ids: &[UnitId]) -> Game {
+    let units = ids.iter().enumerate().map(|(index, id)| {
+        let (key, y, bearing) = [("r", 100.0, 0.0), ("b", 900.0, 180.0)][index % 2];
+        let at = (20.0 + 15.0 * index as f64, y, bearing);
+        UnitEntry {
+            id: id.0.clone(),
+            name: format!("Guns of {}", id.0),
+            ..block(key, "foot", (1, 1), at)
+        }
+    });
+    game_on(rules(), scenario(units.collect()), bare_ground())
 }
 
 fn read(text: &str) -> Result<TurnSheet, Vec<TextFault>> {

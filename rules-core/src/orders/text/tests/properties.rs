@@ -4,19 +4,33 @@ use proptest::prelude::*;
 use proptest::sample::{select, subsequence};
 use proptest::test_runner::Config;
 
-use super::game;
+use super::{game, game_of};
 use crate::orders::print;
 use crate::orders::text::{parse, parse_instructions};
 use crate::orders::{Hand, Instruction, Instructions, Leg, Order, SideId, TurnSheet, UnitId};
 
-fn unit() -> impl Strategy<Value = UnitId> {
-    let ids: Vec<UnitId> = game().units().map(|unit| unit.id.clone()).collect();
-    select(ids)
+fn ids() -> Vec<UnitId> {
+    game().units().map(|unit| unit.id.clone()).collect()
 }
 
-fn units(most: usize) -> impl Strategy<Value = Vec<UnitId>> {
-    let ids: Vec<UnitId> = game().units().map(|unit| unit.id.clone()).collect();
-    subsequence(ids, 0..=most).prop_shuffle()
+/// Ids that a scenario may hold: every word of the language, and what looks like part of it.
+fn odd_ids() -> Vec<UnitId> {
+    let words = crate::orders::text::words::all();
+    let others = "for the on ground way either side turn mm 4 4x2 2.5 1st guns-1 the.guns _. é Ä_1 a. a-b ab";
+    let ids = words.chain(others.split_whitespace());
+    let may_be = |id: &&str| id.starts_with(char::is_alphanumeric);
+    let mut ids: Vec<&str> = ids.filter(may_be).collect();
+    ids.sort_unstable();
+    ids.dedup();
+    ids.into_iter().map(UnitId::from).collect()
+}
+
+fn unit(ids: &[UnitId]) -> impl Strategy<Value = UnitId> + use<> {
+    select(ids.to_vec())
+}
+
+fn units(ids: &[UnitId], most: usize) -> impl Strategy<Value = Vec<UnitId>> + use<> {
+    subsequence(ids.to_vec(), 0..=most).prop_shuffle()
 }
 
 fn hand() -> impl Strategy<Value = Hand> {
@@ -69,33 +83,37 @@ fn leg() -> impl Strategy<Value = Leg> {
     ]
 }
 
-fn order() -> impl Strategy<Value = Order> {
+fn order(ids: &[UnitId]) -> impl Strategy<Value = Order> + use<> {
     let legs = || prop::collection::vec(leg(), 0..5);
     prop_oneof![
-        (unit(), legs()).prop_map(|(unit, legs)| Order::Move { unit, legs }),
-        (units(4), legs()).prop_map(|(units, legs)| Order::MoveTogether { units, legs }),
-        (unit(), distance(), legs()).prop_map(|(unit, along_mm, legs)| Order::Arrive {
+        (unit(ids), legs()).prop_map(|(unit, legs)| Order::Move { unit, legs }),
+        (units(ids, 4), legs()).prop_map(|(units, legs)| Order::MoveTogether { units, legs }),
+        (unit(ids), distance(), legs()).prop_map(|(unit, along_mm, legs)| Order::Arrive {
             unit,
             along_mm,
             legs
         }),
-        (unit(), legs()).prop_map(|(unit, legs)| Order::Withdraw { unit, legs }),
-        unit().prop_map(|unit| Order::Leave { unit }),
-        (units(4), units(4), units(3), prop::option::of(unit())).prop_map(
-            |(attackers, defenders, guns, follow_up)| Order::Battle {
+        (unit(ids), legs()).prop_map(|(unit, legs)| Order::Withdraw { unit, legs }),
+        unit(ids).prop_map(|unit| Order::Leave { unit }),
+        (
+            units(ids, 4),
+            units(ids, 4),
+            units(ids, 3),
+            prop::option::of(unit(ids))
+        )
+            .prop_map(|(attackers, defenders, guns, follow_up)| Order::Battle {
                 attackers,
                 defenders,
                 guns,
                 follow_up
-            }
-        ),
-        (units(3), unit()).prop_map(|(guns, target)| Order::Fire { guns, target }),
-        (unit(), hand()).prop_map(|(unit, side)| Order::GiveWay { unit, side }),
+            }),
+        (units(ids, 3), unit(ids)).prop_map(|(guns, target)| Order::Fire { guns, target }),
+        (unit(ids), hand()).prop_map(|(unit, side)| Order::GiveWay { unit, side }),
     ]
 }
 
-fn sheet() -> impl Strategy<Value = TurnSheet> {
-    let orders = prop::collection::vec(order(), 0..12);
+fn sheet(ids: &[UnitId]) -> impl Strategy<Value = TurnSheet> + use<> {
+    let orders = prop::collection::vec(order(ids), 0..12);
     (1u32..=1_000_000, select(vec!["red", "blue"]), orders).prop_map(|(game_turn, side, orders)| {
         TurnSheet {
             game_turn,
@@ -184,7 +202,7 @@ proptest! {
 
     /// Typed to JSON and JSON to typed: neither form can say what the other cannot.
     #[test]
-    fn a_sheet_is_the_same_typed_and_as_json(sheet in sheet()) {
+    fn a_sheet_is_the_same_typed_and_as_json(sheet in sheet(&ids())) {
         let game = game();
         let json = serde_json::to_string(&sheet).unwrap();
         let from_json: TurnSheet = serde_json::from_str(&json).unwrap();
@@ -198,10 +216,27 @@ proptest! {
 
 proptest! {
 
+    /// Whatever the units of either side are called, a printed sheet orders them and no others.
+    #[test]
+    fn any_id_that_a_scenario_may_hold_can_be_ordered(
+        sheet in sheet(&odd_ids()),
+        own in prop::collection::btree_map(unit(&odd_ids()), instruction(), 0..6),
+        all in instruction(),
+    ) {
+        let game = game_of(&odd_ids());
+        let text = print::sheet(&sheet, &game);
+        let read = parse("orders.txt", &text, &game);
+        prop_assert_eq!(read.map_err(|faults| format!("{text}\n{}", faults[0])), Ok(sheet));
+        let instructions = Instructions { all, units: own };
+        let text = print::instructions(&instructions);
+        let read = parse_instructions("standing.txt", &text, &game, &SideId::from("red"));
+        prop_assert_eq!(read.map_err(|faults| format!("{text}\n{}", faults[0])), Ok(instructions));
+    }
+
     #[test]
     fn printed_instructions_read_back_exactly(
         all in instruction(),
-        own in prop::collection::btree_map(unit(), instruction(), 0..6),
+        own in prop::collection::btree_map(unit(&ids()), instruction(), 0..6),
     ) {
         let instructions = Instructions { all, units: own };
         let json = serde_json::to_string(&instructions).unwrap();
