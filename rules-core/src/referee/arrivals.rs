@@ -28,8 +28,9 @@ pub(super) fn place(game: &Game, id: &UnitId, along_mm: f64) -> Placed {
             Reason::count(Code::NotInPhase, arrival.game_turn, game.game_turn())
                 .with(id.0.clone())
                 .note(format!(
-                    "{id} arrives in game turn {} at the earliest",
-                    arrival.game_turn
+                    "{id} arrives in game turn {} at the earliest, and it is game turn {}",
+                    arrival.game_turn,
+                    game.game_turn()
                 )),
         );
     }

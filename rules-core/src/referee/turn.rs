@@ -236,14 +236,14 @@ fn completion(
 /// Why the sheet cannot be played now, if it cannot.
 fn phase_reasons(game: &Game, sheet: &TurnSheet) -> Vec<Reason> {
     if game.ending().is_some() {
-        return vec![Reason::count(Code::NotInPhase, 0, 1).note("the game is over")];
+        return vec![Reason::count(Code::NotInPhase, 0, 1).note(over(game))];
     }
     let mut reasons = Vec::new();
     let now = game.game_turn();
     if sheet.game_turn != now {
         reasons.push(
             Reason::count(Code::NotInPhase, now, sheet.game_turn).note(format!(
-                "it is for game turn {}, and this is game turn {now}",
+                "the sheet is for game turn {}, and it is game turn {now}",
                 sheet.game_turn
             )),
         );
@@ -254,12 +254,22 @@ fn phase_reasons(game: &Game, sheet: &TurnSheet) -> Vec<Reason> {
             Reason::count(Code::NotInPhase, 1, 0)
                 .with(sheet.side.0.clone())
                 .note(format!(
-                    "it is for {}, and it is the turn of {player}",
+                    "the sheet is for {}, and it is the turn of {player}",
                     sheet.side
                 )),
         );
     }
     reasons
+}
+
+/// That the game is over, and since when.
+fn over(game: &Game) -> String {
+    let (turn, last) = (game.game_turn(), game.scenario().game_turns);
+    if turn > last {
+        return format!("the game ended with game turn {last}");
+    }
+    let player = game.player_side();
+    format!("the game ended before {player} played game turn {turn}")
 }
 
 /// A sheet being judged, order by order.

@@ -1,5 +1,6 @@
 //! The one place where reasons become sentences.
 
+use super::Ruling;
 use super::reason::{Amounts, Code, Reason};
 use super::rounding::{tenths, to_hundredths};
 
@@ -8,20 +9,14 @@ pub(super) fn of(reason: &Reason) -> String {
     let (limit, measured) = figures(reason.amounts());
     let excess = shown(reason.excess());
     let other = reason.other().unwrap_or("another unit");
+    let is_count = matches!(reason.amounts(), Amounts::Count { .. });
     let sentence = match reason.code() {
-        Code::NotInPhase => match reason.amounts() {
-            Amounts::Count { limit, measured } if limit != measured => {
-                format!("The sheet is for {measured}, but it is {limit} now")
-            }
-            _ => "This cannot be ordered now".to_owned(),
-        },
+        Code::NotInPhase => "This cannot be ordered now".to_owned(),
         Code::NoSuchUnit => format!("There is no unit {other} to order on the table"),
         Code::NotYourUnit => format!("{other} belongs to the other side"),
         Code::MovedAlready => format!("{other} has an order already"),
         Code::NotPossible => "This cannot be done".to_owned(),
-        Code::Locked => format!(
-            "It began in the halt zone of {other} and may only align or close straight in; this takes it from {limit} to {measured} away"
-        ),
+        Code::Locked => locked(reason, other),
         Code::OutOfCommand => format!(
             "It is out of command and may not come within {limit} of {other}; this comes to {measured}"
         ),
@@ -31,6 +26,7 @@ pub(super) fn of(reason: &Reason) -> String {
         Code::OffTable => format!("It leaves the table over the {other} edge by {measured}"),
         Code::Impassable => format!("It runs {measured} into {other}, which is impassable"),
         Code::EnemyContact => format!("It overlaps {other} by {excess} mm"),
+        Code::EnemyZone if is_count => format!("It must stop at the halt zone of {other}"),
         Code::EnemyZone => format!(
             "It must stop at the halt zone of {other}, {limit} away; this goes on to {measured}"
         ),
@@ -62,6 +58,25 @@ pub(super) fn of(reason: &Reason) -> String {
     match reason.remark() {
         Some(note) => format!("{sentence}: {note}."),
         None => format!("{sentence}."),
+    }
+}
+
+/// Why a unit that an enemy's halt zone holds may not do this: it moves off, it does what is neither
+/// aligning nor closing in, or it must be clear of the zone and is not.
+fn locked(reason: &Reason, other: &str) -> String {
+    let (limit, measured) = figures(reason.amounts());
+    let held =
+        format!("It began in the halt zone of {other} and may only align or close straight in");
+    match reason.amounts() {
+        Amounts::Count { .. } => held,
+        // what is marginal is played, and stands in records word for word
+        Amounts::Millimetres {
+            limit: mm,
+            measured: ends_mm,
+        } if ends_mm < mm && reason.ruling() == Ruling::Refused => {
+            format!("It ends {measured} from {other} and must end beyond {limit}")
+        }
+        _ => format!("{held}; this takes it from {limit} to {measured} away"),
     }
 }
 

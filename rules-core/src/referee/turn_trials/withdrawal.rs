@@ -55,6 +55,29 @@ fn a_locked_unit_may_withdraw_at_a_price() {
     assert!(ends(4.4).starts_with("refused locked"));
     assert!(ends(4.6).starts_with("marginal locked"));
     assert!(ends(5.1).starts_with("legal"));
+    let told = |mm, leg| {
+        let verdict = judge_sheet(&game, &sheet(vec![withdraw(&[leg, back(mm)])]));
+        verdict.moves[0].reasons[0].text()
+    };
+    assert_eq!(
+        told(2.0, forward(1.0)),
+        "It ends 16.0 mm from b1 and must end beyond 20.0 mm: a withdrawal must end outside the halt zones it began in."
+    );
+    // records hold what is marginal as it was written
+    assert_eq!(
+        told(5.6, forward(1.0)),
+        "It began in the halt zone of b1 and may only align or close straight in; this takes it from 20.0 mm to \
+         19.6 mm away: a withdrawal must end outside the halt zones it began in."
+    );
+    let turns = Order::Move {
+        unit: "r1".into(),
+        legs: vec![Leg::About],
+    };
+    assert_eq!(
+        judge_sheet(&game, &sheet(vec![turns])).moves[0].reasons[0].text(),
+        "It began in the halt zone of b1 and may only align or close straight in: \"about\" is neither aligning nor \
+         closing straight in."
+    );
     // any leg will do, the allowance is the usual one
     assert_eq!(
         answer(&game, withdraw(&[Leg::About, forward(70.0)])),

@@ -207,4 +207,20 @@ fn orders_must_name_ones_own_units_once() {
     late.game_turn = 2;
     let verdict = judge_sheet(&table, &late);
     assert_eq!(verdict.reasons[0].code().as_str(), "not-in-phase");
+    assert_eq!(
+        verdict.reasons[0].text(),
+        "This cannot be ordered now: the sheet is for game turn 2, and it is game turn 1."
+    );
+    let mut others = sheet(vec![order("r1")]);
+    others.side = "blue".into();
+    assert_eq!(
+        judge_sheet(&table, &others).reasons[0].text(),
+        "This cannot be ordered now: the sheet is for blue, and it is the turn of red."
+    );
+    let mut ended = table.clone();
+    ended.apply(&crate::referee::stop(&table, None, "it was so", &[]));
+    assert_eq!(
+        judge_sheet(&ended, &sheet(vec![order("r1")])).reasons[0].text(),
+        "This cannot be ordered now: the game ended before red played game turn 1."
+    );
 }
