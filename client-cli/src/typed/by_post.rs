@@ -149,10 +149,11 @@ pub struct RuleActions {
     /// Pass the player turn with units standing.
     #[arg(long)]
     pub pass: bool,
-    /// End the battle: the winning side, or "draw".
+    /// End the battle: the winning side, by key or name, or "draw".
     #[arg(long, value_name = "WINNER")]
     pub end: Option<String>,
-    /// Put a unit where it should stand: its front's middle in mm from west and south, and its bearing.
+    /// Put a unit, named as in a sheet, where it should stand: its front's middle in mm from west and
+    /// south, and its bearing.
     #[arg(long, num_args = 2, value_names = ["UNIT", "X,Y,BEARING"])]
     pub place: Option<Vec<String>>,
     /// Stop every clock.

@@ -1,15 +1,18 @@
 //! `clock`, `concede`, `dispute` and `rule`: what is done beside the sheets.
 
+use fieldpost_rules::game::Game;
+use fieldpost_rules::orders::text::{TextFault, side_meant, unit_of_either};
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use serde_json::{Value, json};
 use ureq::http::Method;
 
 use super::news::paragraphs;
+use super::story::{self, Story};
 use crate::failure::{Failure, Outcome};
 use crate::meant::Meant;
 use crate::office::Ask;
-use crate::out::Out;
+use crate::out::{Out, in_colour};
 use crate::typed::{ClockArgs, ClockCommand, Common, DisputeArgs, RuleActions, RuleArgs};
 use crate::wire::{ClockPage, ClockSide, Done};
 
@@ -77,19 +80,29 @@ pub fn rule(args: &RuleArgs, common: &Common, out: Out) -> Outcome {
     if let Some(about) = args.about {
         body["about"] = about.into();
     }
-    if let Some(then) = action(&args.then)? {
+    if let Some(then) = action(&args.then, || table(common, out))? {
         body["then"] = then;
     }
     done(common, Method::POST, "rulings", &body, out)
 }
 
+/// The table as it is, for what is named on it.
+fn table(common: &Common, out: Out) -> Outcome<Game> {
+    let story = Story::at_hand(common, story::Ask::only_if(true), out)?;
+    story.record.game_after(None)
+}
+
 /// What is to be done besides, as it travels.
-fn action(then: &RuleActions) -> Outcome<Option<Value>> {
+fn action(then: &RuleActions, table: impl Fn() -> Outcome<Game>) -> Outcome<Option<Value>> {
+    let told = |fault: TextFault| Failure::NotValid(fault.drawn(in_colour()));
     if let Some(days) = then.more_days {
         return Ok(Some(json!({ "do": "more-time", "days": days })));
     }
     if let Some(winner) = &then.end {
-        let winner = (winner != "draw").then_some(winner);
+        let winner = match winner.as_str() {
+            "draw" => None,
+            side => Some(side_meant(side, &table()?).map_err(told)?),
+        };
         return Ok(Some(json!({ "do": "end", "winner": winner })));
     }
     if let Some([unit, place]) = then.place.as_deref() {
@@ -102,6 +115,7 @@ fn action(then: &RuleActions) -> Outcome<Option<Value>> {
                 "{place:?} is no place; write mm from the west edge, mm from the south edge and the bearing, as in 412,233.5,45"
             )));
         };
+        let unit = unit_of_either(unit, &table()?).map_err(told)?;
         let place = json!({ "x_mm": x_mm, "y_mm": y_mm, "bearing_deg": bearing_deg });
         return Ok(Some(
             json!({ "do": "correct", "unit": unit, "place": place }),
@@ -233,6 +247,13 @@ mod tests {
 
     use super::*;
 
+    fn table() -> Outcome<Game> {
+        let battle = fieldpost_rules::shipped::find("withy-bridge").expect("it comes with it");
+        Ok(Game::new(std::sync::Arc::new(
+            battle.open().expect("it opens"),
+        )))
+    }
+
     fn then() -> RuleActions {
         RuleActions {
             more_days: None,
@@ -246,28 +267,43 @@ mod tests {
 
     #[test]
     fn an_action_travels_as_the_server_takes_it() {
-        assert_eq!(action(&then()).expect("good"), None);
+        assert_eq!(action(&then(), table).expect("good"), None);
         let pass = RuleActions {
             pass: true,
             ..then()
         };
-        assert_eq!(action(&pass).expect("good"), Some(json!({"do": "pass"})));
+        assert_eq!(
+            action(&pass, table).expect("good"),
+            Some(json!({"do": "pass"}))
+        );
         let draw = RuleActions {
             end: Some("draw".to_owned()),
             ..then()
         };
         assert_eq!(
-            action(&draw).expect("good"),
+            action(&draw, table).expect("good"),
             Some(json!({"do": "end", "winner": null}))
         );
         let at = |place: &str| RuleActions {
-            place: Some(vec!["red-3".to_owned(), place.to_owned()]),
+            place: Some(vec!["Red-Chief".to_owned(), place.to_owned()]),
             ..then()
         };
-        let placed = json!({"do": "correct", "unit": "red-3", "place": {"x_mm": 412.0, "y_mm": 233.5, "bearing_deg": 45.0}});
-        assert_eq!(action(&at("412, 233.5,45")).expect("good"), Some(placed));
-        assert!(action(&at("412,x,45")).is_err());
-        assert!(action(&at("412,1,45,9")).is_err());
+        let placed = json!({"do": "correct", "unit": "red-chief", "place": {"x_mm": 412.0, "y_mm": 233.5, "bearing_deg": 45.0}});
+        assert_eq!(
+            action(&at("412, 233.5,45"), table).expect("good"),
+            Some(placed)
+        );
+        let ends = |winner: &str| RuleActions {
+            end: Some(winner.to_owned()),
+            ..then()
+        };
+        assert_eq!(
+            action(&ends("Blue"), table).expect("good"),
+            Some(json!({"do": "end", "winner": "blue"}))
+        );
+        assert!(action(&ends("green"), table).is_err());
+        assert!(action(&at("412,x,45"), table).is_err());
+        assert!(action(&at("412,1,45,9"), table).is_err());
     }
 
     fn done(rules: Value) -> Done {

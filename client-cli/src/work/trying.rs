@@ -1,7 +1,7 @@
 //! `try`: measuring a sheet without posting it.
 
 use fieldpost_rules::game::Game;
-use fieldpost_rules::orders::TurnSheet;
+use fieldpost_rules::orders::{Order, TurnSheet, UnitId};
 use fieldpost_rules::referee::judge_sheet;
 use fieldpost_rules::verdict::{Ruling, SheetVerdict};
 use serde_json::json;
@@ -26,6 +26,9 @@ pub fn try_sheet(args: &TryArgs, common: &Common, out: Out) -> Outcome {
     if args.on_server {
         return on_server(args, &story, &game, &sheet, out);
     }
+    if let Some(own) = story.own_side() {
+        refuse_out_of_turn(own, &game, &sheet, args.fresh)?;
+    }
     let head = story.record.head();
     if !(args.fresh || out.quiet) {
         out.remark(&format!(
@@ -36,6 +39,37 @@ pub fn try_sheet(args: &TryArgs, common: &Common, out: Out) -> Outcome {
     let verdict = judge_sheet(&game, &sheet);
     draw(&args.pictures, &game, &sheet, &verdict, out)?;
     answer(&game, &head, &sheet, &verdict, out)
+}
+
+/// A sheet for a seat whose turn it is not would have every order refused for being of the other side:
+/// that is said once, and where the turn may have come since. What the other side could do may be tried.
+fn refuse_out_of_turn(own: &str, game: &Game, sheet: &TurnSheet, is_fresh: bool) -> Outcome {
+    let player = game.player_side();
+    let of_own = |unit: &UnitId| {
+        let side = game.unit(unit).map(|unit| game.side_id(unit.side));
+        side.is_some_and(|side| side.0 == own)
+    };
+    // a battle may name own units as those attacked
+    let acts = |order: &Order| match order {
+        Order::Battle {
+            attackers, guns, ..
+        } => attackers.iter().chain(guns).any(of_own),
+        Order::Fire { guns, .. } => guns.iter().any(of_own),
+        other => other.units().into_iter().any(of_own),
+    };
+    let is_own = sheet.side.0 == own || sheet.orders.iter().any(acts);
+    if game.ending().is_some() || player.0 == own || !is_own {
+        return Ok(());
+    }
+    let turn = shown::turn_line(game);
+    Err(Failure::NotValid(if is_fresh {
+        format!("error: it is not your turn: {turn}.")
+    } else {
+        format!(
+            "error: as seen last, it is not your turn: {turn}. Read the news first: fieldpost news \
+             (or measure on the table as the server has it: --fresh)."
+        )
+    }))
 }
 
 fn on_server(args: &TryArgs, story: &Story, game: &Game, sheet: &TurnSheet, out: Out) -> Outcome {
@@ -109,4 +143,35 @@ pub fn nothing_to_draw(order: Option<u16>) -> Failure {
     Failure::Usage(format!(
         "order {number} has nothing to draw: moves and battles have, counted from 1 in the sheet's order"
     ))
+}
+
+#[cfg(test)]
+mod tests {
+    use fieldpost_rules::orders::text::parse;
+
+    use super::*;
+
+    #[test]
+    fn a_sheet_out_of_turn_is_refused_once_and_told_where_the_turn_may_be() {
+        let battle = fieldpost_rules::shipped::find("withy-bridge").expect("it comes with it");
+        let game = Game::new(std::sync::Arc::new(battle.open().expect("it opens")));
+        let said = |own: &str, text: &str, is_fresh| {
+            let sheet = parse("orders.txt", text, &game).expect("it can be read");
+            let refused = refuse_out_of_turn(own, &game, &sheet, is_fresh).err();
+            refused.map(|failure| format!("{failure:?}"))
+        };
+        let waits = said("blue", "blue-chief: about\nblue-1: about", false).expect("red's turn");
+        assert!(
+            waits.contains("not your turn") && waits.contains("fieldpost news"),
+            "{waits}"
+        );
+        let fresh = said("blue", "turn 1 blue", true).expect("red's turn");
+        assert!(!fresh.contains("fieldpost news"), "{fresh}");
+        // one's own turn, and what the other side could do
+        assert_eq!(said("red", "red-1: about", false), None);
+        assert_eq!(
+            said("blue", "red-1: about\nred-1 attacks blue-1", false),
+            None
+        );
+    }
 }

@@ -25,18 +25,26 @@ fn a_clock_a_dispute_a_ruling_and_a_battle_given_up() {
     let sheet = red.write("hold.txt", "");
     red.ok(&["try", &sheet, "--fresh"]);
     blue.ok(&["clock", "pause"]);
+    blue.ok(&["news"]);
     red.ok(&["post", &sheet]);
+    // blue's copy has not heard that it is its turn
+    let march = blue.write("march.txt", "blue-chief: stand");
+    let (code, said) = blue.run(&["try", &march]);
+    assert_eq!(code, 3, "{said}");
+    assert!(said.contains("fieldpost news"), "{said}");
+    blue.ok(&["try", &march, "--fresh"]);
     blue.ok(&["dispute", "--about", "2", "Was that so?"]);
     let place = [
         "rule",
         "--place",
-        "red-chief",
+        "Red-Chief",
         "300,60,10",
-        "A slip of the ruler.",
+        "Was it a slip of the ruler?",
     ];
     let ruled = organiser.ok(&place);
     assert!(ruled.contains("The umpire rules"), "{ruled}");
     assert!(ruled.contains("The umpire sets"), "{ruled}");
+    assert!(ruled.contains("ruler?") && !ruled.contains("?."), "{ruled}");
     let (code, said) = red.run(&["rule", "--pass", "I would like that."]);
     assert_eq!(code, 4, "{said}");
     let (code, _) = red.run(&["concede"]);

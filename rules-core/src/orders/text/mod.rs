@@ -18,7 +18,7 @@ mod words;
 
 use self::cursor::Cursor;
 use self::fault::Problem;
-use self::roster::Roster;
+use self::roster::{Roster, Whose};
 use self::tokens::{Kind, Token, tokens, without_comment};
 use super::{SideId, TurnSheet, UnitId};
 use crate::game::Game;
@@ -92,12 +92,36 @@ pub fn parse(file_name: &str, text: &str, game: &Game) -> Result<TurnSheet, Vec<
 /// # Errors
 /// When none fits, or several do.
 pub fn unit_meant(text: &str, game: &Game) -> Result<UnitId, TextFault> {
+    one_unit(text, game, Whose::Own)
+}
+
+/// As [`unit_meant`], for who favours neither side: where a unit of each fits, none is taken.
+///
+/// # Errors
+/// When none fits, or several do.
+pub fn unit_of_either(text: &str, game: &Game) -> Result<UnitId, TextFault> {
+    one_unit(text, game, Whose::Either)
+}
+
+fn one_unit(text: &str, game: &Game, whose: Whose) -> Result<UnitId, TextFault> {
     let roster = Roster::new(game, game.player());
     let tokens = tokens(text);
     let mut cursor = Cursor::new(&tokens);
-    let unit = roster.unit(&mut cursor, roster::Whose::Own);
+    let unit = roster.unit(&mut cursor, whose);
     unit.and_then(|unit| cursor.done("name one unit").map(|()| unit))
         .map_err(|problem| problem.in_line("the unit named", 1, text))
+}
+
+/// The side that a person means by its key, its name or the start of one.
+///
+/// # Errors
+/// When none fits, or both do.
+pub fn side_meant(text: &str, game: &Game) -> Result<SideId, TextFault> {
+    let tokens = tokens(text);
+    let mut cursor = Cursor::new(&tokens);
+    let side = roster::side(&mut cursor, game);
+    side.and_then(|side| cursor.done("name one side").map(|()| side))
+        .map_err(|problem| problem.in_line("the side named", 1, text))
 }
 
 /// Reads `turn 3 blue`; `None` and nothing taken when the line is something else.

@@ -16,6 +16,8 @@ pub(super) enum Whose {
     Own,
     /// The other.
     Enemy,
+    /// Nobody's more than the other's.
+    Either,
 }
 
 /// Longest name in words that is looked for.
@@ -176,7 +178,11 @@ impl<'g> Roster<'g> {
     }
 
     fn is_likely(&self, known: &Known<'_>, whose: Whose) -> bool {
-        (known.side == self.side) == (whose == Whose::Own)
+        match whose {
+            Whose::Own => known.side == self.side,
+            Whose::Enemy => known.side != self.side,
+            Whose::Either => true,
+        }
     }
 
     fn unknown(&self, typed: &str, span: std::ops::Range<usize>, whose: Whose) -> Problem {

@@ -26,16 +26,16 @@ pub(super) fn event(event: &Event, game: &Game) -> String {
         Event::PauseAsked { side } => {
             format!("{} for a pause.", doing(side, ("asks", "ask"), game))
         }
-        Event::Paused { why } => format!("The clocks stand: {}.", sentence(why)),
-        Event::Resumed { why } => format!("The clocks run again: {}.", sentence(why)),
+        Event::Paused { why } => format!("The clocks stand: {}", sentence(why)),
+        Event::Resumed { why } => format!("The clocks run again: {}", sentence(why)),
         Event::DeadlineMoved { side, days, reason } => format!(
-            "The umpire gives {} {} more: {}.",
+            "The umpire gives {} {} more: {}",
             named(side, game),
             count(*days, "day"),
             sentence(reason)
         ),
         Event::TurnPassed { side, why } => format!(
-            "Game turn {}: the turn of {} passes with {} units standing: {}.",
+            "Game turn {}: the turn of {} passes with {} units standing: {}",
             game.game_turn(),
             named(side, game),
             agreed(&named(side, game), "its", "their"),
@@ -127,6 +127,30 @@ fn of_event(about: Option<u64>) -> String {
     about.map_or_else(String::new, |number| format!(" about event {number}"))
 }
 
-fn sentence(text: &str) -> String {
-    plain(text).trim_end_matches('.').to_owned()
+/// What a person wrote, ended as a sentence: with its own mark if it has one.
+pub(super) fn sentence(text: &str) -> String {
+    let text = plain(text);
+    let text = text.trim_end();
+    if text.ends_with(['?', '!', '…']) {
+        return text.to_owned();
+    }
+    format!("{}.", text.trim_end_matches('.'))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::sentence;
+
+    #[test]
+    fn a_sentence_ends_once() {
+        for (written, told) in [
+            ("Was that so?", "Was that so?"),
+            ("Set back!", "Set back!"),
+            ("A slip of the ruler", "A slip of the ruler."),
+            ("A slip of the ruler. ", "A slip of the ruler."),
+            ("", "."),
+        ] {
+            assert_eq!(sentence(written), told);
+        }
+    }
 }

@@ -75,9 +75,9 @@ pub fn event(event: &Event, game: &Game) -> String {
         }
         Event::BattleFought { report } => battle(report, game),
         Event::BattleLapsed { order, why } => format!(
-            "The battle of order {} comes to nothing: {}.",
+            "The battle of order {} comes to nothing: {}",
             order + 1,
-            plain(why).trim_end_matches('.')
+            by_post::sentence(why)
         ),
         Event::Lost { unit, bases: lost } => losses(unit, *lost, game),
         Event::FellBack {
@@ -101,10 +101,10 @@ pub fn event(event: &Event, game: &Game) -> String {
         Event::TurnClosed { .. } => closed(event, game),
         Event::GameEnded { ending, .. } => ended(ending, game),
         Event::PositionCorrected { unit, to, reason } => format!(
-            "The umpire sets {} {}: {}.",
+            "The umpire sets {} {}: {}",
             name(unit),
             standing(*to),
-            plain(reason).trim_end_matches('.')
+            by_post::sentence(reason)
         ),
         other => by_post::event(other, game),
     };
@@ -200,8 +200,8 @@ fn battle(report: &BattleReport, game: &Game) -> String {
         report.total.to_string()
     };
     out.push_str(&format!(
-        " The throw is {dice}: {}.",
-        plain(&outcome(report, game)).trim_end_matches('.')
+        " The throw is {dice}: {}",
+        by_post::sentence(&outcome(report, game))
     ));
     out
 }
@@ -380,8 +380,8 @@ fn ended(ending: &crate::game::Ending, game: &Game) -> String {
         },
     );
     let mut out = format!(
-        "The battle is over: {result}. {}.",
-        capital(plain(&ending.why).trim_end_matches('.'))
+        "The battle is over: {result}. {}",
+        capital(&by_post::sentence(&ending.why))
     );
     for score in &ending.scores {
         out.push_str(&format!(

@@ -233,6 +233,23 @@ fn one_unit_named_alone() {
     assert_eq!(meant("battery"), Ok("red-7".into()));
     assert!(meant("red-1 forward").is_err());
     assert!(meant("").is_err());
+    let of_either = |text| crate::orders::text::unit_of_either(text, &game());
+    assert_eq!(of_either("Mill Hill"), Ok("blue-2".into()));
+    let fault = of_either("1st line").unwrap_err();
+    assert!(
+        fault.remedy.contains("red-1 (1st Line), blue-1 (1st Line)")
+            || fault.remedy.contains("blue-1 (1st Line), red-1 (1st Line)"),
+        "{fault}"
+    );
+}
+
+#[test]
+fn one_side_named_alone() {
+    let meant = |text| crate::orders::text::side_meant(text, &game());
+    assert_eq!(meant("Blue"), Ok("blue".into()));
+    assert_eq!(meant("re"), Ok("red".into()));
+    assert!(meant("green").is_err());
+    assert!(meant("").is_err());
 }
 
 #[test]
