@@ -507,10 +507,32 @@ fn a_setting_is_explained() {
     run.success().stderr_eq("").stdout_eq(str![[r#"
 A ruleset file
 
-zones.halt_zone  length [0.5]
+zones.halt_zone  a number of base widths, or a length such as "40 mm" [0.5]
     Depth of the halt zone round a unit with strength, in base widths.
 
 "#]]);
+    for (word, told) in [
+        (
+            "results.row[].throw",
+            "throw  a number, or two in a list such as [2, 4] (required)",
+        ),
+        (
+            "movement.about",
+            "about  a number of movement points, or a length such as \"40 mm\" [1]",
+        ),
+        (
+            "table.width_mm",
+            "width_mm  a number from 50 to 20000 (mm) (required)",
+        ),
+        ("objective[].at", "at  a list of 2"),
+        ("unit[].name", "text in quotes, 1 to 60 characters"),
+        ("unit[].id", "up to 24 letters"),
+        ("base_depth", "at least 1 mm"),
+    ] {
+        let output = fieldpost(home.path()).args(["settings", word]).output();
+        let text = String::from_utf8(output.expect("runs").stdout).expect("text");
+        assert!(text.contains(told), "{word}: {text}");
+    }
     let run = fieldpost(home.path()).args(["settings", "xyzzy"]).assert();
     run.code(2).stdout_eq("");
 }

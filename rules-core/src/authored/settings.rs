@@ -4,6 +4,7 @@ use serde::Serialize;
 use serde_json::Value;
 
 use super::schema::{Allowed, Written, allowed, in_words, schema_ruleset, schema_scenario};
+use super::walk::LONGEST_NAME;
 
 /// One setting of an authored file.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -79,7 +80,16 @@ fn below(whole: &Value, node: &Value, above: &str, settings: &mut Vec<SettingHel
 fn kind(whole: &Value, allows: Allowed<'_>) -> String {
     match allows {
         Allowed::Table(shape) if shape["additionalProperties"].is_object() => {
-            "tables, each with a name of your own".to_owned()
+            format!("tables, each with a name of your own of up to {LONGEST_NAME} characters")
+        }
+        Allowed::Text(node) => {
+            let bounds = (node["minLength"].as_u64(), node["maxLength"].as_u64());
+            let text = in_words(allows);
+            match bounds {
+                (Some(least), Some(most)) => format!("{text}, {least} to {most} characters"),
+                (None, Some(most)) => format!("{text}, up to {most} characters"),
+                _ => text,
+            }
         }
         Allowed::List(shape) if matches!(allowed(whole, &shape["items"]), Allowed::Table(_)) => {
             format!("{} tables", in_words(allows))

@@ -11,7 +11,7 @@ use super::place::{Place, Step};
 use super::schema::{Allowed, Written, allowed, in_words};
 
 /// Longest name of a kind, troop type or outcome, in characters.
-const LONGEST_NAME: usize = 60;
+pub(super) const LONGEST_NAME: usize = 60;
 
 /// What a walk found.
 #[derive(Default)]

@@ -232,10 +232,17 @@ pub struct Fate {
 }
 
 impl Fate {
-    /// Whether this fate leaves a side as it was.
+    /// Whether this fate leaves a side as it was: a fall back of no distance does.
     #[must_use]
     pub fn is_nothing(&self) -> bool {
-        *self == Self::default()
+        !self.eliminated && self.loses == 0 && !self.moves()
+    }
+
+    /// Whether who is left falls back, and by more than nothing.
+    #[must_use]
+    pub fn moves(&self) -> bool {
+        self.falls_back
+            .is_some_and(|distance| distance.amount > 0.0)
     }
 }
 

@@ -20,10 +20,10 @@ pub struct TroopType {
     #[schemars(range(min = 0.0, max = 1000.0))]
     #[schemars(extend("x-unit" = "strength points"))]
     pub strength_per_base: f64,
-    /// Width of a base; by default one base width.
+    /// Width of a base, at least 1 mm; by default one base width.
     #[serde(default = "one")]
     pub base_width: Distance,
-    /// Depth of a base; by default half a base width.
+    /// Depth of a base, at least 1 mm; by default half a base width.
     #[serde(default = "half")]
     pub base_depth: Distance,
     /// Reach of its bombardment, when not the ruleset's `bombard_range`.

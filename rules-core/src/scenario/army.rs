@@ -10,7 +10,8 @@ use super::map::MapPoint;
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SideEntry {
-    /// Short key used in orders and unit entries, such as "red".
+    /// Short key used in orders and unit entries, such as "red": up to 24 letters, digits, hyphens, dots and
+    /// underscores, beginning with a letter or digit.
     pub key: String,
     /// Its name.
     #[schemars(length(min = 1, max = 60))]
@@ -24,7 +25,8 @@ pub struct SideEntry {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct UnitEntry {
-    /// Short key used in orders, such as "red-3".
+    /// Short key used in orders, such as "red-3": up to 24 letters, digits, hyphens, dots and underscores,
+    /// beginning with a letter or digit.
     pub id: String,
     /// Its name.
     #[schemars(length(min = 1, max = 60))]

@@ -145,14 +145,8 @@ fn as_stated(fate: &Fate) -> SideToll {
     SideToll {
         bases: fate.loses,
         removed: fate.eliminated,
-        falls_back: falls_back(fate) && !fate.eliminated,
+        falls_back: fate.moves() && !fate.eliminated,
     }
-}
-
-/// A fall back of no distance is none.
-fn falls_back(fate: &Fate) -> bool {
-    fate.falls_back
-        .is_some_and(|distance| distance.amount > 0.0)
 }
 
 fn of_force(fate: &Fate, losses: Losses, force: &Force, exchanged: Option<f64>) -> SideToll {
@@ -167,6 +161,6 @@ fn of_force(fate: &Fate, losses: Losses, force: &Force, exchanged: Option<f64>) 
     SideToll {
         bases,
         removed,
-        falls_back: falls_back(fate) && !removed,
+        falls_back: fate.moves() && !removed,
     }
 }

@@ -183,6 +183,19 @@ fn a_fall_back_of_no_distance_is_none() {
     }
     let studied = chances(&results, None).unwrap();
     assert!(studied.columns[1].defender.falls_back.is_zero());
+    // on the table nothing happens, and that is what is told
+    let harmless = crate::ruleset::Outcome {
+        defender: crate::ruleset::Fate {
+            falls_back: Some(crate::ruleset::Distance::new(0.0)),
+            ..Default::default()
+        },
+        ..Default::default()
+    };
+    for outcome in results.outcome.values_mut() {
+        *outcome = harmless.clone();
+    }
+    let studied = chances(&results, None).unwrap();
+    assert_eq!(studied.columns[1].nothing.value(), 1.0);
 }
 
 #[test]
