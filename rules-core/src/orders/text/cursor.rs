@@ -23,6 +23,11 @@ impl<'a> Cursor<'a> {
         self.tokens.get(self.at)
     }
 
+    /// The token taken last.
+    pub fn before(&self) -> Option<&'a Token<'a>> {
+        self.tokens.get(self.at.checked_sub(1)?)
+    }
+
     /// The tokens from here on.
     pub fn rest(&self) -> &'a [Token<'a>] {
         &self.tokens[self.at.min(self.tokens.len())..]

@@ -45,6 +45,7 @@ pub(super) fn legs(
             return Ok(legs);
         }
         if !separator(cursor) {
+            measure::refuse_unknown_unit(cursor)?;
             let remedy = "separate legs by a comma or \"then\"";
             return Err(cursor.expected("a comma or the end of the line", remedy));
         }
@@ -179,6 +180,10 @@ impl Parts {
             self.as_far = run(2, &["the", "limit"]);
             cursor.advance(if self.as_far { 4 } else { 2 });
             return Ok(true);
+        }
+        if run(0, &["up"]) {
+            cursor.advance(1);
+            return Err(cursor.expected("\"to\"", "write up to, as in \"forward up to 4 in\""));
         }
         if run(0, &["as", "far", "as"]) {
             let words = if run(3, &["it", "can"]) || run(3, &["it", "may"]) {

@@ -11,6 +11,7 @@ use winnow::token::rest;
 use super::cursor::Cursor;
 use super::fault::{Problem, plain};
 use super::tokens::Kind;
+use super::words::is_reserved;
 use crate::ruleset::{LengthUnit, Scale};
 
 /// The longest distance a sheet may name, in millimetres: five of the largest tables.
@@ -57,13 +58,7 @@ pub(super) fn measure(cursor: &mut Cursor<'_>) -> Result<Option<Measure>, Proble
     let unit = if suffix.is_empty() {
         unit_after(cursor)
     } else {
-        unit_named(suffix).ok_or_else(|| {
-            Problem::new(
-                suffix_span,
-                format!("{:?} is not a unit", plain(suffix, 40)),
-                "use mm, cm, in, bw, MP or °",
-            )
-        })?
+        unit_named(suffix).ok_or_else(|| no_unit(suffix_span, suffix))?
     };
     Ok(Some(Measure {
         amount,
@@ -152,6 +147,27 @@ fn refuse_decimal_comma(cursor: &Cursor<'_>, from: usize) -> Result<(), Problem>
         ));
     }
     Ok(())
+}
+
+/// A word right after a bare number that means nothing here stands where its unit would.
+pub(super) fn refuse_unknown_unit(cursor: &Cursor<'_>) -> Result<(), Problem> {
+    let is_bare = cursor.before().is_some_and(|token| {
+        token.kind == Kind::Word && matches!(number(token.text), Some((_, "")))
+    });
+    match cursor.peek() {
+        Some(word) if is_bare && word.kind == Kind::Word && !is_reserved(word.text) => {
+            Err(no_unit(word.span.clone(), word.text))
+        }
+        _ => Ok(()),
+    }
+}
+
+fn no_unit(span: Range<usize>, word: &str) -> Problem {
+    Problem::new(
+        span,
+        format!("{:?} is not a unit", plain(word, 40)),
+        "use mm, cm, in, bw, MP or °",
+    )
 }
 
 /// The unit that the next word or mark names; takes it.

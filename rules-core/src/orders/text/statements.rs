@@ -44,6 +44,7 @@ fn of_one(cursor: &mut Cursor<'_>, roster: &Roster<'_>, unit: UnitId) -> Result<
     if cursor.word(ARRIVE) {
         let _ = cursor.word(&["at"]);
         let along_mm = measure::distance_mm(cursor, &roster.game.ruleset().scale)?;
+        measure::refuse_unknown_unit(cursor)?;
         let legs = legs_after(cursor, roster, frontage)?;
         return Ok(Order::Arrive {
             unit,
