@@ -4,13 +4,13 @@ use crate::game::{Game, Unit};
 use crate::geometry::{Footprint, Point, Vector, distance_mm};
 use crate::orders::UnitId;
 use crate::scenario::{Edge, Exit};
-use crate::verdict::{Code, Reason};
+use crate::verdict::{Code, Reason, Ruling};
 
 use super::{arrivals, zones};
 
 /// Why a unit cannot leave the table where it stands: no exit of its side touches its footprint,
-/// or an enemy halt zone holds it.
-pub(super) fn reasons(game: &Game, id: &UnitId) -> Vec<Reason> {
+/// or an enemy halt zone holds it. Who has not moved is told that a move comes before.
+pub(super) fn reasons(game: &Game, id: &UnitId, has_moved: bool) -> Vec<Reason> {
     let Some((unit, footprint)) = standing(game, id) else {
         return Vec::new();
     };
@@ -32,22 +32,22 @@ pub(super) fn reasons(game: &Game, id: &UnitId) -> Vec<Reason> {
                 .with(id.0.clone())
                 .note("the scenario has no exit for its side"),
         ),
-        Some((exit, away_mm)) if away_mm > crate::geometry::EPS_MM => reasons.push(
-            Reason::length_over(
-                Code::NotPossible,
-                0.0,
-                away_mm,
-                game.ruleset().scale.tolerance_mm,
-            )
-            .with(id.0.clone())
-            .note(format!(
-                "to leave it must touch the {} edge between {} and {} mm, and is {:.1} mm away",
+        Some((exit, away_mm)) if away_mm > crate::geometry::EPS_MM => {
+            let tolerance_mm = game.ruleset().scale.tolerance_mm;
+            let reason = Reason::length_over(Code::NotPossible, 0.0, away_mm, tolerance_mm);
+            // what is marginal is played, and stands in records word for word
+            let hint = if has_moved || reason.ruling() == Ruling::Marginal {
+                ""
+            } else {
+                "; orders are carried out as written, so write its move to the edge on a line before this one"
+            };
+            reasons.push(reason.with(id.0.clone()).note(format!(
+                "to leave it must touch the {} edge between {} and {} mm, and is {away_mm:.1} mm away{hint}",
                 arrivals::edge_name(exit.edge),
                 exit.from_mm,
                 exit.to_mm,
-                away_mm
-            )),
-        ),
+            )));
+        }
         Some(_) => {}
     }
     reasons

@@ -484,7 +484,8 @@ impl Judging {
     fn leave(&mut self, index: usize, unit: &UnitId) {
         let mut reasons = self.identity_reasons(unit, false);
         if reasons.is_empty() {
-            reasons.extend(exits::reasons(&self.table, unit));
+            let has_moved = self.ordered.contains(unit);
+            reasons.extend(exits::reasons(&self.table, unit, has_moved));
         }
         let left = Ruling::worst(reasons.iter().map(Reason::ruling)) != Ruling::Refused;
         let verdict = self.unmoved(index, unit.clone(), reasons);

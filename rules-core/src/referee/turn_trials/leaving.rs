@@ -6,9 +6,10 @@ use super::{answer, forward};
 use crate::game::{Cause, Event, Game, State, Unit};
 use crate::geometry::{Point, distance_point_footprint_mm, smaller};
 use crate::orders::Order;
-use crate::referee::testing::{bare_ground, block, game_on, pair, played, rules, scenario};
+use crate::referee::judge_sheet;
+use crate::referee::testing::{bare_ground, block, game_on, pair, played, rules, scenario, sheet};
 use crate::scenario::{Edge, Exit, UnitEntry};
-use crate::verdict::Ruling;
+use crate::verdict::{Reason, Ruling};
 
 /// Red may leave over the east edge between 300 and 700 mm for half a point a strength point.
 fn exit(side: &str, edge: Edge) -> Exit {
@@ -49,6 +50,21 @@ fn units_leave_over_their_exits() {
     assert!(ruled(1200.0, 500.0).starts_with("legal"));
     assert!(ruled(1199.5, 500.0).starts_with("marginal not-possible"));
     assert!(ruled(1199.4, 500.0).starts_with("refused not-possible"));
+    // orders are carried out as written: who has not moved yet is told so
+    let told = |orders| {
+        let game = table(vec![exit("red", Edge::East)], vec![eastward(1150.0, 500.0)]);
+        let verdict = judge_sheet(&game, &sheet(orders));
+        let reason = verdict.all_reasons().next().map(Reason::text);
+        reason.unwrap_or_default()
+    };
+    let march = |mm| Order::Move {
+        unit: "r1".into(),
+        legs: vec![forward(mm)],
+    };
+    let hint = "write its move to the edge on a line before";
+    assert!(told(vec![leave("r1"), march(50.0)]).contains(hint));
+    assert!(!told(vec![march(40.0), leave("r1")]).contains(hint));
+    assert_eq!(told(vec![march(50.0), leave("r1")]), "");
     // its 80 mm along the edge reach to 740 and 741
     assert!(ruled(1200.0, 740.0).starts_with("legal"));
     assert!(ruled(1200.0, 741.0).starts_with("refused not-possible"));
