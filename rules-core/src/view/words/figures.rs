@@ -24,7 +24,12 @@ pub(super) fn ledger(verdict: &MoveVerdict) -> String {
             how: String::new(),
             charge: tenths(leg.charge_mm),
         });
-        lines.extend(leg.pieces.iter().map(piece_line));
+        lines.extend(
+            leg.pieces
+                .iter()
+                .filter(|piece| shows(piece))
+                .map(piece_line),
+        );
         lines.extend(leg.lines.iter().map(|line| {
             let how = line
                 .free
@@ -47,6 +52,12 @@ pub(super) fn ledger(verdict: &MoveVerdict) -> String {
         }
     }
     set_out(&lines, verdict)
+}
+
+/// Whether a piece is more than a row of noughts.
+fn shows(piece: &Piece) -> bool {
+    let is_nought = |mm| tenths(mm) == tenths(0.0);
+    !(is_nought(piece.to_mm - piece.from_mm) && is_nought(piece.charge_mm))
 }
 
 fn piece_line(piece: &Piece) -> Line {
@@ -126,7 +137,15 @@ fn set_out(lines: &[Line], verdict: &MoveVerdict) -> String {
         .map(|line| line.what.chars().count())
         .max()
         .unwrap_or(0);
-    let body = (what + 2 + along + 2 + how).max(heads).max(24);
+    let allowance = if verdict.in_command {
+        "allowance, mm"
+    } else {
+        "allowance, mm, out of command"
+    };
+    let body = (what + 2 + along + 2 + how)
+        .max(heads)
+        .max(allowance.len())
+        .max(24);
     let mut out = String::new();
     for line in lines {
         let text = if line.along.is_empty() {
@@ -140,11 +159,6 @@ fn set_out(lines: &[Line], verdict: &MoveVerdict) -> String {
     out.push_str(&format!("  {:<body$}  {rule}\n", ""));
     let sum = |name: &str, mm: f64| format!("  {name:<body$}  {:>8}\n", tenths(mm));
     out.push_str(&sum("charge, mm", verdict.charge_mm));
-    let allowance = if verdict.in_command {
-        "allowance, mm"
-    } else {
-        "allowance, mm, out of command"
-    };
     out.push_str(&sum(allowance, verdict.allowance_mm));
     let left = verdict.allowance_mm - verdict.charge_mm;
     if left >= -1e-6 {

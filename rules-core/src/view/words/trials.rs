@@ -55,6 +55,24 @@ fn a_sheet_refused_says_why_with_figures_that_line_up() {
 }
 
 #[test]
+fn figures_line_up_out_of_command_and_a_row_of_noughts_is_left_out() {
+    let game = sample::game();
+    let mut moved = verdicts::legal(&game);
+    moved.in_command = false;
+    let mut piece = moved.legs[0].pieces[0].clone();
+    (piece.from_mm, piece.to_mm, piece.charge_mm) = (0.0, 0.0, 0.0);
+    moved.legs[0].pieces.insert(0, piece);
+    let told = move_verdict(&moved, &game);
+    let ends: std::collections::BTreeSet<usize> = told
+        .lines()
+        .filter(|line| line.ends_with(|c: char| c.is_ascii_digit()))
+        .map(|line| line.chars().count())
+        .collect();
+    assert!(told.contains("out of command") && ends.len() == 1, "{told}");
+    assert!(!told.contains("0.0–0.0"), "{told}");
+}
+
+#[test]
 fn a_battle_is_told_as_news() {
     let game = sample::game();
     insta::assert_snapshot!(news(&game, &verdicts::a_battle(&game)));
