@@ -22,7 +22,7 @@ pub(super) enum Caret {
 /// A file's text with the tree that was read from it.
 pub(super) struct Document<'t> {
     file: &'t str,
-    text: &'t str,
+    pub(super) text: &'t str,
     line_starts: Vec<usize>,
     pub(super) root: Spanned<DeTable<'t>>,
 }

@@ -34,6 +34,11 @@ impl<'d> Findings<'d> {
         self.document.is_written(place)
     }
 
+    /// Whether a value, or something within it, could not be read.
+    pub(super) fn is_spoilt(&self, place: &Place) -> bool {
+        self.spoilt.iter().any(|spoilt| spoilt.is_in(place))
+    }
+
     /// Reports a fault of a value.
     pub(crate) fn fault(
         &mut self,

@@ -54,6 +54,17 @@ impl Place {
         }
     }
 
+    /// Whether this place is that one or within it.
+    pub(super) fn is_in(&self, other: &Self) -> bool {
+        self.0.starts_with(&other.0)
+    }
+
+    /// The heading of a table at this place, without its brackets: the keys alone.
+    pub(super) fn heading(&self) -> Self {
+        let keys = self.0.iter().filter(|step| matches!(step, Step::Key(_)));
+        Self(keys.cloned().collect())
+    }
+
     /// The entry this place belongs to: down to the first item of a list, or two keys deep.
     pub(super) fn entry(&self) -> &[Step] {
         let first_item = self

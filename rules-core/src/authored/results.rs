@@ -1,6 +1,6 @@
 //! Whether a results table is whole: every throw, every column, every outcome.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 use crate::ruleset::{Column, Results, ResultsKind};
 
@@ -10,7 +10,11 @@ use super::place::Place;
 /// Checks a results table that fits its schema.
 pub(super) fn check(results: &Results, findings: &mut Findings<'_>) {
     check_columns(results, findings);
-    check_throws(results, findings);
+    check_rows(results, findings);
+    // without the dice nobody knows which totals are due
+    if !findings.is_spoilt(&table().key("dice")) {
+        check_throws(results, findings);
+    }
     check_outcomes(results, findings);
 }
 
@@ -62,13 +66,8 @@ fn ascends(first: &Column, second: &Column) -> bool {
     }
 }
 
-fn check_throws(results: &Results, findings: &mut Findings<'_>) {
-    let (least, most) = (
-        results.dice.count,
-        results.dice.count.saturating_mul(results.dice.faces),
-    );
-    let mut rows: BTreeMap<u32, usize> = BTreeMap::new();
-    let mut all_run_upward = true;
+/// Whether each row runs upward and has an outcome for each column.
+fn check_rows(results: &Results, findings: &mut Findings<'_>) {
     for (index, row) in results.row.iter().enumerate() {
         let place = table().key("row").item(index);
         let (first, last) = row.throw.ends();
@@ -78,34 +77,7 @@ fn check_throws(results: &Results, findings: &mut Findings<'_>) {
                 format!("the row runs from {first} down to {last}"),
                 format!("write throw = [{last}, {first}]"),
             );
-            all_run_upward = false;
-            continue;
-        }
-        if first < least || last > most {
-            findings.fault(
-                &place.key("throw"),
-                format!(
-                    "a throw of {} cannot come to {}",
-                    results.dice,
-                    if first < least { first } else { last }
-                ),
-                format!("totals run from {least} to {most}"),
-            );
-        }
-        let mut again = None;
-        for total in first.max(least)..=last.min(most) {
-            if rows.insert(total, index).is_some() {
-                again = again.or(Some(total));
-            }
-        }
-        if let Some(total) = again {
-            findings.fault(
-                &place.key("throw"),
-                format!("a throw of {total} has a row already"),
-                "give every total exactly one row",
-            );
-        }
-        if row.outcomes.len() != results.columns.len() {
+        } else if row.outcomes.len() != results.columns.len() {
             findings.fault(
                 &place.key("outcomes"),
                 format!(
@@ -117,8 +89,45 @@ fn check_throws(results: &Results, findings: &mut Findings<'_>) {
             );
         }
     }
+}
+
+/// Whether every total of the dice has one row, and no row has another.
+fn check_throws(results: &Results, findings: &mut Findings<'_>) {
+    let dice = results.dice;
+    let (least, most) = (dice.count, dice.count.saturating_mul(dice.faces));
+    let mut rows: BTreeSet<u32> = BTreeSet::new();
+    let mut all_run_upward = true;
+    for (index, row) in results.row.iter().enumerate() {
+        let place = table().key("row").item(index).key("throw");
+        let (first, last) = row.throw.ends();
+        if first > last {
+            all_run_upward = false;
+            continue;
+        }
+        if first < least || last > most {
+            let beyond = if first < least { first } else { last };
+            findings.fault(
+                &place,
+                format!("a throw of {dice} cannot come to {beyond}"),
+                format!("totals run from {least} to {most}"),
+            );
+        }
+        let mut again = None;
+        for total in first.max(least)..=last.min(most) {
+            if !rows.insert(total) {
+                again = again.or(Some(total));
+            }
+        }
+        if let Some(total) = again {
+            findings.fault(
+                &place,
+                format!("a throw of {total} has a row already"),
+                "give every total exactly one row",
+            );
+        }
+    }
     let missing: Vec<String> = (least..=most)
-        .filter(|total| !rows.contains_key(total))
+        .filter(|total| !rows.contains(total))
         .map(|total| total.to_string())
         .collect();
     if !missing.is_empty() && all_run_upward {
@@ -126,8 +135,7 @@ fn check_throws(results: &Results, findings: &mut Findings<'_>) {
             &table(),
             format!("there is no row for a throw of {}", missing.join(", ")),
             format!(
-                "throws of {} run from {least} to {most}; add a [[results.row]] for each total",
-                results.dice
+                "throws of {dice} run from {least} to {most}; add a [[results.row]] for each total"
             ),
         );
     }

@@ -4,6 +4,7 @@ use toml::de::{DeTable, DeValue, Error};
 
 use super::document::Document;
 use super::faults::{ENOUGH, Fault};
+use super::place::is_bare;
 
 /// What is wrong with the syntax of a text.
 pub(super) struct Syntax {
@@ -40,18 +41,61 @@ impl Syntax {
         let start = error.span().map_or(0, |span| span.start);
         let (line, text) = document.line_at(start);
         let is_heading = text.trim_start().starts_with(['[', '{']);
-        let (problem, remedy) = explained(error.message(), is_heading);
+        let quotes = document.text.get(start..).is_some_and(has_curly_quotes);
+        let unquoted = unquoted_name(text).filter(|_| !is_duplicate(error));
+        let (problem, remedy) = match unquoted {
+            _ if quotes => (CURLY.0, CURLY.1.to_owned()),
+            Some(heading) => (UNQUOTED, format!("write {heading}")),
+            None if is_duplicate(error) && text.trim_start().starts_with("[[") => {
+                (ONCE.0, ONCE.1.to_owned())
+            }
+            None => {
+                let (problem, remedy) = explained(error.message(), is_heading);
+                (problem, remedy.to_owned())
+            }
+        };
         let is_consequence =
             line >= self.astray_from || self.faults.iter().any(|fault| fault.line == line);
         if !is_consequence {
             let span = error.span().unwrap_or(0..0);
             self.faults
-                .push(document.fault_in_text(span, problem.to_owned(), remedy.to_owned()));
+                .push(document.fault_in_text(span, problem.to_owned(), remedy));
         }
         if is_heading && line < self.astray_from {
             self.astray_from = line + 1;
         }
     }
+}
+
+fn is_duplicate(error: &Error) -> bool {
+    error.message().contains("duplicate key")
+}
+
+/// Whether a text begins with quotes that a word processor made.
+fn has_curly_quotes(text: &str) -> bool {
+    text.starts_with(['“', '”', '„', '‟', '‘', '’', '‚', '«', '»'])
+}
+
+/// A heading whose names lack quotes, as it would be written; `None` for any other line.
+fn unquoted_name(line: &str) -> Option<String> {
+    let line = line.split('#').next().unwrap_or(line).trim();
+    let brackets = if line.starts_with("[[") { 2 } else { 1 };
+    let (open, close) = ("[".repeat(brackets), "]".repeat(brackets));
+    let inside = line.strip_prefix(&open)?.strip_suffix(&close)?;
+    let names: Vec<&str> = inside.split('.').map(str::trim).collect();
+    // a list that stands on a line of its own is no heading
+    let is_word = |name: &&str| {
+        name.starts_with(char::is_alphabetic) && !name.contains(|c| "\"'[]{}\\,=".contains(c))
+    };
+    if !names.iter().all(is_word) || names.iter().all(|name| is_bare(name)) {
+        return None;
+    }
+    let quoted = names.iter().map(|name| match is_bare(name) {
+        true => (*name).to_owned(),
+        false => format!("\"{name}\""),
+    });
+    let quoted: Vec<String> = quoted.collect();
+    Some(format!("{open}{}{close}", quoted.join(".")))
 }
 
 /// A list that runs on into the following settings, which the parser then takes for its entries.
@@ -90,6 +134,15 @@ const TWICE: (&str, &str) = (
     "this is set twice",
     "keep one of the two; a further unit, patch or row begins with its own [[...]] line",
 );
+const ONCE: (&str, &str) = (
+    "this is set already, and not as one of several",
+    "double the brackets of the first one too",
+);
+const CURLY: (&str, &str) = (
+    "these are not the quotes that a file is written with",
+    "text stands in straight double quotes, such as \"2 in\"",
+);
+const UNQUOTED: &str = "a name with blanks or accents stands in double quotes";
 const HEADING: (&str, &str) = (
     "this heading is not whole",
     "write [name], or [[name]] for one of several; nothing else may stand on the line",

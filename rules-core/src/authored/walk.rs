@@ -93,6 +93,10 @@ impl<'d> Walker<'d> {
         node: &Value,
         place: &Place,
     ) {
+        if let Some((problem, remedy)) = self.brackets(value.get_ref(), allows, place) {
+            self.fault(place, problem, remedy);
+            return;
+        }
         let problem = format!(
             "{} takes {}, not {}",
             subject(place),
@@ -111,7 +115,37 @@ impl<'d> Walker<'d> {
             Some(number) => format!("write {number} without quotes"),
             None => meaning(place, node).unwrap_or_else(|| format!("write {}", in_words(allows))),
         };
+        let remedy = match node["x-example"].as_str() {
+            Some(example) => format!("{remedy}; write {} = {example}", subject(place)),
+            None => remedy,
+        };
         self.fault(place, problem, remedy);
+    }
+
+    /// A heading in single brackets where there may be several of a table, and the other way round.
+    fn brackets(
+        &self,
+        value: &DeValue<'_>,
+        allows: Allowed<'_>,
+        place: &Place,
+    ) -> Option<(String, String)> {
+        let is_table = |node| matches!(allowed(self.schema, node), Allowed::Table(_));
+        let (name, heading) = (subject(place), place.heading());
+        match (value, allows) {
+            (DeValue::Table(_), Allowed::List(shape)) if is_table(&shape["items"]) => Some((
+                format!("there may be several of {name:?}, and this heads only one"),
+                format!("double the brackets: [[{heading}]]"),
+            )),
+            (DeValue::Array(list), Allowed::Table(_)) => {
+                let first = list.first()?.get_ref();
+                first.is_table().then(|| {
+                    let problem =
+                        format!("there is only one {name:?}, and this heads one of several");
+                    (problem, format!("write single brackets: [{heading}]"))
+                })
+            }
+            _ => None,
+        }
     }
 
     fn table(&mut self, table: &DeTable<'_>, shape: &'d Value, place: &Place) {

@@ -17,6 +17,7 @@ pub struct Results {
     pub kind: ResultsKind,
     /// The dice whose total picks the row.
     #[serde(default)]
+    #[schemars(extend("x-example" = "{ count = 2, faces = 6 }"))]
     pub dice: Dice,
     /// Columns from the defender's best to the attacker's best: odds such as "3:2", or
     /// differences such as -2. Strengths between two columns use the one better for the defender.

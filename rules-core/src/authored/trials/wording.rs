@@ -68,6 +68,11 @@ fn faults_of_a_ruleset() {
                 "count = 1, faces = 6",
                 "count = 99999999999999999999, faces = 1.5",
             ),
+            ("count = 1, faces = 6", "count = 0, faces = 6"),
+            ("{ count = 1, faces = 6 }", "\"2d6\""),
+            ("halt_zone = 0.5", "halt_zone = “2 in”"),
+            ("[troops.foot]", "[troops.light foot]"),
+            ("[zones]", "[[zones]]"),
         ],
     );
     insta::assert_snapshot!(text);
@@ -92,6 +97,14 @@ fn faults_of_syntax() {
             ("at = [300, 480, 180]", "at = [300, 480, 180"),
             ("at = [300, 480, 180]", "at = (300, 480, 180)"),
             ("[[objective]]", "[[objective]"),
+            ("[[objective]]", "[objective]"),
+            ("[[line.span]]", "[line.span]"),
+            (
+                "[[objective]]",
+                "[objective]\nname = \"Inn\"\n[[objective]]",
+            ),
+            ("[[objective]]", "[[objective.the inn]] # with a cellar"),
+            ("at = [300, 480, 180]", "at = [\n[a 1]]"),
             ("[victory]", "[victory]\n[victory]"),
             ("[victory]", "{victory}"),
             ("[victory]", "victory"),
