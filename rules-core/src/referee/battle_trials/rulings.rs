@@ -225,6 +225,26 @@ fn rulings() -> Vec<Ruled> {
             &[],
         ),
         ruled(
+            "and even then not against a commander alone",
+            |rules| {
+                free(rules);
+                rules.attacks.bombard_range = Distance::new(15.0);
+                rules.attacks.bombard_joins_only = false;
+            },
+            vec![bombarded(&[], &["bc"], &["rg"])],
+            &["not-possible - 1/0 refused"],
+        ),
+        ruled(
+            "though a commander among others is one",
+            |rules| {
+                free(rules);
+                rules.attacks.bombard_range = Distance::new(15.0);
+                rules.attacks.bombard_joins_only = false;
+            },
+            vec![bombarded(&[], &["b2", "bc"], &["rg"])],
+            &[],
+        ),
+        ruled(
             "foot are no guns",
             free,
             vec![bombarded(&["r2"], &["b2"], &["r1"])],
