@@ -92,9 +92,17 @@ fn kind(whole: &Value, allows: Allowed<'_>) -> String {
             }
         }
         Allowed::List(shape) if matches!(allowed(whole, &shape["items"]), Allowed::Table(_)) => {
-            format!("{} tables", in_words(allows))
+            tables_in_words(&in_words(allows))
         }
         _ => in_words(allows),
+    }
+}
+
+/// A list as one of tables: "a list of tables", "a list of 2 tables".
+fn tables_in_words(list: &str) -> String {
+    match list {
+        "a list" => "a list of tables".to_owned(),
+        counted => format!("{counted} tables"),
     }
 }
 

@@ -146,3 +146,40 @@ fn headline<'a>(reasons: impl IntoIterator<Item = &'a Reason>) -> Option<Code> {
     let refused = |reason: &&Reason| reason.ruling() == Ruling::Refused;
     reasons.into_iter().filter(refused).map(Reason::code).min()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::orders::Leg;
+    use crate::referee::testing::{game, pair, rules};
+
+    #[test]
+    fn refused_offers_are_counted_and_leave_nothing_behind() {
+        let units = vec![
+            pair("r1", "foot", (500.0, 500.0, 0.0)),
+            pair("b1", "foot", (500.0, 1000.0, 180.0)),
+        ];
+        let game = game(rules(), units);
+        let mut drafting = Drafting::begin(&game);
+        let order = |distance_mm: f64| Order::Move {
+            unit: UnitId::from("r1"),
+            legs: vec![Leg::Forward {
+                distance_mm,
+                up_to: false,
+            }],
+        };
+        // foot has 120 mm
+        assert!(!drafting.offer(order(130.0)) && !drafting.offer(order(140.0)));
+        assert_eq!(
+            drafting.refused(),
+            &BTreeMap::from([(Code::OverAllowance, 2)])
+        );
+        assert!(drafting.offer(order(110.0)));
+        assert_eq!(drafting.orders(), [order(110.0)]);
+        let there = drafting
+            .table()
+            .unit(&UnitId::from("r1"))
+            .and_then(|unit| unit.pose());
+        assert_eq!(there.expect("it stands").y_mm(), 610.0);
+    }
+}

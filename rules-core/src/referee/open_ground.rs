@@ -181,7 +181,8 @@ fn runs_into(patch: &GroundPatch, start: &Footprint, motion: &Motion) -> bool {
 mod tests {
     use super::*;
     use crate::orders::UnitId;
-    use crate::referee::testing::{game, pair, rules};
+    use crate::referee::testing::{game, game_on, ground, pair, patch, rules, scenario};
+    use crate::ruleset::TerrainKind;
 
     #[test]
     fn who_overlaps_an_enemy_may_not_end_deeper_in_it() {
@@ -201,5 +202,27 @@ mod tests {
         };
         assert!(keeps(0.0) && keeps(0.5) && keeps(-EPS_MM / 2.0));
         assert!(!keeps(-0.01));
+    }
+
+    /// The same of impassable ground, which a marginal move may have ended a little inside of.
+    #[test]
+    fn who_stands_in_impassable_ground_may_not_end_deeper_in_it() {
+        let kind = TerrainKind {
+            impassable: true,
+            ..TerrainKind::default()
+        };
+        let crag = patch("Crag", kind, (400.0, 499.6), (600.0, 600.0));
+        let units = vec![pair("r1", "foot", (500.0, 500.0, 0.0))];
+        let game = game_on(rules(), scenario(units), ground(vec![crag], vec![]));
+        let unit = game.unit(&UnitId::from("r1")).expect("it exists");
+        let start = unit.footprint().expect("it stands");
+        let bars = Bars::of(&game, unit.side);
+        let limits = bars.touching_limits(&start);
+        let keeps = |northward_mm: f64| {
+            let end = start.shifted(Vector::new(0.0, northward_mm));
+            bars.keeps(&limits, &end, EPS_MM)
+        };
+        assert!(keeps(0.0) && keeps(-0.3) && keeps(EPS_MM / 2.0));
+        assert!(!keeps(0.01));
     }
 }
