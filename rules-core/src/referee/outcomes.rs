@@ -360,3 +360,24 @@ fn take_ground(fight: &mut Fight<'_>, unit: &UnitId, former: Pose) {
         });
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::one_by_one;
+
+    #[test]
+    fn bases_go_from_the_unit_with_most_left_the_first_named_of_equals() {
+        let units = [(2, 1.0), (3, 1.0), (3, 1.0)];
+        let lost = |count: u32| {
+            let mut taken = 0;
+            one_by_one(&units, |_| {
+                taken += 1;
+                taken <= count
+            })
+        };
+        assert_eq!(lost(1), [0, 1, 0]);
+        assert_eq!(lost(2), [0, 1, 1]);
+        assert_eq!(lost(3), [1, 1, 1]);
+        assert_eq!(lost(9), [2, 3, 3]);
+    }
+}

@@ -100,6 +100,20 @@ fn a_friend_is_pushed_away_within_a_zone_that_it_stands_in() {
     assert_eq!(place(&game, "b2"), "560.0 570.0 180.0");
 }
 
+/// Friends that stand a little in each other, as the tolerance allows, may go on doing so.
+#[test]
+fn a_friend_overlapped_no_deeper_than_before_is_not_pushed() {
+    // b2 stands beside b1, 0.3 mm inside its flank; b1 goes 10 mm along it
+    let mut units = face_to_face(10.0);
+    units.push(pair("b2", "foot", (579.7, 510.0, 180.0)));
+    let mut rules = driven(0.25);
+    rules.attacks.compulsory = false;
+    let mut game = game(rules, units);
+    fought(&mut game, vec![battle(&["r1"], &["b1"])]);
+    assert_eq!(place(&game, "b1"), "500.0 520.0 180.0");
+    assert_eq!(place(&game, "b2"), "579.7 510.0 180.0");
+}
+
 #[test]
 fn where_friends_may_not_be_passed_they_are_met_on_the_way() {
     let mut units = face_to_face(10.0);
