@@ -472,7 +472,7 @@ proptest! {
             let order = Order::Move { unit: unit.clone(), legs: vec![leg] };
             judge_sheet(&table, &sheet(vec![order])).moves.remove(0).charge_mm
         });
-        let dearest = alone.fold(0.0, f64::max);
+        let dearest = alone.fold(0.0, crate::geometry::larger);
         let order = Order::MoveTogether { units: units.clone(), legs: vec![leg] };
         let together = judge_sheet(&table, &sheet(vec![order])).moves.remove(0);
         prop_assert!((together.charge_mm - dearest).abs() < 1e-6, "{} and {:#?}", dearest, together);
