@@ -6,6 +6,8 @@ use std::ops::Range;
 use annotate_snippets::{AnnotationKind, Element, Group, Level, Origin, Renderer, Snippet};
 use serde::Serialize;
 
+use crate::view::plain;
+
 /// Most faults that are kept; a file with more has been cut or is of another kind.
 const MOST_FAULTS: usize = 100;
 /// Faults after which a reading only counts: a megabyte of nonsense holds half a million.
@@ -35,14 +37,15 @@ pub struct Fault {
 }
 
 impl Fault {
+    /// What is said may quote the file: nothing of it steers a terminal.
     pub(super) fn new(file: &str, path: String, problem: String, remedy: String) -> Self {
         Self {
             file: file.to_owned(),
-            path,
+            path: plain(&path),
             line: 0,
             column: 0,
-            problem,
-            remedy,
+            problem: plain(&problem),
+            remedy: plain(&remedy),
             shown: None,
         }
     }
