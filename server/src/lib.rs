@@ -310,24 +310,39 @@ pub fn begin_log(settings: &Settings) -> Result<(), String> {
     begun.map_err(|error| format!("log: {error}"))
 }
 
-/// Ends when the process is told to stop: by ctrl-c or, where there is such a thing, by SIGTERM.
-pub async fn told_to_stop() {
-    let interrupt = async {
-        if tokio::signal::ctrl_c().await.is_err() {
-            std::future::pending::<()>().await;
-        }
-    };
+/// Ends when the process is told to stop: by ctrl-c or, where there is such a thing, by SIGTERM. From the call on,
+/// within a runtime, none is missed.
+pub fn told_to_stop() -> impl Future<Output = ()> {
     #[cfg(unix)]
     {
-        use tokio::signal::unix::{SignalKind, signal};
-        match signal(SignalKind::terminate()) {
-            Ok(mut terminate) => tokio::select! {
+        use tokio::signal::unix::SignalKind;
+        let interrupt = heard(SignalKind::interrupt());
+        let terminate = heard(SignalKind::terminate());
+        async move {
+            tokio::select! {
                 () = interrupt => {}
-                _ = terminate.recv() => {}
-            },
-            Err(_) => interrupt.await,
+                () = terminate => {}
+            }
         }
     }
     #[cfg(not(unix))]
-    interrupt.await;
+    async {
+        if tokio::signal::ctrl_c().await.is_err() {
+            std::future::pending::<()>().await;
+        }
+    }
+}
+
+/// Listens for a signal from now on.
+#[cfg(unix)]
+fn heard(kind: tokio::signal::unix::SignalKind) -> impl Future<Output = ()> {
+    let signal = tokio::signal::unix::signal(kind);
+    async move {
+        match signal {
+            Ok(mut signal) => {
+                signal.recv().await;
+            }
+            Err(_) => std::future::pending().await,
+        }
+    }
 }

@@ -79,6 +79,7 @@ async fn watch_game(
     let watching = Watching {
         seen: known.unwrap_or(head).min(head),
         ready: VecDeque::new(),
+        was_late: true,
         office: Arc::clone(&app.office),
         key,
         game,
@@ -114,6 +115,8 @@ struct Watching {
     /// Number of the last event that was sent.
     seen: u64,
     ready: VecDeque<wire::NewsItem>,
+    /// Whether news were kept back when this was last asked.
+    was_late: bool,
     watch: Watch,
     closing: watch::Receiver<bool>,
     _counted: Watched,
@@ -143,7 +146,11 @@ impl Watching {
             self.ready = page.await.ok()?.news.into();
             if self.ready.is_empty() {
                 let is_late = self.office.is_late(&caller, self.game).await.ok()?;
-                self.wait(is_late).await;
+                // What was read may still have been kept back: nobody announces it again.
+                let was_late = std::mem::replace(&mut self.was_late, is_late);
+                if is_late || !was_late {
+                    self.wait(is_late).await;
+                }
             }
         }
     }

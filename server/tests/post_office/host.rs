@@ -14,7 +14,7 @@ use tempfile::TempDir;
 use ureq::http::{HeaderMap, Request};
 use ureq::tls::{Certificate, RootCerts, TlsConfig};
 
-const PATIENCE: Duration = Duration::from_secs(30);
+const PATIENCE: Duration = Duration::from_secs(90);
 /// Whether this is the test program that keeps its games in PostgreSQL.
 pub const ON_POSTGRES: bool = env!("CARGO_CRATE_NAME").as_bytes().len() > "post_office".len();
 
