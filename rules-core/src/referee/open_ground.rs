@@ -184,6 +184,15 @@ mod tests {
     use crate::referee::testing::{game, game_on, ground, pair, patch, rules, scenario};
     use crate::ruleset::TerrainKind;
 
+    /// Whether a unit that goes so far north keeps the limits that it has where it stands.
+    fn keeps(game: &Game, unit: &str, northward_mm: f64) -> bool {
+        let unit = game.unit(&UnitId::from(unit)).expect("it exists");
+        let start = unit.footprint().expect("it stands");
+        let bars = Bars::of(game, unit.side);
+        let end = start.shifted(Vector::new(0.0, northward_mm));
+        bars.keeps(&bars.touching_limits(&start), &end, EPS_MM)
+    }
+
     #[test]
     fn who_overlaps_an_enemy_may_not_end_deeper_in_it() {
         // b1's front lies 1 mm behind r1's
@@ -192,14 +201,7 @@ mod tests {
             pair("b1", "foot", (500.0, 499.0, 180.0)),
         ];
         let game = game(rules(), units);
-        let unit = game.unit(&UnitId::from("b1")).expect("it exists");
-        let start = unit.footprint().expect("it stands");
-        let bars = Bars::of(&game, unit.side);
-        let limits = bars.touching_limits(&start);
-        let keeps = |northward_mm: f64| {
-            let end = start.shifted(Vector::new(0.0, northward_mm));
-            bars.keeps(&limits, &end, EPS_MM)
-        };
+        let keeps = |northward_mm| keeps(&game, "b1", northward_mm);
         assert!(keeps(0.0) && keeps(0.5) && keeps(-EPS_MM / 2.0));
         assert!(!keeps(-0.01));
     }
@@ -214,14 +216,7 @@ mod tests {
         let crag = patch("Crag", kind, (400.0, 499.6), (600.0, 600.0));
         let units = vec![pair("r1", "foot", (500.0, 500.0, 0.0))];
         let game = game_on(rules(), scenario(units), ground(vec![crag], vec![]));
-        let unit = game.unit(&UnitId::from("r1")).expect("it exists");
-        let start = unit.footprint().expect("it stands");
-        let bars = Bars::of(&game, unit.side);
-        let limits = bars.touching_limits(&start);
-        let keeps = |northward_mm: f64| {
-            let end = start.shifted(Vector::new(0.0, northward_mm));
-            bars.keeps(&limits, &end, EPS_MM)
-        };
+        let keeps = |northward_mm| keeps(&game, "r1", northward_mm);
         assert!(keeps(0.0) && keeps(-0.3) && keeps(EPS_MM / 2.0));
         assert!(!keeps(0.01));
     }

@@ -96,8 +96,7 @@ impl<'a> Walk<'a> {
 
     /// Where an allowance is used up, or the move that is always granted.
     fn dry_stop(&self, share: f64, to_mm: f64) -> Stop {
-        let granted = self.minimum_mm.filter(|_| self.ledgers[0].is_empty());
-        let words = match granted {
+        let words = match self.granted_mm() {
             Some(least_mm) if to_mm <= least_mm => "minimum move",
             _ => "allowance",
         };
@@ -105,6 +104,11 @@ impl<'a> Walk<'a> {
             share,
             words: words.to_owned(),
         }
+    }
+
+    /// Tape that is granted whatever it costs: only of a first leg.
+    fn granted_mm(&self) -> Option<f64> {
+        self.minimum_mm.filter(|_| self.ledgers[0].is_empty())
     }
 
     /// Every limit that a motion breaks, for every member.
@@ -137,8 +141,7 @@ impl<'a> Walk<'a> {
     pub(super) fn charges_last_to_mm(&self, charges: &Charges<'_>, ordered: &Sweep) -> Option<f64> {
         let to_mm = charges.lasts_to_mm(self.allowance_mm - self.spent_mm)?;
         let to_mm = self
-            .minimum_mm
-            .filter(|_| self.ledgers[0].is_empty())
+            .granted_mm()
             .map_or(to_mm, |least_mm| larger(to_mm, least_mm));
         (to_mm < ordered.tape.length_mm()).then_some(to_mm)
     }

@@ -33,8 +33,8 @@ impl<'a> Walk<'a> {
         members.iter().enumerate().map(tape_of).collect()
     }
 
-    /// How far a leg goes before the first member's allowance is used up, when it does not last to the end: the share of
-    /// the leg, and millimetres of that member's tape.
+    /// How far a leg goes before the allowance is used up along some member's tape, when it does not last to the end: the
+    /// share of the leg, and millimetres of that tape.
     pub(super) fn lasts_to(&self, tapes: &[Tape<'_>]) -> Option<(f64, f64)> {
         let ends = tapes.iter().filter_map(|tape| {
             let to_mm = self.charges_last_to_mm(&tape.charges, &tape.sweep)?;

@@ -100,13 +100,8 @@ fn ledger(column: &mut Column, verdict: &MoveVerdict) {
         "allowance, out of command"
     };
     row(column, allowance, verdict.allowance_mm, false);
-    let left = verdict.allowance_mm - verdict.charge_mm;
-    if left >= -1e-6 {
-        row(column, "left", left, false);
-    } else {
-        let words = words::too_much(verdict).trim_end_matches(", mm");
-        row(column, words, -left, true);
-    }
+    let (words, mm) = words::balance(verdict);
+    row(column, words, mm, words != "left");
 }
 
 fn row(column: &mut Column, what: &str, mm: f64, bold: bool) {

@@ -6,6 +6,7 @@ use crate::view::plain::{listed, plain};
 
 use super::agreement::agreed;
 use super::news::named;
+use super::sentence::sentence;
 
 /// Such an event in words; empty for any other.
 pub(super) fn event(event: &Event, game: &Game) -> String {
@@ -125,32 +126,4 @@ fn count(number: u16, of: &str) -> String {
 
 fn of_event(about: Option<u64>) -> String {
     about.map_or_else(String::new, |number| format!(" about event {number}"))
-}
-
-/// What a person wrote, ended as a sentence: with its own mark if it has one.
-pub(super) fn sentence(text: &str) -> String {
-    let text = plain(text);
-    let text = text.trim_end();
-    if text.ends_with(['?', '!', '…']) {
-        return text.to_owned();
-    }
-    format!("{}.", text.trim_end_matches('.'))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::sentence;
-
-    #[test]
-    fn a_sentence_ends_once() {
-        for (written, told) in [
-            ("Was that so?", "Was that so?"),
-            ("Set back!", "Set back!"),
-            ("A slip of the ruler", "A slip of the ruler."),
-            ("A slip of the ruler. ", "A slip of the ruler."),
-            ("", "."),
-        ] {
-            assert_eq!(sentence(written), told);
-        }
-    }
 }

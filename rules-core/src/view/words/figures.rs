@@ -91,13 +91,17 @@ pub(in crate::view) fn product(length: f64, piece: &Piece) -> String {
     }
 }
 
-/// What to call it that a move costs more than its allowance.
-pub(in crate::view) fn too_much(verdict: &MoveVerdict) -> &'static str {
+/// What is left of the allowance, or what the move costs beyond it and why that may be, in words and millimetres.
+pub(in crate::view) fn balance(verdict: &MoveVerdict) -> (&'static str, f64) {
+    let left_mm = verdict.allowance_mm - verdict.charge_mm;
     let over = |reason: &Reason| reason.code() == Code::OverAllowance;
-    if verdict.reasons.iter().any(over) {
-        "too much, mm"
+    // a millionth is arithmetic
+    if left_mm >= -1e-6 {
+        ("left", left_mm)
+    } else if verdict.reasons.iter().any(over) {
+        ("too much", -left_mm)
     } else {
-        "granted by the minimum move, mm"
+        ("granted by the minimum move", -left_mm)
     }
 }
 
@@ -160,11 +164,7 @@ fn set_out(lines: &[Line], verdict: &MoveVerdict) -> String {
     let sum = |name: &str, mm: f64| format!("  {name:<body$}  {:>8}\n", tenths(mm));
     out.push_str(&sum("charge, mm", verdict.charge_mm));
     out.push_str(&sum(allowance, verdict.allowance_mm));
-    let left = verdict.allowance_mm - verdict.charge_mm;
-    if left >= -1e-6 {
-        out.push_str(&sum("left, mm", left));
-    } else {
-        out.push_str(&sum(too_much(verdict), -left));
-    }
+    let (words, mm) = balance(verdict);
+    out.push_str(&sum(&format!("{words}, mm"), mm));
     out
 }

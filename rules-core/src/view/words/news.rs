@@ -3,6 +3,7 @@
 use super::agreement::{agreed, verb, verb_of};
 use super::by_post;
 use super::moves::moves;
+use super::sentence::sentence;
 use crate::game::{BattleReport, Cause, Event, Game, Push};
 use crate::geometry::Pose;
 use crate::orders::{SideId, UnitId};
@@ -77,7 +78,7 @@ pub fn event(event: &Event, game: &Game) -> String {
         Event::BattleLapsed { order, why } => format!(
             "The battle of order {} comes to nothing: {}",
             order + 1,
-            by_post::sentence(why)
+            sentence(why)
         ),
         Event::Lost { unit, bases: lost } => losses(unit, *lost, game),
         Event::FellBack {
@@ -104,7 +105,7 @@ pub fn event(event: &Event, game: &Game) -> String {
             "The umpire sets {} {}: {}",
             name(unit),
             standing(*to),
-            by_post::sentence(reason)
+            sentence(reason)
         ),
         other => by_post::event(other, game),
     };
@@ -201,7 +202,7 @@ fn battle(report: &BattleReport, game: &Game) -> String {
     };
     out.push_str(&format!(
         " The throw is {dice}: {}",
-        by_post::sentence(&outcome(report, game))
+        sentence(&outcome(report, game))
     ));
     out
 }
@@ -381,7 +382,7 @@ fn ended(ending: &crate::game::Ending, game: &Game) -> String {
     );
     let mut out = format!(
         "The battle is over: {result}. {}",
-        capital(&by_post::sentence(&ending.why))
+        capital(&sentence(&ending.why))
     );
     for score in &ending.scores {
         out.push_str(&format!(
