@@ -61,6 +61,9 @@ fn ledger(column: &mut Column, verdict: &MoveVerdict) {
     for (index, leg) in verdict.legs.iter().enumerate() {
         let name = format!("{}. {}", index + 1, words::leg_name(leg));
         row(column, &name, leg.charge_mm, true);
+        if let Some(whose) = words::whose_tape(leg) {
+            column.say(&whose, 11.0, palette::INK);
+        }
         for piece in &leg.pieces {
             let how = words::product(piece.to_mm - piece.from_mm, piece);
             row(

@@ -24,6 +24,12 @@ pub(super) fn ledger(verdict: &MoveVerdict) -> String {
             how: String::new(),
             charge: tenths(leg.charge_mm),
         });
+        lines.extend(whose_tape(leg).map(|whose| Line {
+            what: format!("     {whose}"),
+            along: String::new(),
+            how: String::new(),
+            charge: String::new(),
+        }));
         lines.extend(
             leg.pieces
                 .iter()
@@ -115,11 +121,15 @@ pub(in crate::view) fn leg_name(leg: &LegLedger) -> String {
         name.push_str(&format!(" {}°", tenths(angle)));
     }
     if leg.tape_mm > 0.0 {
-        let whose = leg.tape_of.as_ref().map(|unit| format!(" of {unit}"));
-        let whose = whose.unwrap_or_default();
-        name.push_str(&format!(", tape{whose} {} mm", tenths(leg.tape_mm)));
+        name.push_str(&format!(", tape {} mm", tenths(leg.tape_mm)));
     }
     name
+}
+
+/// Whose tape is charged, where several units move together.
+pub(in crate::view) fn whose_tape(leg: &LegLedger) -> Option<String> {
+    let unit = leg.tape_of.as_ref()?;
+    Some(format!("along the tape of {}", plain(&unit.0)))
 }
 
 fn set_out(lines: &[Line], verdict: &MoveVerdict) -> String {

@@ -15,7 +15,7 @@ use super::places;
 
 pub use agreement::agreed;
 pub(super) use agreement::points;
-pub(super) use figures::{balance, leg_name, product};
+pub(super) use figures::{balance, leg_name, product, whose_tape};
 pub use news::{event, news};
 pub use orders::{leg_in_words, order_in_words, orders_in_words};
 pub use verdicts::{battle_verdict, move_verdict, sheet_verdict};

@@ -14,17 +14,36 @@ const AT: &str = "2026-01-02T03:04:05.678Z";
 const ENTRY: usize = 500;
 const ANSWER: usize = 1500;
 
+/// The columns of each table but its first. (A macro: the connections of two databases share no type.)
+macro_rules! rest_of_tables {
+    ($connection:ident, $columns_of:expr) => {{
+        let mut rest = BTreeMap::new();
+        for (table, first) in TABLES {
+            let names = sqlx::query_scalar($columns_of).bind(table);
+            let names = names.fetch_all(&mut $connection).await.expect("read");
+            rest.insert(table, all_but(first, &names));
+        }
+        rest
+    }};
+}
+
+macro_rules! run_all {
+    ($connection:ident, $statements:ident) => {
+        for sql in $statements {
+            let done = sqlx::raw_sql(AssertSqlSafe(sql.clone())).execute(&mut $connection);
+            done.await.unwrap_or_else(|error| panic!("{sql}: {error}"));
+        }
+    };
+}
+
 /// Fills a new file with so many games of so many events each.
 pub async fn fill_file(url: &str, games: u64, events: u64) {
     let of = pattern(url, events).await.to_string();
     let mut connection = SqliteConnection::connect(url).await.expect("connects");
-    let columns = "SELECT name FROM pragma_table_info($1) ORDER BY cid";
-    let mut rest = BTreeMap::new();
-    for (table, first) in TABLES {
-        let names = sqlx::query_scalar(columns).bind(table);
-        let names = names.fetch_all(&mut connection).await.expect("read");
-        rest.insert(table, all_but(first, &names));
-    }
+    let rest = rest_of_tables!(
+        connection,
+        "SELECT name FROM pragma_table_info($1) ORDER BY cid"
+    );
     let numbers = format!(
         "(WITH RECURSIVE n(k) AS (SELECT 1 UNION ALL SELECT k + 1 FROM n WHERE k < {}) \
          SELECT unhex(printf('%032x', k)) AS id FROM n)",
@@ -43,10 +62,7 @@ pub async fn fill_file(url: &str, games: u64, events: u64) {
     ));
     sql.push("COMMIT".to_owned());
     sql.push("PRAGMA wal_checkpoint(TRUNCATE)".to_owned());
-    for sql in sql {
-        let done = sqlx::raw_sql(AssertSqlSafe(sql.clone())).execute(&mut connection);
-        done.await.unwrap_or_else(|error| panic!("{sql}: {error}"));
-    }
+    run_all!(connection, sql);
     connection.close().await.expect("closed");
 }
 
@@ -54,14 +70,11 @@ pub async fn fill_file(url: &str, games: u64, events: u64) {
 pub async fn fill_postgres(url: &str, games: u64, events: u64) {
     let of = pattern(url, events).await.to_string();
     let mut connection = PgConnection::connect(url).await.expect("connects");
-    let columns = "SELECT column_name::text FROM information_schema.columns \
-                   WHERE table_schema = 'public' AND table_name = $1 ORDER BY ordinal_position";
-    let mut rest = BTreeMap::new();
-    for (table, first) in TABLES {
-        let names = sqlx::query_scalar(columns).bind(table);
-        let names = names.fetch_all(&mut connection).await.expect("read");
-        rest.insert(table, all_but(first, &names));
-    }
+    let rest = rest_of_tables!(
+        connection,
+        "SELECT column_name::text FROM information_schema.columns \
+         WHERE table_schema = 'public' AND table_name = $1 ORDER BY ordinal_position"
+    );
     let numbers = format!(
         "(SELECT decode(lpad(to_hex(k), 32, '0'), 'hex') AS id FROM generate_series(1, {}) k)",
         games - 1
@@ -71,10 +84,7 @@ pub async fn fill_postgres(url: &str, games: u64, events: u64) {
     sql.extend(copies(&rest, &numbers, &of, "encode(games.id, 'hex')"));
     sql.push("VACUUM ANALYZE".to_owned());
     sql.push("CHECKPOINT".to_owned());
-    for sql in sql {
-        let done = sqlx::raw_sql(AssertSqlSafe(sql.clone())).execute(&mut connection);
-        done.await.unwrap_or_else(|error| panic!("{sql}: {error}"));
-    }
+    run_all!(connection, sql);
     connection.close().await.expect("closed");
 }
 
