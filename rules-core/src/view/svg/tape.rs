@@ -9,9 +9,9 @@ use crate::verdict::{LegLedger, LineCharge, MoveVerdict, Piece, Place};
 pub(super) struct LegTrack {
     /// Its tape; none for turns, aligning and reforming.
     pub(super) tape: Option<Path>,
-    /// The tape cut by ground.
+    /// The tape cut by ground; nothing where the leg is charged along the tape of another unit, which lies elsewhere.
     pub(super) pieces: Vec<Piece>,
-    /// Lines reached.
+    /// Lines reached; likewise.
     pub(super) lines: Vec<LineCharge>,
     /// The ground covered at its end.
     pub(super) end: Footprint,
@@ -29,10 +29,16 @@ pub(super) fn tracks(unit: &Unit, start: &Place, verdict: &MoveVerdict) -> Vec<L
         }
         let end = leg.end.placement();
         let standing = Footprint::new(&place, shape.block());
+        let is_own = leg.tape_of.as_ref().is_none_or(|owner| *owner == unit.id);
+        let (pieces, lines) = if is_own {
+            (leg.pieces.clone(), leg.lines.clone())
+        } else {
+            (Vec::new(), Vec::new())
+        };
         found.push(LegTrack {
             tape: tape(leg, &place, &standing, &end),
-            pieces: leg.pieces.clone(),
-            lines: leg.lines.clone(),
+            pieces,
+            lines,
             end: Footprint::new(&end, shape.block()),
         });
         place = end;
@@ -124,6 +130,20 @@ mod tests {
                 "{length} {}",
                 leg.tape_mm
             );
+        }
+    }
+
+    /// What lies under another unit's tape is not drawn under this one's.
+    #[test]
+    fn anothers_tape_lies_elsewhere() {
+        let game = sample::game();
+        let mut verdict = verdicts::over_allowance(&game);
+        let unit = game.unit(&verdict.unit).unwrap();
+        for (owner, is_own) in [(unit.id.clone(), true), ("somebody".into(), false)] {
+            verdict.legs[0].tape_of = Some(owner);
+            let tracks = tracks(unit, &verdict.start.unwrap(), &verdict);
+            assert_eq!(tracks[0].pieces.is_empty(), !is_own);
+            assert!(tracks[0].tape.is_some());
         }
     }
 

@@ -232,6 +232,11 @@ impl<'a> Drawing<'a> {
                 }
             }
         }
+        if track.pieces.is_empty() && good > 0.0 {
+            pen.path(&stretch(picture, path, 0.0, good))
+                .hollow(palette::TAPE, 5.0)
+                .done();
+        }
         if good < length - 0.01 {
             pen.path(&stretch(picture, path, good, length))
                 .hollow(palette::REFUSED, 3.0)
