@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use crate::authored::open_battle;
 use crate::dice::{Bytes32, commitment};
-use crate::game::{Event, Game, OpenedInstructions};
+use crate::game::{Event, Game, LAWS, OpenedInstructions};
 use crate::geometry::signed_distance_mm;
 use crate::orders::{Instruction, Instructions};
 use crate::record::audit::{Line, audit};
@@ -51,6 +51,7 @@ fn fight(key: &str, seed: u64) -> Recorded {
     };
     recorded.append(vec![Event::Opened {
         format: 1,
+        laws: LAWS,
         game: hex::encode(GAME_ID),
         ruleset: ruleset.to_owned(),
         scenario: scenario.to_owned(),

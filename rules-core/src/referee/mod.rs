@@ -33,6 +33,7 @@ pub mod strength;
 mod support;
 #[cfg(test)]
 pub(crate) mod testing;
+mod ties;
 mod turn;
 #[cfg(test)]
 mod turn_trials;

@@ -7,7 +7,7 @@ use crate::geometry::{
 };
 use crate::ruleset::{RangeBand, Ruleset};
 
-use super::defences::is_high;
+use super::defences::{is_high, is_in_span};
 use super::support::Body;
 
 /// The best string from a gun to its target.
@@ -235,12 +235,7 @@ impl<'a> View<'a> {
             .iter()
             .filter(|contact| contact.kind == ContactKind::Crosses)
             .filter(|contact| !near(contact.at, &self.gun) && !near(contact.at, &self.target))
-            .find(|contact| {
-                !line
-                    .spans
-                    .iter()
-                    .any(|span| (span.from_mm..=span.to_mm).contains(&contact.along_mm))
-            })
+            .find(|contact| !is_in_span(line, contact.along_mm))
             .map(|contact| contact.share * string.length_mm())
     }
 }

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use crate::commander::{self, Chance};
 use crate::dice::commitment;
-use crate::game::{Event, Game};
+use crate::game::{Event, Game, LAWS};
 use crate::orders::Instructions;
 use crate::referee::{Posting, play};
 use crate::shipped::Battle;
@@ -23,6 +23,7 @@ pub(in crate::view) fn fought(
     let mut secret = chance.bytes();
     let mut events = vec![Event::Opened {
         format: 1,
+        laws: LAWS,
         game: hex::encode(GAME),
         ruleset: battle.ruleset.text.to_owned(),
         scenario: battle.scenario.text.to_owned(),
