@@ -1,6 +1,7 @@
 //! `record` and `audit`.
 
-use fieldpost_rules::record::audit::audit as audit_of;
+use fieldpost_rules::game::LAWS;
+use fieldpost_rules::record::audit::{Audited, audit as audit_of};
 use serde_json::json;
 
 use super::story::{Ask, Story};
@@ -54,18 +55,34 @@ pub fn audit(args: &AuditArgs, out: Out) -> Outcome {
     };
     out.result(
         &json!({ "sound": true, "entries": audited.entries, "head": hex::encode(audited.head),
-            "player_turns": audited.player_turns, "moves": audited.moves, "throws": audited.throws }),
+            "player_turns": audited.player_turns, "moves": audited.moves, "throws": audited.throws,
+            "opened_under_laws": audited.opened_under, "laws": audited.game.laws(),
+            "player_turns_not_measured": audited.turns_as_recorded,
+            "moves_not_measured": audited.moves_as_recorded }),
         || {
             format!(
                 "{name} holds: {} entries in one chain, {} player turns played again, {} moves measured again, \
-                 {} throws derived again.\nhead {}\n{}.",
+                 {} throws derived again.\n{}head {}\n{}.",
                 audited.entries,
                 audited.player_turns,
                 audited.moves,
                 audited.throws,
+                not_measured(&audited),
                 hex::encode(audited.head),
                 shown::turn_line(&audited.game)
             )
         },
     )
+}
+
+/// What was judged by older laws, a line; nothing where there is none.
+fn not_measured(audited: &Audited) -> String {
+    match (audited.turns_as_recorded, audited.moves_as_recorded) {
+        (0, _) => String::new(),
+        (turns, moves) => format!(
+            "The verdicts of {turns} player turns and {moves} moves were given under laws {} and were not measured \
+             again: this program judges by laws {LAWS}. Their chain, dice and seals hold.\n",
+            audited.opened_under
+        ),
+    }
 }

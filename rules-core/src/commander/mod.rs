@@ -7,7 +7,7 @@
 mod chance;
 mod fighting;
 #[cfg(test)]
-mod trials;
+pub(crate) mod trials;
 
 use std::collections::BTreeMap;
 

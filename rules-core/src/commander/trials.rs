@@ -17,10 +17,10 @@ use super::{Chance, sheet};
 const GAME_ID: [u8; 16] = [7; 16];
 
 /// A record being made, as a server would make it.
-struct Recorded {
+pub(crate) struct Recorded {
     game: Game,
     head: (u64, Bytes32),
-    lines: Vec<Line>,
+    pub(crate) lines: Vec<Line>,
 }
 
 impl Recorded {
@@ -38,7 +38,7 @@ impl Recorded {
 }
 
 /// Fights a shipped battle to its end.
-fn fight(key: &str, seed: u64) -> Recorded {
+pub(crate) fn fight(key: &str, seed: u64) -> Recorded {
     let battle = shipped::find(key).expect("shipped");
     let (ruleset, scenario) = (battle.ruleset.text, battle.scenario.text);
     let field = open_battle(("ruleset", ruleset), ("scenario", scenario)).expect("sound");

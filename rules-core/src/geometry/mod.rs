@@ -10,6 +10,7 @@ mod crossing;
 mod crossings;
 mod cut;
 mod distance;
+mod figures;
 mod footprint;
 mod label;
 mod least;
@@ -35,6 +36,8 @@ pub use distance::{
     Separation, distance_mm, distance_point_footprint_mm, distance_point_stretch_mm, separation,
     signed_distance_mm,
 };
+pub(crate) use figures::NOTHING;
+pub use figures::{ARITHMETIC, ARITHMETIC_MM, EPS_MM, TOUCH_MM};
 pub use footprint::{Block, Footprint};
 pub use least::least;
 pub use motion::Motion;
@@ -49,19 +52,6 @@ pub use span::{Span, gaps, merged, without};
 pub use sweep::spans_within;
 pub use sweep_ahead::spans_within_ahead;
 pub use table::Table;
-
-/// One quantum of a stored pose, in millimetres: lengths that differ by less cannot be told apart on
-/// a stored table. This is not the player's tolerance, which belongs to the ruleset.
-pub const EPS_MM: f64 = 0.001;
-
-/// What storing can do, in millimetres: an end that lies exactly on a limit is kept as the nearest whole
-/// pose that breaks no limit, up to 4 quanta off in each coordinate, so what a law says of *exactly*
-/// is said of this much either way.
-pub const TOUCH_MM: f64 = 5.0 * EPS_MM;
-
-/// What arithmetic can do, in millimetres: numbers of the size of a table carry about 1e-13 of rounding
-/// through a measurement; a length is the same to a billionth.
-pub const ARITHMETIC_MM: f64 = 1e-9;
 
 /// The smaller of two numbers; `b` when they compare equal, so that signed zeros cannot differ.
 #[must_use]

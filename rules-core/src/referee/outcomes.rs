@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::game::{Cause, Event, Game, State};
-use crate::geometry::{Footprint, Pose, distance_mm, smaller};
+use crate::geometry::{ARITHMETIC, Footprint, Pose, distance_mm, smaller};
 use crate::orders::UnitId;
 use crate::ruleset::{Fate, Losses, Outcome};
 
@@ -13,9 +13,6 @@ use super::falling_back::{Retreat, retreat};
 use super::following_up;
 use super::parties::Parties;
 use super::ties::{farthest_first, first_nearest};
-
-/// A billionth of strength is arithmetic.
-const SLACK: f64 = 1e-9;
 
 /// Where the parties of a battle stood when it was fought, and who has given up his ground.
 pub(crate) struct Field {
@@ -138,7 +135,7 @@ fn exchange(fight: &mut Fight<'_>, attackers: &[UnitId], defenders: &[UnitId]) {
     for (units, side) in [(defenders, theirs), (attackers, ours)] {
         let mut lost = 0.0;
         let losses = one_by_one(&side, |each| {
-            let goes_on = lost + SLACK < weaker;
+            let goes_on = lost + ARITHMETIC < weaker;
             lost += each;
             goes_on
         });

@@ -2,7 +2,7 @@
 
 use crate::game::{Game, GroundLine, GroundPatch};
 use crate::geometry::{
-    ContactKind, EPS_MM, Footprint, Path, Point, crossings, distance_mm,
+    ContactKind, EPS_MM, Footprint, NOTHING, Path, Point, crossings, distance_mm,
     distance_point_footprint_mm, larger, smaller, spans_inside,
 };
 use crate::ruleset::{RangeBand, Ruleset};
@@ -251,7 +251,7 @@ fn enters(string: &Path, block: &Footprint, tolerance_mm: f64) -> Option<f64> {
         (from.1, to.1, block.half_depth - EPS_MM),
     ] {
         let step = to - from;
-        if step.abs() < 1e-12 {
+        if step.abs() < NOTHING {
             if from.abs() > half {
                 return None;
             }

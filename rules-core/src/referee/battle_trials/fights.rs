@@ -300,10 +300,13 @@ fn a_commander_alone_is_taken_and_one_beside_troops_when_they_run() {
     let taken = fought(&mut alone, vec![battle(&["r1"], &["bc"])]);
     assert!(matches!(
         &taken.events[..],
-        [Event::Removed {
-            cause: Cause::CommanderTaken,
-            ..
-        }]
+        [
+            Event::CommandersAttacked { .. },
+            Event::Removed {
+                cause: Cause::CommanderTaken,
+                ..
+            }
+        ]
     ));
     let units = vec![
         pair("r1", "foot", (500.0, 500.0, 0.0)),

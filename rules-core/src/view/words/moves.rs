@@ -2,14 +2,11 @@
 
 use super::agreement::{agreed, is_plural};
 use crate::game::Game;
-use crate::verdict::rounding::amount;
+use crate::verdict::rounding::{UNSEEN, amount};
 use crate::verdict::{LegLedger, MoveVerdict, Place, Ruling, SheetVerdict};
 use crate::view::compass;
 use crate::view::places::{called, near, side_name};
 use crate::view::plain::listed;
-
-/// The least length of tape that is told: what a tenth of a millimetre shows.
-const LEAST_TOLD_MM: f64 = 0.05;
 
 /// The moves of an accepted sheet, a sentence each; units that did the same share one.
 pub(super) fn moves(verdict: &SheetVerdict, game: &Game) -> String {
@@ -49,7 +46,7 @@ fn is_same_deed(first: &MoveVerdict, other: &MoveVerdict) -> bool {
 fn is_done(leg: &LegLedger) -> bool {
     let goes_along_a_tape =
         ["forward", "back", "sidestep", "oblique", "wheel"].contains(&leg.leg.as_str());
-    !goes_along_a_tape || leg.tape_mm >= LEAST_TOLD_MM
+    !goes_along_a_tape || leg.tape_mm >= UNSEEN
 }
 
 fn deeds(moved: &MoveVerdict, many: bool) -> Vec<String> {

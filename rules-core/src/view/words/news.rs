@@ -8,7 +8,7 @@ use crate::game::{BattleReport, Cause, Event, Game, Push};
 use crate::geometry::{Pose, TOUCH_MM};
 use crate::orders::{SideId, UnitId};
 use crate::ruleset::ResultsKind;
-use crate::verdict::rounding::{amount, tenths};
+use crate::verdict::rounding::{UNSEEN, amount, tenths};
 use crate::view::compass;
 use crate::view::places::{called, called_in_full, middle_of, near, owner, side_name};
 use crate::view::plain::{capital, listed, plain};
@@ -317,8 +317,7 @@ fn fell_back(
         verb(unit, "falls", "fall", game),
         tenths(shift_mm(from, to))
     );
-    // what would be printed as 0.0° is not told
-    if turned_deg.abs() >= 0.05 {
+    if turned_deg.abs() >= UNSEEN {
         let own = verb(unit, "its", "their", game);
         out.push_str(&format!(
             ", {}° off straight away to {own} {}",
