@@ -8,6 +8,7 @@
 
 use super::crossing::{line_in_disc, meet_circle_where, meet_stretch};
 use super::distance::half_along;
+use super::figures::MEETING_MM;
 use super::reach::out_of_reach;
 use super::span::spans_where;
 use super::stretch::Stretch;
@@ -317,7 +318,7 @@ fn turning_into(
     reach_mm: f64,
 ) -> Vec<Span> {
     // nearly every motion asked about touches nothing: the corner arcs say so cheaply
-    if turning(moving, motion, obstacle, 1e-6).is_empty() {
+    if turning(moving, motion, obstacle, MEETING_MM).is_empty() {
         return Vec::new();
     }
     let mut events = Vec::new();

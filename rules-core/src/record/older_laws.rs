@@ -10,8 +10,8 @@ use crate::referee::{Posting, play};
 
 /// A battle fought to its end under laws 1, kept as it was written then.
 fn stored() -> Vec<Line> {
-    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR"))
-        .join("records/laws-1/saltway-ridge.ndjson");
+    let path =
+        std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("records/laws-1/three-cairns.ndjson");
     let text = std::fs::read_to_string(path).expect("a file of the project");
     text.lines()
         .map(|line| serde_json::from_str(line).expect("a line of a record"))
@@ -54,8 +54,8 @@ fn a_record_of_laws_1_is_audited_in_chain_dice_and_seals() {
     let audited = audit(&stored()).unwrap_or_else(|fault| panic!("{fault}"));
     assert_eq!((audited.opened_under, audited.game.laws()), (1, 1));
     assert_eq!((audited.player_turns, audited.moves), (0, 0));
-    assert!(audited.turns_as_recorded == 18 && audited.moves_as_recorded > 50);
-    assert!(audited.throws > 5 && audited.game.ending().is_some());
+    assert!(audited.turns_as_recorded == 16 && audited.moves_as_recorded > 50);
+    assert!(audited.throws > 3 && audited.game.ending().is_some());
     // written again it is the same text
     let hashes = |lines: &[Line]| {
         lines
