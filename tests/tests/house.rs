@@ -226,8 +226,8 @@ fn no_file_of_the_core_calls_platform_maths() {
     assert!(found.is_empty(), "{}", found.join("\n"));
 }
 
-/// Rooms of the core whose figures decide something about a sheet or a record.
-const ROOMS_THAT_JUDGE: [&str; 4] = ["geometry", "game", "referee", "verdict"];
+/// Folders of the core whose figures decide something about a sheet or a record.
+const FOLDERS_THAT_JUDGE: [&str; 4] = ["geometry/src", "src/game", "src/referee", "src/verdict"];
 
 /// A figure as small as a tolerance of arithmetic stands beside its name and its reason
 /// (`rules-core/manual/figures.md`), not in the middle of a law.
@@ -240,8 +240,8 @@ fn no_small_figure_decides_unnamed() {
     };
     let mut unnamed = Vec::new();
     let mut looked_at = 0;
-    for room in ROOMS_THAT_JUDGE {
-        let folder = root().join("rules-core/src").join(room);
+    for folder in FOLDERS_THAT_JUDGE {
+        let folder = root().join("rules-core").join(folder);
         each_source(&folder, &mut |path, text| {
             if is_of_tests(path) {
                 return;

@@ -3,10 +3,10 @@
 
 use super::audit::{Line, audit};
 use super::{BEFORE_THE_FIRST, Entry, replay, seal};
-use crate::commander::{Chance, sheet};
 use crate::dice::{Bytes32, commitment};
 use crate::game::{Event, Game, LAWS};
-use crate::referee::{Posting, play};
+use crate::orders::{Leg, Order, TurnSheet};
+use crate::referee::{Posting, judge_sheet, play};
 
 /// A battle fought to its end under laws 1, kept as it was written then.
 fn stored() -> Vec<Line> {
@@ -134,23 +134,42 @@ fn begun(turns: usize) -> (Vec<Event>, Bytes32) {
     (before, secret.try_into().expect("32 bytes"))
 }
 
+/// A unit goes a millimetre, if it may, and who must attacks.
+fn sheet_for(game: &Game) -> TurnSheet {
+    let first = game.on_table().find(|unit| unit.side == game.player());
+    let halt = Order::Move {
+        unit: first.expect("somebody stands").id.clone(),
+        legs: vec![Leg::Forward {
+            distance_mm: 1.0,
+            up_to: true,
+        }],
+    };
+    let mut sheet = TurnSheet {
+        game_turn: game.game_turn(),
+        side: game.player_side(),
+        orders: vec![halt],
+    };
+    let battles = judge_sheet(game, &sheet).completion;
+    sheet.orders.extend(battles.unwrap_or_default());
+    sheet
+}
+
 /// Goes on with a begun game for some player turns.
 fn gone_on(mut events: Vec<Event>, mut secret: Bytes32, turns: usize) -> Vec<Event> {
-    let mut chance = Chance::new(3);
-    for _ in 0..turns {
+    for turn in 0..turns {
         let game = replay(&events).expect("it replays");
         let id = [7; 16];
         let head = record_of(events.clone()).pop().expect("not empty");
-        let next = chance.bytes();
+        let next = [u8::try_from(turn).expect("few"); 32];
         let played = play(
             &game,
             &Posting {
-                sheet: &sheet(&game, &mut chance).expect("a sheet"),
+                sheet: &sheet_for(&game),
                 standing: &Default::default(),
                 game_id: id,
                 previous_hash: hex::decode(head.hash).expect("hex").try_into().expect("32"),
                 secret,
-                number: chance.bytes(),
+                number: [5; 32],
                 next_commitment: commitment(&id, game.player_turn() + 1, &next),
                 sealed: &[],
             },
