@@ -134,7 +134,7 @@ pub enum Event {
         from: Pose,
         /// Where it stands.
         to: Pose,
-        /// How far off straight away it had to go, in degrees; negative to its left of the way away.
+        /// How far off straight away it had to go, in degrees: clockwise, negative when counter-clockwise.
         turned_deg: f64,
         /// Friends it pushed, in the order they were pushed.
         pushed: Vec<Push>,

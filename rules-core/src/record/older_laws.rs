@@ -2,11 +2,11 @@
 //! of this program from an event that says so.
 
 use super::audit::{Line, audit};
-use super::{BEFORE_THE_FIRST, Entry, replay, seal};
+use super::{BEFORE_THE_FIRST, Entry, replay, seal, seal_of_instructions};
 use crate::dice::{Bytes32, commitment};
-use crate::game::{Event, Game, LAWS};
-use crate::orders::{Leg, Order, TurnSheet};
-use crate::referee::{Posting, judge_sheet, play};
+use crate::game::{Event, Game, LAWS, OpenedInstructions};
+use crate::orders::{Instruction, Instructions, Leg, Order, TurnSheet};
+use crate::referee::{Posting, judge_sheet, play, stop};
 
 /// A battle fought to its end under laws 1, kept as it was written then.
 fn stored() -> Vec<Line> {
@@ -67,7 +67,7 @@ fn a_record_of_laws_1_is_audited_in_chain_dice_and_seals() {
 }
 
 #[test]
-fn a_die_a_seal_and_a_link_of_an_older_record_are_checked() {
+fn a_die_a_secret_and_a_link_of_an_older_record_are_checked() {
     let die = altered(|event| match event {
         Event::BattleFought { report } => {
             report.dice[0] = report.dice[0] % 6 + 1;
@@ -93,18 +93,49 @@ fn a_die_a_seal_and_a_link_of_an_older_record_are_checked() {
         _ => false,
     });
     assert!(secret.unwrap_err().contains("committed to"));
-    let told = altered(|event| match event {
-        Event::GameEnded { opened, .. } => {
-            let all = &mut opened[0].instructions.all;
-            all.follow_up = !all.follow_up;
-            true
-        }
-        _ => false,
-    });
-    assert!(told.unwrap_err().contains("not those that were sealed"));
     let mut lines = stored();
     lines.remove(7);
     assert!(audit(&lines).is_err());
+}
+
+/// The stored game, given up at once by a side that had sealed instructions, as its end opens them.
+fn given_up(told: Instruction) -> Result<u64, String> {
+    let opening = events().swap_remove(0);
+    let game = replay([&opening]).expect("it opens");
+    let (side, other) = (game.side_id(0), game.side_id(1));
+    let sealed = Instructions::default();
+    let opened = OpenedInstructions {
+        side: side.clone(),
+        nonce: "03".repeat(32),
+        instructions: Instructions {
+            all: told,
+            ..Instructions::default()
+        },
+    };
+    let seal = seal_of_instructions(&[3; 32], &sealed).expect("canonical");
+    let record = record_of(vec![
+        opening,
+        Event::InstructionsChanged {
+            side: side.clone(),
+            seal: hex::encode(seal),
+        },
+        Event::Conceded { side },
+        stop(&game, Some(other), "given up", &[opened]),
+    ]);
+    let audited = audit(&record).map_err(|fault| fault.fault)?;
+    Ok(audited.entries)
+}
+
+#[test]
+fn a_seal_of_an_older_record_is_checked() {
+    let sealed = Instruction::default();
+    assert_eq!(given_up(sealed), Ok(4));
+    let other = Instruction {
+        follow_up: !sealed.follow_up,
+        ..sealed
+    };
+    let told = given_up(other).expect_err("not what was sealed");
+    assert!(told.contains("not those that were sealed"), "{told}");
 }
 
 /// What a verdict of older laws measured is not looked at: no referee of those laws is kept.
