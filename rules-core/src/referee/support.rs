@@ -11,27 +11,19 @@ const SAME_WAY: f64 = std::f64::consts::FRAC_1_SQRT_2 - 1e-9;
 /// A unit with the ground it covers.
 pub(crate) type Body<'a> = (&'a Unit, Footprint);
 
-/// Whether a block stands behind another: it touches the other's rear edge, no part of it lies ahead of
-/// that edge's line, it faces the same way within 45°, and at least half of its own front edge, measured
-/// along that edge, lies behind the other's rear edge. All three lengths within the tolerance.
+/// Whether a block stands behind another: it touches it, has its front edge's middle behind the line of the
+/// other's rear edge, faces the same way within 45°, and has at least half of its own front edge, measured
+/// along that edge, behind the other's rear edge. All three lengths within the tolerance.
 pub(crate) fn stands_behind(rear: &Footprint, front: &Footprint, tolerance_mm: f64) -> bool {
     let slack = tolerance_mm + TOUCH_MM;
     if rear.is_farther_than(front, slack) || rear.ahead.dot(front.ahead) < SAME_WAY {
         return false;
     }
-    let rear_edge = Footprint {
-        centre: front.at(0.0, -front.half_depth),
-        half_depth: 0.0,
-        ..*front
-    };
-    // of a block that faces the same way a corner of its front edge is what lies farthest ahead
-    let (left, right) = (
-        rear_edge.local(rear.front_left()),
-        rear_edge.local(rear.front_right()),
-    );
-    larger(left.1, right.1) <= slack
-        && signed_distance_mm(rear, &rear_edge).abs() <= slack
-        && front_behind_mm(left.0, right.0, rear, front) + slack >= rear.half_frontage
+    let across = |place| front.local(place).0;
+    let (left, right) = (across(rear.front_left()), across(rear.front_right()));
+    front.local(rear.anchor()).1 <= slack - front.half_depth
+        && signed_distance_mm(rear, front).abs() <= slack
+        && front_behind_mm(left, right, rear, front) + slack >= rear.half_frontage
 }
 
 /// How much of its own front edge a block has behind another, whose axes its corners are given in: left

@@ -72,10 +72,10 @@ fn support_at_a_slant_is_measured_along_the_units_own_front() {
     // within the tolerance of the line, either way
     assert!(is_behind((along(44.0), 480.4), 30.0) && is_behind((along(44.0), 479.6), 30.0));
     assert!(!is_behind((along(44.0), 480.6), 30.0) && !is_behind((along(44.0), 479.4), 30.0));
-    // the other's left rear corner touches its front, whose leading corner stands beside the other, 0.3 mm
-    // and 2.9 mm ahead of the line
-    assert!(is_behind((459.5, 480.289), 30.0));
-    assert!(!is_behind((455.0, 482.887), 30.0));
+    // the other's left rear corner touches its front, 5.8 mm and 43 mm from the corner that leads and stands
+    // beside the other: 74.2 mm and 37 mm of it are behind
+    assert!(is_behind((455.0, 482.887), 30.0));
+    assert!(!is_behind((422.761, 501.5), 30.0));
 }
 
 #[test]
