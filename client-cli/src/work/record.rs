@@ -86,3 +86,30 @@ fn not_measured(audited: &Audited) -> String {
         ),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn audited(file: &str) -> Audited {
+        let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR"))
+            .join("../rules-core/records")
+            .join(file);
+        let text = std::fs::read_to_string(path).unwrap();
+        let record = Record::parse(file, &text).unwrap();
+        audit_of(record.lines()).unwrap()
+    }
+
+    #[test]
+    fn verdicts_of_older_laws_are_said_to_be_unmeasured() {
+        let old = not_measured(&audited("laws-1/three-cairns.ndjson"));
+        assert!(
+            old.starts_with("The verdicts of 16 player turns and ")
+                && old.contains("given under laws 1 and were not measured again"),
+            "{old}"
+        );
+        let mut measured = audited("laws-1/three-cairns.ndjson");
+        measured.turns_as_recorded = 0;
+        assert_eq!(not_measured(&measured), "");
+    }
+}
