@@ -323,11 +323,13 @@ impl Read {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use fieldpost_rules::game::LAWS;
     use fieldpost_rules::record::seal;
 
     fn opened() -> Event {
         Event::Opened {
             format: 1,
+            laws: LAWS,
             game: "00".repeat(16),
             ruleset: String::new(),
             scenario: String::new(),

@@ -38,8 +38,9 @@ pub struct Unit {
     pub state: State,
     /// Own player turns it still has to stand before disorder is shed; 0 when in order.
     pub disorder: u32,
-    /// Whether it has moved, fought or been disordered since its side's last turn began.
-    pub stirred: bool,
+    /// Whether it has moved or fought since its side's last turn began: it was ordered to move, was pushed,
+    /// fell back, or took part in a battle.
+    pub moved_or_fought: bool,
     /// The ground it covers, worked out once for every question asked of it.
     kept: Kept,
 }
@@ -105,7 +106,7 @@ impl Unit {
             under: entry.under.as_deref().map(UnitId::from),
             state,
             disorder: 0,
-            stirred: false,
+            moved_or_fought: false,
             kept: Kept::default(),
         };
         unit.keep_ground();

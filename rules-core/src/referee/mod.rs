@@ -33,6 +33,7 @@ pub mod strength;
 mod support;
 #[cfg(any(test, feature = "testing"))]
 pub mod testing;
+mod ties;
 mod turn;
 #[cfg(test)]
 mod turn_trials;

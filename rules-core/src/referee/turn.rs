@@ -3,7 +3,9 @@
 use std::collections::BTreeSet;
 
 use crate::dice::{Bytes32, Seeds, Throws};
-use crate::game::{Cause, DiceProof, Ending, Event, Game, OpenedInstructions, Standing, State};
+use crate::game::{
+    Cause, DiceProof, Ending, Event, Game, LAWS, OpenedInstructions, Standing, State,
+};
 use crate::orders::{Order, SideId, TurnSheet, UnitId};
 use crate::record;
 use crate::verdict::{BattleVerdict, Code, MoveVerdict, Reason, Ruling, SheetVerdict};
@@ -17,7 +19,8 @@ pub fn judge_sheet(game: &Game, sheet: &TurnSheet) -> SheetVerdict {
     judge(game, sheet).0
 }
 
-/// Plays a posted sheet: every event from its acceptance to the end of the player turn.
+/// Plays a posted sheet: every event from its acceptance to the end of the player turn. In a game that was
+/// played under other laws so far, an event that says so comes first.
 ///
 /// # Errors
 /// The verdict, when anything in the sheet is refused; nothing has happened then.
@@ -32,6 +35,7 @@ pub fn play(game: &Game, posting: &Posting<'_>) -> Result<Vec<Event>, Box<SheetV
     };
     let mut throws = throws(game, posting);
     let arrived = arrivals_of(posting.sheet, &verdict);
+    turn.come_under_these_laws();
     turn.happen(Event::SheetAccepted {
         sheet: posting.sheet.clone(),
         verdict,
@@ -78,6 +82,7 @@ pub fn pass(game: &Game, why: &str, closing: &Closing<'_>) -> Vec<Event> {
         events: Vec::new(),
     };
     if game.ending().is_none() {
+        turn.come_under_these_laws();
         turn.happen(Event::TurnPassed {
             side: game.player_side(),
             why: why.to_owned(),
@@ -116,6 +121,13 @@ impl Playing {
     fn happen(&mut self, event: Event) {
         self.game.apply(&event);
         self.events.push(event);
+    }
+
+    /// What is played from here on is judged by the laws of this program, and the record says so.
+    fn come_under_these_laws(&mut self) {
+        if self.game.laws() != LAWS {
+            self.happen(Event::LawsChanged { laws: LAWS });
+        }
     }
 
     fn close(&mut self, asked: Vec<Standing>, closing: &Closing<'_>, throws: u32) {

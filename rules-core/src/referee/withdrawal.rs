@@ -39,10 +39,11 @@ pub(super) fn reason(game: &Game, id: &UnitId) -> Option<Reason> {
     )
 }
 
-/// The throw for a withdrawal and what it costs.
+/// The throw for a withdrawal and what it costs. A commander, having no troops to leave behind, pays
+/// nothing, and nothing is thrown for him.
 pub(super) fn price(game: &Game, id: &UnitId, throws: &mut Throws) -> Option<Event> {
     let law = game.ruleset().withdrawal.as_ref()?;
-    let unit = game.unit(id)?;
+    let unit = game.unit(id).filter(|unit| !unit.is_commander())?;
     let throw = throws.throw(1, law.faces).first().copied().unwrap_or(0);
     let loses = if throw <= law.costs_up_to {
         law.loses

@@ -1,12 +1,9 @@
 //! Halt zones and strike zones (laws of measurement, §5 and §7).
 
 use crate::game::{Game, Unit};
-use crate::geometry::{self, EPS_MM, Footprint};
+pub use crate::geometry::TOUCH_MM;
+use crate::geometry::{self, Footprint};
 use crate::ruleset::{Ruleset, ZoneFront};
-
-/// A stop at a limit is rounded outward to a whole quantum in each coordinate, so a unit that
-/// stopped at a zone may stand this much outside it and still counts as within.
-pub const TOUCH_MM: f64 = 5.0 * EPS_MM;
 
 /// Depth of a halt zone in millimetres.
 #[must_use]

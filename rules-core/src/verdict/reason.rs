@@ -5,6 +5,8 @@ use std::borrow::Cow;
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
+use crate::geometry::ARITHMETIC;
+
 use super::rounding::to_hundredths;
 use super::{Place, Ruling, sentences};
 
@@ -250,8 +252,7 @@ impl Reason {
             code,
             amounts,
             excess: if excess > 0.0 { excess } else { 0.0 },
-            // A billionth is arithmetic, not play.
-            ruling: if excess > tolerance + 1e-9 {
+            ruling: if excess > tolerance + ARITHMETIC {
                 Ruling::Refused
             } else {
                 Ruling::Marginal

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 use crate::orders::{Hand, Leg};
 
 use super::Place;
-use super::rounding::{hundredths, tenths};
+use super::rounding::{UNSEEN, hundredths, tenths};
 
 /// An order near a refused one that was judged in its place in the sheet and found legal.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -187,7 +187,7 @@ pub fn leg_words(leg: &Leg) -> String {
 /// Tenths where the figure is whole in them, else hundredths: what was ordered finer than people
 /// see must not look like what is offered instead.
 fn figure(value: f64) -> String {
-    let whole = (value * 10.0 - (value * 10.0).round()).abs() < 0.05;
+    let whole = (value * 10.0 - (value * 10.0).round()).abs() < UNSEEN;
     if whole {
         tenths(value)
     } else {

@@ -95,13 +95,16 @@ impl Amount {
     }
 }
 
+/// What lacks a tenth by no more than this, in tenths, has it: a ten-thousandth of a quantum of a pose.
+const WHOLE: f64 = 1e-6;
+
 #[expect(
     clippy::cast_possible_truncation,
     clippy::cast_sign_loss,
     reason = "bounded on both sides; a number that is none becomes 0"
 )]
 fn tenths_down(amount: f64) -> u32 {
-    let tenths = (amount * 10.0 + 1e-6).floor();
+    let tenths = (amount * 10.0 + WHOLE).floor();
     if tenths > MOST_TENTHS {
         MOST_TENTHS as u32
     } else {

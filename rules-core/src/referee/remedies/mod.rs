@@ -9,6 +9,7 @@
 //! before it, but not on it). So the search comes down a ladder of [`RUNGS`] amounts from what was
 //! ordered to the first legal rung and then halves the gap to the rung above: what it finds is legal and a tenth
 //! more is not, and no rung above is legal. A legal pocket narrower than a gap may be passed over.
+//! A leg after the one that a limit refused is not made shorter: what was reached before it stays so.
 //! One refused order costs at most [`MOST_WALKED`] legs judged, and one more for each remedy.
 
 mod amount;
@@ -18,7 +19,8 @@ mod tests;
 use crate::game::{Game, Unit};
 use crate::geometry::{Footprint, larger};
 use crate::orders::Leg;
-use crate::verdict::{Change, ChangedLeg, MoveVerdict, Place, Remedy, Ruling, remedy_words};
+use crate::verdict::rounding::UNSEEN;
+use crate::verdict::{Change, ChangedLeg, Code, MoveVerdict, Place, Remedy, Ruling, remedy_words};
 
 use super::movement::{self, Movement, Surroundings, TurnStart};
 use amount::{Amount, said_up_to};
@@ -116,6 +118,23 @@ impl Search<'_> {
             .reduce(|first, other| if other < first { other } else { first })
     }
 
+    /// Whether a limit was broken before a leg in a way that no less of that leg undoes. A move ends on a
+    /// friend only once all of it is made, and a minimum move is granted to the whole of it.
+    fn is_refused_before(&self, index: usize) -> bool {
+        let grants_minimum = self.game.ruleset().movement.minimum_move.is_some();
+        self.ordered
+            .iter()
+            .flat_map(|verdict| &verdict.reasons)
+            .filter(|reason| reason.ruling() == Ruling::Refused)
+            .filter(|reason| match reason.code() {
+                Code::EndsOnFriend => false,
+                Code::OverAllowance => !grants_minimum,
+                _ => true,
+            })
+            .filter_map(|reason| reason.place_on_path())
+            .any(|at| at.leg < index)
+    }
+
     /// The ordered path cut at the furthest place where it may end.
     fn cut_short(&mut self) -> Option<Found> {
         let legs = self.movement.legs;
@@ -170,6 +189,9 @@ impl Search<'_> {
     /// A leg with its length or its angle taken down as little as will do.
     fn shorter(&mut self, index: usize) -> Vec<Remedy> {
         let leg = self.movement.legs[index];
+        if self.is_refused_before(index) {
+            return Vec::new();
+        }
         let mut found = Vec::new();
         for amount in Amount::all_of(&leg) {
             let guess = self
@@ -248,7 +270,8 @@ impl Search<'_> {
         let verdicts = self.judged(&legs)?;
         let ledger = verdicts[0].legs.get(leg);
         let stopped = ledger.and_then(|made| Some((made.tape_mm, made.stopped_by.as_deref()?)));
-        if change == Change::UpTo && ledger.is_none_or(|made| made.tape_mm < LEAST_TAPE_MM) {
+        // who would stop where it stands is offered nothing
+        if change == Change::UpTo && ledger.is_none_or(|made| made.tape_mm < UNSEEN) {
             return None;
         }
         let words = remedy_words(&ChangedLeg {
@@ -349,9 +372,6 @@ impl Search<'_> {
         legal
     }
 }
-
-/// An *up to* leg that stops within this of its start is no remedy.
-const LEAST_TAPE_MM: f64 = 0.05;
 
 fn rungs_amount(most: u32, rung: u32) -> u32 {
     let tenths = u64::from(most) * u64::from(rung) / u64::from(RUNGS);

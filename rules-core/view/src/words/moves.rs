@@ -5,11 +5,8 @@ use crate::compass;
 use crate::places::{called, near, side_name};
 use fieldpost_rules::game::Game;
 use fieldpost_rules::sanitize::listed;
-use fieldpost_rules::verdict::rounding::amount;
+use fieldpost_rules::verdict::rounding::{UNSEEN, amount};
 use fieldpost_rules::verdict::{LegLedger, MoveVerdict, Place, Ruling, SheetVerdict};
-
-/// The least length of tape that is told: what a tenth of a millimetre shows.
-const LEAST_TOLD_MM: f64 = 0.05;
 
 /// The moves of an accepted sheet, a sentence each; units that did the same share one.
 pub(super) fn moves(verdict: &SheetVerdict, game: &Game) -> String {
@@ -49,7 +46,7 @@ fn is_same_deed(first: &MoveVerdict, other: &MoveVerdict) -> bool {
 fn is_done(leg: &LegLedger) -> bool {
     let goes_along_a_tape =
         ["forward", "back", "sidestep", "oblique", "wheel"].contains(&leg.leg.as_str());
-    !goes_along_a_tape || leg.tape_mm >= LEAST_TOLD_MM
+    !goes_along_a_tape || leg.tape_mm >= UNSEEN
 }
 
 fn deeds(moved: &MoveVerdict, many: bool) -> Vec<String> {
