@@ -1,6 +1,6 @@
 //! The wording, pinned.
 
-use crate::orders::{Hand, Leg, Order, SideId, TurnSheet, UnitId};
+use crate::orders::{Extent, Hand, Leg, Order, SideId, TurnSheet, UnitId};
 use crate::verdict::{BattleVerdict, Code, Measured, OddsPreview, Reason, Ruling, SheetVerdict};
 use crate::view::sample::{self, verdicts};
 
@@ -78,6 +78,129 @@ fn a_battle_is_told_as_news() {
     insta::assert_snapshot!(news(&game, &verdicts::a_battle(&game)));
 }
 
+/// What was accepted of a sheet.
+fn accepted(moves: Vec<crate::verdict::MoveVerdict>) -> SheetVerdict {
+    SheetVerdict {
+        verdict: Ruling::Legal,
+        moves,
+        battles: Vec::new(),
+        reasons: Vec::new(),
+        completion: None,
+    }
+}
+
+fn ordered(game: &crate::game::Game, orders: Vec<Order>) -> TurnSheet {
+    TurnSheet {
+        game_turn: game.game_turn(),
+        side: game.player_side(),
+        orders,
+    }
+}
+
+/// A side that attacks or fires where it stands is not told to stand.
+#[test]
+fn who_attacks_without_moving_does_not_merely_stand() {
+    let game = sample::game();
+    let told = |orders| moves::moves(&ordered(&game, orders), &accepted(Vec::new()), &game);
+    let units = || game.units().map(|unit| unit.id.clone());
+    let (one, other) = (units().next().expect("one"), units().last().expect("one"));
+    let battle = Order::Battle {
+        attackers: vec![one.clone()],
+        defenders: vec![other.clone()],
+        guns: Vec::new(),
+        follow_up: None,
+    };
+    let fire = Order::Fire {
+        guns: vec![one],
+        target: other,
+    };
+    let attacks = told(vec![fire.clone(), battle]);
+    assert!(
+        attacks.contains("attack") && !attacks.contains("stand"),
+        "{attacks}"
+    );
+    let fires = told(vec![fire]);
+    assert!(
+        fires.contains("fire") && !fires.contains("stand"),
+        "{fires}"
+    );
+    let nothing = told(Vec::new());
+    assert!(nothing.contains("stand"), "{nothing}");
+}
+
+/// A unit that arrives comes on before it advances, and is told to stand where it did so afterwards.
+#[test]
+fn an_arrival_is_told_before_what_it_does_then() {
+    let game = sample::game();
+    let waiting = game
+        .units()
+        .find(|unit| matches!(unit.state, crate::game::State::Waiting(_)))
+        .expect("one is to arrive");
+    let mut moved = verdicts::legal(&game);
+    moved.unit = waiting.id.clone();
+    moved.legs.truncate(1);
+    moved.legs[0].leg = "forward".to_owned();
+    moved.legs[0].tape_mm = 60.0;
+    let told = moves::moves(
+        &ordered(&game, Vec::new()),
+        &accepted(vec![moved.clone()]),
+        &game,
+    );
+    let at = |words: &str| {
+        told.find(words)
+            .unwrap_or_else(|| panic!("{words}: {told}"))
+    };
+    assert!(at("on over the ") < at("advance"), "{told}");
+    moved.legs.clear();
+    let told = moves::moves(
+        &ordered(&game, Vec::new()),
+        &accepted(vec![moved.clone()]),
+        &game,
+    );
+    assert!(
+        told.contains("on over the ") && !told.contains("stand"),
+        "{told}"
+    );
+    let pose = crate::geometry::Pose::from_mm_deg(100.0, 60.0, 0.0).expect("a pose");
+    let unit = waiting.id.clone();
+    let after = event(&crate::game::Event::Arrived { unit, pose }, &game);
+    assert!(after.contains("arrived and stand"), "{after}");
+}
+
+/// The verb agrees with who fires: one battery fires, guns fire.
+#[test]
+fn one_battery_fires() {
+    let mut scenario = sample::scenario();
+    scenario.unit[0].name = "Mill Battery".to_owned();
+    scenario.unit[1].name = "Guns of the Duke".to_owned();
+    let game = sample::open(scenario.clone());
+    let told = |guns: &[usize]| {
+        let guns: Vec<UnitId> = guns
+            .iter()
+            .map(|index| UnitId(scenario.unit[*index].id.clone()))
+            .collect();
+        let target = game.units().last().expect("one").id.clone();
+        let verdict = crate::verdict::BattleVerdict {
+            order: 0,
+            verdict: Ruling::Legal,
+            attackers: Vec::new(),
+            defenders: vec![target.clone()],
+            guns: guns.clone(),
+            measured: Vec::new(),
+            odds: None,
+            reasons: Vec::new(),
+        };
+        let ordered = order_in_words(&Order::Fire { guns, target }, &game);
+        [battle_verdict(&verdict, &game), ordered]
+    };
+    for words in told(&[0]) {
+        assert!(words.contains("Mill Battery fires at"), "{words}");
+    }
+    for words in told(&[1]).into_iter().chain(told(&[0, 1])) {
+        assert!(words.contains("Guns of the Duke fire at"), "{words}");
+    }
+}
+
 /// A leg that was stopped where it began is not told, nor a unit that did nothing else.
 #[test]
 fn what_covered_no_ground_is_not_told() {
@@ -89,14 +212,8 @@ fn what_covered_no_ground_is_not_told() {
         moved.legs.push(leg);
     };
     let told = |moved: crate::verdict::MoveVerdict| {
-        let sheet = SheetVerdict {
-            verdict: Ruling::Legal,
-            moves: vec![moved],
-            battles: Vec::new(),
-            reasons: Vec::new(),
-            completion: None,
-        };
-        moves::moves(&sheet, &game)
+        let verdict = accepted(vec![moved]);
+        moves::moves(&ordered(&game, Vec::new()), &verdict, &game)
     };
     let mut moved = verdicts::legal(&game);
     let as_it_was = told(moved.clone());
@@ -171,12 +288,10 @@ fn orders_read_as_sentences() {
                 legs: vec![
                     Leg::Wheel {
                         side: Hand::Left,
-                        angle_deg: 20.0,
-                        up_to: false,
+                        angle_deg: Extent::Exactly(20.0),
                     },
                     Leg::Forward {
-                        distance_mm: 120.0,
-                        up_to: true,
+                        distance_mm: Extent::UpTo(120.0),
                     },
                 ],
             },

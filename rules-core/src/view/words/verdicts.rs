@@ -8,6 +8,7 @@ use crate::view::compass;
 use crate::view::places::called;
 use crate::view::plain::{listed, plain};
 
+use super::agreement::verb_of;
 use super::figures;
 
 /// The verdict on a whole sheet: a line first, then every move and battle, then what is wrong
@@ -39,23 +40,18 @@ pub fn sheet_verdict(verdict: &SheetVerdict, game: &Game) -> String {
             .iter()
             .map(|battle| battle_verdict(battle, game)),
     );
-    parts.extend(
-        verdict
-            .completion
-            .as_ref()
-            .map(|orders| would_do(orders, game)),
-    );
+    parts.extend(verdict.completion.as_ref().map(|orders| would_do(orders)));
     parts.join("\n")
 }
 
 /// The battles that would be accepted instead of a refused declaration, as they would be typed.
-fn would_do(orders: &[Order], game: &Game) -> String {
+fn would_do(orders: &[Order]) -> String {
     if orders.is_empty() {
         return "Would do: no battle at all.\n".to_owned();
     }
     let lines = orders
         .iter()
-        .map(|order| format!("  {}\n", plain(&print::order(order, game))));
+        .map(|order| format!("  {}\n", plain(&print::order(order))));
     format!(
         "Would do, as the battles of this sheet:\n{}",
         lines.collect::<String>()
@@ -152,8 +148,9 @@ pub fn battle_verdict(verdict: &BattleVerdict, game: &Game) -> String {
     let mut out = format!("Order {}, ", verdict.order + 1);
     if verdict.attackers.is_empty() {
         out.push_str(&format!(
-            "{} fire at {}",
+            "{} {} at {}",
             names(&verdict.guns),
+            verb_of(&verdict.guns, "fires", "fire", game),
             names(&verdict.defenders)
         ));
     } else {
