@@ -198,6 +198,19 @@ impl Hand {
 }
 
 impl Order {
+    /// The units that the order moves on the table, or off it; `None` for an order of another kind.
+    #[must_use]
+    pub fn moves(&self) -> Option<&[UnitId]> {
+        match self {
+            Self::Move { unit, legs } | Self::Withdraw { unit, legs } => {
+                (!legs.is_empty()).then(|| std::slice::from_ref(unit))
+            }
+            Self::Arrive { unit, .. } | Self::Leave { unit } => Some(std::slice::from_ref(unit)),
+            Self::MoveTogether { units, legs } => (!legs.is_empty()).then_some(units.as_slice()),
+            Self::Battle { .. } | Self::Fire { .. } | Self::GiveWay { .. } => None,
+        }
+    }
+
     /// Every unit the order names, in the order named.
     #[must_use]
     pub fn units(&self) -> Vec<&UnitId> {

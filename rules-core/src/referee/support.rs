@@ -3,6 +3,7 @@
 use crate::game::{Game, Unit};
 use crate::geometry::{EPS_MM, Footprint, larger, signed_distance_mm, smaller};
 use crate::orders::UnitId;
+use crate::verdict::rounding::tenths;
 
 /// Cosine of 45°, the widest angle between the facings of a unit and one that supports it; a
 /// billionth less, so that 45° itself is within.
@@ -24,6 +25,44 @@ pub(crate) fn stands_behind(rear: &Footprint, front: &Footprint, tolerance_mm: f
     let right = front.local(rear.front_right()).0;
     let shared = smaller(right, front.half_frontage) - larger(left, -front.half_frontage);
     behind && shared + slack >= rear.half_frontage
+}
+
+/// How far from supporting a block still seems meant to support, in millimetres.
+const NEARLY_MM: f64 = 10.0;
+
+/// Why a unit that seems meant to stand behind another does not: in words with the figure and what it must keep. `None` where it
+/// does, or is not nearly there.
+pub(crate) fn nearly_behind(
+    rear: &Footprint,
+    (front, of): (&Unit, &Footprint),
+    tolerance_mm: f64,
+) -> Option<String> {
+    if stands_behind(rear, of, tolerance_mm) || !stands_behind(rear, of, NEARLY_MM) {
+        return None;
+    }
+    let front = &front.id;
+    let apart_mm = signed_distance_mm(rear, of);
+    if apart_mm > tolerance_mm + EPS_MM {
+        return Some(format!(
+            "it stands {} mm behind {front}, and supports it only where it touches it",
+            tenths(apart_mm)
+        ));
+    }
+    let (left, right) = (
+        of.local(rear.front_left()).0,
+        of.local(rear.front_right()).0,
+    );
+    let shared_mm = smaller(right, of.half_frontage) - larger(left, -of.half_frontage);
+    if shared_mm + tolerance_mm + EPS_MM < rear.half_frontage {
+        return Some(format!(
+            "{} mm of its front edge are behind {front}, and supporting it takes half, {} mm",
+            tenths(shared_mm),
+            tenths(rear.half_frontage)
+        ));
+    }
+    Some(format!(
+        "it overlaps {front} and is not behind its rear edge"
+    ))
 }
 
 /// For each unit of a party, how many of its bases count: at most `depth` ranks behind one

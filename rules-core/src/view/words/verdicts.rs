@@ -3,13 +3,13 @@
 use crate::game::Game;
 use crate::orders::{Order, UnitId, print};
 use crate::verdict::rounding::{amount, bearing, centimetres, tenths};
-use crate::verdict::{BattleVerdict, MoveVerdict, Place, Reason, Ruling, SheetVerdict};
+use crate::verdict::{BattleVerdict, LegLedger, MoveVerdict, Place, Reason, Ruling, SheetVerdict};
 use crate::view::compass;
 use crate::view::places::called;
 use crate::view::plain::{listed, plain};
 
 use super::agreement::verb_of;
-use super::figures;
+use super::{charges, figures};
 
 /// The verdict on a whole sheet: a line first, then every move and battle, then what is wrong
 /// with the sheet as a whole.
@@ -30,6 +30,9 @@ pub fn sheet_verdict(verdict: &SheetVerdict, game: &Game) -> String {
         }
     };
     let mut parts = vec![format!("{head}\n")];
+    if verdict.moves.is_empty() && verdict.battles.is_empty() && refused == 0 {
+        parts.push("  It orders nothing: every unit stands, and the turn passes.\n".to_owned());
+    }
     if !verdict.reasons.is_empty() {
         parts.push(reasons(&verdict.reasons, game));
     }
@@ -40,6 +43,13 @@ pub fn sheet_verdict(verdict: &SheetVerdict, game: &Game) -> String {
             .iter()
             .map(|battle| battle_verdict(battle, game)),
     );
+    let is_refused = |moved: &MoveVerdict| moved.verdict == Ruling::Refused;
+    if game.ruleset().attacks.compulsory && verdict.moves.iter().any(is_refused) {
+        parts.push(
+            "Who must attack or be attacked is told when no move is refused: till then nobody knows where all will stand.\n"
+                .to_owned(),
+        );
+    }
     parts.extend(verdict.completion.as_ref().map(|orders| would_do(orders)));
     parts.join("\n")
 }
@@ -69,16 +79,20 @@ pub fn move_verdict(verdict: &MoveVerdict, game: &Game) -> String {
         verdict.verdict.word()
     );
     out.push_str(&reasons(&verdict.reasons, game));
+    out.push_str(&charges::what_was_dear(verdict, game));
     if !verdict.legs.is_empty() {
         out.push_str(&figures::ledger(verdict));
     }
-    for leg in &verdict.legs {
+    for (index, leg) in verdict.legs.iter().enumerate() {
         if let Some(why) = &leg.stopped_by {
             out.push_str(&format!(
-                "  As far as it goes: {}. What stops it: {}.\n",
+                "  As far as it goes: {}. What stops it: {}{}.\n",
                 figures::leg_name(leg),
-                plain(why)
+                plain(why),
+                charges::not_paid(verdict, index, game)
             ));
+        } else if is_nothing(leg) {
+            out.push_str(&format!("  Leg {} goes nowhere.\n", index + 1));
         }
     }
     if verdict.verdict == Ruling::Refused {
@@ -95,6 +109,15 @@ pub fn move_verdict(verdict: &MoveVerdict, game: &Game) -> String {
         out.push_str(&format!("  It ends {}.\n", standing(place)));
     }
     out
+}
+
+/// Whether a leg of a kind that goes along a tape, or aligns, was ordered to do nothing.
+fn is_nothing(leg: &LegLedger) -> bool {
+    match leg.leg.as_str() {
+        "forward" | "back" | "sidestep" | "oblique" | "wheel" => leg.tape_mm == 0.0,
+        "align" => leg.angle_deg == Some(0.0),
+        _ => false,
+    }
 }
 
 /// "41.23 cm from the west edge and 23.31 cm from the south, facing north-east (45.0°)".
