@@ -26,7 +26,7 @@ use crate::game::Game;
 pub use self::fault::TextFault;
 pub use self::instructions::parse_instructions;
 pub use self::readings::{CornerReading, parse_readings};
-pub(super) use self::words::is_reserved;
+pub(crate) use self::words::is_reserved;
 
 /// The language explained, with examples.
 pub const MANUAL: &str = include_str!("../../../manual/orders.md");

@@ -4,6 +4,7 @@ mod arrivals;
 mod completing;
 mod leaving;
 mod settings;
+mod telling;
 mod withdrawal;
 
 use crate::game::Game;

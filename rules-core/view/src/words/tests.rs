@@ -484,3 +484,104 @@ fn whose_tape_a_body_pays_for_is_told() {
     let told = sheet_verdict(&verdict, &game);
     assert!(told.contains("along the tape of r1"), "{told}");
 }
+
+/// What of a cost is no tape is named; so is a line that an *up to* leg could not pay for.
+#[test]
+fn a_line_that_cannot_be_paid_for_is_named() {
+    use fieldpost_rules::referee::testing::{game_on, ground, line, pair, rules, scenario, sheet};
+    use fieldpost_rules::ruleset::{Charge, LineKind, ZoneExit};
+    let stream = || {
+        let kind = LineKind {
+            charge: Charge::new(2.0),
+            ..LineKind::default()
+        };
+        let mut brook = line("Withy Brook", kind, &[(100.0, 650.0), (900.0, 650.0)], &[]);
+        brook.charge_mm = 80.0;
+        brook
+    };
+    let units = || {
+        vec![
+            pair("r1", "foot", (600.0, 600.0, 0.0)),
+            pair("b1", "foot", (100.0, 1150.0, 180.0)),
+        ]
+    };
+    let table = game_on(rules(), scenario(units()), ground(vec![], vec![stream()]));
+    let told = |game: &fieldpost_rules::game::Game, distance_mm| {
+        let order = Order::Move {
+            unit: UnitId::from("r1"),
+            legs: vec![Leg::Forward { distance_mm }],
+        };
+        let verdict = fieldpost_rules::referee::judge_sheet(game, &sheet(vec![order]));
+        sheet_verdict(&verdict, game)
+    };
+    // 120 mm of allowance: 60 mm of tape and 80 for the brook
+    let refused = told(&table, Extent::Exactly(60.0));
+    assert!(
+        refused.contains("Of that, 80.0 mm for Withy Brook."),
+        "{refused}"
+    );
+    // 50 mm to the brook leave 70 of the 80 that it costs
+    let stopped = told(&table, Extent::AsFarAsAllowed);
+    assert!(
+        stopped.contains("Withy Brook costs 80.0 mm and 70.0 mm are left"),
+        "{stopped}"
+    );
+    // leaving a halt zone at a price
+    let mut paying = rules();
+    paying.zones.zone_exit = ZoneExit::Pay;
+    paying.zones.zone_exit_charge = Charge::new(2.0);
+    let mut held = units();
+    held[1] = pair("b1", "foot", (600.0, 570.0, 0.0));
+    let table = game_on(paying, scenario(held), ground(vec![], vec![]));
+    let leaves = told(&table, Extent::Exactly(60.0));
+    assert!(
+        leaves.contains("Of that, 80.0 mm for leaving a halt zone."),
+        "{leaves}"
+    );
+}
+
+/// An order of nothing is not passed over in silence.
+#[test]
+fn what_orders_nothing_is_said_to() {
+    use fieldpost_rules::referee::testing::{game, pair, rules, sheet};
+    let game = game(
+        rules(),
+        vec![
+            pair("r1", "foot", (600.0, 600.0, 0.0)),
+            pair("b1", "foot", (100.0, 1150.0, 180.0)),
+        ],
+    );
+    let told = |orders| {
+        let verdict = fieldpost_rules::referee::judge_sheet(&game, &sheet(orders));
+        sheet_verdict(&verdict, &game)
+    };
+    let none = told(Vec::new());
+    assert!(none.contains("It orders nothing"), "{none}");
+    let moves = |leg| {
+        told(vec![Order::Move {
+            unit: UnitId::from("r1"),
+            legs: vec![leg],
+        }])
+    };
+    let nothing = Extent::Exactly(0.0);
+    let side = Hand::Left;
+    for leg in [
+        Leg::Forward {
+            distance_mm: nothing,
+        },
+        Leg::Wheel {
+            side,
+            angle_deg: nothing,
+        },
+    ] {
+        let told = moves(leg);
+        assert!(told.contains("Leg 1 goes nowhere."), "{told}");
+    }
+    let some = moves(Leg::Forward {
+        distance_mm: Extent::Exactly(10.0),
+    });
+    assert!(
+        !some.contains("nowhere") && !some.contains("nothing"),
+        "{some}"
+    );
+}
