@@ -352,24 +352,25 @@ fn what_is_offered_keeps_the_second_fire() {
     let mut rules = rules();
     with_sight(&mut rules);
     let units = vec![
-        block("g1", "guns", (1, 1), (500.0, 400.0, 0.0)),
-        block("g2", "guns", (1, 1), (580.0, 400.0, 0.0)),
+        block("rg", "guns", (1, 1), (500.0, 400.0, 0.0)),
+        block("rh", "guns", (1, 1), (580.0, 400.0, 0.0)),
         pair("b1", "foot", (540.0, 520.0, 180.0)),
         pair("b2", "foot", (640.0, 520.0, 180.0)),
     ];
     let game = game(rules, units);
     let completion = |orders| crate::referee::judge_sheet(&game, &sheet(orders)).completion;
     let both = Order::Fire {
-        guns: ids(&["g1", "g2"]),
+        guns: ids(&["rg", "rh"]),
         target: "b1".into(),
     };
+    assert_eq!(answers(&game, vec![fire("rg", "b1")]), [""; 0]);
     assert_eq!(
-        completion(vec![fire("g1", "b1"), fire("g2", "b1")]),
+        completion(vec![fire("rg", "b1"), fire("rh", "b1")]),
         Some(vec![both])
     );
     // one gun fires once: what it was told first stays
-    let twice = vec![fire("g1", "b1"), fire("g1", "b2")];
-    assert_eq!(completion(twice), Some(vec![fire("g1", "b1")]));
+    let twice = vec![fire("rg", "b1"), fire("rg", "b2")];
+    assert_eq!(completion(twice), Some(vec![fire("rg", "b1")]));
 }
 
 #[test]

@@ -45,13 +45,6 @@ pub fn sheet_verdict(verdict: &SheetVerdict, game: &Game) -> String {
             .iter()
             .map(|battle| battle_verdict(battle, game)),
     );
-    let is_refused = |moved: &MoveVerdict| moved.verdict == Ruling::Refused;
-    if game.ruleset().attacks.compulsory && verdict.moves.iter().any(is_refused) {
-        parts.push(
-            "Who must attack or be attacked is told when no move is refused: till then nobody knows where all will stand.\n"
-                .to_owned(),
-        );
-    }
     parts.extend(verdict.completion.as_ref().map(|orders| would_do(orders)));
     parts.join("\n")
 }
