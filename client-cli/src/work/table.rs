@@ -87,7 +87,7 @@ pub fn as_data(game: &Game, after: u64) -> Value {
         .map(|holder| holder.map(|side| game.side_id(side)))
         .collect();
     json!({
-        "name": game.scenario().name, "after": after, "game_turn": game.game_turn(),
+        "name": game.scenario().name, "after": after, "game_turn": game.told_turn(),
         "game_turns": game.scenario().game_turns, "player_turn": game.player_turn(), "to_move": to_move(game),
         "units": game.units().map(unit).collect::<Vec<_>>(),
         "exit_points": game.exit_points(), "holders": holders, "ended": game.ending(),

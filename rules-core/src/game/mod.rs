@@ -141,6 +141,16 @@ impl Game {
         self.game_turn
     }
 
+    /// The game turn as it is told: the one being played; of a battle that is over, the last there was.
+    #[must_use]
+    pub fn told_turn(&self) -> u32 {
+        if self.ending.is_some() {
+            self.game_turn.min(self.scenario().game_turns)
+        } else {
+            self.game_turn
+        }
+    }
+
     /// Index of the side whose player turn it is.
     #[must_use]
     pub fn player(&self) -> usize {

@@ -52,7 +52,7 @@ pub(super) fn of(reason: &Reason) -> String {
             "A bombardment joins a battle that a unit other than guns fights, and there is none"
                 .to_owned()
         }
-        Code::NotAGun => format!("{other} is no gun unit and cannot bombard"),
+        Code::NotAGun => format!("{other} is no gun unit, and only guns fire or bombard"),
         Code::NotInSight => format!("{other} is not in sight"),
     };
     match reason.remark() {

@@ -292,7 +292,7 @@ fn table_of(
         name: card.name.clone(),
         head: folded.head.into(),
         sides,
-        game_turn: game.game_turn(),
+        game_turn: game.told_turn(),
         game_turns: card.game_turns,
         player_turn: game.player_turn(),
         to_move: to_move(game),

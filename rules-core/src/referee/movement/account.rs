@@ -272,7 +272,7 @@ fn side_and_angle(leg: &Leg, made: Option<&Sweep>) -> (Option<Hand>, Option<f64>
                 Motion::Turn { clockwise_rad, .. } => Some(clockwise_rad.abs().to_degrees()),
                 Motion::Straight { .. } => None,
             });
-            (Some(side), turned_deg.or(Some(angle_deg)))
+            (Some(side), turned_deg.or(angle_deg.amount()))
         }
         Leg::Sidestep { side, .. } | Leg::Turn { side } => (Some(side), None),
         Leg::Forward { .. } | Leg::Back { .. } | Leg::About | Leg::Reform { .. } => (None, None),

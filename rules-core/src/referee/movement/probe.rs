@@ -8,7 +8,7 @@ use crate::geometry::{
     Block, EPS_MM, Footprint, Motion, Path, Placement, Span, Vector, larger, signed_distance_mm,
     smaller, spans_within, without,
 };
-use crate::orders::{Hand, Leg};
+use crate::orders::{Extent, Hand, Leg};
 use crate::ruleset::ZoneExit;
 
 use super::charges::Charges;
@@ -131,8 +131,7 @@ impl<'a> Probe<'a> {
         lift: Option<Leg>,
     ) -> Option<Self> {
         let forward = Leg::Forward {
-            distance_mm: 0.0,
-            up_to: true,
+            distance_mm: Extent::UpTo(0.0),
         };
         let legs = [lift.unwrap_or(forward)];
         let movement = Movement {
@@ -320,11 +319,9 @@ impl<'a> Probe<'a> {
     fn full_wheel(&self, side: Hand) -> Option<Sweep> {
         let leg = Leg::Wheel {
             side,
-            angle_deg: 360.0,
-            up_to: true,
+            angle_deg: Extent::AsFarAsAllowed,
         };
-        let ruleset = self.walk.game.ruleset();
-        match steps::step(&leg, &self.walk.body, self.walk.bases, ruleset) {
+        match steps::step(&leg, &self.walk.body, self.walk.bases, self.walk.game) {
             Ok(Step::Sweep(sweep)) => Some(sweep),
             _ => None,
         }

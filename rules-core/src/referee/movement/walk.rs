@@ -147,7 +147,7 @@ impl<'a> Walk<'a> {
         if let Some(reason) = steps::angle_reason(leg, &rectangle, self.game.ruleset()) {
             self.add(None, reason.at(self.leg_start(0, index)));
         }
-        match steps::step(leg, &self.body, self.bases, self.game.ruleset()) {
+        match steps::step(leg, &self.body, self.bases, self.game) {
             Err(reason) => {
                 self.add(None, reason.at(self.leg_start(0, index)));
                 self.enter_ledger(leg, None, 0.0, None);
@@ -210,7 +210,8 @@ fn minimum_mm(game: &Game, legs: &[Leg]) -> Option<f64> {
     let ruleset = game.ruleset();
     let least_mm = ruleset.movement.minimum_move?.forward.mm(&ruleset.scale);
     match legs {
-        [Leg::Forward { .. }] | [Leg::Forward { up_to: false, .. }, ..] => Some(least_mm),
+        [Leg::Forward { .. }] => Some(least_mm),
+        [leg @ Leg::Forward { .. }, ..] if !leg.is_up_to() => Some(least_mm),
         _ => None,
     }
 }

@@ -20,7 +20,9 @@ use crate::game::{Game, Unit};
 use crate::geometry::{Footprint, larger};
 use crate::orders::Leg;
 use crate::verdict::rounding::UNSEEN;
-use crate::verdict::{Change, ChangedLeg, Code, MoveVerdict, Place, Remedy, Ruling, remedy_words};
+use crate::verdict::{
+    Change, ChangedLeg, Code, LegLedger, MoveVerdict, Place, Remedy, Ruling, remedy_words,
+};
 
 use super::movement::{self, Movement, Surroundings, TurnStart};
 use amount::{Amount, said_up_to};
@@ -107,6 +109,11 @@ impl Search<'_> {
         self.judged(legs).is_some()
     }
 
+    /// A leg as the order made it.
+    fn made(&self, index: usize) -> Option<&LegLedger> {
+        self.ordered.first()?.legs.get(index)
+    }
+
     /// Leg and tape at which the first limit that refuses the move was reached.
     fn refused_at(&self) -> Option<(usize, f64)> {
         self.ordered
@@ -146,13 +153,15 @@ impl Search<'_> {
             let before = &legs[..index];
             let with = |leg: Leg| [before, &[leg]].concat();
             if let Some(amount) = Amount::of_tape(&leg) {
-                let guess =
-                    (index == refused).then(|| amount.tenths_of_tape(&leg, along_mm, self.units));
-                let found = self.highest(amount.most_tenths(&leg), guess, |search, tenths| {
-                    search.is_legal(&with(amount.set(&leg, tenths)))
+                let guess = (index == refused)
+                    .then(|| amount.tenths_of_tape(&leg, along_mm, self.units))
+                    .flatten();
+                let most = amount.most_tenths(&leg, self.made(index));
+                let found = self.highest(most, guess, |search, tenths| {
+                    search.is_legal(&with(amount.set(&leg, tenths, most)))
                 });
                 if let Some(tenths) = found {
-                    let cut = with(amount.set(&leg, tenths));
+                    let cut = with(amount.set(&leg, tenths, most));
                     return self.found(Change::CutShort, index, Some(cut[index]), cut);
                 }
             } else if index < refused && self.is_legal(&with(leg)) {
@@ -197,17 +206,20 @@ impl Search<'_> {
             let guess = self
                 .refused_at()
                 .filter(|(refused, _)| *refused == index)
-                .map(|(_, along_mm)| amount.tenths_of_tape(&leg, along_mm, self.units));
-            let tenths = self.highest(amount.most_tenths(&leg), guess, |search, tenths| {
-                let legs = search.with(index, amount.set(&leg, tenths));
+                .and_then(|(_, along_mm)| amount.tenths_of_tape(&leg, along_mm, self.units));
+            let most = amount.most_tenths(&leg, self.made(index));
+            let tenths = self.highest(most, guess, |search, tenths| {
+                let legs = search.with(index, amount.set(&leg, tenths, most));
                 search.is_legal(&legs)
             });
             if let Some(tenths) = tenths {
-                let instead = amount.set(&leg, tenths);
+                let instead = amount.set(&leg, tenths, most);
                 let legs = self.with(index, instead);
-                let change = match amount {
-                    Amount::Length => Change::Shorter,
-                    Amount::Angle => Change::SmallerAngle,
+                let change = match (amount, leg) {
+                    (Amount::Extent, Leg::Wheel { .. }) | (Amount::Angle, _) => {
+                        Change::SmallerAngle
+                    }
+                    (Amount::Extent, _) => Change::Shorter,
                 };
                 found.extend(self.found(change, index, Some(instead), legs));
             }

@@ -149,7 +149,16 @@ fn who_waits_is_not_on_the_table() {
     };
     assert!(answer(&table, moves).starts_with("refused no-such-unit"));
     let again = arrive("r2", 500.0, &[]);
-    assert!(answer(&table, again).starts_with("refused no-such-unit"));
+    assert!(answer(&table, again).starts_with("refused not-possible"));
+    // a second order for one that arrives by the first says so, and not that there is no such unit
+    let twice = vec![arrive("r1", 500.0, &[]), arrive("r1", 700.0, &[])];
+    let verdict = crate::referee::judge_sheet(&table, &crate::referee::testing::sheet(twice));
+    let told: Vec<String> = verdict.moves[1]
+        .reasons
+        .iter()
+        .map(|reason| reason.text())
+        .collect();
+    assert_eq!(told, ["r1 has an order already."]);
     let orders = vec![arrive("r1", 500.0, &[forward(50.0)])];
     let events = played(&mut table, orders, 1).expect("legal");
     assert!(matches!(&events[1], Event::Arrived { unit, .. } if unit.0 == "r1"));
