@@ -1,0 +1,217 @@
+//! What is remembered of one line: where the tape came upon it, what it has just passed, what is paid (laws of
+//! measurement, §4).
+
+use crate::game::GroundLine;
+use crate::geometry::{Contact, Side};
+use crate::verdict::LineCharge;
+
+use super::Surroundings;
+use super::contacts::Tracked;
+use super::passage::Passage;
+use super::purse::Spot;
+
+/// A line that the tape has reached, for the ledger.
+#[derive(Debug, Clone)]
+pub(super) struct Reached<'a> {
+    line: &'a str,
+    /// Where it was reached.
+    pub(super) spot: Spot,
+    /// Where on that leg a tape stops that cannot pay for it, in millimetres.
+    pub(super) short_mm: f64,
+    pub(super) charge_mm: f64,
+    free: Option<String>,
+}
+
+impl Reached<'_> {
+    /// For a ledger.
+    pub(super) fn line_charge(&self) -> LineCharge {
+        LineCharge {
+            line: self.line.to_owned(),
+            at_mm: self.spot.along_mm,
+            charge_mm: self.charge_mm,
+            free: self.free.clone(),
+        }
+    }
+}
+
+/// Where a line was reached, and what passing it there costs.
+#[derive(Debug, Clone)]
+pub(super) struct Arrival {
+    pub(super) from: Side,
+    pub(super) spot: Spot,
+    pub(super) short_mm: f64,
+    pub(super) passage: Passage,
+}
+
+/// How a point came to be on a line.
+#[derive(Debug, Clone)]
+pub(super) enum Upon {
+    /// Its tape was taken up there.
+    Began,
+    Came(Arrival),
+}
+
+/// A line that was passed, and may yet be come back over.
+#[derive(Debug, Clone)]
+pub(super) struct Passed {
+    pub(super) arrival: Arrival,
+    pub(super) to: Side,
+    pub(super) farthest_mm: f64,
+    /// Whether the unit has been clear of the line since.
+    pub(super) cleared: bool,
+}
+
+/// What one point of the unit does at one line.
+#[derive(Debug, Clone, Default)]
+pub(super) struct AtLine {
+    pub(super) upon: Option<Upon>,
+    pub(super) passed: Option<Passed>,
+    /// Times that it was paid for, or counted as paid, since the tape was taken up.
+    times: u32,
+}
+
+/// What is remembered of one line.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Mark {
+    /// Its place in the ground's list.
+    pub(super) line: usize,
+    /// Paid for until the unit is clear of it.
+    pub(super) paid: bool,
+    points: [AtLine; 2],
+}
+
+impl Mark {
+    /// Nothing yet; `paid`: but that it is paid for.
+    pub(super) fn of(line: usize, paid: bool) -> Self {
+        Self {
+            line,
+            paid,
+            ..Self::default()
+        }
+    }
+
+    pub(super) fn at(&mut self, point: Tracked) -> &mut AtLine {
+        &mut self.points[point as usize]
+    }
+
+    pub(super) fn is_worth_keeping(&self) -> bool {
+        let open = |at: &AtLine| at.upon.is_some() || at.passed.is_some() || at.times > 0;
+        self.paid || self.points.iter().any(open)
+    }
+
+    /// The unit has been clear of the line.
+    pub(super) fn clear(&mut self) {
+        self.paid = false;
+        for passed in self.points.iter_mut().filter_map(|at| at.passed.as_mut()) {
+            passed.cleared = true;
+        }
+    }
+
+    /// What passing the line costs now, at a contact.
+    pub(super) fn passage(
+        &self,
+        around: &Surroundings<'_>,
+        line: &GroundLine,
+        contact: &Contact,
+        from: Side,
+        tolerance_mm: f64,
+    ) -> Passage {
+        match Passage::of(around, line, contact, from, tolerance_mm) {
+            Passage::Owed | Passage::Granted(_) if self.paid => {
+                Passage::Counts(STILL_ASTRIDE.to_owned())
+            }
+            passage => passage,
+        }
+    }
+}
+
+/// In a ledger, of a line that is paid for.
+const STILL_ASTRIDE: &str = "paid already: still astride";
+
+/// Payments for one line.
+pub(super) struct Settling<'a, 'r> {
+    pub(super) line: &'a GroundLine,
+    /// Whether what is paid for stays so until the unit is clear of it; else each tape pays.
+    pub(super) first_base: bool,
+    pub(super) reached: &'r mut Vec<Reached<'a>>,
+    /// Whether the tolerance has granted anything.
+    pub(super) granted: &'r mut bool,
+}
+
+impl Settling<'_, '_> {
+    /// The tape ends, or is taken up elsewhere.
+    pub(super) fn take_up(&mut self, mark: &mut Mark) {
+        for point in Tracked::BOTH {
+            self.passed(mark, point);
+            if let Some(Upon::Came(arrival)) = mark.at(point).upon.take() {
+                self.pay(mark, point, arrival, false);
+            }
+        }
+        for at in &mut mark.points {
+            at.times = 0;
+        }
+    }
+
+    /// What was passed is not come back over.
+    pub(super) fn passed(&mut self, mark: &mut Mark, point: Tracked) {
+        if let Some(passed) = mark.at(point).passed.take() {
+            self.pay(mark, point, passed.arrival, passed.cleared);
+        }
+    }
+
+    /// What was passed is come back over: neither is charged.
+    pub(super) fn excuse(&mut self, passed: &Passed, why: String) {
+        let why = match &passed.arrival.passage {
+            Passage::Owed => {
+                *self.granted = true;
+                why
+            }
+            Passage::Granted(why) | Passage::Counts(why) | Passage::Free(why) => why.clone(),
+        };
+        self.enter(&passed.arrival, 0.0, Some(why));
+    }
+
+    /// Pays for a line where it was reached, if that is owed; `cleared`: the unit has been clear of it since.
+    pub(super) fn pay(&mut self, mark: &mut Mark, point: Tracked, arrival: Arrival, cleared: bool) {
+        let free = match &arrival.passage {
+            Passage::Free(why) => {
+                self.enter(&arrival, 0.0, Some(why.clone()));
+                return;
+            }
+            Passage::Counts(why) => Some(why.clone()),
+            Passage::Granted(why) => {
+                *self.granted = true;
+                Some(why.clone())
+            }
+            Passage::Owed => None,
+        };
+        let paid_before = if self.first_base {
+            mark.paid.then_some(STILL_ASTRIDE)
+        } else {
+            let other = mark.points[1 - point as usize].times;
+            let own = &mut mark.at(point).times;
+            *own += 1;
+            (*own <= other).then_some("paid once by its tape and its anchor")
+        };
+        if self.first_base && !cleared {
+            mark.paid = true;
+        }
+        let free = free.or(paid_before.map(str::to_owned));
+        let charge_mm = if free.is_some() {
+            0.0
+        } else {
+            self.line.charge_mm
+        };
+        self.enter(&arrival, charge_mm, free);
+    }
+
+    fn enter(&mut self, arrival: &Arrival, charge_mm: f64, free: Option<String>) {
+        self.reached.push(Reached {
+            line: &self.line.name,
+            spot: arrival.spot,
+            short_mm: arrival.short_mm,
+            charge_mm,
+            free,
+        });
+    }
+}
