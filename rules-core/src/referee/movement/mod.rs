@@ -10,6 +10,8 @@ mod holds;
 mod leaving;
 mod lift;
 mod limits;
+#[cfg(test)]
+mod line_properties;
 mod lines;
 mod marks;
 mod outlook;

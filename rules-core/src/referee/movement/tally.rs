@@ -1,11 +1,11 @@
 //! All that one unit's tape is charged, leg by leg (laws of measurement, §4).
 
 use crate::game::LinesPaid;
-use crate::geometry::{Footprint, Motion, Path, is_near_line, smaller};
+use crate::geometry::{Footprint, Motion, Path, smaller};
 use crate::ruleset::Ruleset;
 use crate::verdict::LineCharge;
 
-use super::super::zones::TOUCH_MM;
+use super::super::astride::{has_paid, is_upon};
 use super::Surroundings;
 use super::charges::{Charge, Charged, pieces};
 use super::contacts::Swept;
@@ -288,14 +288,11 @@ impl<'a> Tally<'a> {
 pub(super) fn lines_paid(
     around: &Surroundings<'_>,
     footprint: &Footprint,
-    paid: &LinesPaid,
+    remembered: &LinesPaid,
 ) -> Vec<usize> {
-    let under = around.lines.iter().filter(|(place, line)| {
-        let is_paid = match paid {
-            LinesPaid::All => true,
-            LinesPaid::Only(paid) => paid.contains(place),
-        };
-        is_paid && line.charge_mm > 0.0 && is_near_line(footprint, &line.course, TOUCH_MM)
-    });
-    under.map(|(place, _)| *place).collect()
+    let lines = around.lines.iter();
+    lines
+        .filter(|(place, line)| is_upon(footprint, line) && has_paid(remembered, *place))
+        .map(|(place, _)| *place)
+        .collect()
 }
