@@ -90,7 +90,7 @@ impl Beside {
     pub(super) fn is_clear_between(&self, from: f64, to: f64) -> bool {
         self.clear
             .iter()
-            .any(|span| span.from < to && span.to > from || span.from >= 1.0 && to >= 1.0)
+            .any(|span| span.from < to && span.to > from)
     }
 }
 

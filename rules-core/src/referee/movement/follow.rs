@@ -126,15 +126,19 @@ impl Following<'_, '_> {
             contact.share - SHORT_OF_LINE_MM / length_mm,
             contact.near.from - OFF_LINE_MM / own_mm,
         );
-        Arrival {
-            from,
-            spot: Spot {
-                leg: self.leg.number,
-                along_mm: smaller(contact.share, 1.0) * length_mm,
-            },
-            short_mm: larger(short, 0.0) * length_mm,
-            passage: mark.passage(self.around, self.line, contact, from, self.tolerance_mm),
-        }
+        let spot = Spot {
+            leg: self.leg.number,
+            along_mm: smaller(contact.share, 1.0) * length_mm,
+        };
+        let short_mm = larger(short, 0.0) * length_mm;
+        let reached = (spot, short_mm);
+        mark.arrival(
+            self.around,
+            self.line,
+            (contact, from),
+            reached,
+            self.tolerance_mm,
+        )
     }
 
     /// The point goes on from the line, at a share of the leg.
@@ -156,7 +160,7 @@ impl Following<'_, '_> {
         }
         self.settling.passed(mark, point);
         if self.tolerance_mm <= 0.0 {
-            self.settling.pay(mark, point, arrival, false);
+            self.settling.pay(mark, point, arrival);
             return;
         }
         if let Some(track) = self.leg.track(point) {
@@ -167,7 +171,6 @@ impl Following<'_, '_> {
             arrival,
             to,
             farthest_mm: 0.0,
-            cleared: false,
         });
     }
 

@@ -186,10 +186,23 @@ fn judged(game: &Game, together: bool, legs: &[Leg]) -> MoveVerdict {
     judge_sheet(game, &sheet(vec![order])).moves.remove(0)
 }
 
+/// The ledger on a few lines.
+fn told(verdict: &MoveVerdict) -> String {
+    let leg = |leg: &crate::verdict::LegLedger| {
+        let lines = leg.lines.iter().map(|line| {
+            let free = line.free.as_deref().unwrap_or("charged");
+            format!("{} at {} {free}", line.line, line.at_mm)
+        });
+        let lines: Vec<String> = lines.collect();
+        format!("\n  {} {} {lines:?}", leg.leg, leg.charge_mm)
+    };
+    verdict.legs.iter().map(leg).collect()
+}
+
 /// Whether a ruling hangs on what storing a pose can do.
 fn hangs_on_storing(verdict: &MoveVerdict) -> bool {
     let over_mm = verdict.charge_mm - verdict.allowance_mm;
-    over_mm.abs() < 0.01 || (over_mm - 0.5).abs() < 0.01
+    over_mm.abs() < 0.05 || (over_mm - 0.5).abs() < 0.05
 }
 
 fn check_cut(seed: u64, lattice: bool, together: bool) -> Result<(), TestCaseError> {
@@ -200,14 +213,14 @@ fn check_cut(seed: u64, lattice: bool, together: bool) -> Result<(), TestCaseErr
     let cut = sketch.cut(&mut draws, lattice);
     let parts = judged(&game, together, &cut);
     prop_assert!(
-        (whole.charge_mm - parts.charge_mm).abs() < 0.01,
-        "{} by {:?}: {:#?}\n{} by {:?}: {:#?}",
-        whole.charge_mm,
+        (whole.charge_mm - parts.charge_mm).abs() < 0.05,
+        "{:?}, every tape {}\n{:?}{}\n{:?}{}",
+        sketch.lines,
+        sketch.every_tape,
         sketch.legs,
-        whole.legs,
-        parts.charge_mm,
+        told(&whole),
         cut,
-        parts.legs
+        told(&parts)
     );
     if !hangs_on_storing(&whole) {
         prop_assert_eq!(whole.verdict, parts.verdict);
@@ -274,7 +287,17 @@ fn sampled(
     };
     walk.paid = !walk.is_clear(&start);
     let mut at = start;
+    let mut times = [0_u32; 2];
+    let mut wheels_to = None;
     for (leg, end) in legs {
+        let side = match leg {
+            Leg::Wheel { side, .. } => Some(*side),
+            _ => None,
+        };
+        if side.is_none() || side != wheels_to {
+            times = [0; 2];
+        }
+        wheels_to = side;
         if let Some(motion) = motion_of(&at, leg) {
             let corner = match (leg, motion) {
                 (
@@ -295,7 +318,6 @@ fn sampled(
                 .iter()
                 .map(|track| left_mm(&line, track.start()))
                 .collect();
-            let mut times = [0_u32; 2];
             for step in 1..=STEPS {
                 let share = f64::from(step) / f64::from(STEPS);
                 for (number, track) in tracks.iter().enumerate() {

@@ -11,7 +11,7 @@ use super::super::zones::TOUCH_MM;
 use super::Surroundings;
 use super::contacts::{Beside, Swept, Tracked};
 use super::follow::Following;
-use super::marks::{Arrival, Mark, Reached, Settling};
+use super::marks::{Mark, Reached, Settling};
 use super::purse::Spot;
 
 /// Legs whose tape goes on where that of the leg before ended.
@@ -67,7 +67,7 @@ impl<'a> Lines<'a> {
 
     /// Lines that are paid for, by their places in the ground's list.
     pub(super) fn paid(&self) -> Vec<usize> {
-        let paid = self.marks.iter().filter(|mark| mark.paid);
+        let paid = self.marks.iter().filter(|mark| mark.is_paid());
         let mut paid: Vec<usize> = paid.map(|mark| mark.line).collect();
         paid.sort_unstable();
         paid
@@ -185,22 +185,24 @@ impl<'a> Lines<'a> {
         let known = self.marks.iter().position(|mark| mark.line == place);
         let mut mark =
             known.map_or_else(|| Mark::of(place, false), |at| self.marks.swap_remove(at));
-        let arrival = Arrival {
-            from,
-            spot: Spot {
-                leg: leg.number,
-                along_mm: 0.0,
-            },
-            short_mm: 0.0,
-            passage: mark.passage(around, line, contact, from, self.tolerance_mm),
+        let spot = Spot {
+            leg: leg.number,
+            along_mm: 0.0,
         };
+        let arrival = mark.arrival(
+            around,
+            line,
+            (contact, from),
+            (spot, 0.0),
+            self.tolerance_mm,
+        );
         Settling {
             line,
             first_base: self.first_base,
             reached: &mut self.reached,
             granted: &mut self.granted,
         }
-        .pay(&mut mark, Tracked::Anchor, arrival, false);
+        .pay(&mut mark, Tracked::Anchor, arrival);
         self.marks.push(mark);
     }
 

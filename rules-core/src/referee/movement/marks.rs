@@ -41,6 +41,8 @@ pub(super) struct Arrival {
     pub(super) spot: Spot,
     pub(super) short_mm: f64,
     pub(super) passage: Passage,
+    /// How often the unit had been clear of the line before.
+    pub(super) clears: u32,
 }
 
 /// How a point came to be on a line.
@@ -57,8 +59,6 @@ pub(super) struct Passed {
     pub(super) arrival: Arrival,
     pub(super) to: Side,
     pub(super) farthest_mm: f64,
-    /// Whether the unit has been clear of the line since.
-    pub(super) cleared: bool,
 }
 
 /// What one point of the unit does at one line.
@@ -75,8 +75,10 @@ pub(super) struct AtLine {
 pub(super) struct Mark {
     /// Its place in the ground's list.
     pub(super) line: usize,
-    /// Paid for until the unit is clear of it.
-    pub(super) paid: bool,
+    /// How often the unit has been clear of it.
+    clears: u32,
+    /// How often it had been when the line was last paid for: it stays paid for as long as that is so.
+    paid_after: Option<u32>,
     points: [AtLine; 2],
 }
 
@@ -85,9 +87,14 @@ impl Mark {
     pub(super) fn of(line: usize, paid: bool) -> Self {
         Self {
             line,
-            paid,
+            paid_after: paid.then_some(0),
             ..Self::default()
         }
+    }
+
+    /// Whether it is paid for.
+    pub(super) fn is_paid(&self) -> bool {
+        self.paid_after == Some(self.clears)
     }
 
     pub(super) fn at(&mut self, point: Tracked) -> &mut AtLine {
@@ -96,31 +103,34 @@ impl Mark {
 
     pub(super) fn is_worth_keeping(&self) -> bool {
         let open = |at: &AtLine| at.upon.is_some() || at.passed.is_some() || at.times > 0;
-        self.paid || self.points.iter().any(open)
+        self.is_paid() || self.points.iter().any(open)
     }
 
-    /// The unit has been clear of the line.
+    /// The unit is clear of the line.
     pub(super) fn clear(&mut self) {
-        self.paid = false;
-        for passed in self.points.iter_mut().filter_map(|at| at.passed.as_mut()) {
-            passed.cleared = true;
-        }
+        self.clears += 1;
     }
 
-    /// What passing the line costs now, at a contact.
-    pub(super) fn passage(
+    /// The line is reached now, by a contact.
+    pub(super) fn arrival(
         &self,
         around: &Surroundings<'_>,
         line: &GroundLine,
-        contact: &Contact,
-        from: Side,
+        (contact, from): (&Contact, Side),
+        (spot, short_mm): (Spot, f64),
         tolerance_mm: f64,
-    ) -> Passage {
-        match Passage::of(around, line, contact, from, tolerance_mm) {
-            Passage::Owed | Passage::Granted(_) if self.paid => {
-                Passage::Counts(STILL_ASTRIDE.to_owned())
-            }
-            passage => passage,
+    ) -> Arrival {
+        Arrival {
+            from,
+            spot,
+            short_mm,
+            passage: match Passage::of(around, line, contact, from, tolerance_mm) {
+                Passage::Owed | Passage::Granted(_) if self.is_paid() => {
+                    Passage::Counts(STILL_ASTRIDE.to_owned())
+                }
+                passage => passage,
+            },
+            clears: self.clears,
         }
     }
 }
@@ -144,7 +154,7 @@ impl Settling<'_, '_> {
         for point in Tracked::BOTH {
             self.passed(mark, point);
             if let Some(Upon::Came(arrival)) = mark.at(point).upon.take() {
-                self.pay(mark, point, arrival, false);
+                self.pay(mark, point, arrival);
             }
         }
         for at in &mut mark.points {
@@ -155,7 +165,7 @@ impl Settling<'_, '_> {
     /// What was passed is not come back over.
     pub(super) fn passed(&mut self, mark: &mut Mark, point: Tracked) {
         if let Some(passed) = mark.at(point).passed.take() {
-            self.pay(mark, point, passed.arrival, passed.cleared);
+            self.pay(mark, point, passed.arrival);
         }
     }
 
@@ -171,8 +181,8 @@ impl Settling<'_, '_> {
         self.enter(&passed.arrival, 0.0, Some(why));
     }
 
-    /// Pays for a line where it was reached, if that is owed; `cleared`: the unit has been clear of it since.
-    pub(super) fn pay(&mut self, mark: &mut Mark, point: Tracked, arrival: Arrival, cleared: bool) {
+    /// Pays for a line where it was reached, if that is owed.
+    pub(super) fn pay(&mut self, mark: &mut Mark, point: Tracked, arrival: Arrival) {
         let free = match &arrival.passage {
             Passage::Free(why) => {
                 self.enter(&arrival, 0.0, Some(why.clone()));
@@ -186,17 +196,18 @@ impl Settling<'_, '_> {
             Passage::Owed => None,
         };
         let paid_before = if self.first_base {
-            mark.paid.then_some(STILL_ASTRIDE)
+            let paid = Some(arrival.clears);
+            let was_paid = mark.paid_after == paid;
+            // none is less than any
+            mark.paid_after = mark.paid_after.max(paid);
+            was_paid.then_some(STILL_ASTRIDE)
         } else {
             let other = mark.points[1 - point as usize].times;
             let own = &mut mark.at(point).times;
             *own += 1;
             (*own <= other).then_some("paid once by its tape and its anchor")
         };
-        if self.first_base && !cleared {
-            mark.paid = true;
-        }
-        let free = free.or(paid_before.map(str::to_owned));
+        let free = free.or_else(|| paid_before.map(str::to_owned));
         let charge_mm = if free.is_some() {
             0.0
         } else {

@@ -46,7 +46,7 @@ pub(super) fn tally_of<'a>(
     };
     let paid = lines_paid(around, &began, remembered.unwrap_or(&LinesPaid::All));
     let first_base = ruleset.movement.charge_lines == ChargeLines::FirstBase;
-    let exit = if purpose == Purpose::March && ruleset.zones.zone_exit == ZoneExit::Pay {
+    let exit = if purpose != Purpose::Withdrawal && ruleset.zones.zone_exit == ZoneExit::Pay {
         let held = standing.began_in.iter();
         let enemies = held.filter_map(|held| game.unit(&held.enemy)?.footprint());
         let charge_mm = ruleset.zones.zone_exit_charge.mm(&ruleset.scale);

@@ -189,7 +189,7 @@ fn no_way_round_a_line_is_free() {
         // back over it, about
         &[&[Leg::About, back(25.0)], &[Leg::About, forward(30.0)]],
         // a wheel with the outer corner short of it, then on
-        &[&[wheel(Hand::Left, 10.0)], &[forward(30.0), Leg::About]],
+        &[&[wheel(Hand::Left, 10.0)], &[forward(60.0), Leg::About]],
         // sideways over it in two turns
         &[
             &[Leg::Turn { side: Hand::Left }],
