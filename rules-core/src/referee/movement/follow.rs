@@ -62,6 +62,14 @@ impl Following<'_, '_> {
         }
     }
 
+    /// The tolerance is for tapes: an anchor that is carried along has none.
+    fn tolerance_of(&self, point: Tracked) -> f64 {
+        match (point, self.leg.corner) {
+            (Tracked::Anchor, Some(_)) => 0.0,
+            _ => self.tolerance_mm,
+        }
+    }
+
     /// Takes up what is open from the leg before. A stored pose is not quite where that leg ended, so what was upon the
     /// line may be just off it.
     fn begin(&mut self, mark: &mut Mark, point: Tracked, near: &mut Near) {
@@ -69,7 +77,7 @@ impl Following<'_, '_> {
             return;
         };
         if mark.at(point).passed.is_some() {
-            near.to = stays_near_to(&track, self.line, 0.0, self.tolerance_mm);
+            near.to = stays_near_to(&track, self.line, 0.0, self.tolerance_of(point));
         }
         let starts_on = self
             .beside
@@ -159,13 +167,13 @@ impl Following<'_, '_> {
             return;
         }
         self.settling.passed(mark, point);
-        if self.tolerance_mm <= 0.0 {
-            self.settling.pay(mark, point, arrival);
+        if self.tolerance_of(point) <= 0.0 {
+            self.settling.pay(mark, arrival);
             return;
         }
         if let Some(track) = self.leg.track(point) {
             near.from = share;
-            near.to = stays_near_to(&track, self.line, share, self.tolerance_mm);
+            near.to = stays_near_to(&track, self.line, share, self.tolerance_of(point));
         }
         mark.at(point).passed = Some(Passed {
             arrival,

@@ -14,6 +14,9 @@ use super::follow::Following;
 use super::marks::{Mark, Reached, Settling};
 use super::purse::Spot;
 
+/// The tolerance is for tapes: an anchor that is carried has none, in millimetres.
+const CARRIED_MM: f64 = 0.0;
+
 /// Legs whose tape goes on where that of the leg before ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Chain {
@@ -91,9 +94,9 @@ impl<'a> Lines<'a> {
 
     /// The tape ends here, or is taken up elsewhere.
     pub(super) fn take_up(&mut self, around: &Surroundings<'a>) {
+        self.settle(around, |settling, mark| settling.take_up(mark));
         self.chain = None;
         self.ends = [None; 2];
-        self.settle(around, |settling, mark| settling.take_up(mark));
     }
 
     /// Follows a leg that sweeps.
@@ -129,6 +132,7 @@ impl<'a> Lines<'a> {
         }
         let mut mark =
             known.map_or_else(|| Mark::of(place, false), |at| self.marks.swap_remove(at));
+        let wheels = self.is_of_wheels();
         Following {
             around,
             line,
@@ -137,6 +141,7 @@ impl<'a> Lines<'a> {
             settling: Settling {
                 line,
                 first_base: self.first_base,
+                wheels,
                 reached: &mut self.reached,
                 granted: &mut self.granted,
             },
@@ -199,11 +204,16 @@ impl<'a> Lines<'a> {
         Settling {
             line,
             first_base: self.first_base,
+            wheels: false,
             reached: &mut self.reached,
             granted: &mut self.granted,
         }
-        .pay(&mut mark, Tracked::Anchor, arrival);
+        .pay(&mut mark, arrival);
         self.marks.push(mark);
+    }
+
+    fn is_of_wheels(&self) -> bool {
+        matches!(self.chain, Some(Chain::Wheel(_)))
     }
 
     /// Does something with every mark of a line that is near.
@@ -212,6 +222,7 @@ impl<'a> Lines<'a> {
         around: &Surroundings<'a>,
         act: impl Fn(&mut Settling<'a, '_>, &mut Mark),
     ) {
+        let wheels = self.is_of_wheels();
         for mark in &mut self.marks {
             let line = around.lines.iter().find(|(place, _)| *place == mark.line);
             let Some(&(_, line)) = line else {
@@ -220,6 +231,7 @@ impl<'a> Lines<'a> {
             let mut settling = Settling {
                 line,
                 first_base: self.first_base,
+                wheels,
                 reached: &mut self.reached,
                 granted: &mut self.granted,
             };

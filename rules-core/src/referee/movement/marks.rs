@@ -66,8 +66,6 @@ pub(super) struct Passed {
 pub(super) struct AtLine {
     pub(super) upon: Option<Upon>,
     pub(super) passed: Option<Passed>,
-    /// Times that it was paid for, or counted as paid, since the tape was taken up.
-    times: u32,
 }
 
 /// What is remembered of one line.
@@ -79,6 +77,8 @@ pub(super) struct Mark {
     clears: u32,
     /// How often it had been when the line was last paid for: it stays paid for as long as that is so.
     paid_after: Option<u32>,
+    /// Whether it was paid for, or counted as paid, since the tape was taken up.
+    paid_by_tape: bool,
     points: [AtLine; 2],
 }
 
@@ -102,8 +102,8 @@ impl Mark {
     }
 
     pub(super) fn is_worth_keeping(&self) -> bool {
-        let open = |at: &AtLine| at.upon.is_some() || at.passed.is_some() || at.times > 0;
-        self.is_paid() || self.points.iter().any(open)
+        let open = |at: &AtLine| at.upon.is_some() || at.passed.is_some();
+        self.is_paid() || self.paid_by_tape || self.points.iter().any(open)
     }
 
     /// The unit is clear of the line.
@@ -143,6 +143,8 @@ pub(super) struct Settling<'a, 'r> {
     pub(super) line: &'a GroundLine,
     /// Whether what is paid for stays so until the unit is clear of it; else each tape pays.
     pub(super) first_base: bool,
+    /// Whether the tape is one of wheels, which pays once with the anchor that they carry.
+    pub(super) wheels: bool,
     pub(super) reached: &'r mut Vec<Reached<'a>>,
     /// Whether the tolerance has granted anything.
     pub(super) granted: &'r mut bool,
@@ -154,18 +156,16 @@ impl Settling<'_, '_> {
         for point in Tracked::BOTH {
             self.passed(mark, point);
             if let Some(Upon::Came(arrival)) = mark.at(point).upon.take() {
-                self.pay(mark, point, arrival);
+                self.pay(mark, arrival);
             }
         }
-        for at in &mut mark.points {
-            at.times = 0;
-        }
+        mark.paid_by_tape = false;
     }
 
     /// What was passed is not come back over.
     pub(super) fn passed(&mut self, mark: &mut Mark, point: Tracked) {
         if let Some(passed) = mark.at(point).passed.take() {
-            self.pay(mark, point, passed.arrival);
+            self.pay(mark, passed.arrival);
         }
     }
 
@@ -182,7 +182,7 @@ impl Settling<'_, '_> {
     }
 
     /// Pays for a line where it was reached, if that is owed.
-    pub(super) fn pay(&mut self, mark: &mut Mark, point: Tracked, arrival: Arrival) {
+    pub(super) fn pay(&mut self, mark: &mut Mark, arrival: Arrival) {
         let free = match &arrival.passage {
             Passage::Free(why) => {
                 self.enter(&arrival, 0.0, Some(why.clone()));
@@ -202,10 +202,9 @@ impl Settling<'_, '_> {
             mark.paid_after = mark.paid_after.max(paid);
             was_paid.then_some(STILL_ASTRIDE)
         } else {
-            let other = mark.points[1 - point as usize].times;
-            let own = &mut mark.at(point).times;
-            *own += 1;
-            (*own <= other).then_some("paid once by its tape and its anchor")
+            let was_paid = self.wheels && mark.paid_by_tape;
+            mark.paid_by_tape = true;
+            was_paid.then_some("paid once by its tape and its anchor")
         };
         let free = free.or_else(|| paid_before.map(str::to_owned));
         let charge_mm = if free.is_some() {
