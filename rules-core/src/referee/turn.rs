@@ -618,6 +618,7 @@ impl Judging {
             end: place,
             end_pose: None,
             files: unit.map_or(0, |unit| unit.files),
+            lines_paid: None,
             furthest: place,
             remedies: Vec::new(),
             unit: id,

@@ -160,40 +160,4 @@ impl Walk<'_> {
             }
         }
     }
-
-    /// What leaving a halt zone costs, the first time a leg does more than a locked unit might.
-    pub(super) fn exit_charge(&mut self, motion: &Motion) -> f64 {
-        if !self.pays_to_leave() {
-            return 0.0;
-        }
-        let turns = matches!(motion, Motion::Turn { .. });
-        let leaves = (0..self.ids.len())
-            .flat_map(|member| self.approaches(member, motion))
-            .any(|(_, from_mm, to_mm)| turns || to_mm > from_mm + EPS_MM);
-        if leaves { self.pay_exit() } else { 0.0 }
-    }
-
-    pub(super) fn exit_charge_of_lift(&mut self) -> f64 {
-        let began_in_zone = self
-            .standings
-            .iter()
-            .any(|standing| !standing.began_in.is_empty());
-        if self.pays_to_leave() && began_in_zone {
-            self.pay_exit()
-        } else {
-            0.0
-        }
-    }
-
-    pub(super) fn pays_to_leave(&self) -> bool {
-        self.purpose == Purpose::March
-            && !self.exit_paid
-            && self.game.ruleset().zones.zone_exit == ZoneExit::Pay
-    }
-
-    pub(super) fn pay_exit(&mut self) -> f64 {
-        self.exit_paid = true;
-        let ruleset = self.game.ruleset();
-        ruleset.zones.zone_exit_charge.mm(&ruleset.scale)
-    }
 }

@@ -11,16 +11,14 @@ use super::walk::Walk;
 impl Walk<'_> {
     /// Carries out a leg that lifts the figures.
     pub(super) fn lift(&mut self, index: usize, leg: &Leg, how: Lift, fixed_mm: f64) {
-        let mut fixed_mm = fixed_mm;
         if let Lift::Aligned { .. } = how {
             self.check_aligning(index);
         } else {
             self.check_moved_on(index, None);
             self.check_lock_of_lift(index, leg);
-            fixed_mm += self.exit_charge_of_lift();
         }
-        self.spend_fixed(index, fixed_mm);
-        let before: Vec<Footprint> = self.body.members.iter().map(Member::footprint).collect();
+        let members = self.body.members.clone();
+        let before: Vec<Footprint> = members.iter().map(Member::footprint).collect();
         for (member, began) in before.iter().enumerate() {
             match how {
                 Lift::Turned { clockwise_udeg } => {
@@ -40,7 +38,8 @@ impl Walk<'_> {
             self.check_clear(member, index, began);
         }
         self.last_sweep = None;
-        self.enter_ledger(leg, None, fixed_mm, None);
+        self.spend_lift(index, how, fixed_mm, &members);
+        self.enter_ledger(leg, None, None);
     }
 
     pub(super) fn reform(&mut self, member: usize, files: u16) {

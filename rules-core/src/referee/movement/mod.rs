@@ -1,18 +1,30 @@
 //! Judging a move: legs carried out in order, every limit measured (laws of measurement, §§4–6).
 
 mod account;
+mod banks;
 mod body;
 mod charges;
+mod contacts;
+mod follow;
 mod holds;
+mod leaving;
 mod lift;
 mod limits;
+#[cfg(test)]
+mod line_properties;
+mod lines;
+mod marks;
 mod outlook;
+mod passage;
 mod probe;
 #[cfg(test)]
 mod properties;
+mod purse;
+mod spending;
 mod steps;
 mod surroundings;
 mod sweep;
+mod tally;
 mod tapes;
 #[cfg(test)]
 mod tests;

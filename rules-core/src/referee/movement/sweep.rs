@@ -1,11 +1,9 @@
 //! Legs that slide or turn on the table: clear at every instant, paid for along the tape.
 
-use crate::geometry::{Footprint, Motion, Path, larger};
+use crate::geometry::{Motion, Path};
 use crate::orders::Leg;
 
-use super::charges::{Charged, Charges};
 use super::limits::{Breach, Limit};
-use super::tapes::{self, Tape};
 use super::walk::{LastSweep, Walk};
 
 /// A motion, the tape that measures it, and its charge per millimetre on open ground.
@@ -19,25 +17,9 @@ pub(super) struct Sweep {
 impl Sweep {
     /// The first part of it.
     pub(super) fn part(&self, share: f64) -> Self {
-        let motion = self.motion.part(share);
-        let tape = match self.tape {
-            Path::Straight { from, .. } => Path::Straight {
-                from,
-                to: self.tape.at(share),
-            },
-            Path::Arc {
-                centre,
-                from,
-                clockwise_rad,
-            } => Path::Arc {
-                centre,
-                from,
-                clockwise_rad: clockwise_rad * share,
-            },
-        };
         Self {
-            motion,
-            tape,
+            motion: self.motion.part(share),
+            tape: self.tape.part(share),
             ..*self
         }
     }
@@ -60,21 +42,21 @@ impl<'a> Walk<'a> {
     /// Carries out a leg that sweeps: as ordered, or as far as it goes when it says *up to*.
     pub(super) fn sweep(&mut self, index: usize, leg: &Leg, ordered: &Sweep) {
         let breaches = self.breaches(&ordered.motion);
-        let fixed_mm = self.exit_charge(&ordered.motion);
-        self.spend_fixed(index, fixed_mm);
-        let tapes = self.tapes(ordered);
-        let lasts_to = self.lasts_to(&tapes);
         if leg.is_up_to() {
-            let dry = lasts_to.map(|(share, to_mm)| self.dry_stop(share, to_mm));
-            let Some(stop) = first_stop(&breaches, dry) else {
+            let first = first_stop(&breaches);
+            let share = first.as_ref().map_or(1.0, |stop| stop.share);
+            let dry = self.lasts_to(index, ordered, share).map(|share| Stop {
+                share,
+                words: self.dry_words(ordered, share),
+            });
+            let Some(stop) = dry.or(first) else {
                 self.check_moved_on(index, Some(ordered.tape.length_mm()));
-                self.make(index, leg, ordered, tapes, fixed_mm, None);
+                self.make(index, leg, ordered, None);
                 return;
             };
             let made = ordered.part(stop.share);
-            let tapes = self.tapes(&made);
             self.check_moved_on(index, Some(made.tape.length_mm()));
-            self.make(index, leg, &made, tapes, fixed_mm, Some(stop.words));
+            self.make(index, leg, &made, Some(stop.words));
             return;
         }
         // Going deeper at once into the zone that halted it says all that moving on would.
@@ -88,27 +70,7 @@ impl<'a> Walk<'a> {
         for found in &breaches {
             self.add_breach(index, ordered, found);
         }
-        if let (Some((share, to_mm)), None) = (lasts_to, &self.dry) {
-            self.dry = Some(self.path_point(0, index, &ordered.motion, share, to_mm));
-        }
-        self.make(index, leg, ordered, tapes, fixed_mm, None);
-    }
-
-    /// Where an allowance is used up, or the move that is always granted.
-    fn dry_stop(&self, share: f64, to_mm: f64) -> Stop {
-        let words = match self.granted_mm() {
-            Some(least_mm) if to_mm <= least_mm => "minimum move",
-            _ => "allowance",
-        };
-        Stop {
-            share,
-            words: words.to_owned(),
-        }
-    }
-
-    /// Tape that is granted whatever it costs: only of a first leg.
-    fn granted_mm(&self) -> Option<f64> {
-        self.minimum_mm.filter(|_| self.ledgers[0].is_empty())
+        self.make(index, leg, ordered, None);
     }
 
     /// Every limit that a motion breaks, for every member.
@@ -137,51 +99,15 @@ impl<'a> Walk<'a> {
         self.add(Some(found.member), reason.at(at));
     }
 
-    /// How far along the tape the allowance lasts, when it does not last to the end.
-    pub(super) fn charges_last_to_mm(&self, charges: &Charges<'_>, ordered: &Sweep) -> Option<f64> {
-        let to_mm = charges.lasts_to_mm(self.allowance_mm - self.spent_mm)?;
-        let to_mm = self
-            .granted_mm()
-            .map_or(to_mm, |least_mm| larger(to_mm, least_mm));
-        (to_mm < ordered.tape.length_mm()).then_some(to_mm)
-    }
-
-    /// What a sweep costs a member that begins it there.
-    pub(super) fn charges_from(
-        &self,
-        member: usize,
-        moving: &Footprint,
-        sweep: &Sweep,
-    ) -> Charges<'a> {
-        let Sweep { motion, tape, rate } = sweep;
-        let charged = Charged {
-            tape,
-            motion,
-            moving,
-            rate: *rate,
-        };
-        let laws = &self.game.ruleset().movement;
-        Charges::of(laws, &self.around, &charged, &self.astride[member])
-    }
-
     /// Moves every member and enters the leg in the ledger.
-    fn make(
-        &mut self,
-        index: usize,
-        leg: &Leg,
-        made: &Sweep,
-        tapes: Vec<Tape<'_>>,
-        fixed_mm: f64,
-        stopped_by: Option<String>,
-    ) {
+    fn make(&mut self, index: usize, leg: &Leg, made: &Sweep, stopped_by: Option<String>) {
         self.check_lock(index, &made.motion);
-        let dearest = tapes::dearest(tapes);
-        self.spent_mm += dearest.as_ref().map_or(0.0, |tape| tape.charges.total_mm());
+        self.spend_sweep(index, made);
         let began = self.body.members.clone();
         for (member, before) in began.iter().enumerate() {
             self.settle(member, &before.placement_after(&made.motion, 1.0));
         }
-        self.enter_ledger(leg, dearest.as_ref(), fixed_mm, stopped_by);
+        self.enter_ledger(leg, Some(made), stopped_by);
         self.last_sweep = Some(LastSweep {
             leg: index,
             sweep: *made,
@@ -190,15 +116,14 @@ impl<'a> Walk<'a> {
     }
 }
 
-/// The first limit that an *up to* leg meets: its share of the motion, and what it is.
-fn first_stop(breaches: &[MemberBreach<'_>], dry: Option<Stop>) -> Option<Stop> {
+/// The first limit but the allowance that an *up to* leg meets: its share of the motion, and what it is.
+fn first_stop(breaches: &[MemberBreach<'_>]) -> Option<Stop> {
     breaches
         .iter()
         .map(|found| Stop {
             share: found.breach.share,
             words: found.limit.stop_words(),
         })
-        .chain(dry)
         .reduce(|first, other| {
             if other.share < first.share {
                 other
