@@ -38,20 +38,20 @@ impl Game {
             } => {
                 for push in pushed {
                     if let Some(to) = push.to {
-                        self.stand(&push.unit, to);
+                        self.displace(&push.unit, to);
                     }
                 }
-                self.stand(unit, *to);
+                self.displace(unit, *to);
             }
             Event::Removed { unit, cause } => self.remove(unit, *cause),
-            Event::FollowedUp { unit, to, .. } => self.stand(unit, *to),
+            Event::FollowedUp { unit, to, .. } => self.displace(unit, *to),
             Event::Disordered { unit, turns } => {
                 if let Some(unit) = self.units.get_mut(unit) {
                     unit.disorder = *turns;
                     unit.stirred = true;
                 }
             }
-            Event::PositionCorrected { unit, to, .. } => self.stand(unit, *to),
+            Event::PositionCorrected { unit, to, .. } => self.displace(unit, *to),
             Event::TurnClosed { holders, .. } => self.close_turn(holders),
             Event::GameEnded { ending, .. } => self.end(ending),
         }
@@ -73,6 +73,7 @@ impl Game {
             };
             unit.stirred = !moved.legs.is_empty();
             unit.files = moved.files;
+            unit.still_held_by.clone_from(&moved.still_held_by);
             if let (State::Standing(pose), Some(end)) = (&mut unit.state, moved.end_pose) {
                 *pose = end;
             }
@@ -105,6 +106,14 @@ impl Game {
             unit.state = State::Standing(pose);
             unit.stirred = true;
             unit.keep_ground();
+        }
+    }
+
+    /// A unit is put elsewhere by no move of its own: what its last move left it in holds it no longer.
+    fn displace(&mut self, unit: &UnitId, pose: Pose) {
+        self.stand(unit, pose);
+        if let Some(unit) = self.units.get_mut(unit) {
+            unit.still_held_by.clear();
         }
     }
 

@@ -40,6 +40,8 @@ pub struct Unit {
     pub disorder: u32,
     /// Whether it has moved, fought or been disordered since its side's last turn began.
     pub stirred: bool,
+    /// Enemies whose halt zones its last move left by no more than the tolerance: they hold it still.
+    pub still_held_by: Vec<UnitId>,
     /// The ground it covers, worked out once for every question asked of it.
     kept: Kept,
 }
@@ -106,6 +108,7 @@ impl Unit {
             state,
             disorder: 0,
             stirred: false,
+            still_held_by: Vec::new(),
             kept: Kept::default(),
         };
         unit.keep_ground();

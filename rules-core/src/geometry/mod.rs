@@ -27,7 +27,7 @@ mod sweep;
 mod sweep_ahead;
 mod table;
 
-pub use ahead::separation_ahead;
+pub use ahead::{distance_ahead_mm, reach_ahead_mm, separation_ahead};
 pub use cover::{footprint_astride, overlap_depth_mm, spans_over};
 pub use crossings::{Contact, ContactKind, crossings};
 pub use cut::{spans_inside, spans_near};
@@ -47,7 +47,7 @@ pub use pose::{Placement, Pose};
 pub use reach::Bounds;
 pub use span::{Span, gaps, merged, without};
 pub use sweep::spans_within;
-pub use sweep_ahead::spans_within_ahead;
+pub use sweep_ahead::{spans_ahead, spans_within_ahead};
 pub use table::Table;
 
 /// Arithmetic slack inside the geometry, in millimetres: one quantum of a stored pose.

@@ -5,7 +5,7 @@ use crate::game::{Event, Game};
 use crate::orders::UnitId;
 use crate::verdict::{Code, Reason};
 
-use super::{movement, zones};
+use super::zones;
 
 /// Why a unit cannot withdraw: the rules have no such law, or no enemy holds it.
 pub(super) fn reason(game: &Game, id: &UnitId) -> Option<Reason> {
@@ -26,10 +26,10 @@ pub(super) fn reason(game: &Game, id: &UnitId) -> Option<Reason> {
     let note = "it is in no enemy halt zone and may simply move";
     let zone_mm = zones::halt_zone_mm(game.ruleset());
     Some(
-        match movement::nearest_zoned_enemy(game, unit.side, &footprint) {
+        match zones::nearest_zoned_enemy(game, unit.side, &footprint) {
             Some((enemy, distance_mm)) => {
                 Reason::length_over(Code::NotPossible, zone_mm, distance_mm, 0.0)
-                    .with(enemy.0)
+                    .with(enemy.id.0.clone())
                     .note(note)
             }
             None => Reason::count(Code::NotPossible, 1, 0)

@@ -1,15 +1,20 @@
 //! Judging a move: legs carried out in order, every limit measured (laws of measurement, §§4–6).
 
 mod account;
+mod aligning;
 mod body;
 mod charges;
+mod friends;
 mod holds;
 mod lift;
 mod limits;
+mod locks;
 mod outlook;
 mod probe;
 #[cfg(test)]
 mod properties;
+mod slack;
+mod standing;
 mod steps;
 mod surroundings;
 mod sweep;
@@ -27,7 +32,6 @@ use crate::verdict::MoveVerdict;
 
 use super::{breaking, command};
 
-pub(super) use limits::nearest_zoned_enemy;
 pub(super) use outlook::{Outlook, Sector};
 pub(super) use probe::{Course, Probe, Run, Stance, View};
 pub(super) use surroundings::Surroundings;

@@ -13,6 +13,7 @@ use crate::ruleset::ZoneExit;
 
 use super::charges::Charges;
 use super::outlook::{Outlook, Sector, seen_at};
+use super::standing::Near;
 use super::steps::{self, Step};
 use super::surroundings::Region;
 use super::sweep::Sweep;
@@ -34,7 +35,7 @@ pub(in crate::referee) struct Probe<'a> {
     /// Friends it may pass through but not end on.
     friends: Vec<Footprint>,
     /// Enemies whose halt zone it may not leave freely.
-    held_by: Vec<Footprint>,
+    held_by: Vec<Near<'a>>,
     /// What leaving them costs; `None` when it may not.
     exit_mm: Option<f64>,
     /// Tape of the one forward leg that is always allowed.
@@ -282,9 +283,8 @@ impl<'a> Probe<'a> {
         let exit_mm = self.exit_of_wheel()?;
         self.walk.around.clone_from(&self.around);
         let moving = self.footprint(&self.here);
-        let halted = self.walk.halting(0, &moving).is_some();
         let spent_mm = self.here.spent_mm + exit_mm;
-        if halted || spent_mm > self.walk.allowance_mm + 1e-9 {
+        if spent_mm > self.walk.allowance_mm + 1e-9 {
             return None;
         }
         let full = self.full_wheel(side)?;
@@ -343,14 +343,7 @@ impl<'a> Probe<'a> {
     ) -> Run {
         let moving = self.footprint(from);
         let charged = self.look(view);
-        // having come to a halt zone it may go no farther
-        let halted = seen_at(&view.outlook.limits, view.angle_rad)
-            .any(|at| self.walk.limits[0][at].halts_at_mm(&moving).is_some());
-        let longest_mm = if halted {
-            0.0
-        } else {
-            self.longest_mm(from, course.rate)
-        };
+        let longest_mm = self.longest_mm(from, course.rate);
         if longest_mm < EPS_MM {
             return self.stays(&moving, ALLOWANCE, view);
         }
@@ -468,12 +461,17 @@ impl<'a> Probe<'a> {
         let free = self
             .held_by
             .iter()
-            .map(|enemy| {
-                let began_mm = signed_distance_mm(moving, enemy);
-                spans_within(moving, &sweep.motion, enemy, began_mm + EPS_MM)
-                    .first()
-                    .filter(|span| span.from <= 0.0)
-                    .map_or(0.0, |span| span.to)
+            .map(|near| match self.exit_mm {
+                None => near
+                    .may_go(moving, &sweep.motion)
+                    .map_or(0.0, |part| part.to),
+                Some(_) => {
+                    let began_mm = near.began_distance_mm;
+                    spans_within(moving, &sweep.motion, near.zone.ground(), began_mm + EPS_MM)
+                        .first()
+                        .filter(|span| span.from <= 0.0)
+                        .map_or(0.0, |span| span.to)
+                }
             })
             .fold(1.0, smaller);
         if purse.0 <= free {
@@ -498,15 +496,11 @@ impl<'a> Probe<'a> {
 }
 
 /// Enemies in whose halt zone it began, where that matters.
-fn held_by(walk: &Walk<'_>) -> Vec<Footprint> {
+fn held_by<'a>(walk: &Walk<'a>) -> Vec<Near<'a>> {
     if walk.game.ruleset().zones.zone_exit == ZoneExit::Free {
         return Vec::new();
     }
-    walk.standings[0]
-        .began_in
-        .iter()
-        .filter_map(|held| walk.game.unit(&held.enemy)?.footprint())
-        .collect()
+    walk.standings[0].began_in().copied().collect()
 }
 
 fn least_rate(game: &Game) -> f64 {

@@ -2,14 +2,16 @@
 
 use crate::geometry::{Footprint, Motion, Path, larger};
 use crate::orders::Leg;
+use crate::verdict::Reason;
 
 use super::charges::{Charged, Charges};
-use super::limits::{Breach, Limit};
+use super::limits::Breach;
+use super::locks::Bans;
 use super::tapes::{self, Tape};
 use super::walk::{LastSweep, Walk};
 
 /// A motion, the tape that measures it, and its charge per millimetre on open ground.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Sweep {
     pub(super) motion: Motion,
     pub(super) tape: Path,
@@ -43,55 +45,58 @@ impl Sweep {
     }
 }
 
-/// A limit that a member breaks during a motion.
-struct MemberBreach<'a> {
-    member: usize,
-    limit: Limit<'a>,
-    breach: Breach,
-}
-
 /// What an *up to* leg stopped at.
-struct Stop {
-    share: f64,
-    words: String,
+pub(super) struct Stop {
+    pub(super) share: f64,
+    pub(super) words: String,
 }
 
 impl<'a> Walk<'a> {
     /// Carries out a leg that sweeps: as ordered, or as far as it goes when it says *up to*.
     pub(super) fn sweep(&mut self, index: usize, leg: &Leg, ordered: &Sweep) {
-        let breaches = self.breaches(&ordered.motion);
-        let fixed_mm = self.exit_charge(&ordered.motion);
+        let bans = self.check_bans(index, leg);
+        let mut stop = if leg.is_up_to() {
+            self.first_stop(&ordered.motion)
+        } else {
+            None
+        };
+        let within = stop
+            .as_ref()
+            .map_or(*ordered, |stop| ordered.part(stop.share));
+        let fixed_mm = self.exit_charge(&within.motion);
         self.spend_fixed(index, fixed_mm);
-        let tapes = self.tapes(ordered);
+        let mut tapes = self.tapes(&within);
+        let mut made = within;
         let lasts_to = self.lasts_to(&tapes);
         if leg.is_up_to() {
-            let dry = lasts_to.map(|(share, to_mm)| self.dry_stop(share, to_mm));
-            let Some(stop) = first_stop(&breaches, dry) else {
-                self.check_moved_on(index, Some(ordered.tape.length_mm()));
-                self.make(index, leg, ordered, tapes, fixed_mm, None);
-                return;
-            };
-            let made = ordered.part(stop.share);
-            let tapes = self.tapes(&made);
-            self.check_moved_on(index, Some(made.tape.length_mm()));
-            self.make(index, leg, &made, tapes, fixed_mm, Some(stop.words));
-            return;
+            if let Some((share, to_mm)) = lasts_to {
+                made = within.part(share);
+                stop = Some(self.dry_stop(share, to_mm));
+            }
+            if index == self.last_leg
+                && let Some(clear) = self.stop_at_friend(&made.motion)
+            {
+                made = made.part(clear.share);
+                stop = Some(clear);
+            }
+            if made != within {
+                tapes = self.tapes(&made);
+            }
+        } else {
+            self.check_limits(index, ordered, &bans);
+            if let (Some((share, to_mm)), None) = (lasts_to, &self.dry) {
+                self.dry = Some(self.path_point(0, index, &ordered.motion, share, to_mm));
+            }
         }
-        // Going deeper at once into the zone that halted it says all that moving on would.
-        let deeper_at_once = breaches.iter().any(|found| {
-            self.is_halted_by(found.limit.with)
-                && found.breach.share * ordered.tape.length_mm() < 0.01
-        });
-        if !deeper_at_once {
-            self.check_moved_on(index, Some(ordered.tape.length_mm()));
-        }
-        for found in &breaches {
-            self.add_breach(index, ordered, found);
-        }
-        if let (Some((share, to_mm)), None) = (lasts_to, &self.dry) {
-            self.dry = Some(self.path_point(0, index, &ordered.motion, share, to_mm));
-        }
-        self.make(index, leg, ordered, tapes, fixed_mm, None);
+        self.check_locks(index, &made, &bans);
+        self.make(
+            index,
+            leg,
+            &made,
+            tapes,
+            fixed_mm,
+            stop.map(|stop| stop.words),
+        );
     }
 
     /// Where an allowance is used up, or the move that is always granted.
@@ -106,35 +111,57 @@ impl<'a> Walk<'a> {
         }
     }
 
-    /// Tape that is granted whatever it costs: only of a first leg.
-    fn granted_mm(&self) -> Option<f64> {
-        self.minimum_mm.filter(|_| self.ledgers[0].is_empty())
-    }
-
-    /// Every limit that a motion breaks, for every member.
-    fn breaches(&self, motion: &Motion) -> Vec<MemberBreach<'a>> {
-        let mut breaches = Vec::new();
-        for (member, limits) in self.limits.iter().enumerate() {
-            let moving = self.body.members[member].footprint();
+    /// The first measured limit at which *up to* stops, but for the allowance: of any member, or a lock.
+    fn first_stop(&self, motion: &Motion) -> Option<Stop> {
+        let mut first: Option<Stop> = None;
+        let mut offer = |share: f64, words: &dyn Fn() -> String| {
+            if first.as_ref().is_none_or(|first| share < first.share) {
+                first = Some(Stop {
+                    share,
+                    words: words(),
+                });
+            }
+        };
+        for (member, limits) in self.body.members.iter().zip(&self.limits) {
+            let moving = member.footprint();
             for limit in limits {
-                if let Some(breach) = limit.breach(&moving, motion) {
-                    breaches.push(MemberBreach {
-                        member,
-                        limit: limit.clone(),
-                        breach,
-                    });
+                if let Some(share) = limit.stop(&moving, motion) {
+                    offer(share, &|| limit.stop_words());
                 }
             }
         }
-        breaches
+        if let Some((share, enemy)) = self.locked_stop(motion) {
+            offer(share, &|| format!("halt zone of {enemy}"));
+        }
+        first
     }
 
-    fn add_breach(&mut self, index: usize, ordered: &Sweep, found: &MemberBreach<'_>) {
-        let Breach { share, measured_mm } = found.breach;
-        let along_mm = share * ordered.tape.length_mm();
-        let at = self.path_point(found.member, index, &ordered.motion, share, along_mm);
-        let reason = found.limit.reason(measured_mm, self.tolerance_mm());
-        self.add(Some(found.member), reason.at(at));
+    /// Tells every limit that a leg breaks, for every member, but those of which the leg is forbidden altogether.
+    fn check_limits(&mut self, index: usize, ordered: &Sweep, bans: &Bans) {
+        let mut found: Vec<(usize, Reason)> = Vec::new();
+        for (member, limits) in self.limits.iter().enumerate() {
+            let moving = self.body.members[member].footprint();
+            for limit in limits {
+                if bans.contains(&(member, limit.code)) {
+                    continue;
+                }
+                let Some(Breach { share, deepest }) = limit.breach(&moving, &ordered.motion) else {
+                    continue;
+                };
+                let along_mm = share * ordered.tape.length_mm();
+                let at = self.path_point(member, index, &ordered.motion, share, along_mm);
+                let reason = limit.reason(&deepest, self.tolerance_mm());
+                found.push((member, reason.at(at)));
+            }
+        }
+        for (member, reason) in found {
+            self.add(Some(member), reason);
+        }
+    }
+
+    /// Tape that is granted whatever it costs: only of a first leg.
+    fn granted_mm(&self) -> Option<f64> {
+        self.minimum_mm.filter(|_| self.ledgers[0].is_empty())
     }
 
     /// How far along the tape the allowance lasts, when it does not last to the end.
@@ -174,7 +201,6 @@ impl<'a> Walk<'a> {
         fixed_mm: f64,
         stopped_by: Option<String>,
     ) {
-        self.check_lock(index, &made.motion);
         let dearest = tapes::dearest(tapes);
         self.spent_mm += dearest.as_ref().map_or(0.0, |tape| tape.charges.total_mm());
         let began = self.body.members.clone();
@@ -188,22 +214,4 @@ impl<'a> Walk<'a> {
             began,
         });
     }
-}
-
-/// The first limit that an *up to* leg meets: its share of the motion, and what it is.
-fn first_stop(breaches: &[MemberBreach<'_>], dry: Option<Stop>) -> Option<Stop> {
-    breaches
-        .iter()
-        .map(|found| Stop {
-            share: found.breach.share,
-            words: found.limit.stop_words(),
-        })
-        .chain(dry)
-        .reduce(|first, other| {
-            if other.share < first.share {
-                other
-            } else {
-                first
-            }
-        })
 }

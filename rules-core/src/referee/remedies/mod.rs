@@ -30,8 +30,8 @@ const MOST_WALKED: usize = 1000;
 /// Remedies that change one leg: how many are offered.
 const MOST_CHANGES: usize = 3;
 
-/// Adds remedies to the first refused verdict of a move. Of units that move together, the furthest
-/// place of each becomes where it stands on the furthest legal path of the body.
+/// Adds remedies to the first refused verdict of a move. The furthest place of each verdict becomes the end of the
+/// furthest legal path that is offered; where none is, the place where it stands.
 pub(super) fn offer(
     game: &Game,
     turn: &TurnStart,
@@ -54,13 +54,11 @@ pub(super) fn offer(
         left: MOST_WALKED,
     };
     let cut = search.cut_short();
-    if verdicts.len() > 1 {
-        for (index, verdict) in verdicts.iter_mut().enumerate() {
-            verdict.furthest = match &cut {
-                Some(found) => found.ends.get(index).copied().flatten(),
-                None => verdict.start,
-            };
-        }
+    for (index, verdict) in verdicts.iter_mut().enumerate() {
+        verdict.furthest = match &cut {
+            Some(found) => found.ends.get(index).copied().flatten(),
+            None => verdict.start,
+        };
     }
     let cut: Option<Remedy> = cut.map(|found| found.remedy);
     let mut changes = search.changes();
@@ -133,7 +131,10 @@ impl Search<'_> {
                     search.is_legal(&with(amount.set(&leg, tenths)))
                 });
                 if let Some(tenths) = found {
-                    let cut = with(amount.set(&leg, tenths));
+                    let mut cut = with(amount.set(&leg, tenths));
+                    if index == refused {
+                        self.to_the_hundredth(&mut cut, along_mm);
+                    }
                     return self.found(Change::CutShort, index, Some(cut[index]), cut);
                 }
             } else if index < refused && self.is_legal(&with(leg)) {
@@ -141,6 +142,32 @@ impl Search<'_> {
             }
         }
         None
+    }
+
+    /// Takes the last leg on to the place at which the limit was reached, which is told in hundredths, if it may end there and
+    /// that is farther than whole tenths go: then the furthest place and that of the reason are one.
+    fn to_the_hundredth(&mut self, legs: &mut [Leg], along_mm: f64) {
+        let Some(last) = legs.last().copied() else {
+            return;
+        };
+        let mut finer = last;
+        match &mut finer {
+            Leg::Forward { distance_mm, .. }
+            | Leg::Back { distance_mm, .. }
+            | Leg::Sidestep { distance_mm, .. }
+            | Leg::Oblique { distance_mm, .. }
+                if *distance_mm < along_mm && along_mm < *distance_mm + 0.1 =>
+            {
+                *distance_mm = along_mm;
+            }
+            _ => return,
+        }
+        let mut tried = legs.to_vec();
+        tried.pop();
+        tried.push(finer);
+        if self.is_legal(&tried) {
+            legs.copy_from_slice(&tried);
+        }
     }
 
     /// Changes of one leg that make the whole order legal, the best of each leg, nearest first.

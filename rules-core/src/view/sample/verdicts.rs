@@ -81,6 +81,7 @@ pub(in crate::view) fn over_allowance(game: &Game) -> MoveVerdict {
         end: Some(Place::from(&ends)),
         end_pose: ends.rounded(),
         files: 3,
+        still_held_by: Vec::new(),
         reasons: vec![
             Reason::length_over(Code::OverAllowance, 280.0, charge_mm, 0.5)
                 .at(PathPoint::new(1, 99.5, place)),
@@ -122,6 +123,7 @@ pub(in crate::view) fn past_a_zone(game: &Game) -> MoveVerdict {
         end: Some(Place::from(&ends)),
         end_pose: ends.rounded(),
         files: 3,
+        still_held_by: Vec::new(),
         reasons: vec![
             Reason::length_under(Code::EnemyZone, 20.0, -10.0, 0.5)
                 .with("blue-1")
@@ -156,6 +158,7 @@ pub(in crate::view) fn legal(game: &Game) -> MoveVerdict {
         end: Some(Place::from(&ends)),
         end_pose: ends.rounded(),
         files: 4,
+        still_held_by: Vec::new(),
         reasons: Vec::new(),
         furthest: Some(Place::from(&ends)),
         remedies: Vec::new(),
