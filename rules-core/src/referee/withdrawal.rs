@@ -18,8 +18,10 @@ pub(super) fn reason(game: &Game, id: &UnitId) -> Option<Reason> {
     }
     let unit = game.unit(id)?;
     let footprint = unit.footprint()?;
-    let held = zones::zoned_enemies(game, unit.side)
-        .any(|(_, enemy)| zones::is_in_halt_zone(game.ruleset(), &enemy, &footprint));
+    let held = zones::zoned_enemies(game, unit.side).any(|(enemy, ground)| {
+        let depth = zones::HaltZone::of(game.ruleset(), ground).depth(&footprint);
+        zones::begins_in(game.ruleset(), unit, &enemy.id, depth.mm)
+    });
     if held {
         return None;
     }

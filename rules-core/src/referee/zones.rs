@@ -3,6 +3,7 @@
 
 use crate::game::{Game, Unit};
 use crate::geometry::{self, EPS_MM, Footprint, Motion, Span, larger};
+use crate::orders::UnitId;
 use crate::ruleset::{Ruleset, ZoneFront};
 
 /// What storing a pose can do, in millimetres: rounding to whole micrometres moves a corner by less than this.
@@ -172,6 +173,18 @@ pub fn zone_distance_mm(ruleset: &Ruleset, enemy: &Footprint, moving: &Footprint
 #[must_use]
 pub fn is_in_halt_zone(ruleset: &Ruleset, enemy: &Footprint, moving: &Footprint) -> bool {
     HaltZone::of(ruleset, *enemy).holds(moving)
+}
+
+/// Whether a move of a unit that begins so deep in the zone of an enemy begins in it. Who ended its last move outside by no
+/// more than the tolerance is in it still, if it is still outside by no more.
+#[must_use]
+pub fn begins_in(ruleset: &Ruleset, unit: &Unit, enemy: &UnitId, depth_mm: f64) -> bool {
+    let outside_mm = if unit.still_held_by.contains(enemy) {
+        ruleset.scale.tolerance_mm + EPS_MM
+    } else {
+        TOUCH_MM
+    };
+    depth_mm >= -outside_mm
 }
 
 /// Enemies of a side that stand on the table and radiate zones.

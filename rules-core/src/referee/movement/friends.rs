@@ -5,6 +5,7 @@ use crate::geometry::{Footprint, Motion, Span, larger, signed_distance_mm, spans
 use crate::orders::UnitId;
 use crate::verdict::{Code, PathPoint, Place, Reason};
 
+use super::Purpose;
 use super::slack::{JUDGED_MM, NEAR_MM};
 use super::sweep::Stop;
 use super::walk::Walk;
@@ -37,6 +38,8 @@ impl Friend<'_> {
 impl<'a> Walk<'a> {
     /// The friends that a member may not end upon, the other members of its body left out.
     pub(super) fn friends_of(&self, member: usize) -> Vec<Friend<'a>> {
+        // who arrives has no place yet that it could keep
+        let arrives = matches!(self.purpose, Purpose::Arrival(_));
         let start = self.start(member);
         self.around
             .units
@@ -45,7 +48,11 @@ impl<'a> Walk<'a> {
             .map(|(unit, ground)| Friend {
                 id: &unit.id,
                 ground: *ground,
-                began_mm: larger(-signed_distance_mm(&start, ground), 0.0),
+                began_mm: if arrives {
+                    0.0
+                } else {
+                    larger(-signed_distance_mm(&start, ground), 0.0)
+                },
             })
             .collect()
     }

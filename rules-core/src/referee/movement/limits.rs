@@ -164,10 +164,15 @@ impl<'a> Limit<'a> {
         Some(self.reached(moving, motion, found, most_mm))
     }
 
-    /// The last share to which a motion keeps the limit, without the figures of a breach; `None`
+    /// The last share to which a motion keeps the limit to `slack_mm`, without the figures of a breach; `None`
     /// when it keeps it to the end.
-    pub(super) fn kept_to(&self, moving: &Footprint, motion: &Motion) -> Option<f64> {
-        let most_mm = self.began_mm + JUDGED_MM;
+    pub(super) fn kept_to(
+        &self,
+        moving: &Footprint,
+        motion: &Motion,
+        slack_mm: f64,
+    ) -> Option<f64> {
+        let most_mm = self.began_mm + slack_mm;
         if let (Against::Edge(table), Motion::Straight { by }) = (self.against, motion)
             && self.against.depth_mm(moving) <= most_mm
         {

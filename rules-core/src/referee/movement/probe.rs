@@ -13,6 +13,7 @@ use crate::ruleset::ZoneExit;
 
 use super::charges::Charges;
 use super::outlook::{Outlook, Sector, seen_at};
+use super::slack::{ARITHMETIC_MM, JUDGED_MM};
 use super::standing::Near;
 use super::steps::{self, Step};
 use super::surroundings::Region;
@@ -288,10 +289,11 @@ impl<'a> Probe<'a> {
             return None;
         }
         let full = self.full_wheel(side)?;
+        // up to the limit itself, as far as *up to* goes: what is judged is left for the leg after it
         let charges = self.walk.charges_from(0, &moving, &full);
         let kept = self.walk.limits[0]
             .iter()
-            .filter_map(|limit| limit.kept_to(&moving, &full.motion))
+            .filter_map(|limit| limit.kept_to(&moving, &full.motion, ARITHMETIC_MM))
             .fold(1.0, smaller);
         self.walk.spent_mm = spent_mm;
         let lasts_mm = self.walk.charges_last_to_mm(&charges, &full);
@@ -409,7 +411,7 @@ impl<'a> Probe<'a> {
         let mut stop = (1.0, NOTHING);
         for at in seen_at(&view.outlook.limits, view.angle_rad) {
             let limit = &self.walk.limits[0][at];
-            if let Some(share) = limit.kept_to(moving, &sweep.motion)
+            if let Some(share) = limit.kept_to(moving, &sweep.motion, JUDGED_MM)
                 && share < stop.0
             {
                 stop = (share, u32::try_from(at).unwrap_or(NOTHING));

@@ -6,7 +6,7 @@ use crate::geometry::{Footprint, distance_mm, larger};
 use crate::orders::UnitId;
 use crate::verdict::Code;
 
-use super::super::zones::HaltZone;
+use super::super::zones::{self, HaltZone};
 use super::Surroundings;
 use super::slack::{JUDGED_MM, NEAR_MM, STORED_MM};
 
@@ -58,18 +58,12 @@ impl<'a> Standing<'a> {
             } else {
                 zone.depth(start).mm
             };
-            // who ended its last move outside by no more than the tolerance is in it still
-            let outside_mm = if unit.still_held_by.contains(&enemy.id) {
-                tolerance_mm + JUDGED_MM
-            } else {
-                STORED_MM
-            };
             Near {
                 enemy: &enemy.id,
                 zone,
                 began_depth_mm,
                 began_distance_mm: distance_mm(start, &ground),
-                began_in: began_depth_mm >= -outside_mm,
+                began_in: zones::begins_in(ruleset, unit, &enemy.id, began_depth_mm),
                 aligned_in: false,
                 changed_mm: 0.0,
             }

@@ -131,10 +131,7 @@ impl Search<'_> {
                     search.is_legal(&with(amount.set(&leg, tenths)))
                 });
                 if let Some(tenths) = found {
-                    let mut cut = with(amount.set(&leg, tenths));
-                    if index == refused {
-                        self.to_the_hundredth(&mut cut, along_mm);
-                    }
+                    let cut = with(amount.set(&leg, tenths));
                     return self.found(Change::CutShort, index, Some(cut[index]), cut);
                 }
             } else if index < refused && self.is_legal(&with(leg)) {
@@ -142,32 +139,6 @@ impl Search<'_> {
             }
         }
         None
-    }
-
-    /// Takes the last leg on to the place at which the limit was reached, which is told in hundredths, if it may end there and
-    /// that is farther than whole tenths go: then the furthest place and that of the reason are one.
-    fn to_the_hundredth(&mut self, legs: &mut [Leg], along_mm: f64) {
-        let Some(last) = legs.last().copied() else {
-            return;
-        };
-        let mut finer = last;
-        match &mut finer {
-            Leg::Forward { distance_mm, .. }
-            | Leg::Back { distance_mm, .. }
-            | Leg::Sidestep { distance_mm, .. }
-            | Leg::Oblique { distance_mm, .. }
-                if *distance_mm < along_mm && along_mm < *distance_mm + 0.1 =>
-            {
-                *distance_mm = along_mm;
-            }
-            _ => return,
-        }
-        let mut tried = legs.to_vec();
-        tried.pop();
-        tried.push(finer);
-        if self.is_legal(&tried) {
-            legs.copy_from_slice(&tried);
-        }
     }
 
     /// Changes of one leg that make the whole order legal, the best of each leg, nearest first.
