@@ -49,6 +49,7 @@ impl Walk<'_> {
                 continue;
             }
             near.aligned_in |= is_first;
+            near.keeps = true;
             if !near.began_in && !standing.only_aligns.contains(&near.enemy) {
                 standing.only_aligns.push(near.enemy);
             }
@@ -62,13 +63,23 @@ impl Walk<'_> {
         }
     }
 
+    /// Notes a leg that is no aligning: what follows it begins anew.
+    pub(super) fn end_aligning(&mut self) {
+        for standing in &mut self.standings {
+            standing
+                .zones
+                .iter_mut()
+                .for_each(|near| near.keeps = false);
+        }
+    }
+
     /// The reasons why an aligning may not end there: outside a zone that the unit was in.
-    pub(super) fn left_by_aligning(&self, before: &Footprint, after: &Footprint) -> Vec<Reason> {
+    pub(super) fn left_by_aligning(&self, after: &Footprint) -> Vec<Reason> {
         let locked = self.is_locked(0);
         let tolerance_mm = self.tolerance_mm();
         let left = self.standings[0].zones.iter().filter_map(|near| {
             let holds = locked && near.began_in;
-            let was_in = holds || near.holds(before);
+            let was_in = holds || near.keeps;
             let code = if holds { Code::Locked } else { Code::EnemyZone };
             (was_in && near.is_left(after)).then(|| near.left_reason(code, after, tolerance_mm))
         });

@@ -23,6 +23,7 @@ impl Walk<'_> {
             }
             self.begin_aligning(index, *angle_deg);
         } else {
+            self.end_aligning();
             fixed_mm += self.exit_charge_of_lift();
         }
         self.spend_fixed(index, fixed_mm);
@@ -48,7 +49,7 @@ impl Walk<'_> {
             self.check_clear(member, at, aligned, &bans);
             if aligned {
                 let after = self.body.members[member].footprint();
-                for reason in self.left_by_aligning(began, &after) {
+                for reason in self.left_by_aligning(&after) {
                     self.add(Some(member), reason.at(at));
                 }
             }

@@ -23,6 +23,8 @@ pub(super) struct Near<'a> {
     pub(super) began_in: bool,
     /// Whether the unit was in it when the first aligning of its move began.
     pub(super) aligned_in: bool,
+    /// Whether the unit was in it when the aligning that it makes, or one just before it, began.
+    pub(super) keeps: bool,
     /// What the straight legs so far have changed of the distance, in millimetres.
     pub(super) changed_mm: f64,
 }
@@ -65,6 +67,7 @@ impl<'a> Standing<'a> {
                 began_distance_mm: distance_mm(start, &ground),
                 began_in: zones::begins_in(ruleset, unit, &enemy.id, began_depth_mm),
                 aligned_in: false,
+                keeps: false,
                 changed_mm: 0.0,
             }
         };

@@ -55,6 +55,7 @@ impl<'a> Walk<'a> {
     /// Carries out a leg that sweeps: as ordered, or as far as it goes when it says *up to*.
     pub(super) fn sweep(&mut self, index: usize, leg: &Leg, ordered: &Sweep) {
         let bans = self.check_bans(index, leg);
+        self.end_aligning();
         let mut stop = if leg.is_up_to() {
             self.first_stop(&ordered.motion)
         } else {
