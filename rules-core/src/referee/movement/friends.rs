@@ -48,7 +48,7 @@ impl<'a> Walk<'a> {
             .map(|(unit, ground)| Friend {
                 id: &unit.id,
                 ground: *ground,
-                began_mm: if arrives {
+                began_mm: if arrives || start.is_farther_than(ground, NEAR_MM) {
                     0.0
                 } else {
                     larger(-signed_distance_mm(&start, ground), 0.0)
