@@ -66,6 +66,7 @@ pub fn as_data(game: &Game, after: u64) -> Value {
             "id": unit.id, "name": unit.name, "side": game.side_id(unit.side), "troops": unit.troops,
             "arm": unit.arm, "files": unit.files, "ranks": unit.ranks(), "bases": unit.bases,
             "bases_at_start": unit.bases_at_start, "strength": unit.strength(), "disorder": unit.disorder,
+            "lines_paid": fieldpost_rules::referee::lines_paid(game, unit),
         });
         let (state, more) = match &unit.state {
             State::Standing(pose) => (

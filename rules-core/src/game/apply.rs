@@ -1,6 +1,6 @@
 //! Applying events: the only way a game changes.
 
-use super::{BattleReport, Cause, Ending, Event, Game, State};
+use super::{BattleReport, Cause, Ending, Event, Game, LinesPaid, State};
 use crate::geometry::Pose;
 use crate::orders::{SideId, UnitId};
 use crate::verdict::SheetVerdict;
@@ -29,7 +29,7 @@ impl Game {
             Event::TurnPassed { .. } => self.settle(),
             Event::BattleFought { report } => self.stir(report),
             Event::SheetAccepted { verdict, .. } => self.carry_out(verdict),
-            Event::Arrived { unit, pose } => self.stand(unit, *pose),
+            Event::Arrived { unit, pose } => self.arrive(unit, *pose),
             Event::Left { unit, points } => self.leave(unit, *points),
             Event::Withdrew { unit, lost, .. } => self.lose(unit, *lost),
             Event::Lost { unit, bases } => self.lose(unit, *bases),
@@ -74,8 +74,12 @@ impl Game {
             unit.stirred = !moved.legs.is_empty();
             unit.files = moved.files;
             unit.still_held_by.clone_from(&moved.still_held_by);
-            if let (State::Standing(pose), Some(end)) = (&mut unit.state, moved.end_pose) {
-                *pose = end;
+            if let Some(end) = moved.end_pose {
+                let paid = moved.lines_paid.clone();
+                unit.lines_paid = paid.map_or(LinesPaid::All, LinesPaid::Only);
+                if let State::Standing(pose) = &mut unit.state {
+                    *pose = end;
+                }
             }
             unit.keep_ground();
         }
@@ -101,7 +105,16 @@ impl Game {
         }
     }
 
+    /// Puts a unit where it came by no move of its own: it owes nothing for the lines there.
     fn stand(&mut self, unit: &UnitId, pose: Pose) {
+        self.arrive(unit, pose);
+        if let Some(unit) = self.units.get_mut(unit) {
+            unit.lines_paid = LinesPaid::All;
+        }
+    }
+
+    /// Puts a unit where its move onto the table ended; what lines it has paid for the sheet's verdict said.
+    fn arrive(&mut self, unit: &UnitId, pose: Pose) {
         if let Some(unit) = self.units.get_mut(unit) {
             unit.state = State::Standing(pose);
             unit.stirred = true;

@@ -23,7 +23,7 @@ pub use event::{
 pub use ground::{Ground, GroundFault, GroundLine, GroundPatch, GroundRoad, GroundSpan};
 pub use marks::marks;
 pub(crate) use unit::ranks_of;
-pub use unit::{State, Unit};
+pub use unit::{LinesPaid, State, Unit};
 
 /// Everything about a battle that never changes once it is opened.
 #[derive(Debug, Clone, PartialEq)]

@@ -204,6 +204,12 @@ impl Reason {
         )
     }
 
+    /// A measured length that is over the limit, but granted by the tolerance of something else: always marginal.
+    #[must_use]
+    pub fn length_granted(code: Code, limit_mm: f64, measured_mm: f64) -> Self {
+        Self::length_over(code, limit_mm, measured_mm, f64::INFINITY)
+    }
+
     /// A measured length that should not be less than the limit.
     #[must_use]
     pub fn length_under(code: Code, limit_mm: f64, measured_mm: f64, tolerance_mm: f64) -> Self {

@@ -321,6 +321,10 @@ fn table_unit(game: &Game, unit: &Unit) -> wire::TableUnit {
         bases_at_start: unit.bases_at_start,
         strength: unit.strength(),
         disorder: unit.disorder,
+        lines_paid: fieldpost_rules::referee::lines_paid(game, unit)
+            .into_iter()
+            .map(str::to_owned)
+            .collect(),
         whereabouts: match &unit.state {
             State::Waiting(arrives) => wire::Whereabouts::Waiting {
                 arrives: arrives.clone(),

@@ -1,28 +1,19 @@
 //! The account of a move: reasons, ledgers, and the verdict at its end.
 
-use crate::geometry::{EPS_MM, Motion, Placement, larger};
+use crate::geometry::{Motion, Placement, larger};
 use crate::orders::{Hand, Leg, UnitId};
 use crate::verdict::{Code, LegLedger, MoveVerdict, PathPoint, Place, Reason, Ruling};
 
 use super::super::snap;
-use super::charges::Charges;
+use super::banks::Banks;
 use super::limits::Limit;
 use super::slack::{ARITHMETIC_MM, JUDGED_MM, STORED_MM};
 use super::standing::Near;
 use super::sweep::Sweep;
-use super::tapes::Tape;
 use super::walk::{Found, Walk};
 use super::{Movement, Purpose};
 
 impl Walk<'_> {
-    /// Spends a fixed charge at the start of a leg.
-    pub(super) fn spend_fixed(&mut self, index: usize, fixed_mm: f64) {
-        self.spent_mm += fixed_mm;
-        if self.spent_mm > self.allowance_mm + 1e-9 && self.dry.is_none() {
-            self.dry = Some(self.leg_start(0, index));
-        }
-    }
-
     /// The point of the path at which a leg starts.
     pub(super) fn leg_start(&self, member: usize, leg: usize) -> PathPoint {
         PathPoint::new(leg, 0.0, Place::from(self.body.members[member].pose))
@@ -76,32 +67,25 @@ impl Walk<'_> {
         found.reason = earliest.into_iter().fold(worst, Reason::at);
     }
 
+    /// Enters a leg as it was made. What it is charged is known when the whole move is.
     pub(super) fn enter_ledger(
         &mut self,
         leg: &Leg,
-        paid: Option<&Tape<'_>>,
-        fixed_mm: f64,
+        made: Option<&Sweep>,
         stopped_by: Option<String>,
     ) {
-        let tape_mm = paid.map_or(0.0, |paid| paid.sweep.tape.length_mm());
-        let (side, angle_deg) = side_and_angle(leg, paid.map(|paid| &paid.sweep));
-        let nothing = Charges::default();
-        let charges = paid.map_or(&nothing, |paid| &paid.charges);
-        let charge_mm = charges.total_mm() + fixed_mm;
-        let tape_of = paid
-            .filter(|_| self.ids.len() > 1)
-            .map(|paid| self.ids[paid.member].clone());
+        let (side, angle_deg) = side_and_angle(leg, made);
         for (member, ledgers) in self.ledgers.iter_mut().enumerate() {
             ledgers.push(LegLedger {
                 leg: leg.name().to_owned(),
                 side,
                 angle_deg,
-                tape_mm,
-                tape_of: tape_of.clone(),
-                pieces: charges.pieces(),
-                lines: charges.lines(),
-                fixed_mm,
-                charge_mm,
+                tape_mm: 0.0,
+                tape_of: None,
+                pieces: Vec::new(),
+                lines: Vec::new(),
+                fixed_mm: 0.0,
+                charge_mm: 0.0,
                 stopped_by: stopped_by.clone(),
                 end: Place::from(self.body.members[member].pose),
             });
@@ -120,11 +104,21 @@ impl Walk<'_> {
             .filter(|(limit, depth_mm)| *depth_mm > limit.began_mm - 2.0 * STORED_MM)
             .map(|(limit, depth_mm)| (limit, larger(limit.began_mm, depth_mm)))
             .collect();
-        let settled = [ARITHMETIC_MM, JUDGED_MM].into_iter().find_map(|slack_mm| {
+        let banks = Banks::about(&self.around, end.anchor);
+        let orders = [
+            (true, ARITHMETIC_MM),
+            (true, JUDGED_MM),
+            (false, ARITHMETIC_MM),
+            (false, JUDGED_MM),
+        ];
+        let settled = orders.into_iter().find_map(|(keeps_banks, slack_mm)| {
             snap::settle(end, |pose| {
-                let rounded = body.footprint_at(&pose.placement());
-                near.iter()
-                    .all(|(limit, most_mm)| limit.against.depth_mm(&rounded) <= most_mm + slack_mm)
+                let placement = pose.placement();
+                let rounded = body.footprint_at(&placement);
+                let is_kept = |(limit, most_mm): &(&Limit<'_>, f64)| {
+                    limit.against.depth_mm(&rounded) <= most_mm + slack_mm
+                };
+                (!keeps_banks || banks.are_kept(placement.anchor)) && near.iter().all(is_kept)
             })
         });
         if let Some(pose) = settled.or_else(|| end.rounded()) {
@@ -133,31 +127,12 @@ impl Walk<'_> {
     }
 
     pub(super) fn finish(&mut self) {
-        if self.spent_mm > self.allowance_mm + 1e-9 && !self.is_minimum_move() {
-            let tolerance_mm = self.tolerance_mm();
-            let mut reason = Reason::length_over(
-                Code::OverAllowance,
-                self.allowance_mm,
-                self.spent_mm,
-                tolerance_mm,
-            );
-            if let Some(at) = self.dry {
-                reason = reason.at(at);
-            }
-            self.add(None, reason);
-        }
+        self.settle_spending();
+        self.charge_ledgers();
         for member in 0..self.ids.len() {
             self.check_friends(member);
             self.check_withdrawn(member);
         }
-    }
-
-    pub(super) fn is_minimum_move(&self) -> bool {
-        let length_mm = self.ledgers[0].first().map_or(0.0, |leg| leg.tape_mm);
-        self.is_one_leg
-            && self
-                .minimum_mm
-                .is_some_and(|least| length_mm <= least + EPS_MM)
     }
 
     /// A withdrawal must end outside every halt zone it began in.
@@ -216,7 +191,7 @@ impl Walk<'_> {
                 unit: self.ids[member].clone(),
                 order: movement.order,
                 verdict: Ruling::worst(reasons.iter().map(Reason::ruling)),
-                charge_mm: self.spent_mm,
+                charge_mm: self.tallies[self.dearest()].total_mm(),
                 allowance_mm: self.allowance_mm,
                 in_command: self.in_command[member],
                 start: Some(Place::from(self.began[member])),
@@ -224,6 +199,7 @@ impl Walk<'_> {
                 end_pose: Some(body.pose),
                 files: body.files,
                 still_held_by,
+                lines_paid: self.lines_paid(member),
                 furthest: Some(
                     refused_at
                         .filter(|_| member == 0)

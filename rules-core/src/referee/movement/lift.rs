@@ -14,20 +14,19 @@ use super::walk::Walk;
 impl Walk<'_> {
     /// Carries out a leg that lifts the figures.
     pub(super) fn lift(&mut self, index: usize, leg: &Leg, how: Lift, fixed_mm: f64) {
-        let mut fixed_mm = fixed_mm;
         let bans = self.check_bans(index, leg);
         if let Leg::Align { angle_deg, .. } = leg {
             if !self.can_align(index) {
-                self.enter_ledger(leg, None, 0.0, None);
+                self.spend_nothing();
+                self.enter_ledger(leg, None, None);
                 return;
             }
             self.begin_aligning(index, *angle_deg);
         } else {
             self.end_aligning();
-            fixed_mm += self.exit_charge_of_lift();
         }
-        self.spend_fixed(index, fixed_mm);
-        let before: Vec<Footprint> = self.body.members.iter().map(Member::footprint).collect();
+        let members = self.body.members.clone();
+        let before: Vec<Footprint> = members.iter().map(Member::footprint).collect();
         for (member, began) in before.iter().enumerate() {
             let at = self.leg_start(member, index);
             match how {
@@ -55,7 +54,8 @@ impl Walk<'_> {
             }
         }
         self.last_sweep = None;
-        self.enter_ledger(leg, None, fixed_mm, None);
+        self.spend_lift(index, how, fixed_mm, &members);
+        self.enter_ledger(leg, None, None);
     }
 
     pub(super) fn reform(&mut self, member: usize, files: u16) {

@@ -2,22 +2,33 @@
 
 mod account;
 mod aligning;
+mod banks;
 mod body;
 mod charges;
+mod contacts;
+mod follow;
 mod friends;
-mod holds;
+mod leaving;
 mod lift;
 mod limits;
+#[cfg(test)]
+mod line_properties;
+mod lines;
 mod locks;
+mod marks;
 mod outlook;
+mod passage;
 mod probe;
 #[cfg(test)]
 mod properties;
+mod purse;
 mod slack;
+mod spending;
 mod standing;
 mod steps;
 mod surroundings;
 mod sweep;
+mod tally;
 mod tapes;
 #[cfg(test)]
 mod tests;

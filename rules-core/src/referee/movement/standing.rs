@@ -2,7 +2,7 @@
 //! in them has come to (laws of measurement, §5).
 
 use crate::game::{Game, Unit};
-use crate::geometry::{Footprint, distance_mm, larger};
+use crate::geometry::{Footprint, larger};
 use crate::orders::UnitId;
 use crate::verdict::Code;
 
@@ -17,8 +17,6 @@ pub(super) struct Near<'a> {
     pub(super) zone: HaltZone,
     /// Depth when the move began, in millimetres; negative outside.
     pub(super) began_depth_mm: f64,
-    /// Distance when the move began, in millimetres.
-    pub(super) began_distance_mm: f64,
     /// Whether the move began in it.
     pub(super) began_in: bool,
     /// Whether the unit was in it when the first aligning of its move began.
@@ -64,7 +62,6 @@ impl<'a> Standing<'a> {
                 enemy: &enemy.id,
                 zone,
                 began_depth_mm,
-                began_distance_mm: distance_mm(start, &ground),
                 began_in: zones::begins_in(ruleset, unit, &enemy.id, began_depth_mm),
                 aligned_in: false,
                 keeps: false,

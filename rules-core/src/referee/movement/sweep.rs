@@ -1,13 +1,11 @@
 //! Legs that slide or turn on the table: clear at every instant, paid for along the tape.
 
-use crate::geometry::{Footprint, Motion, Path, larger};
+use crate::geometry::{Motion, Path};
 use crate::orders::Leg;
 use crate::verdict::Reason;
 
-use super::charges::{Charged, Charges};
 use super::limits::Breach;
 use super::locks::Bans;
-use super::tapes::{self, Tape};
 use super::walk::{LastSweep, Walk};
 
 /// A motion, the tape that measures it, and its charge per millimetre on open ground.
@@ -21,25 +19,9 @@ pub(super) struct Sweep {
 impl Sweep {
     /// The first part of it.
     pub(super) fn part(&self, share: f64) -> Self {
-        let motion = self.motion.part(share);
-        let tape = match self.tape {
-            Path::Straight { from, .. } => Path::Straight {
-                from,
-                to: self.tape.at(share),
-            },
-            Path::Arc {
-                centre,
-                from,
-                clockwise_rad,
-            } => Path::Arc {
-                centre,
-                from,
-                clockwise_rad: clockwise_rad * share,
-            },
-        };
         Self {
-            motion,
-            tape,
+            motion: self.motion.part(share),
+            tape: self.tape.part(share),
             ..*self
         }
     }
@@ -56,59 +38,33 @@ impl<'a> Walk<'a> {
     pub(super) fn sweep(&mut self, index: usize, leg: &Leg, ordered: &Sweep) {
         let bans = self.check_bans(index, leg);
         self.end_aligning();
-        let mut stop = if leg.is_up_to() {
-            self.first_stop(&ordered.motion)
-        } else {
-            None
-        };
-        let within = stop
-            .as_ref()
-            .map_or(*ordered, |stop| ordered.part(stop.share));
-        let fixed_mm = self.exit_charge(&within.motion);
-        self.spend_fixed(index, fixed_mm);
-        let mut tapes = self.tapes(&within);
-        let mut made = within;
-        let lasts_to = self.lasts_to(&tapes);
-        if leg.is_up_to() {
-            if let Some((share, to_mm)) = lasts_to {
-                made = within.part(share);
-                stop = Some(self.dry_stop(share, to_mm));
-            }
-            if index == self.last_leg
-                && let Some(clear) = self.stop_at_friend(&made.motion)
-            {
-                made = made.part(clear.share);
-                stop = Some(clear);
-            }
-            if made != within {
-                tapes = self.tapes(&made);
-            }
+        let (made, stopped_by) = if leg.is_up_to() {
+            self.made_up_to(index, ordered)
         } else {
             self.check_limits(index, ordered, &bans);
-            if let (Some((share, to_mm)), None) = (lasts_to, &self.dry) {
-                self.dry = Some(self.path_point(0, index, &ordered.motion, share, to_mm));
-            }
-        }
+            (*ordered, None)
+        };
         self.check_locks(index, &made, &bans);
-        self.make(
-            index,
-            leg,
-            &made,
-            tapes,
-            fixed_mm,
-            stop.map(|stop| stop.words),
-        );
+        self.make(index, leg, &made, stopped_by);
     }
 
-    /// Where an allowance is used up, or the move that is always granted.
-    fn dry_stop(&self, share: f64, to_mm: f64) -> Stop {
-        let words = match self.granted_mm() {
-            Some(least_mm) if to_mm <= least_mm => "minimum move",
-            _ => "allowance",
-        };
-        Stop {
-            share,
-            words: words.to_owned(),
+    /// What is made of a leg that says *up to*, and in words what it stopped at.
+    fn made_up_to(&self, index: usize, ordered: &Sweep) -> (Sweep, Option<String>) {
+        let mut stop = self.first_stop(&ordered.motion);
+        let share = stop.as_ref().map_or(1.0, |stop| stop.share);
+        if let Some(share) = self.lasts_to(index, ordered, share) {
+            let words = self.dry_words(ordered, share);
+            stop = Some(Stop { share, words });
+        }
+        let made = stop
+            .as_ref()
+            .map_or(*ordered, |stop| ordered.part(stop.share));
+        let at_friend = (index == self.last_leg)
+            .then(|| self.stop_at_friend(&made.motion))
+            .flatten();
+        match at_friend {
+            Some(friend) => (made.part(friend.share), Some(friend.words)),
+            None => (made, stop.map(|stop| stop.words)),
         }
     }
 
@@ -160,55 +116,14 @@ impl<'a> Walk<'a> {
         }
     }
 
-    /// Tape that is granted whatever it costs: only of a first leg.
-    fn granted_mm(&self) -> Option<f64> {
-        self.minimum_mm.filter(|_| self.ledgers[0].is_empty())
-    }
-
-    /// How far along the tape the allowance lasts, when it does not last to the end.
-    pub(super) fn charges_last_to_mm(&self, charges: &Charges<'_>, ordered: &Sweep) -> Option<f64> {
-        let to_mm = charges.lasts_to_mm(self.allowance_mm - self.spent_mm)?;
-        let to_mm = self
-            .granted_mm()
-            .map_or(to_mm, |least_mm| larger(to_mm, least_mm));
-        (to_mm < ordered.tape.length_mm()).then_some(to_mm)
-    }
-
-    /// What a sweep costs a member that begins it there.
-    pub(super) fn charges_from(
-        &self,
-        member: usize,
-        moving: &Footprint,
-        sweep: &Sweep,
-    ) -> Charges<'a> {
-        let Sweep { motion, tape, rate } = sweep;
-        let charged = Charged {
-            tape,
-            motion,
-            moving,
-            rate: *rate,
-        };
-        let laws = &self.game.ruleset().movement;
-        Charges::of(laws, &self.around, &charged, &self.astride[member])
-    }
-
     /// Moves every member and enters the leg in the ledger.
-    fn make(
-        &mut self,
-        index: usize,
-        leg: &Leg,
-        made: &Sweep,
-        tapes: Vec<Tape<'_>>,
-        fixed_mm: f64,
-        stopped_by: Option<String>,
-    ) {
-        let dearest = tapes::dearest(tapes);
-        self.spent_mm += dearest.as_ref().map_or(0.0, |tape| tape.charges.total_mm());
+    fn make(&mut self, index: usize, leg: &Leg, made: &Sweep, stopped_by: Option<String>) {
+        self.spend_sweep(index, made);
         let began = self.body.members.clone();
         for (member, before) in began.iter().enumerate() {
             self.settle(member, &before.placement_after(&made.motion, 1.0));
         }
-        self.enter_ledger(leg, dearest.as_ref(), fixed_mm, stopped_by);
+        self.enter_ledger(leg, Some(made), stopped_by);
         self.last_sweep = Some(LastSweep {
             leg: index,
             sweep: *made,

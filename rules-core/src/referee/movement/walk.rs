@@ -1,16 +1,18 @@
 //! A body on its way: what is known between two legs, and what each leg is asked.
 
 use crate::game::Game;
-use crate::geometry::{Footprint, Pose, footprint_astride};
+use crate::geometry::Pose;
 use crate::orders::{Leg, UnitId};
-use crate::verdict::{Code, LegLedger, PathPoint, Reason};
+use crate::verdict::{Code, LegLedger, Reason};
 
 use super::body::{Body, Member};
 use super::limits::{self, Limit};
 use super::slack::ARITHMETIC_DEG;
+use super::spending::{Begun, tally_of};
 use super::standing::Standing;
 use super::steps::{self, Step};
 use super::sweep::Sweep;
+use super::tally::Tally;
 use super::{Movement, Purpose, Surroundings, TurnStart};
 
 /// A reason with the member it concerns; all members when `None`.
@@ -41,18 +43,14 @@ pub(super) struct Walk<'a> {
     pub(super) limits: Vec<Vec<Limit<'a>>>,
     pub(super) in_command: Vec<bool>,
     pub(super) allowance_mm: f64,
-    pub(super) spent_mm: f64,
-    /// Tape of the first leg that is always allowed if it is the only one.
-    pub(super) minimum_mm: Option<f64>,
-    /// Whether the order is that one leg.
-    pub(super) is_one_leg: bool,
+    /// Tape ahead that is granted whatever it costs.
+    pub(super) granted_mm: Option<f64>,
+    /// For each member, what its tape is charged.
+    pub(super) tallies: Vec<Tally<'a>>,
+    /// Where each leg began.
+    pub(super) begun: Vec<Begun>,
     /// Number of the order's last leg.
     pub(super) last_leg: usize,
-    /// Where the allowance was used up.
-    pub(super) dry: Option<PathPoint>,
-    pub(super) exit_paid: bool,
-    /// For each member, the lines that it began astride.
-    pub(super) astride: Vec<Vec<usize>>,
     pub(super) ledgers: Vec<Vec<LegLedger>>,
     pub(super) found: Vec<Found>,
     pub(super) last_sweep: Option<LastSweep>,
@@ -92,13 +90,16 @@ impl<'a> Walk<'a> {
             purpose: movement.purpose,
             bases: movement.units[0].bases,
             allowance_mm: allowance_mm(game, movement, &in_command),
-            minimum_mm: minimum_mm(game, movement.legs),
-            is_one_leg: movement.legs.len() == 1,
             last_leg: movement.legs.len().saturating_sub(1),
-            astride: members
+            granted_mm: Self::granted_mm(game, movement),
+            tallies: members
                 .iter()
-                .map(|member| lines_astride(&around, &member.footprint()))
+                .zip(&standings)
+                .map(|(member, standing)| {
+                    tally_of(game, &around, movement.purpose, member, standing)
+                })
                 .collect(),
+            begun: Vec::with_capacity(movement.legs.len()),
             began: body.members.iter().map(|member| member.pose).collect(),
             ledgers: vec![Vec::with_capacity(movement.legs.len()); ids.len()],
             body,
@@ -107,9 +108,6 @@ impl<'a> Walk<'a> {
             standings,
             limits,
             in_command,
-            spent_mm: 0.0,
-            dry: None,
-            exit_paid: false,
             found: Vec::new(),
             last_sweep: None,
         };
@@ -146,7 +144,8 @@ impl<'a> Walk<'a> {
         match steps::step(leg, &self.body, self.bases, self.game.ruleset()) {
             Err(reason) => {
                 self.add(None, reason.at(self.leg_start(0, index)));
-                self.enter_ledger(leg, None, 0.0, None);
+                self.spend_nothing();
+                self.enter_ledger(leg, None, None);
             }
             Ok(Step::Sweep(sweep)) => self.sweep(index, leg, &sweep),
             Ok(Step::Lift { how, fixed_mm }) => self.lift(index, leg, how, fixed_mm),
@@ -177,24 +176,4 @@ fn allowance_mm(game: &Game, movement: &Movement<'_>, in_command: &[bool]) -> f6
             points * ruleset.scale.movement_point_mm() * share * withdrawing
         })
         .fold(f64::INFINITY, crate::geometry::smaller)
-}
-
-/// Tape that an order beginning so might be of whatever it costs, were it that one leg. (A leg *up to* of an order with
-/// others stops where the allowance ends, or the order would be refused.)
-fn minimum_mm(game: &Game, legs: &[Leg]) -> Option<f64> {
-    let ruleset = game.ruleset();
-    let least_mm = ruleset.movement.minimum_move?.forward.mm(&ruleset.scale);
-    match legs {
-        [Leg::Forward { .. }] | [Leg::Forward { up_to: false, .. }, ..] => Some(least_mm),
-        _ => None,
-    }
-}
-
-fn lines_astride(around: &Surroundings<'_>, footprint: &Footprint) -> Vec<usize> {
-    around
-        .lines
-        .iter()
-        .filter(|(_, line)| footprint_astride(footprint, &line.course))
-        .map(|(index, _)| *index)
-        .collect()
 }
