@@ -87,6 +87,7 @@ impl Game {
             };
             unit.moved_or_fought = !moved.legs.is_empty();
             unit.files = moved.files;
+            unit.still_held_by.clone_from(&moved.still_held_by);
             if let Some(end) = moved.end_pose {
                 let paid = moved.lines_paid.clone();
                 unit.lines_paid = paid.map_or(LinesPaid::All, LinesPaid::Only);
@@ -123,11 +124,13 @@ impl Game {
         self.note_active(std::slice::from_ref(unit));
     }
 
-    /// Puts a unit where it came by no move of its own: it owes nothing for the lines there.
+    /// Puts a unit where it came by no move of its own: it owes nothing for the lines there, and what its last move
+    /// left it in holds it no longer.
     fn stand(&mut self, unit: &UnitId, pose: Pose) {
         self.arrive(unit, pose);
         if let Some(unit) = self.units.get_mut(unit) {
             unit.lines_paid = LinesPaid::All;
+            unit.still_held_by.clear();
         }
     }
 

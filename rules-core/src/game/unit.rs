@@ -43,6 +43,8 @@ pub struct Unit {
     pub moved_or_fought: bool,
     /// Which of the lines under it it has paid for.
     pub lines_paid: LinesPaid,
+    /// Enemies whose halt zones its last move left by no more than the tolerance: they hold it still.
+    pub still_held_by: Vec<UnitId>,
     /// The ground it covers, worked out once for every question asked of it.
     kept: Kept,
 }
@@ -119,6 +121,7 @@ impl Unit {
             disorder: 0,
             moved_or_fought: false,
             lines_paid: LinesPaid::All,
+            still_held_by: Vec::new(),
             kept: Kept::default(),
         };
         unit.keep_ground();

@@ -618,6 +618,7 @@ impl Judging {
             end: place,
             end_pose: None,
             files: unit.map_or(0, |unit| unit.files),
+            still_held_by: Vec::new(),
             lines_paid: None,
             furthest: place,
             remedies: Vec::new(),

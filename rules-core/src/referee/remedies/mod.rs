@@ -34,8 +34,8 @@ const MOST_WALKED: usize = 1000;
 /// Remedies that change one leg: how many are offered.
 const MOST_CHANGES: usize = 3;
 
-/// Adds remedies to the first refused verdict of a move. Of units that move together, the furthest
-/// place of each becomes where it stands on the furthest legal path of the body.
+/// Adds remedies to the first refused verdict of a move. The furthest place of each verdict becomes the end of the
+/// furthest legal path that is offered; where none is, the place where it stands.
 pub(super) fn offer(
     game: &Game,
     turn: &TurnStart,
@@ -58,13 +58,11 @@ pub(super) fn offer(
         left: MOST_WALKED,
     };
     let cut = search.cut_short();
-    if verdicts.len() > 1 {
-        for (index, verdict) in verdicts.iter_mut().enumerate() {
-            verdict.furthest = match &cut {
-                Some(found) => found.ends.get(index).copied().flatten(),
-                None => verdict.start,
-            };
-        }
+    for (index, verdict) in verdicts.iter_mut().enumerate() {
+        verdict.furthest = match &cut {
+            Some(found) => found.ends.get(index).copied().flatten(),
+            None => verdict.start,
+        };
     }
     let cut: Option<Remedy> = cut.map(|found| found.remedy);
     let mut changes = search.changes();

@@ -75,8 +75,8 @@ fn a_locked_unit_may_withdraw_at_a_price() {
     };
     assert_eq!(
         judge_sheet(&game, &sheet(vec![turns])).moves[0].reasons[0].text(),
-        "It began in the halt zone of b1 and may only align or close straight in: \"about\" is neither aligning nor \
-         closing straight in."
+        "It began in the halt zone of b1 and may only align or move straight: \"about\" is neither aligning nor a \
+         straight leg."
     );
     // any leg will do, the allowance is the usual one
     assert_eq!(
