@@ -171,12 +171,7 @@ fn near(ours: &Ruled, lattice: bool, order: &Order) -> Option<String> {
         .iter()
         .find(|(_, gap)| !exact || gap.abs() > 1e-5)?;
     Some(
-        least
-            .0
-            .split(" in leg")
-            .next()
-            .unwrap_or_default()
-            .to_owned(),
+        plain(&least.0),
     )
 }
 
@@ -223,6 +218,14 @@ fn told(answer: &Value, order: usize) -> String {
         .join(" | ")
 }
 
+/// What a reason or a measure is about, without the names and numbers of one case.
+fn plain(about: &str) -> String {
+    let about = about.split(" in leg").next().unwrap_or_default();
+    let about = about.split(" blue-").next().unwrap_or_default();
+    let about = about.split(" red-").next().unwrap_or_default();
+    about.chars().filter(|c| !c.is_ascii_digit() && !"()".contains(*c)).collect()
+}
+
 /// What differs, the gravest first.
 fn differences(theirs: &Theirs, ours: &Ruled, body: bool) -> Vec<String> {
     let mut all = Vec::new();
@@ -236,6 +239,8 @@ fn differences(theirs: &Theirs, ours: &Ruled, body: bool) -> Vec<String> {
             ours.ruling()
         ));
     }
+    // an align that cannot be may be too wide as well: the laws leave open whether that is told
+    let cannot_be = ours.reasons.iter().any(|r| r.code == "not-possible");
     // where a banned up to leg would end is nowhere said, nor what follows from there
     if ours.banned_up_to || ours.reasons.iter().any(|r| r.about == "order") {
         return all;
@@ -245,7 +250,7 @@ fn differences(theirs: &Theirs, ours: &Ruled, body: bool) -> Vec<String> {
             None => all.push(format!(
                 "no {} ({})",
                 reason.code,
-                reason.about.split(" in leg").next().unwrap_or_default()
+                plain(&reason.about)
             )),
             Some((ruling, excesses, places)) => {
                 if *ruling != reason.ruling {
@@ -262,7 +267,7 @@ fn differences(theirs: &Theirs, ours: &Ruled, body: bool) -> Vec<String> {
                     all.push(format!(
                         "excess of {} ({})",
                         reason.code,
-                        reason.about.split(" in leg").next().unwrap_or_default()
+                        plain(&reason.about)
                     ));
                 }
                 let place = reason

@@ -29,5 +29,6 @@ mod sheets;
 mod shrink;
 mod sweep;
 mod table;
+mod twins;
 mod worked;
 mod zones;

@@ -73,7 +73,7 @@ pub fn carry_out(table: &mut Table, order: &Order) -> Option<Ruled> {
     if let Order::Arrive { along_mm, .. } = order {
         set_down(table, indices[0], *along_mm);
     }
-    if how.withdraws && table.rules.withdrawal.is_none() {
+    if how.withdraws && (table.rules.withdrawal.is_none() || in_no_zone(table, indices[0])) {
         return Some(refused("not-possible"));
     }
     let ruled = judge(table, &indices, legs, how);
@@ -85,6 +85,14 @@ pub fn carry_out(table: &mut Table, order: &Order) -> Option<Ruled> {
         unit.still_in = ruled.still_in[i].clone();
     }
     Some(ruled)
+}
+
+/// Only who begins in an enemy halt zone may withdraw.
+fn in_no_zone(table: &Table, unit: usize) -> bool {
+    let unit = &table.units[unit];
+    let deep = |enemy: usize| crate::zones::depth(table, &unit.rect, &table.units[enemy].rect);
+    let in_zone = |enemy: usize| deep(enemy) >= crate::table::IN_ZONE_MM || unit.still_in.contains(&table.units[enemy].id);
+    !table.zones(unit.side).any(in_zone)
 }
 
 /// The same rectangle at the nearest stored pose.

@@ -5,13 +5,17 @@ use fieldpost_rules::orders::Order;
 use crate::cases::{Case, legs_of, legs_of_mut};
 use crate::compare::{Outcome, judge};
 
-/// The smallest case found whose difference begins with the same words.
+/// The smallest case found that differs in the same way.
 pub fn smallest(case: &Case, kind: &str) -> Case {
-    let differs = |case: &Case| {
+    smallest_by(case, |case| {
         judge(case).is_some_and(
             |answers| matches!(&answers.outcome, Outcome::Differ(what) if what == kind),
         )
-    };
+    })
+}
+
+/// The smallest case found of which something still holds.
+pub fn smallest_by(case: &Case, differs: impl Fn(&Case) -> bool) -> Case {
     let mut best = case.clone();
     loop {
         let smaller = candidates(&best).into_iter().find(|case| differs(case));
