@@ -11,22 +11,27 @@
     reason = "nothing here is stored or played: the standard library's arithmetic will do"
 )]
 
+mod battle_cases;
 mod cases;
 mod chance;
 mod compare;
 mod costs;
+mod fighting;
 mod generate;
+mod giving_ground;
 mod ground;
 mod legs;
 mod limits;
 mod lines;
 mod moves;
+mod odds;
 mod patches;
 mod paths;
 mod plane;
 mod search;
 mod sheets;
 mod shrink;
+mod support;
 mod sweep;
 mod table;
 mod twins;

@@ -390,6 +390,9 @@ fn tried_again(case: &Case) -> Option<(Case, String)> {
     let mut again = case.clone();
     again.orders.truncate(1);
     let legs = legs_of(&case.orders[0]);
+    if !matches!(case.orders[0], Order::Move { .. }) {
+        return None;
+    }
     let [leg] = legs else {
         return None;
     };
