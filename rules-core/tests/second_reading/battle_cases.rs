@@ -104,7 +104,7 @@ pub fn battle(chance: &mut Chance) -> (Case, Instructions) {
     // attackers about its front, its flanks or its rear
     for n in 1..=1 + chance.below(2) {
         let gap = chance.of(&[0.0, 0.0, 5.0, 10.0, 20.0, 35.0]);
-        let aside = chance.of(&[0.0, 10.0, 20.0, -20.0, 40.0, -40.0]);
+        let aside: f64 = chance.of(&[0.0, 10.0, 20.0, -20.0, 40.0, -40.0]);
         let off = chance.below(6);
         let mut unit = spec(&format!("red-{n}"), true, chance, [0.0; 3]);
         let half = f64::from(first.files) * 20.0;

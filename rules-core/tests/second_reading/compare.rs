@@ -288,9 +288,8 @@ fn differences(theirs: &Theirs, ours: &Ruled, body: bool) -> Vec<String> {
             }
         }
     }
-    let more = theirs
-        .codes
-        .keys()
+    let open = |code: &&String| !(cannot_be && code.as_str() == "angle-too-large");
+    let more = theirs.codes.keys().filter(open)
         .filter(|code| !ours.reasons.iter().any(|r| r.code == code.as_str()));
     all.extend(more.map(|code| format!("{code} too many")));
     if (theirs.charge_mm - ours.charge_mm).abs() > WITHIN_MM {
