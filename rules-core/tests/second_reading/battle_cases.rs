@@ -23,9 +23,19 @@ fn outcome(chance: &mut Chance) -> String {
         1 => "eliminated = true".to_owned(),
         2 => "loses = 1".to_owned(),
         3 => "loses = 2, falls_back = 1".to_owned(),
-        _ => format!("falls_back = {}", chance.of(&["0.25", "0.5", "1", "1.5", "2", "0"])),
+        _ => format!(
+            "falls_back = {}",
+            chance.of(&["0.25", "0.5", "1", "1.5", "2", "0"])
+        ),
     };
-    let (defender, attacker) = (fate(chance), if chance.one_in(2) { fate(chance) } else { String::new() });
+    let (defender, attacker) = (
+        fate(chance),
+        if chance.one_in(2) {
+            fate(chance)
+        } else {
+            String::new()
+        },
+    );
     let exchange = chance.one_in(8);
     let kind = chance.one_in(2);
     let columns = if kind {
@@ -33,7 +43,11 @@ fn outcome(chance: &mut Chance) -> String {
     } else {
         "kind = \"differential\", columns = [-4, -2, 0, 2, 4]"
     };
-    let losses = if chance.one_in(4) { ", losses = \"side\"" } else { "" };
+    let losses = if chance.one_in(4) {
+        ", losses = \"side\""
+    } else {
+        ""
+    };
     let names = "[\"all\", \"all\", \"all\", \"all\", \"all\"]";
     format!(
         "{{ {columns}{losses}, dice = {{ count = 1, faces = 2 }}, row = [{{ throw = 1, outcomes = {names} }}, {{ throw = 2, outcomes = {names} }}], \
@@ -64,7 +78,10 @@ fn deep(unit: &UnitSpec) -> f64 {
 /// A place beside and behind a unit, in its own axes.
 fn place(unit: &UnitSpec, right: f64, ahead: f64, bearing: f64) -> [f64; 3] {
     let (sine, cosine) = unit.at[2].to_radians().sin_cos();
-    let (x, y) = (unit.at[0] + cosine * right + sine * ahead, unit.at[1] - sine * right + cosine * ahead);
+    let (x, y) = (
+        unit.at[0] + cosine * right + sine * ahead,
+        unit.at[1] - sine * right + cosine * ahead,
+    );
     [x, y, (bearing + 360.0) % 360.0]
 }
 
@@ -97,8 +114,18 @@ pub fn battle(chance: &mut Chance) -> (Case, Instructions) {
     let table_mm = 1000.0;
     let near_edge = chance.one_in(8);
     let middle = if near_edge { 940.0 } else { 500.0 };
-    let slant = |chance: &mut Chance| if lattice { 0.0 } else { chance.between(-25.0, 25.0).round() };
-    let bearing = if lattice { chance.of(&[0.0, 180.0]) } else { chance.between(150.0, 210.0).round() };
+    let slant = |chance: &mut Chance| {
+        if lattice {
+            0.0
+        } else {
+            chance.between(-25.0, 25.0).round()
+        }
+    };
+    let bearing = if lattice {
+        chance.of(&[0.0, 180.0])
+    } else {
+        chance.between(150.0, 210.0).round()
+    };
     let mut units = vec![spec("blue-1", false, chance, [500.0, middle, bearing])];
     let first = units[0].clone();
     // attackers about its front, its flanks or its rear
@@ -110,8 +137,18 @@ pub fn battle(chance: &mut Chance) -> (Case, Instructions) {
         let half = f64::from(first.files) * 20.0;
         let turn = slant(chance);
         unit.at = match off {
-            0 => place(&first, half + gap, -aside.abs() / 4.0, bearing + 270.0 + turn),
-            1 => place(&first, -half - gap, -aside.abs() / 4.0, bearing + 90.0 + turn),
+            0 => place(
+                &first,
+                half + gap,
+                -aside.abs() / 4.0,
+                bearing + 270.0 + turn,
+            ),
+            1 => place(
+                &first,
+                -half - gap,
+                -aside.abs() / 4.0,
+                bearing + 90.0 + turn,
+            ),
             2 => place(&first, aside, -deep(&first) - gap, bearing + turn),
             _ => place(&first, aside, gap, bearing + 180.0 + turn),
         };
@@ -119,7 +156,10 @@ pub fn battle(chance: &mut Chance) -> (Case, Instructions) {
     }
     for n in 2..2 + chance.below(3) {
         // friends behind it or beside it: in support or in the way
-        let (aside, gap) = (chance.of(&[0.0, 0.0, 10.0, 20.0, -30.0, 50.0]), chance.of(&[0.0, 0.0, 0.3, 10.0, 25.0]));
+        let (aside, gap) = (
+            chance.of(&[0.0, 0.0, 10.0, 20.0, -30.0, 50.0]),
+            chance.of(&[0.0, 0.0, 0.3, 10.0, 25.0]),
+        );
         let turn = if chance.one_in(2) { 0.0 } else { slant(chance) };
         let mut unit = spec(&format!("blue-{n}"), false, chance, [0.0; 3]);
         let front = units[if chance.one_in(3) { units.len() - 1 } else { 0 }].clone();
@@ -129,29 +169,64 @@ pub fn battle(chance: &mut Chance) -> (Case, Instructions) {
     }
     if chance.one_in(3) {
         // another enemy in the way
-        let at = [500.0 + chance.between(-120.0, 120.0).round(), middle + chance.between(-150.0, 150.0).round(), chance.of(&[0.0, 90.0, 180.0])];
+        let at = [
+            500.0 + chance.between(-120.0, 120.0).round(),
+            middle + chance.between(-150.0, 150.0).round(),
+            chance.of(&[0.0, 90.0, 180.0]),
+        ];
         units.push(spec("red-8", true, chance, at));
     }
     if chance.one_in(3) {
         // support for an attacker
         let front = units[1].clone();
         let mut unit = spec("red-7", true, chance, [0.0; 3]);
-        unit.at = place(&front, chance.of(&[0.0, 10.0, 20.0, -20.0]), -deep(&front) - chance.of(&[0.0, 0.3]), front.at[2]);
+        unit.at = place(
+            &front,
+            chance.of(&[0.0, 10.0, 20.0, -20.0]),
+            -deep(&front) - chance.of(&[0.0, 0.3]),
+            front.at[2],
+        );
         units.push(unit);
+    }
+    let mut patches = Vec::new();
+    if chance.one_in(2) {
+        // something on the way that it would fall back, a little aside
+        let aside = chance.of(&[-50.0, -35.0, -30.0, -20.0, 0.0, 20.0, 30.0, 35.0, 50.0]);
+        let behind = -deep(&first) - chance.of(&[15.0, 25.0, 40.0]);
+        if chance.one_in(2) {
+            let [x, y, _] = place(&first, aside, behind, 0.0).map(f64::round);
+            let (w, h) = (chance.of(&[10.0, 20.0]), chance.of(&[10.0, 30.0]));
+            patches.push((
+                "pond",
+                vec![
+                    [x - w, y - h],
+                    [x + w, y - h],
+                    [x + w, y + h],
+                    [x - w, y + h],
+                ],
+            ));
+        } else {
+            let mut unit = spec("red-9", true, chance, [0.0; 3]);
+            (unit.files, unit.ranks, unit.bases) = (1, 1, 1);
+            unit.at = place(&first, aside * 2.0, behind - 20.0, chance.of(&[0.0, 90.0]));
+            units.push(unit);
+        }
     }
     for unit in &mut units {
         unit.at = unit.at.map(|value| (value * 1000.0).round() / 1000.0);
     }
-    let mut patches = Vec::new();
     if chance.one_in(3) {
-        let (x, y) = (500.0 + chance.between(-120.0, 80.0).round(), middle + chance.between(-120.0, 100.0).round());
+        let (x, y) = (
+            500.0 + chance.between(-120.0, 80.0).round(),
+            middle + chance.between(-120.0, 100.0).round(),
+        );
         let (w, h) = (chance.of(&[20.0, 60.0]), chance.of(&[20.0, 60.0]));
         let kind = chance.of(&["pond", "pond", "hill", "lawn"]);
         patches.push((kind, vec![[x, y], [x + w, y], [x + w, y + h], [x, y + h]]));
     }
     let reds: Vec<UnitId> = units
         .iter()
-        .filter(|unit| unit.red && unit.id != "red-8")
+        .filter(|unit| unit.red && unit.id < "red-8".to_owned())
         .map(|unit| UnitId(unit.id.clone()))
         .collect();
     let mut orders = vec![Order::Battle {
@@ -162,11 +237,17 @@ pub fn battle(chance: &mut Chance) -> (Case, Instructions) {
     }];
     if chance.one_in(3) {
         let side = chance.of(&[Hand::Left, Hand::Right]);
-        orders.push(Order::GiveWay { unit: chance.of(&reds), side });
+        orders.push(Order::GiveWay {
+            unit: chance.of(&reds),
+            side,
+        });
     }
     let give_way = chance.of(&[None, Some(Hand::Left), Some(Hand::Right)]);
     let instructions = Instructions {
-        all: Instruction { follow_up: chance.one_in(2), give_way },
+        all: Instruction {
+            follow_up: chance.one_in(2),
+            give_way,
+        },
         ..Instructions::default()
     };
     let case = Case {
@@ -186,7 +267,11 @@ pub fn battle(chance: &mut Chance) -> (Case, Instructions) {
 /// The events of a sheet played on a case, and the game after them.
 pub fn played(case: &Case, standing: &Instructions) -> Option<(Vec<Event>, Game)> {
     let mut game = Game::new(Arc::new(case.open()?));
-    let sheet = TurnSheet { game_turn: 1, side: SideId::from("red"), orders: case.orders.clone() };
+    let sheet = TurnSheet {
+        game_turn: 1,
+        side: SideId::from("red"),
+        orders: case.orders.clone(),
+    };
     let posting = Posting {
         sheet: &sheet,
         standing,
@@ -203,7 +288,10 @@ pub fn played(case: &Case, standing: &Instructions) -> Option<(Vec<Event>, Game)
 }
 
 /// How the two differ, and whether that is excused; `None` when the battle could not be declared.
-fn difference(case: &Case, standing: &Instructions) -> Option<(Option<String>, Fought, Vec<Event>)> {
+fn difference(
+    case: &Case,
+    standing: &Instructions,
+) -> Option<(Option<String>, Fought, Vec<Event>)> {
     let (events, game) = played(case, standing)?;
     let mut table = Table::new(&case.open()?);
     let fought = fight(&mut table, &case.orders, &case.orders[0], standing)?;
@@ -220,11 +308,15 @@ fn difference(case: &Case, standing: &Instructions) -> Option<(Option<String>, F
                 ids.sort();
                 ids
             };
-            if ids(&report.attackers) != sorted(&fought.attackers) || ids(&report.defenders) != sorted(&fought.defenders) {
+            if ids(&report.attackers) != sorted(&fought.attackers)
+                || ids(&report.defenders) != sorted(&fought.defenders)
+            {
                 all.push("parties".to_owned());
             }
             if let Some(odds) = &fought.odds {
-                if (report.attack - odds.attack).abs() > 1e-6 || (report.defence - odds.defence).abs() > 1e-6 {
+                if (report.attack - odds.attack).abs() > 1e-6
+                    || (report.defence - odds.defence).abs() > 1e-6
+                {
                     all.push("strengths".to_owned());
                 }
                 if report.column != odds.column {
@@ -244,7 +336,10 @@ fn difference(case: &Case, standing: &Instructions) -> Option<(Option<String>, F
             all.push("bases".to_owned());
         }
         if let Some(pose) = own.pose() {
-            let (x, y) = (pose.x_mm() - unit.rect.anchor.x, pose.y_mm() - unit.rect.anchor.y);
+            let (x, y) = (
+                pose.x_mm() - unit.rect.anchor.x,
+                pose.y_mm() - unit.rect.anchor.y,
+            );
             if stands && (x.abs() > WITHIN_MM || y.abs() > WITHIN_MM) {
                 all.push(format!("place of {}", unit.id.split('-').next().unwrap()));
             }
@@ -258,7 +353,13 @@ fn is_near(case: &Case, standing: &Instructions) -> bool {
     let places = |case: &Case| -> Option<Vec<(bool, u16, [f64; 2])>> {
         let mut table = Table::new(&case.open()?);
         fight(&mut table, &case.orders, &case.orders[0], standing)?;
-        Some(table.units.iter().map(|u| (u.on_table, u.bases, [u.rect.anchor.x, u.rect.anchor.y])).collect())
+        Some(
+            table
+                .units
+                .iter()
+                .map(|u| (u.on_table, u.bases, [u.rect.anchor.x, u.rect.anchor.y]))
+                .collect(),
+        )
     };
     let Some(own) = places(case) else {
         return false;
@@ -303,7 +404,9 @@ fn run(battles: usize, seed: u64) -> Battles {
         let mut count = |key: String| *found.counts.entry(key).or_default() += 1;
         for event in &events {
             match event {
-                Event::FellBack { turned_deg, pushed, .. } => {
+                Event::FellBack {
+                    turned_deg, pushed, ..
+                } => {
                     count("fell back".to_owned());
                     if turned_deg.abs() > 0.0 {
                         count("fell back aside".to_owned());
@@ -346,12 +449,18 @@ impl Battles {
             for (case, standing) in cases {
                 let small = smallest_by(case, |case| {
                     let found = difference(case, standing);
-                    found.is_some_and(|found| found.0.as_ref() == Some(what)) && !is_near(case, standing)
+                    found.is_some_and(|found| found.0.as_ref() == Some(what))
+                        && !is_near(case, standing)
                 });
                 let (_, fought, events) = difference(&small, standing).unwrap();
                 let told: Vec<String> = events
                     .iter()
-                    .filter(|event| !matches!(event, Event::SheetAccepted { .. } | Event::TurnClosed { .. }))
+                    .filter(|event| {
+                        !matches!(
+                            event,
+                            Event::SheetAccepted { .. } | Event::TurnClosed { .. }
+                        )
+                    })
                     .map(|event| format!("{event:?}"))
                     .collect();
                 let mut table = Table::new(&small.open().unwrap());
@@ -359,7 +468,16 @@ impl Battles {
                 let ends: Vec<String> = table
                     .units
                     .iter()
-                    .map(|u| format!("{} {} ({:.3}, {:.3}) {} bases", u.id, if u.on_table { "at" } else { "gone" }, u.rect.anchor.x, u.rect.anchor.y, u.bases))
+                    .map(|u| {
+                        format!(
+                            "{} {} ({:.3}, {:.3}) {} bases",
+                            u.id,
+                            if u.on_table { "at" } else { "gone" },
+                            u.rect.anchor.x,
+                            u.rect.anchor.y,
+                            u.bases
+                        )
+                    })
                     .collect();
                 text.push_str(&format!(
                     "* {what}: {count}\n{}    waiting: {:?}\n    referee: {}\n    second: {:?} {}\n",
@@ -379,7 +497,13 @@ impl Battles {
 fn battles_end_as_the_second_reading_ends_them() {
     let battles = number("FIELDPOST_TEST_FEW", 400) as usize;
     let found = run(battles, number("FIELDPOST_TEST_SEED", 1));
-    assert!(found.counts.get("fell back").is_some_and(|count| *count > battles / 4), "some fall back");
+    assert!(
+        found
+            .counts
+            .get("fell back")
+            .is_some_and(|count| *count > battles / 4),
+        "some fall back"
+    );
     assert!(found.differ.is_empty(), "{}", found.report());
 }
 

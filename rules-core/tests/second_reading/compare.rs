@@ -170,9 +170,7 @@ fn near(ours: &Ruled, lattice: bool, order: &Order) -> Option<String> {
         .near
         .iter()
         .find(|(_, gap)| !exact || gap.abs() > 1e-5)?;
-    Some(
-        plain(&least.0),
-    )
+    Some(plain(&least.0))
 }
 
 fn told(answer: &Value, order: usize) -> String {
@@ -223,7 +221,10 @@ fn plain(about: &str) -> String {
     let about = about.split(" in leg").next().unwrap_or_default();
     let about = about.split(" blue-").next().unwrap_or_default();
     let about = about.split(" red-").next().unwrap_or_default();
-    about.chars().filter(|c| !c.is_ascii_digit() && !"()".contains(*c)).collect()
+    about
+        .chars()
+        .filter(|c| !c.is_ascii_digit() && !"()".contains(*c))
+        .collect()
 }
 
 /// What differs, the gravest first.
@@ -247,11 +248,7 @@ fn differences(theirs: &Theirs, ours: &Ruled, body: bool) -> Vec<String> {
     }
     for reason in &ours.reasons {
         match theirs.codes.get(reason.code) {
-            None => all.push(format!(
-                "no {} ({})",
-                reason.code,
-                plain(&reason.about)
-            )),
+            None => all.push(format!("no {} ({})", reason.code, plain(&reason.about))),
             Some((ruling, excesses, places)) => {
                 if *ruling != reason.ruling {
                     all.push(format!(
@@ -289,7 +286,10 @@ fn differences(theirs: &Theirs, ours: &Ruled, body: bool) -> Vec<String> {
         }
     }
     let open = |code: &&String| !(cannot_be && code.as_str() == "angle-too-large");
-    let more = theirs.codes.keys().filter(open)
+    let more = theirs
+        .codes
+        .keys()
+        .filter(open)
         .filter(|code| !ours.reasons.iter().any(|r| r.code == code.as_str()));
     all.extend(more.map(|code| format!("{code} too many")));
     if (theirs.charge_mm - ours.charge_mm).abs() > WITHIN_MM {

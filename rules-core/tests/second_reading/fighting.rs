@@ -34,7 +34,9 @@ fn with_support(table: &Table, named: &[usize]) -> Vec<usize> {
             own.on_table && own.side == side && own.has_strength() && !all.contains(&unit) && {
                 let mut with = all.clone();
                 with.push(unit);
-                let behind = all.iter().any(|&front| stands_behind(table, own, &table.units[front]));
+                let behind = all
+                    .iter()
+                    .any(|&front| stands_behind(table, own, &table.units[front]));
                 let before = *ranks_before(table, &with).last().unwrap();
                 behind && u32::from(before) < table.rules.attacks.depth
             }
@@ -47,14 +49,31 @@ fn with_support(table: &Table, named: &[usize]) -> Vec<usize> {
 }
 
 /// Fights a battle whose outcome is known, on the table.
-pub fn fight(table: &mut Table, orders: &[Order], battle: &Order, standing: &Instructions) -> Option<Fought> {
-    let Order::Battle { attackers, defenders, guns, follow_up } = battle else {
+pub fn fight(
+    table: &mut Table,
+    orders: &[Order],
+    battle: &Order,
+    standing: &Instructions,
+) -> Option<Fought> {
+    let Order::Battle {
+        attackers,
+        defenders,
+        guns,
+        follow_up,
+    } = battle
+    else {
         return None;
     };
-    let find = |ids: &[UnitId]| -> Vec<usize> { ids.iter().filter_map(|id| table.find(&id.0)).collect() };
+    let find =
+        |ids: &[UnitId]| -> Vec<usize> { ids.iter().filter_map(|id| table.find(&id.0)).collect() };
     let (attackers, named, guns) = (find(attackers), find(defenders), find(guns));
-    let support = if table.rules.attacks.support { with_support(table, &named) } else { named.clone() };
-    let ids = |table: &Table, units: &[usize]| units.iter().map(|&u| table.units[u].id.clone()).collect();
+    let support = if table.rules.attacks.support {
+        with_support(table, &named)
+    } else {
+        named.clone()
+    };
+    let ids =
+        |table: &Table, units: &[usize]| units.iter().map(|&u| table.units[u].id.clone()).collect();
     let mut fought = Fought {
         attackers: ids(table, &attackers),
         defenders: ids(table, &support),
@@ -64,7 +83,10 @@ pub fn fight(table: &mut Table, orders: &[Order], battle: &Order, standing: &Ins
         notes: Vec::new(),
     };
     let grounds = |table: &Table, units: &[usize]| -> Vec<(usize, Rect)> {
-        units.iter().map(|&unit| (unit, table.units[unit].rect)).collect()
+        units
+            .iter()
+            .map(|&unit| (unit, table.units[unit].rect))
+            .collect()
     };
     let (attack_ground, defence_ground) = (grounds(table, &attackers), grounds(table, &support));
     let mut gave: Vec<usize> = Vec::new();
@@ -76,7 +98,14 @@ pub fn fight(table: &mut Table, orders: &[Order], battle: &Order, standing: &Ins
         fought.odds = Some(odds(table, &attackers, &support, &named, &guns));
         let name = &table.rules.results.row[0].outcomes[0];
         let outcome = table.rules.results.outcome[name].clone();
-        losses(table, &outcome, &attackers, &support, &mut fought, &mut gave);
+        losses(
+            table,
+            &outcome,
+            &attackers,
+            &support,
+            &mut fought,
+            &mut gave,
+        );
         let gives_way = |unit: &str| {
             let ordered = orders.iter().find_map(|order| match order {
                 Order::GiveWay { unit: id, side } if id.0 == unit => Some(*side),
@@ -95,13 +124,30 @@ pub fn fight(table: &mut Table, orders: &[Order], battle: &Order, standing: &Ins
             (&outcome.defender, &support, by_attackers),
             (&outcome.attacker, &attackers, by_defenders),
         ] {
-            let mm = fate.falls_back.map_or(0.0, |far| far.mm(&table.rules.scale));
+            let mm = fate
+                .falls_back
+                .map_or(0.0, |far| far.mm(&table.rules.scale));
             if mm > 0.0 {
-                fall(table, units, &opposing, mm, &gives_way, &mut fought, &mut gave);
+                fall(
+                    table,
+                    units,
+                    &opposing,
+                    mm,
+                    &gives_way,
+                    &mut fought,
+                    &mut gave,
+                );
             }
         }
     }
-    follow(table, &fought_sides(&attack_ground, &defence_ground), follow_up.as_ref(), standing, &gave, &mut fought);
+    follow(
+        table,
+        &fought_sides(&attack_ground, &defence_ground),
+        follow_up.as_ref(),
+        standing,
+        &gave,
+        &mut fought,
+    );
     Some(fought)
 }
 
@@ -132,7 +178,11 @@ fn lose(table: &mut Table, unit: usize, fought: &mut Fought, gave: &mut Vec<usiz
 fn largest(table: &Table, units: &[usize]) -> Option<usize> {
     let own = |&&unit: &&usize| table.units[unit].on_table && table.units[unit].has_strength();
     units.iter().filter(own).copied().reduce(|best, unit| {
-        if table.units[unit].bases > table.units[best].bases { unit } else { best }
+        if table.units[unit].bases > table.units[best].bases {
+            unit
+        } else {
+            best
+        }
     })
 }
 
@@ -144,19 +194,26 @@ fn losses(
     fought: &mut Fought,
     gave: &mut Vec<usize>,
 ) {
-    let strength = |table: &Table, units: &[usize]| -> f64 { units.iter().map(|&u| table.units[u].strength()).sum() };
+    let strength = |table: &Table, units: &[usize]| -> f64 {
+        units.iter().map(|&u| table.units[u].strength()).sum()
+    };
     if outcome.exchange {
         let weaker = strength(table, attackers).min(strength(table, defenders));
         for units in [defenders, attackers] {
             let mut lost = 0.0;
             while lost < weaker - 1e-9 {
-                let Some(unit) = largest(table, units) else { break };
+                let Some(unit) = largest(table, units) else {
+                    break;
+                };
                 lost += table.units[unit].strength_per_base;
                 lose(table, unit, fought, gave);
             }
         }
     }
-    for (fate, units) in [(&outcome.defender, defenders), (&outcome.attacker, attackers)] {
+    for (fate, units) in [
+        (&outcome.defender, defenders),
+        (&outcome.attacker, attackers),
+    ] {
         match table.rules.results.losses {
             Losses::Side => {
                 for _ in 0..fate.loses {
@@ -176,9 +233,14 @@ fn losses(
             }
         }
     }
-    for (fate, units) in [(&outcome.defender, defenders), (&outcome.attacker, attackers)] {
+    for (fate, units) in [
+        (&outcome.defender, defenders),
+        (&outcome.attacker, attackers),
+    ] {
         if fate.eliminated {
-            units.iter().for_each(|&unit| remove(table, unit, fought, gave));
+            units
+                .iter()
+                .for_each(|&unit| remove(table, unit, fought, gave));
         }
     }
 }
@@ -196,7 +258,9 @@ fn fall(
         .iter()
         .filter(|&&unit| table.units[unit].on_table)
         .map(|&unit| {
-            let far = opposing.iter().map(|other| distance(&table.units[unit].rect, other));
+            let far = opposing
+                .iter()
+                .map(|other| distance(&table.units[unit].rect, other));
             (unit, far.fold(f64::INFINITY, f64::min))
         })
         .collect();
@@ -214,7 +278,8 @@ fn fall(
             Fate::Goes { ways, turned_deg } => {
                 fought.turned_deg = fought.turned_deg.max(turned_deg.abs());
                 for (goes, by) in ways {
-                    table.units[goes].rect = crate::sheets::rounded(&table.units[goes].rect.moved(by));
+                    table.units[goes].rect =
+                        crate::sheets::rounded(&table.units[goes].rect.moved(by));
                     let off = crate::limits::depth(table, What::Edge, &table.units[goes].rect);
                     if (off - table.tolerance_mm).abs() < 0.01 {
                         fought.notes.push("off the table".to_owned());
@@ -242,17 +307,25 @@ fn follow(
 ) {
     let [attack, defence] = sides;
     let given = |side: &[(usize, Rect)]| -> Vec<Rect> {
-        side.iter().filter(|ground| gave.contains(&ground.0)).map(|ground| ground.1).collect()
+        side.iter()
+            .filter(|ground| gave.contains(&ground.0))
+            .map(|ground| ground.1)
+            .collect()
     };
     let fit = |table: &Table, unit: usize| {
         table.units[unit].on_table && table.units[unit].has_strength() && !gave.contains(&unit)
     };
     let nearest = |table: &Table, unit: usize, grounds: &[Rect]| {
         let far = |ground: &Rect| distance(&table.units[unit].rect, ground);
-        grounds.iter().map(|ground| (far(ground), *ground)).reduce(|a, b| if b.0 < a.0 - 0.001 { b } else { a })
+        grounds
+            .iter()
+            .map(|ground| (far(ground), *ground))
+            .reduce(|a, b| if b.0 < a.0 - 0.001 { b } else { a })
     };
     let by_defenders = given(defence);
-    let attacker = ordered.and_then(|id| table.find(&id.0)).filter(|&unit| fit(table, unit));
+    let attacker = ordered
+        .and_then(|id| table.find(&id.0))
+        .filter(|&unit| fit(table, unit));
     let by_attackers = given(attack);
     let told = defence.iter().map(|ground| ground.0).filter(|&unit| {
         fit(table, unit) && standing.of(&UnitId(table.units[unit].id.clone())).follow_up
@@ -300,14 +373,22 @@ fn stops_after(table: &Table, unit: usize, by: Vector) -> f64 {
         fixed_mm: 0.0,
         outer_left: false,
     };
-    let others = (0..table.units.len()).filter(|&u| u != unit && table.units[u].on_table).map(What::Enemy);
-    let patches = (0..table.patches.len()).filter(|&p| table.patches[p].impassable).map(What::Impassable);
+    let others = (0..table.units.len())
+        .filter(|&u| u != unit && table.units[u].on_table)
+        .map(What::Enemy);
+    let patches = (0..table.patches.len())
+        .filter(|&p| table.patches[p].impassable)
+        .map(What::Impassable);
     let mut least = 1.0f64;
     for what in others.chain(patches).chain([What::Edge]) {
         let at = |share: f64| crate::limits::depth(table, what, &step.rect_at(share));
         let began = at(0.0).max(0.0) + 0.001;
         let all = sampled(table, what, &step);
-        let all = if all.len() < 3 { profile(at, 8, by.length()) } else { all };
+        let all = if all.len() < 3 {
+            profile(at, 8, by.length())
+        } else {
+            all
+        };
         if let Some(share) = first_above(at, &all, began) {
             least = least.min(share);
         }

@@ -2,11 +2,12 @@
 
 use fieldpost_rules::orders::Hand;
 
-use crate::limits::{What, sampled};
 use crate::legs::{Kind, Motion, Step};
+use crate::limits::{What, sampled};
 use crate::plane::{Point, Rect, Vector, distance, overlap, point_to_rect};
-use crate::search::highest;
+use crate::search::{greatest, highest};
 use crate::table::{IN_ZONE_MM, Table};
+use crate::zones;
 
 /// Ways that the referee chooses are measured to this.
 const FINE_MM: f64 = 0.001;
@@ -17,7 +18,10 @@ const ENTERED_MM: f64 = 0.005;
 #[derive(Debug, Clone, PartialEq)]
 pub enum Fate {
     /// It and those it pushes, each with the way it goes; how far off straight away, to its right.
-    Goes { ways: Vec<(usize, Vector)>, turned_deg: f64 },
+    Goes {
+        ways: Vec<(usize, Vector)>,
+        turned_deg: f64,
+    },
     Surrounded,
     NoWay,
 }
@@ -30,9 +34,17 @@ fn nearest(a: &Rect, b: &Rect) -> (Point, Point) {
         let y = along.clamp(-rect.deep / 2.0, rect.deep / 2.0);
         rect.centre() + rect.right() * x + rect.ahead * y
     };
-    let from_a = a.corners().map(|corner| (point_to_rect(corner, b), corner, clamp(corner, b)));
-    let from_b = b.corners().map(|corner| (point_to_rect(corner, a), clamp(corner, a), corner));
-    let best = from_a.into_iter().chain(from_b).min_by(|x, y| x.0.total_cmp(&y.0)).unwrap();
+    let from_a = a
+        .corners()
+        .map(|corner| (point_to_rect(corner, b), corner, clamp(corner, b)));
+    let from_b = b
+        .corners()
+        .map(|corner| (point_to_rect(corner, a), clamp(corner, a), corner));
+    let best = from_a
+        .into_iter()
+        .chain(from_b)
+        .min_by(|x, y| x.0.total_cmp(&y.0))
+        .unwrap();
     (best.1, best.2)
 }
 
@@ -44,12 +56,19 @@ fn pushes(opposing: &Rect, loser: &Rect) -> Vector {
     }
     let apart = loser.centre() - opposing.centre();
     let reach = |rect: &Rect, axis: Vector| {
-        (rect.right().dot(axis) * rect.wide / 2.0).abs() + (rect.ahead.dot(axis) * rect.deep / 2.0).abs()
+        (rect.right().dot(axis) * rect.wide / 2.0).abs()
+            + (rect.ahead.dot(axis) * rect.deep / 2.0).abs()
     };
-    let mut axes: Vec<(f64, Vector)> = [opposing.right(), opposing.ahead, loser.right(), loser.ahead]
-        .into_iter()
-        .map(|axis| (reach(opposing, axis) + reach(loser, axis) - apart.dot(axis).abs(), axis))
-        .collect();
+    let mut axes: Vec<(f64, Vector)> =
+        [opposing.right(), opposing.ahead, loser.right(), loser.ahead]
+            .into_iter()
+            .map(|axis| {
+                (
+                    reach(opposing, axis) + reach(loser, axis) - apart.dot(axis).abs(),
+                    axis,
+                )
+            })
+            .collect();
     axes.sort_by(|a, b| a.0.total_cmp(&b.0));
     let (least, axis) = axes[0];
     let corner_to_corner = axes[1..]
@@ -70,19 +89,37 @@ pub fn fall_back(
     prefers: Option<Hand>,
 ) -> Fate {
     let rect = table.units[loser].rect;
-    let sum = opposing.iter().fold(Vector::ZERO, |sum, other| sum + pushes(other, &rect));
+    let sum = opposing
+        .iter()
+        .fold(Vector::ZERO, |sum, other| sum + pushes(other, &rect));
     if sum.length() < 0.1 {
         return Fate::Surrounded;
     }
     let away = sum.unit().unwrap();
-    let open = |deg: f64| ways(table, loser, crate::plane::turned(away, deg.to_radians()), distance_mm);
+    let open = |deg: f64| {
+        ways(
+            table,
+            loser,
+            crate::plane::turned(away, deg.to_radians()),
+            distance_mm,
+        )
+    };
     if let Some(ways) = open(0.0) {
-        return Fate::Goes { ways, turned_deg: 0.0 };
+        return Fate::Goes {
+            ways,
+            turned_deg: 0.0,
+        };
     }
     // clockwise is to the right of who goes forward, to the left of who goes backward
     let facing = rect.ahead.dot(away);
     let right_is_clockwise = facing > -1e-9;
-    let sign = |hand: Hand| if (hand == Hand::Right) == right_is_clockwise { 1.0 } else { -1.0 };
+    let sign = |hand: Hand| {
+        if (hand == Hand::Right) == right_is_clockwise {
+            1.0
+        } else {
+            -1.0
+        }
+    };
     let first = prefers.unwrap_or(Hand::Right);
     let fan = table.rules.falling_back.fan;
     let mut before = 0.0;
@@ -107,21 +144,35 @@ pub fn fall_back(
                 found.push((opened, signed));
             }
         }
-        let best = found.into_iter().reduce(|a, b| if b.0 < a.0 - 0.0015 { b } else { a });
+        let best = found
+            .into_iter()
+            .reduce(|a, b| if b.0 < a.0 - 0.0015 { b } else { a });
         if let Some((deg, signed)) = best {
             let ways = open(signed * deg).unwrap();
-            return Fate::Goes { ways, turned_deg: deg * signed };
+            return Fate::Goes {
+                ways,
+                turned_deg: deg * signed,
+            };
         }
         before = step;
     }
 }
 
 /// Everybody who goes that way, if nobody is blocked.
-fn ways(table: &Table, loser: usize, way: Vector, distance_mm: f64) -> Option<Vec<(usize, Vector)>> {
+fn ways(
+    table: &Table,
+    loser: usize,
+    way: Vector,
+    distance_mm: f64,
+) -> Option<Vec<(usize, Vector)>> {
     let mut going: Vec<(usize, f64)> = vec![(loser, distance_mm)];
     let may_be = |a: usize, b: usize| {
         let began = overlap(&table.units[a].rect, &table.units[b].rect);
-        if began <= table.tolerance_mm + 1e-9 { began.max(0.0) } else { 0.0 }
+        if began <= table.tolerance_mm + 1e-9 {
+            began.max(0.0)
+        } else {
+            0.0
+        }
     };
     let passing = table.rules.movement.pass_friends;
     for _ in 0..200 {
@@ -174,8 +225,15 @@ fn ways(table: &Table, loser: usize, way: Vector, distance_mm: f64) -> Option<Ve
             break;
         }
     }
-    let blocked = going.iter().any(|(unit, mm)| is_blocked(table, *unit, way * *mm));
-    (!blocked).then(|| going.into_iter().map(|(unit, mm)| (unit, way * mm)).collect())
+    let blocked = going
+        .iter()
+        .any(|(unit, mm)| is_blocked(table, *unit, way * *mm));
+    (!blocked).then(|| {
+        going
+            .into_iter()
+            .map(|(unit, mm)| (unit, way * mm))
+            .collect()
+    })
 }
 
 trait Sampled {
@@ -186,7 +244,9 @@ impl Sampled for std::ops::RangeInclusive<f64> {
     /// The first place of a range, by half millimetres, of which something is so.
     fn sample(self, is: impl Fn(f64) -> bool) -> Option<f64> {
         let count = ((self.end() - self.start()) * 2.0).ceil() as usize;
-        (0..=count).map(|n| self.start() + n as f64 / 2.0).find(|mm| is(*mm))
+        (0..=count)
+            .map(|n| self.start() + n as f64 / 2.0)
+            .find(|mm| is(*mm))
     }
 }
 
@@ -209,14 +269,21 @@ fn is_blocked(table: &Table, unit: usize, by: Vector) -> bool {
     let rises = |what: What, may_be: f64| highest(&sampled(table, what, &step)).1 > may_be;
     let now = |what: What| crate::limits::depth(table, what, &step.from);
     table.zones(side).any(|enemy| {
-        let began = now(What::Zone(enemy));
-        let may_be = if began >= IN_ZONE_MM { began + FINE_MM } else { ENTERED_MM };
-        rises(What::Zone(enemy), may_be)
+        let other = table.units[enemy].rect;
+        if now(What::Zone(enemy)) < IN_ZONE_MM {
+            return rises(What::Zone(enemy), ENTERED_MM);
+        }
+        // nearer, as that zone is measured: by what of it is ahead where only that counts
+        let near = |share: f64| -zones::nearness(table, &step.rect_at(share), &other);
+        let (_, nearest) = greatest(near, 24, by.length());
+        nearest > near(0.0) + FINE_MM
     }) || table.enemies(side).any(|enemy| {
         let what = What::Enemy(enemy);
         rises(what, now(what).max(0.0) + FINE_MM)
-    }) || (0..table.patches.len()).filter(|&patch| table.patches[patch].impassable).any(|patch| {
-        let what = What::Impassable(patch);
-        rises(what, now(what) + FINE_MM)
-    })
+    }) || (0..table.patches.len())
+        .filter(|&patch| table.patches[patch].impassable)
+        .any(|patch| {
+            let what = What::Impassable(patch);
+            rises(what, now(what) + FINE_MM)
+        })
 }

@@ -91,7 +91,9 @@ pub fn carry_out(table: &mut Table, order: &Order) -> Option<Ruled> {
 fn in_no_zone(table: &Table, unit: usize) -> bool {
     let unit = &table.units[unit];
     let deep = |enemy: usize| crate::zones::depth(table, &unit.rect, &table.units[enemy].rect);
-    let in_zone = |enemy: usize| deep(enemy) >= crate::table::IN_ZONE_MM || unit.still_in.contains(&table.units[enemy].id);
+    let in_zone = |enemy: usize| {
+        deep(enemy) >= crate::table::IN_ZONE_MM || unit.still_in.contains(&table.units[enemy].id)
+    };
     !table.zones(unit.side).any(in_zone)
 }
 

@@ -38,7 +38,9 @@ pub fn ranks_before(table: &Table, units: &[usize]) -> Vec<u16> {
             let unit = &table.units[units[i]];
             let fronts = (0..units.len())
                 .filter(|&j| j != i && stands_behind(table, unit, &table.units[units[j]]));
-            let least = fronts.map(|j| before[j] + table.units[units[j]].ranks()).min();
+            let least = fronts
+                .map(|j| before[j] + table.units[units[j]].ranks())
+                .min();
             before[i] = least.unwrap_or(0);
         }
     }

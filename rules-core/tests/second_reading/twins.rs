@@ -38,20 +38,31 @@ fn answer(case: &Case) -> Option<Vec<Answer>> {
                 *worst = ruling;
             }
         }
-        Some(Answer { ruling: text(&m["verdict"]), codes, charge_mm: m["charge_mm"].as_f64()? })
+        Some(Answer {
+            ruling: text(&m["verdict"]),
+            codes,
+            charge_mm: m["charge_mm"].as_f64()?,
+        })
     };
     moves.iter().map(one).collect()
 }
 
-fn map_places(case: &Case, place: impl Fn([f64; 2]) -> [f64; 2], bearing: impl Fn(f64) -> f64) -> Case {
+fn map_places(
+    case: &Case,
+    place: impl Fn([f64; 2]) -> [f64; 2],
+    bearing: impl Fn(f64) -> f64,
+) -> Case {
     let mut twin = case.clone();
     for unit in &mut twin.units {
         let [x, y] = place([unit.at[0], unit.at[1]]);
         unit.at = [x, y, bearing(unit.at[2]).rem_euclid(360.0)];
         unit.at = unit.at.map(|value| (value * 1e6).round() / 1e6);
     }
-    let all = |points: &mut Vec<[f64; 2]>| points.iter_mut().for_each(|point| *point = place(*point));
-    twin.patches.iter_mut().for_each(|(_, outline)| all(outline));
+    let all =
+        |points: &mut Vec<[f64; 2]>| points.iter_mut().for_each(|point| *point = place(*point));
+    twin.patches
+        .iter_mut()
+        .for_each(|(_, outline)| all(outline));
     for line in &mut twin.lines {
         all(&mut line.points);
         line.span = line.span.map(|(at, width)| (place(at), width));
@@ -74,7 +85,11 @@ pub fn turned(case: &Case) -> Case {
     }
     for order in &mut twin.orders {
         if let Order::Arrive { unit, along_mm, .. } = order {
-            let edge = case.units.iter().find(|u| u.id == unit.0).and_then(|u| u.arrives);
+            let edge = case
+                .units
+                .iter()
+                .find(|u| u.id == unit.0)
+                .and_then(|u| u.arrives);
             // north and south run east, which turns to south: counted from the other end
             if matches!(edge, Some("north" | "south")) {
                 *along_mm = size - *along_mm;
@@ -98,7 +113,11 @@ pub fn mirrored(case: &Case) -> Case {
     }
     for order in &mut twin.orders {
         if let Order::Arrive { unit, along_mm, .. } = order {
-            let edge = case.units.iter().find(|u| u.id == unit.0).and_then(|u| u.arrives);
+            let edge = case
+                .units
+                .iter()
+                .find(|u| u.id == unit.0)
+                .and_then(|u| u.arrives);
             if matches!(edge, Some("north" | "south")) {
                 *along_mm = size - *along_mm;
             }
@@ -245,12 +264,32 @@ impl Twins {
         let mut all: Vec<(&str, bool, f64, Make<'_>)> = vec![
             ("turned", true, 1.0, Box::new(|case| Some(turned(case)))),
             ("mirrored", true, 1.0, Box::new(|case| Some(mirrored(case)))),
-            ("scaled", false, factor, Box::new(move |case| Some(scaled(case, factor)))),
-            ("cut", false, 1.0, Box::new(move |case| cut(case, order, leg, hundredths))),
+            (
+                "scaled",
+                false,
+                factor,
+                Box::new(move |case| Some(scaled(case, factor))),
+            ),
+            (
+                "cut",
+                false,
+                1.0,
+                Box::new(move |case| cut(case, order, leg, hundredths)),
+            ),
         ];
         if in_the_middle {
-            all.push(("shifted", true, 1.0, Box::new(move |case| Some(shifted(case, by, up)))));
-            all.push(("shifted oddly", false, 1.0, Box::new(move |case| Some(shifted(case, east, north)))));
+            all.push((
+                "shifted",
+                true,
+                1.0,
+                Box::new(move |case| Some(shifted(case, by, up))),
+            ));
+            all.push((
+                "shifted oddly",
+                false,
+                1.0,
+                Box::new(move |case| Some(shifted(case, east, north))),
+            ));
         }
         for (name, exactly, factor, make) in all {
             let Some(other) = make(case).and_then(|twin| answer(&twin)) else {
@@ -261,8 +300,14 @@ impl Twins {
                 continue;
             };
             // whole places turned, mirrored and shifted by whole millimetres are the same to the bit
-            let exact = case.lattice && exactly && case.orders.iter().flat_map(|o| legs_of(o)).all(square);
-            if exact || !is_near(case, case.lattice && case.orders.iter().flat_map(|o| legs_of(o)).all(square)) {
+            let exact =
+                case.lattice && exactly && case.orders.iter().flat_map(|o| legs_of(o)).all(square);
+            if exact
+                || !is_near(
+                    case,
+                    case.lattice && case.orders.iter().flat_map(|o| legs_of(o)).all(square),
+                )
+            {
                 let small = smallest_by(case, |case| {
                     let twin = make(case).and_then(|twin| answer(&twin));
                     answer(case).zip(twin).is_some_and(|(own, other)| {
@@ -286,7 +331,10 @@ impl Twins {
     fn count(&mut self, name: &str, case: &Case) {
         self.off_lattice.0 += usize::from(!case.lattice);
         let mut count = |key: String| *self.counts.entry(key).or_default() += 1;
-        count(format!("twin {name}{}", if case.lattice { " on the lattice" } else { "" }));
+        count(format!(
+            "twin {name}{}",
+            if case.lattice { " on the lattice" } else { "" }
+        ));
         for (key, value) in &case.settings {
             count(format!("setting {key} = {value}"));
         }
@@ -302,7 +350,9 @@ impl Twins {
         }
         let excused: usize = self.excused.values().sum();
         let (all, off) = self.off_lattice;
-        text.push_str(&format!("excused, within 0.01 mm of a threshold: {excused}; off the lattice {off} of {all}\n"));
+        text.push_str(&format!(
+            "excused, within 0.01 mm of a threshold: {excused}; off the lattice {off} of {all}\n"
+        ));
         for (what, count) in &self.excused {
             text.push_str(&format!("  {count:>8} {what}\n"));
         }
@@ -323,7 +373,10 @@ impl Twins {
 }
 
 fn square(leg: &Leg) -> bool {
-    !matches!(leg, Leg::Wheel { .. } | Leg::Align { .. } | Leg::Oblique { .. })
+    !matches!(
+        leg,
+        Leg::Wheel { .. } | Leg::Align { .. } | Leg::Oblique { .. }
+    )
 }
 
 fn compared(_name: &str, own: &[Answer], other: &[Answer], factor: f64) -> Option<String> {
@@ -349,7 +402,9 @@ fn hair_more(case: &Case) -> Option<(Case, String)> {
     let legs = legs_of_mut(&mut more.orders[0])?;
     let mut hair = legs[up_to];
     match &mut hair {
-        Leg::Wheel { angle_deg, up_to, .. } => {
+        Leg::Wheel {
+            angle_deg, up_to, ..
+        } => {
             let tape = moved["legs"][legs.len() - 1]["tape_mm"].as_f64()?;
             let angle = moved["legs"][legs.len() - 1]["angle_deg"].as_f64()?;
             if tape < 1.0 {
@@ -360,8 +415,12 @@ fn hair_more(case: &Case) -> Option<(Case, String)> {
         }
         Leg::Forward { distance_mm, up_to }
         | Leg::Back { distance_mm, up_to }
-        | Leg::Sidestep { distance_mm, up_to, .. }
-        | Leg::Oblique { distance_mm, up_to, .. } => {
+        | Leg::Sidestep {
+            distance_mm, up_to, ..
+        }
+        | Leg::Oblique {
+            distance_mm, up_to, ..
+        } => {
             *distance_mm = 0.1;
             *up_to = false;
         }
@@ -404,10 +463,17 @@ fn tried_again(case: &Case) -> Option<(Case, String)> {
         return None;
     }
     let reasons = moved["reasons"].as_array()?;
-    let places: Option<Vec<f64>> = reasons.iter().map(|reason| reason["at"]["along_mm"].as_f64()).collect();
+    let places: Option<Vec<f64>> = reasons
+        .iter()
+        .map(|reason| reason["at"]["along_mm"].as_f64())
+        .collect();
     let along = places?.into_iter().fold(f64::INFINITY, f64::min);
     let distance = length_of(&mut leg)?;
-    if along <= 0.0 || reasons.iter().any(|reason| reason["code"] == "angle-too-large") {
+    if along <= 0.0
+        || reasons
+            .iter()
+            .any(|reason| reason["code"] == "angle-too-large")
+    {
         return None;
     }
     *distance = along;
@@ -417,8 +483,15 @@ fn tried_again(case: &Case) -> Option<(Case, String)> {
     if again_ruled == "legal" {
         return None;
     }
-    let codes: Vec<&Value> = answer["moves"][0]["reasons"].as_array()?.iter().map(|r| &r["code"]).collect();
-    Some((again, format!("{again_ruled} ({codes:?}) as far as it was told to be legal")))
+    let codes: Vec<&Value> = answer["moves"][0]["reasons"]
+        .as_array()?
+        .iter()
+        .map(|r| &r["code"])
+        .collect();
+    Some((
+        again,
+        format!("{again_ruled} ({codes:?}) as far as it was told to be legal"),
+    ))
 }
 
 fn run(cases: usize, seed: u64) -> Twins {
@@ -458,8 +531,14 @@ fn run(cases: usize, seed: u64) -> Twins {
 
 #[test]
 fn twins_are_ruled_on_alike() {
-    let twins = run(number("FIELDPOST_TEST_FEW", 400) as usize, number("FIELDPOST_TEST_SEED", 1));
-    assert!(twins.counts.values().sum::<usize>() > 1000, "so many were judged");
+    let twins = run(
+        number("FIELDPOST_TEST_FEW", 400) as usize,
+        number("FIELDPOST_TEST_SEED", 1),
+    );
+    assert!(
+        twins.counts.values().sum::<usize>() > 1000,
+        "so many were judged"
+    );
     assert!(twins.differ.is_empty(), "{}", twins.report());
 }
 

@@ -16,6 +16,21 @@ pub fn depth(table: &Table, rect: &Rect, enemy: &Rect) -> f64 {
     }
 }
 
+/// How far a footprint is from an enemy as its zone is measured; endless where nothing counts.
+pub fn nearness(table: &Table, rect: &Rect, enemy: &Rect) -> f64 {
+    match table.rules.zones.zone_front {
+        ZoneFront::AllRound => distance(rect, enemy),
+        ZoneFront::Ahead => {
+            let (part, reach) = ahead(rect, enemy);
+            if reach < crate::table::IN_ZONE_MM {
+                1e9
+            } else {
+                part_to_rect(&part, enemy)
+            }
+        }
+    }
+}
+
 /// The part of a footprint ahead of an enemy's front line, and how far it reaches ahead. Where nothing
 /// is ahead, the foremost part alone, and by how much it lies behind.
 fn ahead(rect: &Rect, enemy: &Rect) -> (Vec<Point>, f64) {
