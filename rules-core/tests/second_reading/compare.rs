@@ -16,6 +16,9 @@ use crate::table::Table;
 /// Figures agree within this many millimetres.
 const WITHIN_MM: f64 = 0.02;
 
+/// Charges, whose rates multiply what the ground's edges leave open, within this many.
+const CHARGE_MM: f64 = 0.06;
+
 /// A difference, or that there is none.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Outcome {
@@ -118,15 +121,12 @@ pub fn judge(case: &Case) -> Option<Answers> {
         let ours = carry_out(&mut table, order)?;
         let theirs = theirs(&answer, n)?;
         let differences = differences(&theirs, &ours, body);
-        let tag = if ours.near.is_empty() {
-            None
-        } else {
-            Some(near(&ours, case.lattice, order))
-        };
-        let outcome = match (differences.first(), tag) {
-            (None, _) => Outcome::Agree,
-            (Some(what), Some(Some(near))) => Outcome::Excused(format!("{what} [{near}]")),
-            (Some(what), _) => Outcome::Differ(what.clone()),
+        let outcome = match differences.first() {
+            None => Outcome::Agree,
+            Some(what) => match near(&ours, what, case.lattice, order) {
+                Some(near) => Outcome::Excused(format!("{what} [{near}]")),
+                None => Outcome::Differ(what.clone()),
+            },
         };
         let stop = outcome != Outcome::Agree || ours.ruling() == Ruling::Refused;
         answers = Some(Answers {
@@ -156,20 +156,20 @@ pub fn judge(case: &Case) -> Option<Answers> {
     answers
 }
 
-/// Whether a near threshold excuses: on a lattice, where all is exact, only what misses it by something.
-fn near(ours: &Ruled, lattice: bool, order: &Order) -> Option<String> {
+/// Whether a near threshold excuses: never on a lattice, where all is exact, and a difference of charges
+/// only by what charges depend on.
+fn near(ours: &Ruled, what: &str, lattice: bool, order: &Order) -> Option<String> {
     use fieldpost_rules::orders::Leg;
-    let square = |leg: &Leg| {
-        !matches!(
-            leg,
-            Leg::Wheel { .. } | Leg::Align { .. } | Leg::Oblique { .. }
-        )
-    };
-    let exact = lattice && legs_of(order).iter().all(square);
-    let least = ours
-        .near
-        .iter()
-        .find(|(_, gap)| !exact || gap.abs() > 1e-5)?;
+    let square =
+        |leg: &Leg| !matches!(leg, Leg::Wheel { .. } | Leg::Align { .. } | Leg::Oblique { .. });
+    if lattice && legs_of(order).iter().all(square) {
+        return None;
+    }
+    let of_charges = ["charge", "excess of over", "over-allowance too", "no over-all", "place of over"];
+    let charges = ["farther", "begins in", "up to", "allowance", "fee", "minimum", "line"];
+    let by_charge = of_charges.iter().any(|kind| what.starts_with(kind));
+    let relevant = |about: &str| !by_charge || charges.iter().any(|word| about.contains(word));
+    let least = ours.near.iter().find(|(about, _)| relevant(about))?;
     Some(plain(&least.0))
 }
 
@@ -259,7 +259,7 @@ fn differences(theirs: &Theirs, ours: &Ruled, body: bool) -> Vec<String> {
                 let most = excesses.iter().copied().fold(f64::NEG_INFINITY, f64::max);
                 if reason
                     .excess
-                    .is_some_and(|excess| !excesses.is_empty() && (excess - most).abs() > WITHIN_MM)
+                    .is_some_and(|excess| !excesses.is_empty() && (excess - most).abs() > if reason.code == "over-allowance" { CHARGE_MM } else { WITHIN_MM })
                 {
                     all.push(format!(
                         "excess of {} ({})",
@@ -292,7 +292,7 @@ fn differences(theirs: &Theirs, ours: &Ruled, body: bool) -> Vec<String> {
         .filter(open)
         .filter(|code| !ours.reasons.iter().any(|r| r.code == code.as_str()));
     all.extend(more.map(|code| format!("{code} too many")));
-    if (theirs.charge_mm - ours.charge_mm).abs() > WITHIN_MM {
+    if (theirs.charge_mm - ours.charge_mm).abs() > CHARGE_MM {
         all.push("charge".to_owned());
     }
     for (leg, (is, should)) in theirs.tapes.iter().zip(&ours.tapes).enumerate() {

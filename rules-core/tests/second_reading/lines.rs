@@ -484,3 +484,51 @@ fn slides_clear(step: &Step, low: f64, high: f64, line: &Line) -> bool {
     }
     reached < high - 1e-9
 }
+
+/// Places at which a tape or a footprint is near a threshold of a line: what, and by how much it misses it.
+pub fn near(table: &Table, steps: &[Step]) -> Vec<(&'static str, f64)> {
+    let mut all = Vec::new();
+    for line in table.lines.iter().filter(|line| is_near(steps, line)) {
+        for run in runs(steps) {
+            let length = run.length();
+            for end in [run.at(0.0), run.at(length)] {
+                all.push(("line: tape ends on it", point_gap(end, &line.points)));
+            }
+            for end in [line.points[0], line.points[line.points.len() - 1]] {
+                let samples = (length * 2.0).ceil() as usize + 1;
+                let near = |n: usize| run.at(length * n as f64 / samples as f64).distance_to(end);
+                let least = (0..=samples).map(near).fold(f64::INFINITY, f64::min);
+                // between samples half a millimetre apart it may be nearer by as much
+                if least < 0.3 {
+                    let all_near = crate::search::greatest(|share| -run.at(length * share).distance_to(end), samples, length);
+                    all.push(("line: tape passes its end", -all_near.1));
+                }
+            }
+            let contacts = contacts(&run, line);
+            for contact in &contacts {
+                let at = along(&line.points, run.at(contact.from));
+                for edge in line.spans.iter().flat_map(|(from, to)| [from - at, at - to]) {
+                    all.push(("line: crossing", edge));
+                    all.push(("line: crossing", edge - table.tolerance_mm));
+                }
+                for road in &table.roads {
+                    let off = point_gap(run.at(contact.from), &road.points) - road.half_mm;
+                    all.push(("line: crossing", off));
+                    all.push(("line: crossing", off - table.tolerance_mm));
+                }
+            }
+            for pair in contacts.windows(2) {
+                let (from, to) = (pair[0].to, pair[1].from);
+                let off = |share: f64| point_gap(run.at(from + (to - from) * share), &line.points);
+                let (_, farthest) = crate::search::greatest(off, 40, to - from);
+                all.push(("line: passed and come back", farthest - table.tolerance_mm));
+            }
+        }
+        for step in steps {
+            for rect in [step.from, step.end()] {
+                all.push(("farther from a line", gap(&rect, line) - CLEAR_MM));
+            }
+        }
+    }
+    all
+}

@@ -178,7 +178,10 @@ impl<'a> Judge<'a> {
     }
 
     fn note(&self, what: &str, gap: f64) {
-        if gap.abs() < 0.0101 {
+        // a zone is begun in, and a unit is farther, by 0.005: the laws' own margin round what is exact
+        let margin = ["in the zone of", "in a zone", "outside", "withdraws", "farther"];
+        let near_mm = if margin.iter().any(|word| what.contains(word)) { 0.004 } else { 0.0101 };
+        if gap.abs() < near_mm {
             self.near.borrow_mut().push((what.to_owned(), gap));
         }
     }
@@ -588,9 +591,10 @@ impl<'a> Judge<'a> {
             let sum = |share: f64| start + distance(&step.rect_at(share), &other) - before;
             let all = profile(sum, 24, step.longest());
             let (_, most) = crate::search::highest(&all);
-            self.note("up to: locked sum", most - start.max(0.0));
-            if step.kind == Kind::Straight && most > start.max(0.0) + NOISE_MM {
-                least = least.min(first_above(sum, &all, start.max(0.0) + 1e-9).unwrap_or(1.0));
+            self.note("up to: locked sum", most);
+            // the sum has no slack from where the leg began: "or, locked, where the sum would exceed 0"
+            if step.kind == Kind::Straight && most > NOISE_MM {
+                least = least.min(first_above(sum, &all, 1e-9).unwrap_or(1.0));
             }
             let out = |share: f64| -zones::depth(self.table, &step.rect_at(share), &other);
             let may_be = out(0.0).max(0.0);
@@ -753,6 +757,11 @@ impl<'a> Judge<'a> {
         }
         for (gap, what) in tolerant.iter().flat_map(|sum| sum.near.iter()) {
             self.note(what, *gap);
+        }
+        for steps in &self.steps {
+            for (what, gap) in crate::lines::near(self.table, steps) {
+                self.note(what, gap);
+            }
         }
         let excess = charge - allowance;
         let tolerance = self.table.tolerance_mm;

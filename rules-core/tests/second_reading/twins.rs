@@ -229,7 +229,7 @@ fn is_near(case: &Case, exact: bool) -> bool {
     let mut table = Table::new(&field);
     case.orders.iter().any(|order| {
         let ruled = sheets::carry_out(&mut table, order);
-        ruled.is_some_and(|ruled| ruled.near.iter().any(|(_, gap)| !exact || gap.abs() > 1e-5))
+        ruled.is_some_and(|ruled| !exact && !ruled.near.is_empty())
     })
 }
 
