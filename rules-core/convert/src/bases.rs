@@ -1,7 +1,6 @@
 //! From strength points to bases: how rounding goes, and what each way loses.
 
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
 use super::board::{Board, Counter, Laying};
 use super::rounding::Rounding;
