@@ -493,6 +493,84 @@ impl Battles {
     }
 }
 
+/// Where everybody stands, with how many bases, after a battle is played.
+fn standing_after(
+    case: &Case,
+    standing: &Instructions,
+) -> Option<BTreeMap<String, Option<([f64; 2], u16)>>> {
+    let (_, game) = played(case, standing)?;
+    let place = |unit: &fieldpost_rules::game::Unit| {
+        unit.pose()
+            .map(|pose| ([pose.x_mm(), pose.y_mm()], unit.bases))
+    };
+    Some(
+        game.units()
+            .map(|unit| (unit.id.0.clone(), place(unit)))
+            .collect(),
+    )
+}
+
+/// A battle turned by a quarter, or shifted away from the table's edges, ends turned or shifted.
+#[test]
+fn battles_turned_and_shifted_end_alike() {
+    let battles = number("FIELDPOST_TEST_FEW", 300) as usize;
+    let (mut compared, mut excused, mut wrong) = (0, 0, Vec::new());
+    for n in 0.. {
+        if compared >= battles {
+            break;
+        }
+        let mut chance = Chance::new(
+            number("FIELDPOST_TEST_SEED", 1)
+                .wrapping_mul(29)
+                .wrapping_add(n),
+        );
+        let (case, standing) = battle(&mut chance);
+        let Some(own) = standing_after(&case, &standing) else {
+            continue;
+        };
+        compared += 1;
+        let size = case.table_mm;
+        let by = chance.between(-30.0, 30.0).round();
+        let turned = (
+            crate::twins::turned(&case),
+            Box::new(move |[x, y]: [f64; 2]| [y, size - x]) as Box<dyn Fn([f64; 2]) -> [f64; 2]>,
+        );
+        let shifted = (
+            crate::twins::shifted(&case, by, 0.0),
+            Box::new(move |[x, y]: [f64; 2]| [x + by, y]) as Box<dyn Fn([f64; 2]) -> [f64; 2]>,
+        );
+        for (twin, place) in [turned, shifted] {
+            let Some(other) = standing_after(&twin, &standing) else {
+                wrong.push(format!("not to be declared:\n{}", twin.words()));
+                continue;
+            };
+            let alike = own.iter().all(|(id, stood)| match (stood, &other[id]) {
+                (Some((at, bases)), Some((there, left))) => {
+                    let at = place(*at);
+                    bases == left && (0..2).all(|axis| (at[axis] - there[axis]).abs() < WITHIN_MM)
+                }
+                (None, None) => true,
+                _ => false,
+            });
+            if !alike && is_near(&case, &standing) {
+                excused += 1;
+            } else if !alike {
+                wrong.push(format!("{}twin\n{}", case.words(), twin.words()));
+            }
+        }
+    }
+    assert!(
+        excused * 50 <= compared,
+        "{excused} of {compared} are excused"
+    );
+    assert!(
+        wrong.is_empty(),
+        "{} of {compared}:\n{}",
+        wrong.len(),
+        wrong.join("\n")
+    );
+}
+
 #[test]
 fn battles_end_as_the_second_reading_ends_them() {
     let battles = number("FIELDPOST_TEST_FEW", 400) as usize;

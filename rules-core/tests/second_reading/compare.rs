@@ -160,13 +160,36 @@ pub fn judge(case: &Case) -> Option<Answers> {
 /// only by what charges depend on.
 fn near(ours: &Ruled, what: &str, lattice: bool, order: &Order) -> Option<String> {
     use fieldpost_rules::orders::Leg;
-    let square =
-        |leg: &Leg| !matches!(leg, Leg::Wheel { .. } | Leg::Align { .. } | Leg::Oblique { .. });
+    let square = |leg: &Leg| {
+        !matches!(
+            leg,
+            Leg::Wheel { .. } | Leg::Align { .. } | Leg::Oblique { .. }
+        )
+    };
     if lattice && legs_of(order).iter().all(square) {
-        return None;
+        // exact, but which side of a line lies beyond its end the laws leave open
+        let end = ours
+            .near
+            .iter()
+            .any(|(about, _)| about.contains("passes its end"));
+        return end.then(|| "line: tape passes its end".to_owned());
     }
-    let of_charges = ["charge", "excess of over", "over-allowance too", "no over-all", "place of over"];
-    let charges = ["farther", "begins in", "up to", "allowance", "fee", "minimum", "line"];
+    let of_charges = [
+        "charge",
+        "excess of over",
+        "over-allowance too",
+        "no over-all",
+        "place of over",
+    ];
+    let charges = [
+        "farther",
+        "begins in",
+        "up to",
+        "allowance",
+        "fee",
+        "minimum",
+        "line",
+    ];
     let by_charge = of_charges.iter().any(|kind| what.starts_with(kind));
     let relevant = |about: &str| !by_charge || charges.iter().any(|word| about.contains(word));
     let least = ours.near.iter().find(|(about, _)| relevant(about))?;
@@ -257,10 +280,15 @@ fn differences(theirs: &Theirs, ours: &Ruled, body: bool) -> Vec<String> {
                     ));
                 }
                 let most = excesses.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-                if reason
-                    .excess
-                    .is_some_and(|excess| !excesses.is_empty() && (excess - most).abs() > if reason.code == "over-allowance" { CHARGE_MM } else { WITHIN_MM })
-                {
+                if reason.excess.is_some_and(|excess| {
+                    !excesses.is_empty()
+                        && (excess - most).abs()
+                            > if reason.code == "over-allowance" {
+                                CHARGE_MM
+                            } else {
+                                WITHIN_MM
+                            }
+                }) {
                     all.push(format!(
                         "excess of {} ({})",
                         reason.code,

@@ -25,7 +25,7 @@ pub struct Fought {
 }
 
 /// Enemies that stand behind those attacked, and share their fate.
-fn with_support(table: &Table, named: &[usize]) -> Vec<usize> {
+pub fn with_support(table: &Table, named: &[usize]) -> Vec<usize> {
     let mut all = named.to_vec();
     loop {
         let side = table.units[named[0]].side;

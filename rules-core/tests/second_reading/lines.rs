@@ -500,14 +500,22 @@ pub fn near(table: &Table, steps: &[Step]) -> Vec<(&'static str, f64)> {
                 let least = (0..=samples).map(near).fold(f64::INFINITY, f64::min);
                 // between samples half a millimetre apart it may be nearer by as much
                 if least < 0.3 {
-                    let all_near = crate::search::greatest(|share| -run.at(length * share).distance_to(end), samples, length);
+                    let all_near = crate::search::greatest(
+                        |share| -run.at(length * share).distance_to(end),
+                        samples,
+                        length,
+                    );
                     all.push(("line: tape passes its end", -all_near.1));
                 }
             }
             let contacts = contacts(&run, line);
             for contact in &contacts {
                 let at = along(&line.points, run.at(contact.from));
-                for edge in line.spans.iter().flat_map(|(from, to)| [from - at, at - to]) {
+                for edge in line
+                    .spans
+                    .iter()
+                    .flat_map(|(from, to)| [from - at, at - to])
+                {
                     all.push(("line: crossing", edge));
                     all.push(("line: crossing", edge - table.tolerance_mm));
                 }

@@ -16,6 +16,7 @@ mod cases;
 mod chance;
 mod compare;
 mod costs;
+mod declarations;
 mod fighting;
 mod generate;
 mod giving_ground;

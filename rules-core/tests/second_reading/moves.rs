@@ -179,8 +179,18 @@ impl<'a> Judge<'a> {
 
     fn note(&self, what: &str, gap: f64) {
         // a zone is begun in, and a unit is farther, by 0.005: the laws' own margin round what is exact
-        let margin = ["in the zone of", "in a zone", "outside", "withdraws", "farther"];
-        let near_mm = if margin.iter().any(|word| what.contains(word)) { 0.004 } else { 0.0101 };
+        let margin = [
+            "in the zone of",
+            "in a zone",
+            "outside",
+            "withdraws",
+            "farther",
+        ];
+        let near_mm = if margin.iter().any(|word| what.contains(word)) {
+            0.004
+        } else {
+            0.0101
+        };
         if gap.abs() < near_mm {
             self.near.borrow_mut().push((what.to_owned(), gap));
         }
