@@ -183,11 +183,9 @@ fn accepted(story: &mut Story, answer: &Answer, out: Out) -> Outcome {
         Ok((news, game)) => posted_words(news, game, own.as_deref()),
         Err(_) => paragraphs(&posted.news),
     })?;
-    if told.is_ok() && Read::of(&story.folder)?.entry >= before {
-        Read {
-            entry: story.record.head().number,
-        }
-        .keep(&story.folder)?;
+    let read = Read::of(&story.folder)?;
+    if told.is_ok() && read.entry >= before {
+        read.on_to(story.record.head().number).keep(&story.folder)?;
     }
     match told {
         Err(failure @ Failure::Mismatch(_)) => Err(failure),

@@ -16,6 +16,7 @@ mod exits;
 mod falling_back;
 mod flanks;
 mod following_up;
+mod judged;
 #[cfg(test)]
 mod manual;
 mod measure;
@@ -44,6 +45,7 @@ pub mod zones;
 
 pub use correcting::{CorrectionFault, correct};
 pub use drafting::Drafting;
+pub use judged::{table_after_moves, table_before};
 pub use measure::{MeasureFault, measure};
 pub use reach::reach;
 pub use turn::{Closing, judge_sheet, pass, play, stop};

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 use crate::orders::{Hand, Leg};
 
 use super::Place;
-use super::rounding::{hundredths, tenths};
+use super::rounding::{Apart, hundredths, ordered as shown, ordered_apart, tenths};
 
 /// An order near a refused one that was judged in its place in the sheet and found legal.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -103,21 +103,18 @@ pub(crate) fn words(changed: &ChangedLeg<'_>) -> String {
 
 fn instead_of(leg: &Leg, ordered: &Leg) -> String {
     match (amounts(leg), amounts(ordered)) {
-        (Some(new), Some(old)) => {
-            let less = |new: f64, old: f64, unit: &str| {
-                format!("{}{unit} instead of {}{unit}", figure(new), figure(old))
-            };
-            match (new, old) {
-                (Amounts { mm: Some(new), .. }, Amounts { mm: Some(old), .. }) if new < old => {
-                    let less_mm = figure(old - new);
-                    format!("{} {}, {less_mm} mm less", name(leg), less(new, old, " mm"))
-                }
-                (Amounts { deg: Some(new), .. }, Amounts { deg: Some(old), .. }) => {
-                    format!("{} {}", name(leg), less(new, old, "°"))
-                }
-                _ => leg_words(leg),
+        (Some(new), Some(old)) => match (new, old) {
+            (Amounts { mm: Some(new), .. }, Amounts { mm: Some(old), .. }) if new < old => {
+                let Apart { first, second, by } = ordered_apart(new, old);
+                let name = name(leg);
+                format!("{name} {first} mm instead of {second} mm, {by} mm less")
             }
-        }
+            (Amounts { deg: Some(new), .. }, Amounts { deg: Some(old), .. }) => {
+                let Apart { first, second, .. } = ordered_apart(new, old);
+                format!("{} {first}° instead of {second}°", name(leg))
+            }
+            _ => leg_words(leg),
+        },
         _ => format!("{} instead of {}", leg_words(leg), leg_words(ordered)),
     }
 }
@@ -175,24 +172,13 @@ pub(crate) fn leg_words(leg: &Leg) -> String {
     let up_to = if leg.is_up_to() { "up to " } else { "" };
     match (amounts.deg, amounts.mm) {
         (Some(deg), Some(mm)) => {
-            text.push_str(&format!(" {}° {up_to}{} mm", figure(deg), figure(mm)));
+            text.push_str(&format!(" {}° {up_to}{} mm", shown(deg), shown(mm)));
         }
-        (Some(deg), None) => text.push_str(&format!(" {up_to}{}°", figure(deg))),
-        (None, Some(mm)) => text.push_str(&format!(" {up_to}{} mm", figure(mm))),
+        (Some(deg), None) => text.push_str(&format!(" {up_to}{}°", shown(deg))),
+        (None, Some(mm)) => text.push_str(&format!(" {up_to}{} mm", shown(mm))),
         (None, None) => {}
     }
     text
-}
-
-/// Tenths where the figure is whole in them, else hundredths: what was ordered finer than people
-/// see must not look like what is offered instead.
-fn figure(value: f64) -> String {
-    let whole = (value * 10.0 - (value * 10.0).round()).abs() < 0.05;
-    if whole {
-        tenths(value)
-    } else {
-        format!("{value:.2}")
-    }
 }
 
 #[cfg(test)]
@@ -251,7 +237,7 @@ mod tests {
         let finer = [forward(96.34)];
         assert_eq!(
             changed(Change::Shorter, &finer, 0, Some(forward(96.3))),
-            "forward 96.3 mm instead of 96.34 mm, 0.04 mm less"
+            "forward 96.30 mm instead of 96.34 mm, 0.04 mm less"
         );
         let stopped = ChangedLeg {
             change: Change::UpTo,

@@ -2,6 +2,7 @@
 
 mod around;
 pub mod compass;
+mod fates;
 mod marks;
 pub mod measure_words;
 mod places;

@@ -2,7 +2,7 @@
 
 use super::agreement::{agreed, is_plural};
 use crate::game::Game;
-use crate::verdict::rounding::amount;
+use crate::verdict::rounding::tenths_short;
 use crate::verdict::{LegLedger, MoveVerdict, Place, Ruling, SheetVerdict};
 use crate::view::compass;
 use crate::view::places::{called, near, side_name};
@@ -108,9 +108,4 @@ fn did(leg: &LegLedger, moved: &MoveVerdict, many: bool) -> String {
         "reform" => format!("{} {} abreast", verb("reforms", "reform"), moved.files),
         _ => super::figures::leg_name(leg),
     }
-}
-
-/// Tenths, left out where they are nought.
-fn tenths_short(value: f64) -> String {
-    amount((value * 10.0).round() / 10.0)
 }

@@ -2,7 +2,7 @@
 
 use crate::game::Game;
 use crate::orders::{Leg, Order, TurnSheet, UnitId};
-use crate::verdict::rounding::tenths;
+use crate::verdict::rounding::ordered;
 use crate::view::places::called;
 use crate::view::plain::{capital, listed, plain};
 
@@ -50,7 +50,7 @@ pub fn order_in_words(order: &Order, game: &Game) -> String {
             format!(
                 "{} arrives {} mm along its edge{then}",
                 name(unit),
-                tenths(*along_mm)
+                ordered(*along_mm)
             )
         }
         Order::Withdraw { unit, legs } => {
@@ -98,13 +98,13 @@ fn legs_in_words(legs: &[Leg]) -> String {
 pub fn leg_in_words(leg: &Leg) -> String {
     let up_to = if leg.is_up_to() { "up to " } else { "" };
     match leg {
-        Leg::Forward { distance_mm, .. } => format!("forward {up_to}{} mm", tenths(*distance_mm)),
-        Leg::Back { distance_mm, .. } => format!("back {up_to}{} mm", tenths(*distance_mm)),
+        Leg::Forward { distance_mm, .. } => format!("forward {up_to}{} mm", ordered(*distance_mm)),
+        Leg::Back { distance_mm, .. } => format!("back {up_to}{} mm", ordered(*distance_mm)),
         Leg::Sidestep {
             side, distance_mm, ..
         } => format!(
             "{up_to}{} mm sideways to the {}",
-            tenths(*distance_mm),
+            ordered(*distance_mm),
             side.word()
         ),
         Leg::Oblique {
@@ -114,8 +114,8 @@ pub fn leg_in_words(leg: &Leg) -> String {
             ..
         } => format!(
             "{up_to}{} mm on the oblique, {}° to the {}",
-            tenths(*distance_mm),
-            tenths(*angle_deg),
+            ordered(*distance_mm),
+            ordered(*angle_deg),
             side.word()
         ),
         Leg::Wheel {
@@ -123,12 +123,16 @@ pub fn leg_in_words(leg: &Leg) -> String {
         } => format!(
             "by a wheel to the {} of {up_to}{}°",
             side.word(),
-            tenths(*angle_deg)
+            ordered(*angle_deg)
         ),
         Leg::Turn { side } => format!("by a turn to the {}", side.word()),
         Leg::About => "by an about turn".to_owned(),
         Leg::Align { side, angle_deg } => {
-            format!("by aligning {}° to the {}", tenths(*angle_deg), side.word())
+            format!(
+                "by aligning {}° to the {}",
+                ordered(*angle_deg),
+                side.word()
+            )
         }
         Leg::Reform { files, ranks } => format!("by reforming {files} abreast and {ranks} deep"),
     }

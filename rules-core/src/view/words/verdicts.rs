@@ -2,7 +2,7 @@
 
 use crate::game::Game;
 use crate::orders::{Order, UnitId, print};
-use crate::verdict::rounding::{amount, bearing, centimetres, tenths};
+use crate::verdict::rounding::{amount, apart, bearing, centimetres, tenths};
 use crate::verdict::{BattleVerdict, MoveVerdict, Place, Reason, Ruling, SheetVerdict};
 use crate::view::compass;
 use crate::view::places::called;
@@ -197,14 +197,15 @@ fn distances(verdict: &BattleVerdict, game: &Game) -> String {
             let through = measured.through.as_ref().map_or_else(String::new, |unit| {
                 format!(", supporting through {}", called(game, unit))
             });
+            let found = apart(measured.distance_mm, measured.limit_mm);
             (
                 format!(
                     "{} to {}",
                     called(game, &measured.from),
                     called(game, &measured.to)
                 ),
-                tenths(measured.distance_mm),
-                format!("of {}{through}", tenths(measured.limit_mm)),
+                found.first,
+                format!("of {}{through}", found.second),
             )
         })
         .collect();

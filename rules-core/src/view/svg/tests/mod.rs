@@ -1,0 +1,6 @@
+//! What is drawn, measured on the picture itself: shapes are read out of the SVG and taken back to millimetres.
+
+mod changes;
+mod drawn;
+mod letters;
+mod orders;
