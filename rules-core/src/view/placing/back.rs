@@ -221,8 +221,8 @@ mod tests {
     #[test]
     fn who_stands_where_the_sheet_puts_it_is_in_place_however_finely_it_is_read() {
         let mut scenario = sample::scenario();
-        // the sheet has 42.0 and 26.0 cm for it: both are 2 mm and more off
-        scenario.unit[0].at = Some([422.4, 262.3, 3.0]);
+        // every corner is rounded by 2 mm and more
+        scenario.unit[0].at = Some([422.4, 262.4, 0.0]);
         let game = sample::open(scenario);
         let tape = TapeUnit::Centimetres;
         let sheet = placing(&game, tape);

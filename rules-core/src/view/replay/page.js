@@ -182,28 +182,73 @@
 
   function begin() {
     home = narrow() ? map : whole;
+    svg.setAttribute("width", home[2]);
+    svg.setAttribute("height", home[3]);
     look(home);
   }
 
   // so many units of the picture make a pixel of the screen
   function grain() { return view[2] / Math.max(1, svg.getBoundingClientRect().width); }
 
-  // names grow where the map is drawn small, away from their units, so that they can be read
+  // what is measured of a name once: its middle, its unit's, half the unit's extent, and how wide it is
+  function measured(name) {
+    if (!name.at) {
+      var text = name.querySelector("text:last-of-type"), rest = text.querySelector(".rest");
+      name.at = numbers(name.getAttribute("data-at"), " ");
+      name.wide = text.getComputedTextLength();
+      name.mark = name.wide - (rest ? rest.getComputedTextLength() : 0);
+      name.rest = name.querySelectorAll(".rest");
+    }
+    return name.at;
+  }
+
+  // where a name may stand: as it was lettered, pushed off its unit as it grows, then as a mark on each side of it
+  function places(name, scale, high) {
+    var n = measured(name), dx = n[0] - n[2], dy = n[1] - n[3], far = Math.sqrt(dx * dx + dy * dy) || 1;
+    var off = Math.max(0, scale - 1) * high / 2, w = name.mark * scale / 2, h = high * scale / 2;
+    var own = { x: n[0] + dx / far * off, y: n[1] + dy / far * off, half: name.wide * scale / 2, full: true };
+    var mark = function (x, y) { return { x: n[2] + x, y: n[3] + y, half: w, full: false }; };
+    return [own, { x: own.x, y: own.y, half: w, full: false }].concat(
+      mark(0, n[5] + h), mark(0, -n[5] - h), mark(n[4] + w, 0), mark(-n[4] - w, 0),
+      mark(n[4] + w, n[5]), mark(-n[4] - w, n[5]), mark(n[4] + w, -n[5]), mark(-n[4] - w, -n[5]));
+  }
+
+  // names grow where the map is drawn small, so that they can be read, and none covers another or another's unit
+  function spell() {
+    var scale = Math.max(0.3, Math.min(4.2, grain() * (narrow() ? 0.95 : 0.9))), high = 13, taken = [];
+    if (scale < 1 && view[2] > home[2] * 0.999) { scale = 1; }
+    var only_marks = grain() > 1.9, all = Array.prototype.slice.call(moments[now].querySelectorAll(".name"));
+    all.forEach(function (name) {
+      var n = measured(name), h = high * scale / 2;
+      var free = function (place) {
+        var covers = function (x, y, half, tall) { return Math.abs(place.x - x) < place.half + half && Math.abs(place.y - y) < h + tall; };
+        return taken.every(function (t) { return !covers(t.x, t.y, t.half, h); }) && (scale <= 1 || all.every(function (other) {
+          return other === name || !covers(measured(other)[2], measured(other)[3], other.at[4] * 0.7, other.at[5] * 0.7);
+        }));
+      };
+      var choice = places(name, scale, high).filter(function (place) { return !(place.full && only_marks); });
+      var found = choice.filter(free)[0] || (scale <= 1 ? choice[0] : choice.filter(function (p) { return !p.full; })[0]);
+      found.half = found.full ? found.half : name.mark * scale / 2;
+      taken.push(found);
+      name.rest.forEach(function (rest) { rest.setAttribute("display", found.full ? "inline" : "none"); });
+      name.goes = { x: found.x, y: found.y, scale: scale };
+      letter(name);
+    });
+    moments[now].querySelectorAll(".disc").forEach(function (disc) {
+      var at = numbers(disc.getAttribute("data-at"), " "), size = Math.max(1, Math.min(3, scale));
+      disc.setAttribute("transform", "translate(" + at[0] + " " + at[1] + ") scale(" + size + ") translate(" + -at[0] + " " + -at[1] + ")");
+    });
+  }
+
   function letter(name) {
-    var n = name.middle || (name.middle = numbers(name.getAttribute("data-at"), " "));
-    var scale = Math.max(1, Math.min(4.2, grain() * (narrow() ? 0.92 : 0.85)));
-    if (view[2] < home[2] * 0.6) { scale = Math.min(scale, Math.max(0.45, grain() * 1.1)); }
-    var dx = n[0] - n[2], dy = n[1] - n[3], far = Math.sqrt(dx * dx + dy * dy) || 1;
-    var off = Math.max(0, scale - 1) * 6, by = name.shift || [0, 0];
-    var x = n[0] + dx / far * off + by[0], y = n[1] + dy / far * off + by[1];
-    if (scale === 1 && !name.shift) { name.removeAttribute("transform"); return; }
-    name.setAttribute("transform", "translate(" + x + " " + y + ") scale(" + scale + ") translate(" + -n[0] + " " + -n[1] + ")");
+    var n = measured(name), goes = name.goes || { x: n[0], y: n[1], scale: 1 }, by = name.shift || [0, 0];
+    name.setAttribute("transform", "translate(" + (goes.x + by[0]) + " " + (goes.y + by[1]) + ") scale(" + goes.scale + ") translate(" + -n[0] + " " + -n[1] + ")");
   }
 
   function fit() {
     if (!view || now < 0) { return; }
-    svg.classList.toggle("small", grain() > 1.7);
-    moments[now].querySelectorAll(".name").forEach(letter);
+    svg.classList.toggle("small", grain() > 1.9);
+    spell();
   }
 
   function zoom(times, x, y) {

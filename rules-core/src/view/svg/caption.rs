@@ -248,7 +248,10 @@ pub(super) fn signs_of_battle(column: &mut Column, picture: &Picture, drawn: &De
     if !drawn.duties.is_empty() {
         stroke(column, (palette::REFUSED, "7 4", 3.0), "left out");
     }
-    stroke(column, (&picture.sides[0].dark, "2 3", 1.2), "strike zone");
+    if drawn.has_strike_zones() {
+        let ink = &picture.sides[0].dark;
+        stroke(column, (ink, "2 3", 1.2), "strike zone");
+    }
     signs::of(column, picture, Type::VERDICT);
 }
 

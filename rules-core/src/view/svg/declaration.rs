@@ -64,6 +64,12 @@ impl Declaration<'_> {
         self.table.unit(unit)?.footprint()
     }
 
+    /// Whether it shows strike zones.
+    pub(super) fn has_strike_zones(&self) -> bool {
+        let strikes = |battle: &&BattleVerdict| !battle.attackers.is_empty();
+        self.battles.iter().any(|battle| strikes(&battle)) || !self.duties.is_empty()
+    }
+
     /// Strike zones of those who attack and of those who should, and an outline round who is left out.
     pub(super) fn draw_under(&self, pen: &mut Pen, picture: &Picture) {
         let reach = strike_zone_mm(self.table.ruleset());
@@ -218,6 +224,7 @@ impl Declaration<'_> {
     }
 
     fn draw_left_out(&self, pen: &mut Pen, picture: &Picture, board: &mut Board) {
+        let mut measured: Vec<[&UnitId; 2]> = Vec::new();
         for (unit, other, code) in self.left_out() {
             let Some(ground) = unit.footprint() else {
                 continue;
@@ -228,7 +235,10 @@ impl Declaration<'_> {
                 .hollow(palette::REFUSED, 3.0)
                 .dashed("7 4")
                 .done();
-            if let Some(other) = other.and_then(Unit::footprint) {
+            // two who should fight each other are both left out, and measured once
+            let is_new = other.is_some_and(|other| !measured.contains(&[&other.id, &unit.id]));
+            measured.extend(other.map(|other| [&unit.id, &other.id]));
+            if let Some(other) = other.filter(|_| is_new).and_then(Unit::footprint) {
                 let between = separation(&ground, &other);
                 let ends = (
                     picture.frame.at(between.on_first),

@@ -3,6 +3,7 @@
 use crate::game::{BattleReport, Game};
 use crate::geometry::{Footprint, Point, separation};
 use crate::orders::UnitId;
+use crate::verdict::rounding::hundredths_text;
 
 use super::declaration::string;
 use super::labels::Board;
@@ -98,6 +99,11 @@ pub(super) fn draw(pen: &mut Pen, picture: &Picture, fights: &[Fight]) {
             string(pen, ends, palette::REFUSED, is_fire);
         }
         if let Some(at) = middle(picture, fight) {
+            let place = [at.x, at.y].map(hundredths_text).join(" ");
+            pen.group()
+                .attr("class", "disc")
+                .attr("data-at", &place)
+                .open();
             pen.circle(at, DISC)
                 .fill(palette::REFUSED)
                 .stroke("#fffdf4", 1.6)
@@ -107,6 +113,7 @@ pub(super) fn draw(pen: &mut Pen, picture: &Picture, fights: &[Fight]) {
                 .attr("font-weight", "bold")
                 .attr("text-anchor", "middle")
                 .say(&fight.number.to_string());
+            pen.close("g");
         }
         pen.close("g");
     }

@@ -4,7 +4,7 @@ use crate::game::Unit;
 use crate::geometry::{Footprint, Point, signed_distance_mm};
 
 use super::frame::Frame;
-use super::labels::{Board, Style, round_a_unit};
+use super::labels::{Board, Style, edge_towards, round_a_unit};
 use super::pen::{Pen, Trace};
 use super::tape_drawing::{self, Manner};
 use super::ways::{Ghost, Way};
@@ -16,14 +16,47 @@ pub(super) fn draw(pen: &mut Pen, picture: &Picture) {
         outline(pen, picture, ghost);
     }
     for ghost in &picture.options.ghosts {
-        let ink = picture.sides[ghost.side % 2].dark.clone();
+        let ink = &picture.sides[ghost.side % 2].dark;
         for way in &ghost.ways {
-            draw_way(pen, picture, way, &ink);
+            if let Way::Shifted { from, to } = way {
+                shift_between(pen, picture, (from, to), ink);
+            }
         }
         if let Some(was) = lost(picture, ghost) {
             cross(pen, &picture.frame.all(&was.corners()));
         }
     }
+}
+
+/// Tapes, which lie over the units: each ends at the middle of a front.
+pub(super) fn draw_tapes(pen: &mut Pen, picture: &Picture) {
+    for ghost in &picture.options.ghosts {
+        let manner = Manner {
+            width: 3.4,
+            head: &picture.sides[ghost.side % 2].dark,
+            good_mm: f64::INFINITY,
+        };
+        for leg in ghost.tapes() {
+            tape_drawing::draw(pen, picture, leg, manner);
+        }
+    }
+}
+
+/// From middle to middle, as far as the edge of the ground where it ends, which a unit may cover.
+fn shift_between(
+    pen: &mut Pen,
+    picture: &Picture,
+    (from, to): (&Footprint, &Footprint),
+    ink: &str,
+) {
+    let start = picture.frame.at(from.centre);
+    let stands = naming::on_picture(picture, to);
+    let end = (start - stands.centre)
+        .unit()
+        .map_or(stands.centre, |way| edge_towards(&stands, way) + way * 2.0);
+    // one that moves by less than its own depth ends within where it began
+    let is_ahead = (end - start).dot(stands.centre - start) > 0.0;
+    shift(pen, start, if is_ahead { end } else { stands.centre }, ink);
 }
 
 fn outline(pen: &mut Pen, picture: &Picture, ghost: &Ghost) {
@@ -46,25 +79,6 @@ pub(super) fn swatch(pen: &mut Pen, corners: &[Point], (fill, ink): (&str, &str)
         .stroke(ink, 1.1)
         .dashed("4 3")
         .done();
-}
-
-fn draw_way(pen: &mut Pen, picture: &Picture, way: &Way, ink: &str) {
-    match way {
-        Way::Ordered(legs) => {
-            let manner = Manner {
-                width: 3.4,
-                head: ink,
-                good_mm: f64::INFINITY,
-            };
-            for leg in legs {
-                tape_drawing::draw(pen, picture, leg, manner);
-            }
-        }
-        Way::Shifted { from, to } => {
-            let at = |ground: &Footprint| picture.frame.at(ground.centre);
-            shift(pen, at(from), at(to), ink);
-        }
-    }
 }
 
 /// A way that no tape was charged along: dotted, with an open head.

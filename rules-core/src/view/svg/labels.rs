@@ -75,7 +75,7 @@ impl Spot {
 /// Gap kept between a label and anything else.
 const GAP: f64 = 1.5;
 /// Gap kept between a unit's name and every other unit.
-const BESIDE: f64 = 5.0;
+const BESIDE: f64 = 6.0;
 
 /// The placer: what is in the way, and what has found its place.
 pub(super) struct Board {
@@ -225,7 +225,7 @@ impl Board {
             larger(signed_distance_mm(bounds, &whose.ground), 0.0)
         };
         let mut others = self.units.iter().filter(|other| **other != whose.ground);
-        others.any(|other| touch(bounds, other, larger(own + 1.0, BESIDE)))
+        others.any(|other| touch(bounds, other, larger(own + 3.0, BESIDE)))
     }
 
     /// Whether a leader line crosses no unit and no other leader; its last pixels touch its own unit.
@@ -289,12 +289,13 @@ impl Label {
 
     /// The letters over a pale copy of themselves that parts them from the ground. (One text that paints its outline
     /// below its filling is not understood by every viewer: some paint it over the letters.) A unit's name stands in
-    /// a group that tells where the middles of the name and of its unit are.
+    /// a group that tells where the middles of the name and of its unit are, and half the unit's extent.
     fn draw(&self, pen: &mut Pen) {
         let (first, rest) = match &self.whose {
             Some(whose) => {
                 let (own, at) = (self.bounds.centre, whose.ground.centre);
-                let numbers = [own.x, own.y, at.x, at.y].map(hundredths_text);
+                let (wide, high) = upright_halves(&whose.ground);
+                let numbers = [own.x, own.y, at.x, at.y, wide, high].map(hundredths_text);
                 pen.group()
                     .attr("class", "name")
                     .attr("data-unit", &whose.unit)
@@ -345,6 +346,15 @@ impl Label {
         }
         element
     }
+}
+
+/// Half the width and half the height of the upright box round a slanted one.
+fn upright_halves(ground: &Footprint) -> (f64, f64) {
+    let (right, ahead) = (ground.right(), ground.ahead);
+    (
+        right.x.abs() * ground.half_frontage + ahead.x.abs() * ground.half_depth,
+        right.y.abs() * ground.half_frontage + ahead.y.abs() * ground.half_depth,
+    )
 }
 
 /// The ground that a text covers at a place.

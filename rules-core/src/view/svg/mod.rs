@@ -337,6 +337,7 @@ fn map(pen: &mut Pen, picture: &Picture, overlay: &dyn Overlay) {
     overlay.under(pen);
     ghosts::draw(pen, picture);
     units::draw(pen, picture);
+    ghosts::draw_tapes(pen, picture);
     let mut board = naming::board(picture);
     layers::draw_over(pen, picture, &mut board);
     overlay.over(pen, &mut board);

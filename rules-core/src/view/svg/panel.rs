@@ -160,8 +160,8 @@ fn objectives(column: &mut Column, picture: &Picture) {
             amount(objective.points)
         );
         let (cloth, ink) = zones::flag_inks(picture, holder);
-        column.y += 4.0;
-        let foot = Point::new(column.left + 5.0, column.y + 14.0);
+        column.y += 9.0;
+        let foot = Point::new(column.left + 5.0, column.y + 16.0);
         zones::flag(column.pen, foot, cloth, ink);
         for line in letters::wrapped(&text, 11.0, false, WIDTH - 24.0) {
             column.y += 15.0;

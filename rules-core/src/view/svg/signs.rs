@@ -149,6 +149,7 @@ fn edges(column: &mut Column, picture: &Picture, letters: Type) {
         ),
     ] {
         if is_there {
+            column.y += 8.0;
             let (from, to) = begin(column);
             let side = &picture.sides[0];
             let inks = if arrives {
@@ -156,7 +157,7 @@ fn edges(column: &mut Column, picture: &Picture, letters: Type) {
             } else {
                 ("#fbf7ea", side.dark.as_str())
             };
-            let (y, inward) = if arrives { (-8.0, 1.0) } else { (6.0, -1.0) };
+            let (y, inward) = if arrives { (-9.0, 1.0) } else { (9.0, -1.0) };
             zones::edge_sign(
                 column.pen,
                 (Point::new(from.x, from.y + y), Point::new(to.x, to.y + y)),
@@ -173,8 +174,9 @@ fn edges(column: &mut Column, picture: &Picture, letters: Type) {
 fn areas(column: &mut Column, picture: &Picture, letters: Type) {
     let side = &picture.sides[0];
     if !picture.game.scenario().objective.is_empty() {
+        column.y += 8.0;
         let (from, _) = begin(column);
-        let foot = Point::new(from.x + 8.0, from.y + 6.0);
+        let foot = Point::new(from.x + 9.0, from.y + 7.0);
         zones::flag(column.pen, foot, &side.body, &side.dark);
         say(
             column,

@@ -100,6 +100,7 @@ impl<'a> Stage<'a> {
         }
         ghosts::draw(&mut pen, &picture);
         units::draw(&mut pen, &picture);
+        ghosts::draw_tapes(&mut pen, &picture);
         fights::draw(&mut pen, &picture, fights);
         self.named_units(&picture, fights).0.draw(&mut pen);
         pen.close("g");

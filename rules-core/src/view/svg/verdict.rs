@@ -11,7 +11,7 @@ use crate::verdict::rounding::tenths;
 use crate::verdict::{Code, MoveVerdict, Ruling};
 
 use super::frame::Part;
-use super::labels::{Board, Spot, round_a_unit};
+use super::labels::{Board, Spot, line_box, round_a_unit};
 use super::pen::{Pen, Trace};
 use super::tape::{LegTrack, tracks};
 use super::tape_drawing::{self, Manner, dot, figures_style, place_on};
@@ -159,6 +159,10 @@ impl<'a> Drawing<'a> {
         for track in &self.tracks {
             tape_drawing::keep_clear(picture, track, board);
         }
+        let ends = self.tracks.last().map(|track| track.end);
+        for outline in ends.iter().chain(&self.furthest) {
+            board.draw_lines(edges_of(picture, outline));
+        }
         self.draw_footprints(pen, picture);
         for (index, track) in self.tracks.iter().enumerate() {
             self.draw_tape(pen, picture, index, track);
@@ -292,6 +296,16 @@ impl<'a> Drawing<'a> {
             board.place(&text, &style, round_a_unit(&text, &style, &dot(at, 14.0)));
         }
     }
+}
+
+/// The edges of a footprint, which would strike letters through.
+fn edges_of(picture: &Picture, outline: &Footprint) -> Vec<Footprint> {
+    let [a, b, c, d] = outline.corners().map(|corner| picture.frame.at(corner));
+    let edges = [(a, b), (b, c), (c, d), (d, a)];
+    edges
+        .iter()
+        .filter_map(|(from, to)| line_box(*from, *to))
+        .collect()
 }
 
 fn block_at_end(unit: &Unit, verdict: &MoveVerdict) -> Block {

@@ -116,6 +116,13 @@ impl Drawn {
     }
 }
 
+/// Writes a picture to the folder that `FIELDPOST_PICTURES` names, to be looked at.
+pub(super) fn keep(name: &str, svg: &str) {
+    if let Ok(folder) = std::env::var("FIELDPOST_PICTURES") {
+        std::fs::write(format!("{folder}/{name}.svg"), svg).expect("a folder to write to");
+    }
+}
+
 /// Length of a run of points.
 pub(super) fn length(points: &[Point]) -> f64 {
     points
