@@ -2,7 +2,7 @@
 
 use fieldpost_rules::game::{Game, State};
 use fieldpost_rules::verdict::Place;
-use fieldpost_rules::view::svg::Ghost;
+use fieldpost_view::svg::Ghost;
 use serde_json::{Value, json};
 
 use super::news::to_move;

@@ -5,50 +5,50 @@ use super::{Code, LegLedger, MoveVerdict, Piece, Reason};
 
 /// Everything of a ledger that is a figure, in millimetres.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct LedgerFigures {
+pub struct LedgerFigures {
     /// Leg by leg.
-    pub(crate) legs: Vec<LegFigures>,
+    pub legs: Vec<LegFigures>,
     /// What the move costs: the sum of its legs.
-    pub(crate) charge: String,
+    pub charge: String,
     /// What it may spend.
-    pub(crate) allowance: String,
+    pub allowance: String,
     /// What the balance is called: "left", or why the move costs more.
-    pub(crate) balance_word: &'static str,
+    pub balance_word: &'static str,
     /// The difference of charge and allowance.
-    pub(crate) balance: String,
+    pub balance: String,
 }
 
 /// The figures of one leg.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct LegFigures {
+pub struct LegFigures {
     /// What it charges: the sum of what follows.
-    pub(crate) charge: String,
+    pub charge: String,
     /// Piece by piece.
-    pub(crate) pieces: Vec<PieceFigures>,
+    pub pieces: Vec<PieceFigures>,
     /// What each line charges.
-    pub(crate) lines: Vec<String>,
+    pub lines: Vec<String>,
     /// What the leg charges by itself, where it does.
-    pub(crate) fixed: Option<String>,
+    pub fixed: Option<String>,
 }
 
 /// The figures of one piece of tape.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct PieceFigures {
+pub struct PieceFigures {
     /// Where it begins on the tape.
-    pub(crate) from: String,
+    pub from: String,
     /// Where it ends.
-    pub(crate) to: String,
+    pub to: String,
     /// `27.3 × 2 × 1.5`: its length, the leg's factor where that is not 1, and the ground's rate.
-    pub(crate) product: String,
+    pub product: String,
     /// What it charges.
-    pub(crate) charge: String,
+    pub charge: String,
     /// Whether it is a row of noughts.
-    pub(crate) is_nought: bool,
+    pub is_nought: bool,
 }
 
 /// The figures of a move.
 #[must_use]
-pub(crate) fn of(verdict: &MoveVerdict) -> LedgerFigures {
+pub fn of(verdict: &MoveVerdict) -> LedgerFigures {
     let decimals = decimals(verdict);
     let charges: Vec<f64> = verdict.legs.iter().map(|leg| leg.charge_mm).collect();
     let counts = shared(&charges, verdict.charge_mm, decimals);

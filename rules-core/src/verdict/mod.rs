@@ -5,12 +5,12 @@
 
 mod attack;
 mod ledger;
-pub(crate) mod ledger_figures;
+pub mod ledger_figures;
 mod measurement;
 mod reach;
 mod reason;
 mod remedy;
-pub(crate) mod rounding;
+pub mod rounding;
 mod sentences;
 
 use schemars::JsonSchema;
@@ -26,7 +26,7 @@ pub use measurement::{
 pub use reach::{Outline, Reach};
 pub use reason::{Amounts, Code, PathPoint, Reason};
 pub use remedy::{Change, Remedy};
-pub(crate) use remedy::{ChangedLeg, words as remedy_words};
+pub use remedy::{ChangedLeg, words as remedy_words};
 pub(crate) use sentences::in_tenths as sentence_in_tenths;
 
 /// The three answers of measurement practice (JCGM 106:2012, simple acceptance with a stated tolerance).

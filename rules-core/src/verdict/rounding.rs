@@ -6,7 +6,7 @@ const HUGE: f64 = 1e12;
 
 /// Rounds to hundredths, never to minus zero.
 #[must_use]
-pub(crate) fn to_hundredths(value: f64) -> f64 {
+pub fn to_hundredths(value: f64) -> f64 {
     to_parts(value, 100.0)
 }
 
@@ -25,7 +25,7 @@ fn in_hundredths(value: f64) -> f64 {
 }
 
 /// A figure in whole units of the decimals shown, rounded from its hundredths.
-pub(crate) fn counted(value: f64, decimals: usize) -> f64 {
+pub fn counted(value: f64, decimals: usize) -> f64 {
     match decimals {
         0 => (in_hundredths(value) / 100.0).round(),
         1 => (in_hundredths(value) / 10.0).round(),
@@ -36,7 +36,7 @@ pub(crate) fn counted(value: f64, decimals: usize) -> f64 {
 }
 
 /// A count of such units, written with their decimals, never as minus nought.
-pub(crate) fn written(count: f64, decimals: usize) -> String {
+pub fn written(count: f64, decimals: usize) -> String {
     let units = match decimals {
         0 => 1.0,
         1 => 10.0,
@@ -50,7 +50,7 @@ pub(crate) fn written(count: f64, decimals: usize) -> String {
 
 /// A figure for people: tenths, as in `12.3`, or its size, as in `1e300`.
 #[must_use]
-pub(crate) fn tenths(value: f64) -> String {
+pub fn tenths(value: f64) -> String {
     if value.abs() >= HUGE {
         return format!("{value:e}");
     }
@@ -59,7 +59,7 @@ pub(crate) fn tenths(value: f64) -> String {
 
 /// Whole figures for people, as in `12`.
 #[must_use]
-pub(crate) fn whole(value: f64) -> String {
+pub fn whole(value: f64) -> String {
     if value.abs() >= HUGE {
         return format!("{value:e}");
     }
@@ -68,20 +68,20 @@ pub(crate) fn whole(value: f64) -> String {
 
 /// Tenths, left out where they are nought: `120`, `97.5`.
 #[must_use]
-pub(crate) fn tenths_short(value: f64) -> String {
+pub fn tenths_short(value: f64) -> String {
     let text = tenths(value);
     text.strip_suffix(".0").map_or(text.clone(), str::to_owned)
 }
 
 /// A share in per cent, with tenths: `12.5`.
 #[must_use]
-pub(crate) fn percent(share: f64) -> String {
+pub fn percent(share: f64) -> String {
     tenths(share * 100.0)
 }
 
 /// A figure as it was ordered: tenths, or as many decimals, up to three, as it has.
 #[must_use]
-pub(crate) fn ordered(value: f64) -> String {
+pub fn ordered(value: f64) -> String {
     if value.abs() >= HUGE {
         return format!("{value:e}");
     }
@@ -95,7 +95,7 @@ pub(crate) fn ordered(value: f64) -> String {
 
 /// Something that is there, however little: tenths, or more decimals until it is not nought.
 #[must_use]
-pub(crate) fn seen(value: f64) -> String {
+pub fn seen(value: f64) -> String {
     if value.abs() >= HUGE {
         return format!("{value:e}");
     }
@@ -111,24 +111,24 @@ const LEAST: &str = "0.01";
 /// Two figures beside each other and how far they are apart, in as many decimals as it takes to see that they
 /// differ; the difference is that of the figures as written.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) struct Apart {
+pub struct Apart {
     /// The first.
-    pub(crate) first: String,
+    pub first: String,
     /// The second.
-    pub(crate) second: String,
+    pub second: String,
     /// How far they are apart, never negative.
-    pub(crate) by: String,
+    pub by: String,
 }
 
 /// Figures that were measured, and are known in hundredths.
 #[must_use]
-pub(crate) fn apart(first: f64, second: f64) -> Apart {
+pub fn apart(first: f64, second: f64) -> Apart {
     apart_in(first, second, &[1, 2])
 }
 
 /// Figures that were ordered, and are known in thousandths.
 #[must_use]
-pub(crate) fn ordered_apart(first: f64, second: f64) -> Apart {
+pub fn ordered_apart(first: f64, second: f64) -> Apart {
     let least = if [first, second].iter().any(|value| !is_tenths(*value)) {
         [2, 3]
     } else {
@@ -174,7 +174,7 @@ fn apart_in(first: f64, second: f64, decimals: &[usize]) -> Apart {
 /// rounded by itself, and what is missing then goes to those that were rounded farthest the other way. Parts that
 /// do not make up the sum at all are left as they are.
 #[must_use]
-pub(crate) fn shared(parts: &[f64], sum: f64, decimals: usize) -> Vec<f64> {
+pub fn shared(parts: &[f64], sum: f64, decimals: usize) -> Vec<f64> {
     let mut counts: Vec<f64> = parts.iter().map(|part| counted(*part, decimals)).collect();
     let units = if decimals == 1 { 10.0 } else { 1.0 };
     let total = counts.iter().fold(0.0, |all, count| all + count);
@@ -202,14 +202,14 @@ pub(crate) fn shared(parts: &[f64], sum: f64, decimals: usize) -> Vec<f64> {
 }
 
 /// Serde form of figures on the wire: hundredths of a millimetre or degree.
-pub(crate) mod hundredths {
+pub mod hundredths {
     use serde::{Deserialize, Deserializer, Serializer};
 
-    pub(crate) fn serialize<S: Serializer>(value: &f64, serializer: S) -> Result<S::Ok, S::Error> {
+    pub fn serialize<S: Serializer>(value: &f64, serializer: S) -> Result<S::Ok, S::Error> {
         serializer.serialize_f64(super::to_hundredths(*value))
     }
 
-    pub(crate) fn deserialize<'de, D: Deserializer<'de>>(deserializer: D) -> Result<f64, D::Error> {
+    pub fn deserialize<'de, D: Deserializer<'de>>(deserializer: D) -> Result<f64, D::Error> {
         f64::deserialize(deserializer)
     }
 }
@@ -217,7 +217,7 @@ pub(crate) mod hundredths {
 /// A coordinate of a drawing: at most two decimals, no trailing zeros, never minus zero, and
 /// 0 for what is no number, so that a drawing is the same text everywhere.
 #[must_use]
-pub(crate) fn hundredths_text(value: f64) -> String {
+pub fn hundredths_text(value: f64) -> String {
     if !value.is_finite() {
         return "0".to_owned();
     }
@@ -230,13 +230,13 @@ pub(crate) fn hundredths_text(value: f64) -> String {
 
 /// A length of table for people, in centimetres with the tenth of a millimetre: `41.23`.
 #[must_use]
-pub(crate) fn centimetres(mm: f64) -> String {
+pub fn centimetres(mm: f64) -> String {
     written(counted(mm, 1), 2)
 }
 
 /// A bearing for people: tenths of a degree in `0.0..360.0`.
 #[must_use]
-pub(crate) fn bearing(degrees: f64) -> String {
+pub fn bearing(degrees: f64) -> String {
     let tenths = tenths(degrees);
     if tenths == "360.0" {
         "0.0".to_owned()
@@ -247,23 +247,20 @@ pub(crate) fn bearing(degrees: f64) -> String {
 
 /// A strength or a count for people: no decimals where there are none, else at most two.
 #[must_use]
-pub(crate) fn amount(value: f64) -> String {
+pub fn amount(value: f64) -> String {
     hundredths_text(value)
 }
 
 /// The same for figures that may be absent.
-pub(crate) mod hundredths_if_any {
+pub mod hundredths_if_any {
     use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
     #[expect(clippy::ref_option, reason = "serde's signature")]
-    pub(crate) fn serialize<S: Serializer>(
-        value: &Option<f64>,
-        serializer: S,
-    ) -> Result<S::Ok, S::Error> {
+    pub fn serialize<S: Serializer>(value: &Option<f64>, serializer: S) -> Result<S::Ok, S::Error> {
         value.map(super::to_hundredths).serialize(serializer)
     }
 
-    pub(crate) fn deserialize<'de, D: Deserializer<'de>>(
+    pub fn deserialize<'de, D: Deserializer<'de>>(
         deserializer: D,
     ) -> Result<Option<f64>, D::Error> {
         Option::deserialize(deserializer)
