@@ -189,7 +189,8 @@ impl Element<'_> {
             self.say(first);
             return;
         }
-        let (first, rest) = (xml(first), xml(rest));
+        // some viewers drop a blank that a part begins with
+        let (first, rest) = (xml(first), xml(rest).replacen(' ', "\u{a0}", 1));
         let tag = self.tag;
         let _ = writeln!(
             self.pen.out,

@@ -178,11 +178,7 @@ fn areas(column: &mut Column, picture: &Picture, letters: Type) {
         let (from, _) = begin(column);
         let foot = Point::new(from.x + 9.0, from.y + 7.0);
         zones::flag(column.pen, foot, &side.body, &side.dark);
-        say(
-            column,
-            letters,
-            "worth points to who holds the ring; pale: nobody",
-        );
+        say(column, letters, "worth points; pale: nobody holds it");
     }
     if picture.options.deployment && !picture.game.scenario().deployment.is_empty() {
         stroke(

@@ -405,7 +405,7 @@ fn nothing_out_of_view_is_lettered() {
             key: false,
             ..SvgOptions::default()
         };
-        table(&game, &options).contains(&format!(" {}<", unit.name))
+        table(&game, &options).contains(&format!("\u{a0}{}<", unit.name))
     };
     assert!(!named(part(1.0)));
     assert!(named(part(-10.0)));

@@ -110,7 +110,7 @@ fn the_key_explains_the_signs_that_are_there_and_no_others() {
     for sign in [
         "units arrive over this stretch of the edge",
         "an exit: units of its colour may leave",
-        "worth points to who holds the ring; pale: nobody",
+        "worth points; pale: nobody holds it",
     ] {
         assert!(plain.contains(&format!(">{sign}<")), "{sign}");
     }
@@ -121,7 +121,7 @@ fn the_key_explains_the_signs_that_are_there_and_no_others() {
     (scenario.exit, scenario.objective) = (Vec::new(), Vec::new());
     scenario.unit.retain(|unit| unit.arrives.is_none());
     let bare = table(&sample::open(scenario), &SvgOptions::default());
-    for sign in ["units arrive over", "an exit:", "worth points to"] {
+    for sign in ["units arrive over", "an exit:", "worth points;"] {
         assert!(!bare.contains(sign), "{sign}");
     }
 }
