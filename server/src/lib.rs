@@ -2,7 +2,6 @@
 //!
 //! | room | holds |
 //! | --- | --- |
-//! | [`wire`] | what travels, as plain types |
 //! | [`store`] | where games are kept; the only room with SQL |
 //! | [`clock`] | how long a side may think: a fold of the record |
 //! | [`office`] | opening, seats, postings, reading: asks the referee and the store, decides no rule |
@@ -39,7 +38,6 @@ mod serve;
 pub mod settings;
 pub mod store;
 mod supervisor;
-pub mod wire;
 
 use std::fmt;
 use std::future::Future;

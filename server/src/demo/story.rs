@@ -8,7 +8,7 @@ use std::time::{Duration, Instant};
 use fieldpost_rules::orders::{Hand, Instruction, Instructions, UnitId};
 use fieldpost_rules::verdict::{Code, Ruling};
 
-use crate::wire::{NewsPage, OpenGame, OpenedGame, OwnInstructions, TakeSeat, TakenSeat};
+use fieldpost_wire::{NewsPage, OpenGame, OpenedGame, OwnInstructions, TakeSeat, TakenSeat};
 
 use super::voice::{Answer, Voice};
 

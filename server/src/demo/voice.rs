@@ -10,7 +10,7 @@ use ureq::http::{Request, Response};
 use ureq::{Agent, Body};
 
 use crate::key::random_bytes;
-use crate::wire::{Accepted, Checked, Head, PostSheet, Refused};
+use fieldpost_wire::{Accepted, Checked, Head, PostSheet, Refused};
 
 /// Somebody with or without a key.
 #[derive(Clone)]

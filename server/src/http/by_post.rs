@@ -7,7 +7,7 @@ use axum::extract::State;
 use fieldpost_rules::game::ClockRules;
 
 use crate::office::Outcome;
-use crate::wire;
+use fieldpost_wire as wire;
 
 use super::asked::{By, InGame};
 use super::body::{SMALL, StrictJson};

@@ -8,7 +8,7 @@ use schemars::JsonSchema;
 use serde::Deserialize;
 
 use crate::office::{Files, Spectators, shipped_scenarios};
-use crate::wire;
+use fieldpost_wire as wire;
 
 use super::asked::{By, InGame, With};
 use super::body::{FILES, SMALL, StrictJson};
@@ -20,7 +20,7 @@ use super::{App, etag, finish};
 const PAGE: u32 = 100;
 
 pub(super) fn routes() -> Routes {
-    let game = json::<wire::Card>();
+    let game = json::<wire::GameSummary>();
     Routes::default()
         .with(
             Operation::get(
@@ -139,7 +139,7 @@ async fn change(
     By(caller): By,
     InGame(game): InGame,
     StrictJson(asked): StrictJson<wire::ForSpectators, SMALL>,
-) -> Answer<Json<wire::Card>> {
+) -> Answer<Json<wire::GameSummary>> {
     let change = async move { app.office.set_for_spectators(&caller, game, &asked).await };
     Ok(Json(finish(change).await?))
 }

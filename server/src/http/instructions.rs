@@ -5,7 +5,7 @@ use axum::extract::State;
 use fieldpost_rules::orders::Instructions;
 
 use crate::office::GivenInstructions;
-use crate::wire;
+use fieldpost_wire as wire;
 
 use super::asked::{By, InGame};
 use super::body::{SHEET, StrictJson};

@@ -8,7 +8,7 @@ use axum::http::{HeaderMap, StatusCode};
 use axum::response::IntoResponse;
 
 use crate::office::Failure;
-use crate::wire;
+use fieldpost_wire as wire;
 
 use super::asked::{By, Once, bearer};
 use super::problem::{Answer, Rejection};

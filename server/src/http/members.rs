@@ -8,7 +8,7 @@ use serde::Deserialize;
 
 use crate::office::Failure;
 use crate::store::MemberId;
-use crate::wire;
+use fieldpost_wire as wire;
 
 use super::asked::{By, Named};
 use super::body::{SMALL, StrictJson};
@@ -44,7 +44,7 @@ pub(super) fn routes() -> Routes {
                 "Gives a member another name or role: the organiser's.",
             )
             .takes(json::<wire::ChangeMember>())
-            .answers(200, "The member", &[json::<wire::MemberCard>()]),
+            .answers(200, "The member", &[json::<wire::MemberSummary>()]),
             change,
         )
         .with(
@@ -102,7 +102,7 @@ async fn change(
     By(caller): By,
     OfMember(member): OfMember,
     StrictJson(asked): StrictJson<wire::ChangeMember, SMALL>,
-) -> Answer<Json<wire::MemberCard>> {
+) -> Answer<Json<wire::MemberSummary>> {
     let change = async move { app.office.change_member(&caller, member, &asked).await };
     Ok(Json(finish(change).await?))
 }

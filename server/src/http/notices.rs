@@ -10,7 +10,7 @@ use schemars::JsonSchema;
 use serde::Deserialize;
 
 use crate::store::NoticeId;
-use crate::wire;
+use fieldpost_wire as wire;
 
 use super::asked::{By, InGame, Named, With};
 use super::body::{SMALL, StrictJson};

@@ -148,7 +148,7 @@ pub(super) fn text(media_type: &'static str) -> Content {
 pub(super) fn problem() -> Content {
     Content {
         media_type: "application/problem+json",
-        schema: Some(|generator| generator.subschema_for::<super::problem::Document>()),
+        schema: Some(|generator| generator.subschema_for::<fieldpost_wire::Problem>()),
     }
 }
 

@@ -10,7 +10,7 @@ use axum::response::IntoResponse;
 use serde::Deserialize;
 
 use crate::office::{Failure, Taking};
-use crate::wire;
+use fieldpost_wire as wire;
 
 use super::asked::{By, InGame, Named, Once};
 use super::body::{SMALL, StrictJson};
@@ -67,7 +67,7 @@ pub(super) fn routes() -> Routes {
                 "free_seat",
                 "Frees a seat: its keys open nothing from then on, and another can be invited to it: the organiser's.",
             )
-            .answers(200, "The seat", &[json::<wire::SeatCard>()]),
+            .answers(200, "The seat", &[json::<wire::SeatSummary>()]),
             free,
         )
 }
@@ -130,7 +130,7 @@ async fn free(
     By(caller): By,
     InGame(game): InGame,
     Named(path): Named<SeatPath>,
-) -> Answer<Json<wire::SeatCard>> {
+) -> Answer<Json<wire::SeatSummary>> {
     let free = async move { app.office.free_seat(&caller, game, &path.seat).await };
     Ok(Json(finish(free).await?))
 }

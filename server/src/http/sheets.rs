@@ -9,7 +9,7 @@ use serde::Deserialize;
 
 use crate::office::{Caller, Posted, Submission};
 use crate::store::GameId;
-use crate::wire;
+use fieldpost_wire as wire;
 
 use super::asked::{By, InGame, ToPost, With, WrittenFor, bytes32};
 use super::body::{Handed, SHEET, StrictJson};

@@ -146,8 +146,8 @@ impl<'de> Visitor<'de> for Look {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::wire::{CheckSheet, PostSheet, TakeSeat};
     use fieldpost_rules::orders::Instructions;
+    use fieldpost_wire::{CheckSheet, PostSheet, TakeSeat};
 
     fn fault<T: DeserializeOwned>(body: &str) -> BadJson {
         match read::<T>(body.as_bytes()) {

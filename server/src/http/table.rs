@@ -6,7 +6,7 @@ use axum::response::IntoResponse;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use crate::wire;
+use fieldpost_wire as wire;
 
 use super::asked::{By, InGame, Visiting, With};
 use super::problem::Answer;

@@ -19,7 +19,7 @@ use crate::key::Key;
 use crate::meters::{Meters, Watched};
 use crate::office::Office;
 use crate::store::{GameId, Watch};
-use crate::wire;
+use fieldpost_wire as wire;
 
 use super::App;
 use super::asked::{By, InGame, With, bearer, single};

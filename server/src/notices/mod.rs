@@ -22,7 +22,9 @@ use tokio::time::timeout;
 use tracing::{error, info, warn};
 
 use crate::office::{Letter, Office};
-use crate::store::{NoticeAddress, Store, StoreError, Stored, TakeNotices, TakenNotice, Told, Way};
+use crate::store::{
+    Channel, NoticeAddress, Store, StoreError, Stored, TakeNotices, TakenNotice, Told,
+};
 
 pub use ladder::TRIES;
 pub use mail::{BadMail, Links, Mailer};
@@ -199,7 +201,7 @@ impl Courier {
         let told = match carried {
             Carried::Arrived => Told::Done { at: now },
             Carried::Gone => {
-                info!(way = notice.to.way.word(), game = %notice.seat.game, "an address wants no more notices");
+                info!(way = notice.to.way.as_str(), game = %notice.seat.game, "an address wants no more notices");
                 return self.store.remove_notice_address(&notice.to.id, now).await;
             }
             Carried::Hopeless { trouble } => Told::Dead { at: now, trouble },
@@ -220,8 +222,8 @@ impl Courier {
 
     async fn carried(&self, notice: &TakenNotice, now: i64) -> Carried {
         let way = match notice.to.way {
-            Way::Mail => &self.mail,
-            Way::Webhook => &self.webhooks,
+            Channel::Mail => &self.mail,
+            Channel::Webhook => &self.webhooks,
         };
         let Some(way) = way else {
             return Carried::Failed {
@@ -249,7 +251,7 @@ async fn closed(closing: &mut watch::Receiver<bool>) {
 }
 
 fn log(notice: &TakenNotice, told: &Told) {
-    let (game, kind, way) = (notice.seat.game, notice.id.kind, notice.to.way.word());
+    let (game, kind, way) = (notice.seat.game, notice.id.kind, notice.to.way.as_str());
     let tries = notice.tries;
     match told {
         Told::Done { .. } => info!(%game, %kind, way, tries, "a notice was told"),

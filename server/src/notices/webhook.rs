@@ -15,7 +15,7 @@ use ureq::{Agent, Body};
 use crate::office::Letter;
 use crate::outside::Outside;
 use crate::store::{Kind, NoticeAddress, NoticeId};
-use crate::wire;
+use fieldpost_wire as wire;
 
 use super::signature::signature;
 use super::{Carried, Carry};

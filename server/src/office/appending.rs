@@ -7,7 +7,7 @@ use jiff::Timestamp;
 
 use crate::key::random_bytes;
 use crate::store::{Append, Change, GameId, Head, StoreError};
-use crate::wire;
+use fieldpost_wire as wire;
 
 use super::opening::sealed;
 use super::posting::opened;

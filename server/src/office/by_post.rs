@@ -10,7 +10,7 @@ use jiff::tz::TimeZone;
 
 use crate::clock::{Clock, LeaveFault};
 use crate::store::GameId;
-use crate::wire;
+use fieldpost_wire as wire;
 
 use super::appending::Standing;
 use super::{Caller, Failure, Folded, Office, Outcome, names};
@@ -327,7 +327,7 @@ pub(super) fn clock_page(folded: &Folded, at: Timestamp) -> wire::ClockPage {
             saved: clock.saved(&side.key).unwrap_or(0),
             leave: clock
                 .leave(&side.key)
-                .map(|(from, days)| wire::TakeLeave {
+                .map(|(from, days)| wire::Leave {
                     from: from.to_string(),
                     days,
                 })

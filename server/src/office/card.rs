@@ -1,7 +1,7 @@
 //! Games in short, as callers see them.
 
 use crate::store::{GameCard, GameId, Readers, Seat, SeatRole};
-use crate::wire;
+use fieldpost_wire as wire;
 
 use super::{Caller, Failure, Office, Outcome};
 
@@ -10,7 +10,7 @@ impl Office {
     ///
     /// # Errors
     /// [`Failure::NoSuchGame`], also when the caller may not read it.
-    pub async fn game(&self, caller: &Caller, game: GameId) -> Outcome<wire::Card> {
+    pub async fn game(&self, caller: &Caller, game: GameId) -> Outcome<wire::GameSummary> {
         let card = self.card_for(caller, game).await?;
         self.shown(&card).await
     }
@@ -53,7 +53,7 @@ impl Office {
         caller: &Caller,
         game: GameId,
         asked: &wire::ForSpectators,
-    ) -> Outcome<wire::Card> {
+    ) -> Outcome<wire::GameSummary> {
         caller.must_organise()?;
         self.card_for(caller, game).await?;
         if let Some(minutes) = asked.spectator_delay_minutes {
@@ -67,7 +67,7 @@ impl Office {
         self.game(caller, game).await
     }
 
-    pub(super) async fn shown(&self, card: &GameCard) -> Outcome<wire::Card> {
+    pub(super) async fn shown(&self, card: &GameCard) -> Outcome<wire::GameSummary> {
         let seats = self.store.seats(card.id).await?;
         let ended = card
             .moment
@@ -76,7 +76,7 @@ impl Office {
             .map(serde_json::from_str)
             .transpose()
             .map_err(|error| Failure::damaged(format!("an ending: {error}")))?;
-        Ok(wire::Card {
+        Ok(wire::GameSummary {
             id: card.id.to_string(),
             name: card.name.clone(),
             opened_at: card.opened_at.clone(),
@@ -94,15 +94,15 @@ impl Office {
 }
 
 /// The sides in the order of their first seats, and who plays them.
-pub(super) fn sides(seats: Vec<Seat>) -> Vec<wire::SideCard> {
-    let mut sides: Vec<wire::SideCard> = Vec::new();
+pub(super) fn sides(seats: Vec<Seat>) -> Vec<wire::SideSummary> {
+    let mut sides: Vec<wire::SideSummary> = Vec::new();
     for seat in seats {
         let SeatRole::Player { side, side_name } = seat.role else {
             continue;
         };
         let known = sides.iter().position(|known| known.side == side);
         let place = known.unwrap_or_else(|| {
-            sides.push(wire::SideCard {
+            sides.push(wire::SideSummary {
                 side,
                 name: side_name,
                 player: None,

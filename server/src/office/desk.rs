@@ -12,7 +12,7 @@ use jiff::Timestamp;
 
 use crate::clock::Clock;
 use crate::store::{GameId, Head, Store, StoredEntry};
-use crate::wire;
+use fieldpost_wire as wire;
 
 use super::reading::news_item;
 use super::{Failure, Outcome, measure};

@@ -3,8 +3,8 @@
 use fieldpost_rules::authored::Faults;
 use fieldpost_rules::orders::text::TextFault;
 
-use crate::store::{StoreError, Way};
-use crate::wire;
+use crate::store::{Channel, StoreError};
+use fieldpost_wire as wire;
 
 /// Why the post office did not do what it was asked.
 #[derive(Debug)]
@@ -105,12 +105,12 @@ pub enum Failure {
     /// An address that notices cannot go to.
     BadAddress {
         /// What it is for.
-        way: Way,
+        way: Channel,
         /// Why, in a sentence.
         why: String,
     },
     /// This server sends no notices that way.
-    NotSentHere(Way),
+    NotSentHere(Channel),
     /// The seat has set too many new addresses within a day; so many are taken.
     TooManyAddresses(u32),
     /// No notice has that id: its place among those named.

@@ -7,7 +7,7 @@ use jiff::Timestamp;
 
 use crate::key::random_bytes;
 use crate::store::{Change, GameId, Head, SealedInstructions, StoreError};
-use crate::wire;
+use fieldpost_wire as wire;
 
 use super::appending::{Appending, appending};
 use super::{Caller, Failure, Folded, Office, Outcome, TRIES};

@@ -2,7 +2,7 @@
 
 use crate::key::{Key, fresh_id, random_bytes};
 use crate::store::{KeyCard, Origin, StoreError};
-use crate::wire;
+use fieldpost_wire as wire;
 
 use super::{Caller, Failure, IdempotencyKey, Office, Outcome};
 

@@ -1,8 +1,8 @@
 //! Members of the club: who they are, what they may do, their keys.
 
 use crate::key::{Key, random_bytes};
-use crate::store::{KeyCard, Member, MemberId, MemberRole, Opens, Origin, StoreError};
-use crate::wire;
+use crate::store::{KeyCard, Member, MemberId, Opens, Origin, StoreError};
+use fieldpost_wire as wire;
 
 use super::{Caller, Failure, Office, Outcome, names};
 
@@ -32,7 +32,7 @@ impl Office {
         let member = Member {
             id: MemberId(random_bytes()),
             name: names::fit(&asked.name).map_err(for_member)?,
-            role: asked.role.into(),
+            role: asked.role,
             joined_at: self.now().to_string(),
             left_at: None,
         };
@@ -50,13 +50,13 @@ impl Office {
         caller: &Caller,
         id: MemberId,
         asked: &wire::ChangeMember,
-    ) -> Outcome<wire::MemberCard> {
+    ) -> Outcome<wire::MemberSummary> {
         let mut member = self.member_for(caller, id).await?;
         if let Some(name) = &asked.name {
             member.name = names::fit(name).map_err(for_member)?;
         }
         if let Some(role) = asked.role {
-            member.role = role.into();
+            member.role = role;
         }
         let changed = self.store.change_member(id, &member.name, member.role);
         changed.await.map_err(no_such_member)?;
@@ -136,29 +136,11 @@ fn added(member: &Member, key: &Key) -> wire::AddedMember {
     }
 }
 
-fn shown(member: &Member) -> wire::MemberCard {
-    wire::MemberCard {
+fn shown(member: &Member) -> wire::MemberSummary {
+    wire::MemberSummary {
         id: member.id.to_string(),
         name: member.name.clone(),
         role: member.role.into(),
         joined_at: member.joined_at.clone(),
-    }
-}
-
-impl From<wire::MemberRole> for MemberRole {
-    fn from(role: wire::MemberRole) -> Self {
-        match role {
-            wire::MemberRole::Organiser => Self::Organiser,
-            wire::MemberRole::Member => Self::Member,
-        }
-    }
-}
-
-impl From<MemberRole> for wire::MemberRole {
-    fn from(role: MemberRole) -> Self {
-        match role {
-            MemberRole::Organiser => Self::Organiser,
-            MemberRole::Member => Self::Member,
-        }
     }
 }

@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use crate::key::{Key, fresh_id, random_bytes};
 use crate::store::{GameCard, GameId, Head, Invitation, Opening, Seat, SeatRole, StoredEntry};
-use crate::wire;
+use fieldpost_wire as wire;
 
 use super::by_post::must_run;
 use super::card::fit_delay;
@@ -270,7 +270,7 @@ pub(super) fn given_invitation(
     invitation: &Invitation,
 ) -> wire::GivenInvitation {
     wire::GivenInvitation {
-        role: role_of(seat),
+        role: role_of(seat).into(),
         side: seat.side().map(str::to_owned),
         seat: seat.id.clone(),
         invitation: key.reveal(),

@@ -13,7 +13,7 @@ use crate::rules;
 use crate::store::{
     BeforePosting, Change, GameId, Head, SealedInstructions, StoreError, StoredAnswer,
 };
-use crate::wire;
+use fieldpost_wire as wire;
 
 use super::appending::appending;
 use super::{Caller, Failure, Folded, Office, Outcome, Visitor, measure};

@@ -7,7 +7,7 @@ use fieldpost_rules::view::words;
 
 use crate::rules;
 use crate::store::{GameCard, GameId, Head, seating_of};
-use crate::wire;
+use fieldpost_wire as wire;
 
 use super::card::sides;
 use super::desk::{View, event_of};
@@ -282,7 +282,7 @@ pub(super) fn to_move(game: &Game) -> Option<String> {
 fn table_of(
     card: &GameCard,
     folded: &Folded,
-    sides: Vec<wire::SideCard>,
+    sides: Vec<wire::SideSummary>,
     own: Option<wire::Own>,
 ) -> wire::Table {
     let game = &folded.game;

@@ -6,7 +6,7 @@ use fieldpost_rules::orders::{SideId, UnitId};
 use fieldpost_rules::referee;
 
 use crate::store::GameId;
-use crate::wire;
+use fieldpost_wire as wire;
 
 use super::appending::{Acts, Standing};
 use super::by_post::must_have_happened;

@@ -9,7 +9,7 @@ use crate::store::{
     Change, GameId, Invitation, KeyCard, MemberId, Opens, Origin, Seat, SeatRole, StoreError,
     TakenSeat,
 };
-use crate::wire;
+use fieldpost_wire as wire;
 
 use super::appending::appending;
 use super::by_post::zone_named;
@@ -74,7 +74,7 @@ impl Office {
         let member = holder.member.as_ref();
         if let Some(seat) = &holder.seat {
             return Ok(wire::MySeat {
-                role: role_of(seat),
+                role: role_of(seat).into(),
                 member: None,
                 game: Some(seat.game.to_string()),
                 side: seat.side().map(str::to_owned),
@@ -86,7 +86,8 @@ impl Office {
                 wire::Role::Organiser
             } else {
                 wire::Role::Member
-            },
+            }
+            .into(),
             member: member.map(|member| member.id.to_string()),
             game: None,
             side: None,
@@ -157,7 +158,7 @@ impl Office {
         caller: &Caller,
         game: GameId,
         seat: &str,
-    ) -> Outcome<wire::SeatCard> {
+    ) -> Outcome<wire::SeatSummary> {
         caller.must_organise()?;
         let found = self.store.seat(seat).await?;
         let mut found = found
@@ -298,7 +299,7 @@ impl Office {
         let card = self.in_regard_to(&holder, card).await?;
         let seat = wire::TakenSeat {
             game: self.shown(&card).await?,
-            role: role_of(seat),
+            role: role_of(seat).into(),
             side: seat.side().map(str::to_owned),
             player,
             key: key.reveal(),
@@ -336,14 +337,15 @@ pub(super) fn role_of(seat: &Seat) -> wire::Role {
     }
 }
 
-fn seat_card(seat: &Seat) -> wire::SeatCard {
-    wire::SeatCard {
+fn seat_card(seat: &Seat) -> wire::SeatSummary {
+    wire::SeatSummary {
         seat: seat.id.clone(),
         role: match seat.role {
             SeatRole::Player { .. } => wire::SeatRole::Player,
             SeatRole::Umpire => wire::SeatRole::Umpire,
             SeatRole::Spectator => wire::SeatRole::Spectator,
-        },
+        }
+        .into(),
         side: seat.side().map(str::to_owned),
         player: seat.player.clone(),
     }

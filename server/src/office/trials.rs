@@ -10,7 +10,7 @@ use tempfile::TempDir;
 
 use crate::key::Key;
 use crate::store::{self, GameId};
-use crate::wire;
+use fieldpost_wire as wire;
 
 use super::{Caller, Failure, Files, Holder, Office, Outcome, Spectators, Taking, Time};
 

@@ -51,6 +51,15 @@ pub struct Head {
     pub hash: Bytes32,
 }
 
+impl From<Head> for fieldpost_wire::Head {
+    fn from(head: Head) -> Self {
+        Self {
+            number: head.number,
+            hash: hex::encode(head.hash),
+        }
+    }
+}
+
 /// Whose turn it is, kept beside the record so that lists need not fold it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Moment {

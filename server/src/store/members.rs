@@ -33,14 +33,7 @@ impl FromStr for MemberId {
     }
 }
 
-/// What a member may do beside playing.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum MemberRole {
-    /// All that an organiser may.
-    Organiser,
-    /// Nothing more.
-    Member,
-}
+pub use fieldpost_wire::MemberRole;
 
 /// A member of the club.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -35,8 +35,8 @@ pub use games::{GameCard, GameId, Games, Head, Moment, Opening, Readers};
 pub use keys::{KeyCard, Keys, Opens, Origin};
 pub use members::{Member, MemberId, MemberRole, Members};
 pub use notices::{
-    DeadNotice, Kind, Notice, NoticeAddress, NoticeId, Notices, Recipients, SetAddresses,
-    TakeNotices, TakenNotice, Told, Topic, Way,
+    Channel, DeadNotice, Kind, Notice, NoticeAddress, NoticeId, Notices, Recipients, SetAddresses,
+    TakeNotices, TakenNotice, Told, Topic,
 };
 pub use postgres::PostgresStore;
 pub use records::{Append, Change, Records, SealedInstructions, StoredAnswer, StoredEntry};

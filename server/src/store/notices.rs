@@ -7,76 +7,7 @@ use async_trait::async_trait;
 
 use super::{GameId, Seat, Stored};
 
-/// How a notice travels.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Way {
-    /// E-mail.
-    Mail,
-    /// A signed request to a URL.
-    Webhook,
-}
-
-impl Way {
-    /// As it is stored and told.
-    #[must_use]
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Mail => "mail",
-            Self::Webhook => "webhook",
-        }
-    }
-}
-
-impl FromStr for Way {
-    type Err = ();
-
-    fn from_str(word: &str) -> Result<Self, ()> {
-        [Self::Mail, Self::Webhook]
-            .into_iter()
-            .find(|way| way.word() == word)
-            .ok_or(())
-    }
-}
-
-/// What notices are about.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Topic {
-    /// The other side has posted.
-    Turns,
-    /// The game can begin; it has ended.
-    Game,
-    /// Disputes and rulings.
-    Rulings,
-    /// Days that are left; time that is out.
-    Clock,
-}
-
-impl Topic {
-    /// All there are.
-    pub const ALL: [Self; 4] = [Self::Turns, Self::Game, Self::Rulings, Self::Clock];
-
-    /// As it is stored and told.
-    #[must_use]
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Turns => "turns",
-            Self::Game => "game",
-            Self::Rulings => "rulings",
-            Self::Clock => "clock",
-        }
-    }
-}
-
-impl FromStr for Topic {
-    type Err = ();
-
-    fn from_str(word: &str) -> Result<Self, ()> {
-        Self::ALL
-            .into_iter()
-            .find(|topic| topic.word() == word)
-            .ok_or(())
-    }
-}
+pub use fieldpost_wire::{Channel, Topic};
 
 /// What a notice tells.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -167,7 +98,7 @@ pub struct NoticeAddress {
     /// The seat.
     pub seat: String,
     /// How notices travel there.
-    pub way: Way,
+    pub way: Channel,
     /// An e-mail address or a URL.
     pub address: String,
     /// What is told there.
@@ -354,7 +285,7 @@ pub struct DeadNotice {
     /// The name of its holder.
     pub player: Option<String>,
     /// How it was to travel.
-    pub way: Way,
+    pub way: Channel,
     /// How often it was tried.
     pub tries: u32,
     /// When it was queued: milliseconds since 1970.
@@ -375,7 +306,7 @@ pub trait Notices {
     async fn notice_address(&self, id: &str) -> Stored<Option<NoticeAddress>>;
 
     /// How many addresses of that way a seat was given since a moment, those taken back included.
-    async fn notice_addresses_set(&self, seat: &str, way: Way, since: i64) -> Stored<u32>;
+    async fn notice_addresses_set(&self, seat: &str, way: Channel, since: i64) -> Stored<u32>;
 
     /// Sets the addresses of a seat and queues a welcome to each new one.
     async fn set_notice_addresses(&self, set: &SetAddresses) -> Stored<()>;
@@ -447,7 +378,7 @@ mod tests {
         let address = NoticeAddress {
             id: "0123456789abcdef".to_owned(),
             seat: String::new(),
-            way: Way::Mail,
+            way: Channel::Mail,
             address: "ash@example.org".to_owned(),
             topics: Vec::new(),
             secret: b"open sesame".to_vec(),

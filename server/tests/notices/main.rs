@@ -13,7 +13,7 @@ use serde_json::{Value, json};
 use fieldpost_server::notices::Carried;
 use fieldpost_server::office::Failure;
 use fieldpost_server::store::{self, Kind, Recipients, TakeNotices};
-use fieldpost_server::wire::{RaiseDispute, Rule, SeatRole, SetNotices, TryAgain};
+use fieldpost_wire::{RaiseDispute, Rule, SeatRole, SetNotices, TryAgain};
 
 use table::{Scripted, Table, courier, failed, office, organiser};
 

@@ -11,8 +11,8 @@ use fieldpost_server::office::{
 };
 use fieldpost_server::outside::Outside;
 use fieldpost_server::store::{self, GameId, NoticeAddress, Store};
-use fieldpost_server::wire::{AddSeat, SeatRole, SetNotices};
 use fieldpost_tests::postgres;
+use fieldpost_wire::{AddSeat, SeatRole, SetNotices};
 use serde_json::json;
 use tempfile::TempDir;
 

@@ -4,14 +4,14 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use fieldpost_server::store::{
-    Change, Kind, Notice, NoticeAddress, NoticeId, Opening, Recipients, SetAddresses, Store,
-    StoreError, TakeNotices, TakenNotice, Told, Topic, Way,
+    Change, Channel, Kind, Notice, NoticeAddress, NoticeId, Opening, Recipients, SetAddresses,
+    Store, StoreError, TakeNotices, TakenNotice, Told, Topic,
 };
 use tokio::task::JoinSet;
 
 use crate::kept::{Kept, On, append, bytes, on_both, open, opening};
 
-fn address(opening: &Opening, place: usize, way: Way, seed: u64) -> NoticeAddress {
+fn address(opening: &Opening, place: usize, way: Channel, seed: u64) -> NoticeAddress {
     NoticeAddress {
         id: format!("{seed:016x}"),
         seat: opening.seats[place].id.clone(),
@@ -75,7 +75,7 @@ async fn tell_all(store: &dyn Store, now: i64) -> Vec<String> {
         told.push(format!(
             "{} {} {}",
             notice.seat.side().unwrap_or_default(),
-            notice.to.way.word(),
+            notice.to.way.as_str(),
             notice.id.kind
         ));
     }
@@ -90,9 +90,9 @@ on_both! {
         store.open_game(&opening).await.expect("opened");
         let (game, head) = (opening.card.id, opening.card.head);
         let (red, blue) = (&opening.seats[0].id, &opening.seats[1].id);
-        let turns = NoticeAddress { topics: vec![Topic::Turns], ..address(&opening, 1, Way::Webhook, 3) };
-        set(&*store, red, &[address(&opening, 0, Way::Mail, 1)], 0).await.expect("set");
-        set(&*store, blue, &[address(&opening, 1, Way::Mail, 2), turns], 0).await.expect("set");
+        let turns = NoticeAddress { topics: vec![Topic::Turns], ..address(&opening, 1, Channel::Webhook, 3) };
+        set(&*store, red, &[address(&opening, 0, Channel::Mail, 1)], 0).await.expect("set");
+        set(&*store, blue, &[address(&opening, 1, Channel::Mail, 2), turns], 0).await.expect("set");
         assert_eq!(tell_all(&*store, 0).await, ["red mail welcome", "blue mail welcome", "blue webhook welcome"]);
 
         let tell = |kind, to| Change::Tell(notice(to, kind, 2, 5));
@@ -107,9 +107,9 @@ on_both! {
 
         let notices = taken(&*store, 5).await;
         assert_eq!((notices[0].since, notices[0].words.as_str(), notices[0].tries), (1, "Ünits — 猫", 1));
-        assert_eq!(notices[0].to, address(&opening, 0, Way::Mail, 1));
+        assert_eq!(notices[0].to, address(&opening, 0, Channel::Mail, 1));
         assert_eq!(notices[0].seat, opening.seats[0]);
-        let told: Vec<String> = notices.iter().map(|n| format!("{} {} {}", n.seat.side().unwrap_or_default(), n.to.way.word(), n.id.kind)).collect();
+        let told: Vec<String> = notices.iter().map(|n| format!("{} {} {}", n.seat.side().unwrap_or_default(), n.to.way.as_str(), n.id.kind)).collect();
         assert_eq!(told, ["red mail ruling", "blue mail your-turn", "blue mail dispute", "blue mail ruling", "blue webhook your-turn"]);
     }
 
@@ -118,7 +118,7 @@ on_both! {
         let store = kept.store();
         let opening = opening(1, true);
         store.open_game(&opening).await.expect("opened");
-        set(&*store, &opening.seats[0].id, &[address(&opening, 0, Way::Mail, 1)], 10).await.expect("set");
+        set(&*store, &opening.seats[0].id, &[address(&opening, 0, Channel::Mail, 1)], 10).await.expect("set");
         assert_eq!(store.next_notice(true, false).await.expect("read"), Some(10));
         assert_eq!(store.next_notice(false, true).await.expect("read"), None, "no webhook");
         assert!(taken(&*store, 9).await.is_empty(), "not due");
@@ -147,7 +147,7 @@ on_both! {
         let store = kept.store();
         let opening = opening(1, true);
         store.open_game(&opening).await.expect("opened");
-        set(&*store, &opening.seats[1].id, &[address(&opening, 1, Way::Webhook, 1)], 0).await.expect("set");
+        set(&*store, &opening.seats[1].id, &[address(&opening, 1, Channel::Webhook, 1)], 0).await.expect("set");
         for days in [1, 2, 3] {
             let reminder = notice(Recipients::All, Kind::Reminder(days), 7, 0);
             store.queue_notice(opening.card.id, &reminder).await.expect("queued");
@@ -161,7 +161,7 @@ on_both! {
         let kinds: Vec<String> = first.iter().chain(&rest).map(|dead| dead.id.kind.to_string()).collect();
         assert_eq!(kinds, ["welcome", "reminder-1", "reminder-2", "reminder-3"]);
         let one = &first[1];
-        assert_eq!((one.side.as_deref(), one.way, one.tries, one.dead_at), (Some("blue"), Way::Webhook, 1, 20));
+        assert_eq!((one.side.as_deref(), one.way, one.tries, one.dead_at), (Some("blue"), Channel::Webhook, 1, 20));
         assert_eq!((one.game, one.trouble.as_str()), (opening.card.id, "It answered 500."));
         let named = [one.id.clone(), NoticeId { number: 99, ..one.id.clone() }];
         assert_eq!(store.revive_notices(Some(&named), 30).await.expect("revived"), 1);
@@ -177,7 +177,7 @@ on_both! {
         let opening = opening(1, true);
         store.open_game(&opening).await.expect("opened");
         let seat = &opening.seats[0].id;
-        let (first, second) = (address(&opening, 0, Way::Mail, 1), address(&opening, 0, Way::Mail, 2));
+        let (first, second) = (address(&opening, 0, Channel::Mail, 1), address(&opening, 0, Channel::Mail, 2));
         set(&*store, seat, std::slice::from_ref(&first), 1000).await.expect("set");
         // The same again with other topics is the same address, and nobody is welcomed twice.
         let turns = NoticeAddress { topics: vec![Topic::Turns], ..first.clone() };
@@ -185,16 +185,16 @@ on_both! {
         assert_eq!(store.notice_addresses(seat).await.expect("read"), [turns]);
         set(&*store, seat, std::slice::from_ref(&second), 1002).await.expect("set");
         assert_eq!(store.notice_address(&first.id).await.expect("read"), None);
-        assert_eq!(store.notice_addresses_set(seat, Way::Mail, 999).await.expect("read"), 2);
+        assert_eq!(store.notice_addresses_set(seat, Channel::Mail, 999).await.expect("read"), 2);
         assert_eq!(tell_all(&*store, 2000).await, ["red mail welcome"], "the second's alone");
         // Somebody who still thinks that the first is there is told to read again.
-        assert!(matches!(set(&*store, seat, &[first.clone(), address(&opening, 0, Way::Webhook, 1)], 1003).await, Err(StoreError::Overtaken)));
+        assert!(matches!(set(&*store, seat, &[first.clone(), address(&opening, 0, Channel::Webhook, 1)], 1003).await, Err(StoreError::Overtaken)));
         store.remove_notice_address(&second.id, 3000).await.expect("removed");
         assert_eq!(store.notice_addresses(seat).await.expect("read"), []);
         store.queue_notice(opening.card.id, &notice(Recipients::All, Kind::Ended, 9, 0)).await.expect("queued");
         assert!(taken(&*store, 9000).await.is_empty());
         store.forget_notices(3001).await.expect("forgotten");
-        assert_eq!(store.notice_addresses_set(seat, Way::Mail, 0).await.expect("read"), 0);
+        assert_eq!(store.notice_addresses_set(seat, Channel::Mail, 0).await.expect("read"), 0);
     }
 
     /// Many who take at once never take the same.
@@ -202,7 +202,7 @@ on_both! {
         let store = kept.store();
         let opening = opening(1, true);
         store.open_game(&opening).await.expect("opened");
-        set(&*store, &opening.seats[0].id, &[address(&opening, 0, Way::Mail, 1)], 0).await.expect("set");
+        set(&*store, &opening.seats[0].id, &[address(&opening, 0, Channel::Mail, 1)], 0).await.expect("set");
         for days in 1..60 {
             let reminder = notice(Recipients::All, Kind::Reminder(days), 7, 0);
             store.queue_notice(opening.card.id, &reminder).await.expect("queued");

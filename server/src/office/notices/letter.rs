@@ -6,7 +6,7 @@ use fieldpost_rules::game::Game;
 
 use crate::rules;
 use crate::store::{Kind, NoticeId, SeatRole, TakenNotice};
-use crate::wire;
+use fieldpost_wire as wire;
 
 use super::super::card::sides;
 use super::super::reading::to_move;

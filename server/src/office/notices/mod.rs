@@ -10,10 +10,10 @@ use jiff::Timestamp;
 use crate::key::{fresh_id, random_bytes};
 use crate::outside::Outside;
 use crate::store::{
-    GameId, Kind, Notice, NoticeAddress, NoticeId, Recipients, Seat, SetAddresses, StoreError,
-    Topic, Way,
+    Channel, GameId, Kind, Notice, NoticeAddress, NoticeId, Recipients, Seat, SetAddresses,
+    StoreError, Topic,
 };
-use crate::wire;
+use fieldpost_wire as wire;
 
 use super::{Caller, Failure, Office, Outcome, TRIES};
 
@@ -48,13 +48,16 @@ impl Default for NoticeRules {
 
 impl NoticeRules {
     /// The ways there are.
-    fn ways(self) -> Vec<Way> {
+    fn ways(self) -> Vec<Channel> {
         let webhook = self.webhooks != Outside::Off;
-        let has = |way: &Way| match way {
-            Way::Mail => self.mail,
-            Way::Webhook => webhook,
+        let has = |way: &Channel| match way {
+            Channel::Mail => self.mail,
+            Channel::Webhook => webhook,
         };
-        [Way::Mail, Way::Webhook].into_iter().filter(has).collect()
+        [Channel::Mail, Channel::Webhook]
+            .into_iter()
+            .filter(has)
+            .collect()
     }
 }
 
@@ -232,10 +235,7 @@ impl Office {
                 address: address.address,
                 secret: None,
             };
-            match address.way {
-                Way::Mail => own.mail = Some(shown),
-                Way::Webhook => own.webhook = Some(shown),
-            }
+            *own.address_mut(address.way) = Some(shown);
         }
         Ok(own)
     }
@@ -249,7 +249,7 @@ impl Office {
     ) -> Outcome<(SetAddresses, Option<String>)> {
         let at = self.now().as_millisecond();
         let topics: Vec<Topic> = match &asked.topics {
-            Some(topics) => topics.iter().copied().map(Into::into).collect(),
+            Some(topics) => topics.clone(),
             None => Topic::ALL.to_vec(),
         };
         let there = self.store.notice_addresses(&seat.id).await?;
@@ -260,8 +260,8 @@ impl Office {
             at,
         };
         let mut fresh_secret = None;
-        for (way, text) in [(Way::Mail, &asked.mail), (Way::Webhook, &asked.webhook)] {
-            let Some(text) = text else {
+        for way in Channel::ALL {
+            let Some(text) = asked.address(way) else {
                 continue;
             };
             let kept = there.iter().find(|kept| kept.way == way);
@@ -285,7 +285,7 @@ impl Office {
                         set_at: at,
                     };
                     self.must_not_be_too_many(seat, way, at).await?;
-                    if way == Way::Webhook {
+                    if way == Channel::Webhook {
                         fresh_secret = Some(crate::notices::signature::shown(&fresh.secret));
                     }
                     fresh
@@ -297,18 +297,18 @@ impl Office {
     }
 
     /// An address in its usual form, if notices may go there.
-    fn fit(&self, way: Way, text: &str) -> Outcome<String> {
+    fn fit(&self, way: Channel, text: &str) -> Outcome<String> {
         if !self.notice_rules.ways().contains(&way) {
             return Err(Failure::NotSentHere(way));
         }
         let fit = match way {
-            Way::Mail => addresses::mail(text),
-            Way::Webhook => self.notice_rules.webhooks.target(text).map(String::from),
+            Channel::Mail => addresses::mail(text),
+            Channel::Webhook => self.notice_rules.webhooks.target(text).map(String::from),
         };
         fit.map_err(|why| Failure::BadAddress { way, why })
     }
 
-    async fn must_not_be_too_many(&self, seat: &Seat, way: Way, at: i64) -> Outcome<()> {
+    async fn must_not_be_too_many(&self, seat: &Seat, way: Channel, at: i64) -> Outcome<()> {
         let set = self.store.notice_addresses_set(&seat.id, way, at - DAY_MS);
         if set.await? >= NEW_A_DAY {
             return Err(Failure::TooManyAddresses(NEW_A_DAY));

@@ -4,7 +4,7 @@ use hmac::{Hmac, KeyInit, Mac};
 use sha2::Sha256;
 use subtle::ConstantTimeEq;
 
-use crate::store::{NoticeAddress, NoticeId, Way};
+use crate::store::{Channel, NoticeAddress, NoticeId};
 
 use super::super::{Office, Outcome};
 
@@ -37,7 +37,7 @@ impl Office {
         };
         let address = self.store.notice_address(&notice.address).await?;
         Ok(address.filter(|address| {
-            address.way == Way::Mail && proof(&notice, &address.secret).ct_eq(&given).into()
+            address.way == Channel::Mail && proof(&notice, &address.secret).ct_eq(&given).into()
         }))
     }
 }

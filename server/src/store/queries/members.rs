@@ -94,7 +94,7 @@ impl Write for Joined {
         sqlx::query("INSERT INTO members (id, name, role, joined_at) VALUES ($1, $2, $3, $4)")
             .bind(self.member.id.to_string())
             .bind(&self.member.name)
-            .bind(word(self.member.role))
+            .bind(self.member.role.as_str())
             .bind(&self.member.joined_at)
             .execute(&mut *connection)
             .await?;
@@ -119,7 +119,7 @@ impl Write for Changed {
         )
         .bind(self.id.to_string())
         .bind(&self.name)
-        .bind(word(self.role))
+        .bind(self.role.as_str())
         .execute(&mut *connection)
         .await?;
         exactly_one(changed.rows_affected())?;
@@ -196,13 +196,6 @@ pub(super) async fn somebody_organises(connection: &mut DbConnection) -> Stored<
     .fetch_optional(connection)
     .await?;
     one.map(|_| ()).ok_or(StoreError::LastOrganiser)
-}
-
-fn word(role: MemberRole) -> &'static str {
-    match role {
-        MemberRole::Organiser => "organiser",
-        MemberRole::Member => "member",
-    }
 }
 
 /// A member, from the columns that begin there.

@@ -9,8 +9,8 @@ use super::{
     exactly_one, push_rows,
 };
 use crate::store::{
-    DeadNotice, GameId, Kind, Notice, NoticeAddress, NoticeId, Notices, Seat, SetAddresses,
-    StoreError, Stored, TakeNotices, TakenNotice, Told, Topic, Way,
+    Channel, DeadNotice, GameId, Kind, Notice, NoticeAddress, NoticeId, Notices, Seat,
+    SetAddresses, StoreError, Stored, TakeNotices, TakenNotice, Told, Topic,
 };
 
 #[async_trait]
@@ -37,12 +37,12 @@ impl Notices for Backend {
         row.as_ref().map(address).transpose()
     }
 
-    async fn notice_addresses_set(&self, seat: &str, way: Way, since: i64) -> Stored<u32> {
+    async fn notice_addresses_set(&self, seat: &str, way: Channel, since: i64) -> Stored<u32> {
         let row = sqlx::query(
             "SELECT COUNT(*) AS times FROM notice_addresses WHERE seat = $1 AND way = $2 AND set_at > $3",
         )
         .bind(seat)
-        .bind(way.word())
+        .bind(way.as_str())
         .bind(since)
         .fetch_one(&mut *self.reading().await?)
         .await?;
@@ -174,7 +174,7 @@ async fn welcome(
         words: "",
         at: set.at,
     };
-    add_notice(connection, (&to.id, to.way.word()), &welcome).await
+    add_notice(connection, (&to.id, to.way.as_str()), &welcome).await
 }
 
 async fn set_topics(connection: &mut DbConnection, address: &NoticeAddress) -> Stored<()> {
@@ -194,7 +194,7 @@ async fn add_address(connection: &mut DbConnection, address: &NoticeAddress) -> 
     )
     .bind(&address.id)
     .bind(&address.seat)
-    .bind(address.way.word())
+    .bind(address.way.as_str())
     .bind(&address.address)
     .bind(topics_column(&address.topics))
     .bind(&address.secret[..])
@@ -506,7 +506,7 @@ impl Write for Forget {
 }
 
 fn topics_column(topics: &[Topic]) -> String {
-    let words: Vec<&str> = topics.iter().map(|topic| topic.word()).collect();
+    let words: Vec<&str> = topics.iter().map(|topic| topic.as_str()).collect();
     words.join(" ")
 }
 
@@ -514,14 +514,14 @@ fn topics(kept: &str) -> Stored<Vec<Topic>> {
     kept.split_whitespace()
         .map(|word| {
             word.parse()
-                .map_err(|()| StoreError::Damaged(format!("a topic {word}")))
+                .map_err(|_| StoreError::Damaged(format!("a topic {word}")))
         })
         .collect()
 }
 
-fn way(kept: &str) -> Stored<Way> {
+fn way(kept: &str) -> Stored<Channel> {
     kept.parse()
-        .map_err(|()| StoreError::Damaged(format!("a way {kept}")))
+        .map_err(|_| StoreError::Damaged(format!("a channel {kept}")))
 }
 
 /// An address, from a row that begins with its columns.

@@ -8,7 +8,7 @@ use fieldpost_rules::verdict::Place;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::{Head, SideCard};
+use super::{Head, SideSummary};
 
 /// The table.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -19,8 +19,8 @@ pub struct Table {
     pub name: String,
     /// The entry of the record after which the table stands so.
     pub head: Head,
-    /// The sides.
-    pub sides: Vec<SideCard>,
+    /// The sides, the one that moves first given first.
+    pub sides: Vec<SideSummary>,
     /// The game turn being played, from 1.
     pub game_turn: u32,
     /// How many there are.
@@ -29,7 +29,7 @@ pub struct Table {
     pub player_turn: u64,
     /// The side to post next; null once the game has ended.
     pub to_move: Option<String>,
-    /// How it ended.
+    /// How it ended; null while it goes on.
     pub ended: Option<Ending>,
     /// Points from exits so far, in the order of the sides.
     pub exit_points: [f64; 2],
@@ -45,7 +45,7 @@ pub struct Table {
 /// What concerns one seat.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct Own {
-    /// Its side.
+    /// Key of the seat's side.
     pub side: String,
     /// Whether it is to post now.
     pub your_turn: bool,
@@ -54,15 +54,15 @@ pub struct Own {
 /// A unit.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct TableUnit {
-    /// Its short key.
+    /// Key of the unit.
     pub id: String,
-    /// Its name.
+    /// Name of the unit.
     pub name: String,
     /// Key of its side.
     pub side: String,
-    /// Its troop type.
+    /// Key of its troop type in the ruleset.
     pub troops: String,
-    /// Its arm.
+    /// Foot, horse, guns or commander.
     pub arm: Arm,
     /// Bases abreast.
     pub files: u16,
@@ -76,7 +76,7 @@ pub struct TableUnit {
     pub strength: f64,
     /// Own player turns until its disorder is shed.
     pub disorder: u32,
-    /// Where it is.
+    /// Whether it waits, stands or has left the table.
     #[serde(flatten)]
     pub whereabouts: Whereabouts,
 }
@@ -92,14 +92,14 @@ pub enum Whereabouts {
     },
     /// On the table.
     Standing {
-        /// As people see it.
+        /// Rounded for people, in millimetres and degrees.
         place: Place,
-        /// Exactly.
+        /// The same in whole micrometres and micro-degrees, as the record has it.
         pose: Pose,
     },
     /// Gone.
     Gone {
-        /// Why.
+        /// Why it left the table.
         cause: Cause,
     },
 }

@@ -1,16 +1,18 @@
 //! Seats: taking them, and what belongs to them alone.
 
+use std::fmt;
+
 use fieldpost_rules::orders::Instructions;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::{Card, Head};
+use super::{GameSummary, Head, Open};
 
 /// Asks for an invitation to a seat that is free: the first of a side, or the one named.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Invite {
-    /// The side.
+    /// Key of the side.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub side: Option<String>,
     /// Or the seat's id.
@@ -30,6 +32,24 @@ pub enum SeatRole {
     Spectator,
 }
 
+impl SeatRole {
+    /// The word on the wire.
+    #[must_use]
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Player => "player",
+            Self::Umpire => "umpire",
+            Self::Spectator => "spectator",
+        }
+    }
+}
+
+impl fmt::Display for SeatRole {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.as_str())
+    }
+}
+
 /// Adds a seat to a game.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
@@ -43,11 +63,11 @@ pub struct AddSeat {
 
 /// A seat, and who holds it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-pub struct SeatCard {
-    /// Its id.
+pub struct SeatSummary {
+    /// The seat's id: 16 hexadecimal digits.
     pub seat: String,
     /// What its holder is.
-    pub role: SeatRole,
+    pub role: Open<SeatRole>,
     /// A player's side.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub side: Option<String>,
@@ -59,7 +79,7 @@ pub struct SeatCard {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct Seating {
     /// In their order.
-    pub seats: Vec<SeatCard>,
+    pub seats: Vec<SeatSummary>,
 }
 
 /// Takes a seat.
@@ -68,7 +88,7 @@ pub struct Seating {
 pub struct TakeSeat {
     /// The invitation: `id.secret`.
     pub invitation: String,
-    /// The name the player goes by.
+    /// The name the player goes by: at most 60 characters.
     pub player: String,
     /// The time zone that the side's days count in: a name of the IANA database.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -78,10 +98,10 @@ pub struct TakeSeat {
 /// A seat, taken.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct TakenSeat {
-    /// The game.
-    pub game: Card,
+    /// The game as it is now.
+    pub game: GameSummary,
     /// What its holder is.
-    pub role: Role,
+    pub role: Open<Role>,
     /// The side; absent for an umpire's or a spectator's seat.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub side: Option<String>,
@@ -95,7 +115,7 @@ pub struct TakenSeat {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct MySeat {
     /// What its holder is.
-    pub role: Role,
+    pub role: Open<Role>,
     /// A member's id.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub member: Option<String>,
@@ -126,10 +146,30 @@ pub enum Role {
     Member,
 }
 
+impl Role {
+    /// The word on the wire.
+    #[must_use]
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Organiser => "organiser",
+            Self::Player => "player",
+            Self::Umpire => "umpire",
+            Self::Spectator => "spectator",
+            Self::Member => "member",
+        }
+    }
+}
+
+impl fmt::Display for Role {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.as_str())
+    }
+}
+
 /// A side's standing instructions, shown to it alone.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct OwnInstructions {
-    /// What they are.
+    /// What the side's units do while the other side moves.
     pub instructions: Instructions,
     /// Their seal in the record; null while none were ever given.
     pub seal: Option<String>,

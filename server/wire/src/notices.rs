@@ -1,13 +1,17 @@
 //! Notices: where a seat wants to hear of its game, what could not be told, and what a webhook is sent.
 
+use std::fmt;
+use std::str::FromStr;
+
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::NewsItem;
-use crate::store;
+use super::{NewsItem, Open};
 
 /// What notices are about.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema,
+)]
 #[serde(rename_all = "kebab-case")]
 pub enum Topic {
     /// The other side has posted.
@@ -20,46 +24,90 @@ pub enum Topic {
     Clock,
 }
 
-impl From<store::Topic> for Topic {
-    fn from(topic: store::Topic) -> Self {
-        match topic {
-            store::Topic::Turns => Self::Turns,
-            store::Topic::Game => Self::Game,
-            store::Topic::Rulings => Self::Rulings,
-            store::Topic::Clock => Self::Clock,
+impl Topic {
+    /// All there are.
+    pub const ALL: [Self; 4] = [Self::Turns, Self::Game, Self::Rulings, Self::Clock];
+
+    /// The word on the wire and in the store.
+    #[must_use]
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Turns => "turns",
+            Self::Game => "game",
+            Self::Rulings => "rulings",
+            Self::Clock => "clock",
         }
     }
 }
 
-impl From<Topic> for store::Topic {
-    fn from(topic: Topic) -> Self {
-        match topic {
-            Topic::Turns => Self::Turns,
-            Topic::Game => Self::Game,
-            Topic::Rulings => Self::Rulings,
-            Topic::Clock => Self::Clock,
-        }
+impl FromStr for Topic {
+    type Err = UnknownWord;
+
+    fn from_str(word: &str) -> Result<Self, UnknownWord> {
+        let mut all = Self::ALL.into_iter();
+        all.find(|topic| topic.as_str() == word).ok_or(UnknownWord)
+    }
+}
+
+impl fmt::Display for Topic {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.as_str())
     }
 }
 
 /// How a notice travels.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema,
+)]
 #[serde(rename_all = "kebab-case")]
-pub enum Way {
+pub enum Channel {
     /// E-mail.
     Mail,
     /// A signed request to a URL.
     Webhook,
 }
 
-impl From<store::Way> for Way {
-    fn from(way: store::Way) -> Self {
-        match way {
-            store::Way::Mail => Self::Mail,
-            store::Way::Webhook => Self::Webhook,
+impl Channel {
+    /// All there are, in the order in which they are listed.
+    pub const ALL: [Self; 2] = [Self::Mail, Self::Webhook];
+
+    /// The word on the wire and in the store.
+    #[must_use]
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Mail => "mail",
+            Self::Webhook => "webhook",
         }
     }
 }
+
+impl FromStr for Channel {
+    type Err = UnknownWord;
+
+    fn from_str(word: &str) -> Result<Self, UnknownWord> {
+        let mut all = Self::ALL.into_iter();
+        all.find(|channel| channel.as_str() == word)
+            .ok_or(UnknownWord)
+    }
+}
+
+impl fmt::Display for Channel {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.as_str())
+    }
+}
+
+/// A word that is none of those known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct UnknownWord;
+
+impl fmt::Display for UnknownWord {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("an unknown word")
+    }
+}
+
+impl std::error::Error for UnknownWord {}
 
 /// Says where a seat wants to hear of its game. What is absent or null is taken back.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
@@ -76,6 +124,17 @@ pub struct SetNotices {
     pub topics: Option<Vec<Topic>>,
 }
 
+impl SetNotices {
+    /// The address wanted for a channel.
+    #[must_use]
+    pub fn address(&self, channel: Channel) -> Option<&str> {
+        match channel {
+            Channel::Mail => self.mail.as_deref(),
+            Channel::Webhook => self.webhook.as_deref(),
+        }
+    }
+}
+
 /// Where a seat hears of its game, shown to it alone.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct OwnNotices {
@@ -84,9 +143,19 @@ pub struct OwnNotices {
     /// By webhook.
     pub webhook: Option<OwnAddress>,
     /// What is told there.
-    pub topics: Vec<Topic>,
-    /// The ways that this server has.
-    pub ways: Vec<Way>,
+    pub topics: Vec<Open<Topic>>,
+    /// The channels that this server has.
+    pub ways: Vec<Open<Channel>>,
+}
+
+impl OwnNotices {
+    /// The seat's address for a channel.
+    pub fn address_mut(&mut self, channel: Channel) -> &mut Option<OwnAddress> {
+        match channel {
+            Channel::Mail => &mut self.mail,
+            Channel::Webhook => &mut self.webhook,
+        }
+    }
 }
 
 /// One address of a seat.
@@ -107,7 +176,7 @@ pub struct OwnAddress {
 /// Some notices that were given up.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct DeadNotices {
-    /// The notices.
+    /// In the order of their ids.
     pub notices: Vec<DeadNotice>,
     /// Whether there are more after them.
     pub more: bool,
@@ -116,21 +185,21 @@ pub struct DeadNotices {
 /// A notice that was given up. The address it was for is its seat's alone to know.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct DeadNotice {
-    /// Names it.
+    /// The notice's id: `ADDRESS.NUMBER.KIND`.
     pub id: String,
-    /// The game.
+    /// The game's id.
     pub game: String,
     /// The side of the seat it was for; null: it was the umpire's.
     pub side: Option<String>,
     /// The name of the seat's holder.
     pub player: Option<String>,
     /// How it was to travel.
-    pub way: Way,
+    pub way: Open<Channel>,
     /// What it tells.
     pub kind: String,
     /// The event it tells of.
     pub number: u64,
-    /// How often it was tried.
+    /// How often it was tried: 1 to 10.
     pub tries: u32,
     /// When it was queued: RFC 3339, UTC.
     pub queued_at: String,
@@ -152,7 +221,7 @@ pub struct TryAgain {
 /// How many notices are tried again.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct TriedAgain {
-    /// So many.
+    /// The count.
     pub again: u64,
 }
 
@@ -189,7 +258,7 @@ pub struct HookData {
     /// Days left for the player turn, in a reminder.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub days_left: Option<u16>,
-    /// Said besides.
+    /// What is said besides the news.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub words: Option<String>,
     /// What happened.

@@ -9,13 +9,13 @@ use super::Head;
 /// One event in words.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct NewsItem {
-    /// Its number.
+    /// Number of the event, from 1.
     pub number: u64,
     /// When it happened: RFC 3339, UTC.
     pub at: String,
-    /// Its kind.
+    /// Kind of the event, such as `battle-fought`.
     pub event: String,
-    /// What happened.
+    /// What happened, in words; empty where there is nothing to say.
     pub words: String,
 }
 
@@ -33,11 +33,11 @@ pub struct NewsPage {
 /// One event, whole.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct EventPage {
-    /// Its number.
+    /// Number of the event, from 1.
     pub number: u64,
     /// Hash of the entry before.
     pub previous: String,
-    /// Its own hash.
+    /// Hash of this entry, in hex.
     pub hash: String,
     /// When it happened: RFC 3339, UTC.
     pub at: String,
@@ -52,7 +52,7 @@ pub struct EventPage {
 pub struct RecordLine {
     /// Number of the entry.
     pub number: u64,
-    /// Its hash.
+    /// Hash of the entry, in hex.
     pub hash: String,
     /// The very text that is hashed.
     pub body: String,

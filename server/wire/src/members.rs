@@ -1,7 +1,11 @@
 //! Members of the club, and keys.
 
+use std::fmt;
+
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
+
+use super::Open;
 
 /// What a member may do beside playing.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
@@ -14,11 +18,28 @@ pub enum MemberRole {
     Member,
 }
 
+impl MemberRole {
+    /// The word on the wire and in the store.
+    #[must_use]
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Organiser => "organiser",
+            Self::Member => "member",
+        }
+    }
+}
+
+impl fmt::Display for MemberRole {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.as_str())
+    }
+}
+
 /// Adds a member.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct AddMember {
-    /// The name they go by.
+    /// The name they go by: at most 60 characters.
     pub name: String,
     /// What they may do.
     #[serde(default)]
@@ -39,13 +60,13 @@ pub struct ChangeMember {
 
 /// A member of the club.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-pub struct MemberCard {
-    /// Their id.
+pub struct MemberSummary {
+    /// The member's id: 16 hexadecimal digits.
     pub id: String,
     /// The name they go by.
     pub name: String,
     /// What they may do.
-    pub role: MemberRole,
+    pub role: Open<MemberRole>,
     /// Since when: RFC 3339, UTC.
     pub joined_at: String,
 }
@@ -54,14 +75,14 @@ pub struct MemberCard {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct Members {
     /// By name.
-    pub members: Vec<MemberCard>,
+    pub members: Vec<MemberSummary>,
 }
 
 /// A member with a fresh key.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct AddedMember {
-    /// The member.
-    pub member: MemberCard,
+    /// The member as they are now.
+    pub member: MemberSummary,
     /// Their key: `id.secret`, given this once.
     pub key: String,
 }

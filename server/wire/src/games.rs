@@ -4,7 +4,7 @@ use fieldpost_rules::game::{ClockRules, Ending};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::{Head, Role};
+use super::{Head, Open, Role};
 
 /// Asks for a game to be opened.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -51,9 +51,9 @@ pub struct TextFiles {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct TextFile {
-    /// Its name, for faults to be told by.
+    /// The file's name, which faults in it are reported with.
     pub name: String,
-    /// Its text.
+    /// The file's text, TOML.
     pub text: String,
 }
 
@@ -73,8 +73,8 @@ pub struct ForSpectators {
 /// A game that was opened.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct OpenedGame {
-    /// The game.
-    pub game: Card,
+    /// The game as it is now.
+    pub game: GameSummary,
     /// An invitation to each seat.
     pub invitations: Vec<GivenInvitation>,
 }
@@ -83,7 +83,7 @@ pub struct OpenedGame {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct GivenInvitation {
     /// What its holder will be.
-    pub role: Role,
+    pub role: Open<Role>,
     /// The side it is for; absent for an umpire's or a spectator's seat.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub side: Option<String>,
@@ -95,10 +95,19 @@ pub struct GivenInvitation {
     pub expires_at: String,
 }
 
+impl GivenInvitation {
+    /// The side it is for, else what its holder will be.
+    #[must_use]
+    pub fn for_whom(&self) -> String {
+        let role = || self.role.to_string();
+        self.side.clone().unwrap_or_else(role)
+    }
+}
+
 /// A game in short.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-pub struct Card {
-    /// Its id.
+pub struct GameSummary {
+    /// The game's id: 32 hexadecimal digits.
     pub id: String,
     /// The scenario's name.
     pub name: String,
@@ -112,7 +121,7 @@ pub struct Card {
     /// The last entry of its record.
     pub head: Head,
     /// The sides, the one that moves first given first.
-    pub sides: Vec<SideCard>,
+    pub sides: Vec<SideSummary>,
     /// The game turn being played, from 1.
     pub game_turn: u64,
     /// How many there are.
@@ -121,16 +130,16 @@ pub struct Card {
     pub player_turn: u64,
     /// The side to post next; null once the game has ended.
     pub to_move: Option<String>,
-    /// How it ended.
+    /// How it ended; null while it goes on.
     pub ended: Option<Ending>,
 }
 
 /// A side and who plays it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-pub struct SideCard {
-    /// Its key.
+pub struct SideSummary {
+    /// Key of the side, as the scenario has it.
     pub side: String,
-    /// Its name.
+    /// Name of the side.
     pub name: String,
     /// The player's name, the first's if there are several; null until a seat is taken.
     pub player: Option<String>,
@@ -143,7 +152,7 @@ pub struct SideCard {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct GamesPage {
     /// The games, oldest first.
-    pub games: Vec<Card>,
+    pub games: Vec<GameSummary>,
     /// Whether there are more after them.
     pub more: bool,
 }
@@ -151,7 +160,7 @@ pub struct GamesPage {
 /// The scenarios shipped with the server.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct Scenarios {
-    /// One each.
+    /// In the order in which they are listed.
     pub scenarios: Vec<ShippedScenario>,
 }
 
@@ -160,8 +169,8 @@ pub struct Scenarios {
 pub struct ShippedScenario {
     /// The key to open it by.
     pub key: String,
-    /// Its name.
+    /// Title of the battle.
     pub name: String,
-    /// The situation.
+    /// The situation, as the scenario's author tells it.
     pub about: String,
 }

@@ -1,4 +1,4 @@
-//! The clock, and what players and umpire do beside the sheets.
+//! The clock, and what players and the umpire do besides posting sheets.
 
 use fieldpost_rules::game::ClockRules;
 use fieldpost_rules::verdict::Place;
@@ -29,27 +29,36 @@ pub struct ClockPage {
 /// What a side has on the clock.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct ClockSide {
-    /// Its key.
+    /// Key of the side.
     pub side: String,
     /// The time zone its days count in: a name of the IANA database.
     pub zone: String,
     /// Days saved from turns before.
     pub saved: i64,
     /// Leave taken.
-    pub leave: Vec<TakeLeave>,
+    pub leave: Vec<Leave>,
     /// Days of leave left in this calendar year.
     pub leave_left: i64,
     /// Whether it asks for a pause.
     pub asks_pause: bool,
 }
 
-/// Leave.
+/// Leave that a side has taken.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct Leave {
+    /// The first day in the side's own zone: YYYY-MM-DD.
+    pub from: String,
+    /// How many days, from 1.
+    pub days: u16,
+}
+
+/// Takes leave for the caller's side.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct TakeLeave {
-    /// Its first day in the side's own zone: YYYY-MM-DD.
+    /// The first day in the side's own zone: YYYY-MM-DD.
     pub from: String,
-    /// How many days.
+    /// How many days: 1 to 366.
     pub days: u16,
 }
 
@@ -92,7 +101,7 @@ pub struct Rule {
 pub enum Action {
     /// Gives the side to move more time.
     MoreTime {
-        /// Days more.
+        /// Days more: 1 to 365.
         days: u16,
     },
     /// Passes the player turn with units standing.
@@ -105,9 +114,9 @@ pub enum Action {
     },
     /// Puts a unit where it should stand.
     Correct {
-        /// The unit.
+        /// Key of the unit.
         unit: String,
-        /// Where.
+        /// Where its anchor goes, and its bearing.
         place: Place,
     },
     /// Stops every clock.
@@ -116,7 +125,7 @@ pub enum Action {
     Resume,
 }
 
-/// What came of it.
+/// What came of an action.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Done {
     /// The last entry of the record now.

@@ -1,4 +1,4 @@
-//! Turn sheets: trying them, posting them.
+//! Turn sheets: measuring them, posting them.
 
 use fieldpost_rules::orders::TurnSheet;
 use fieldpost_rules::verdict::SheetVerdict;
@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use super::{Head, NewsItem};
 
-/// A sheet to be tried.
+/// A sheet to be measured without being posted.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct CheckSheet {
@@ -25,10 +25,10 @@ pub struct PostSheet {
     pub number: String,
 }
 
-/// The answer to a trial.
+/// The answer to a sheet that was only measured.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Checked {
-    /// The head it was tried against.
+    /// The head it was measured against.
     pub head: Head,
     /// The sheet as it was understood.
     pub sheet: TurnSheet,
@@ -41,7 +41,7 @@ pub struct Checked {
 /// The answer to an accepted posting.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Accepted {
-    /// True.
+    /// Always true.
     pub accepted: bool,
     /// The last entry of the record, now.
     pub head: Head,
@@ -56,7 +56,7 @@ pub struct Accepted {
 /// The answer to a posting with a refused order: nothing happened.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Refused {
-    /// False.
+    /// Always false.
     pub accepted: bool,
     /// The last entry of the record, still.
     pub head: Head,
