@@ -3,9 +3,9 @@
 use fieldpost_rules::game::{Event, Game};
 use fieldpost_rules::orders::{TurnSheet, UnitId};
 use fieldpost_rules::verdict::{Reach, Ruling, SheetVerdict};
-use fieldpost_rules::view::svg::{self, Part, SvgOptions, ghosts_between};
-use fieldpost_rules::view::text::{self, TextOptions};
-use fieldpost_rules::view::words;
+use fieldpost_view::svg::{self, Part, SvgOptions, ghosts_between};
+use fieldpost_view::text::{self, TextOptions};
+use fieldpost_view::words;
 
 /// The table as text, in so many columns; a part of it where one is named.
 #[must_use]

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use fieldpost_client::picture::tree;
 use fieldpost_client::shown::{TableOptions, table_svg};
-use fieldpost_rules::commander::{self, Chance};
+use fieldpost_commander::Chance;
 use fieldpost_rules::dice::commitment;
 use fieldpost_rules::game::Game;
 use fieldpost_rules::geometry::{Footprint, Point, Vector, signed_distance_mm};
@@ -87,7 +87,8 @@ fn stages(key: &str, seed: u64, player_turns: usize) -> Vec<Game> {
         if game.ending().is_some() {
             break;
         }
-        let sheet = commander::sheet(&game, &mut chance).expect("some sheet can be written");
+        let sheet =
+            fieldpost_commander::sheet(&game, &mut chance).expect("some sheet can be written");
         let next = chance.bytes();
         let posting = Posting {
             sheet: &sheet,

@@ -18,18 +18,16 @@
 //! | [`convert`] | a board game's numbers as table distances; the largest base for a table |
 //! | [`view`] | words, text table, SVG; the printed table, the replay, placing units in a picture |
 
+pub use fieldpost_geometry as geometry;
+
 pub mod authored;
-pub mod commander;
-pub mod convert;
 pub mod dice;
 pub mod game;
-pub mod geometry;
 pub mod orders;
 pub mod record;
 pub mod referee;
 pub mod ruleset;
+pub mod sanitize;
 pub mod scenario;
 pub mod shipped;
-pub mod study;
 pub mod verdict;
-pub mod view;

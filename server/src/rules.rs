@@ -2,9 +2,9 @@
 
 use fieldpost_rules::game::{Event, Game};
 use fieldpost_rules::verdict::SheetVerdict;
-use fieldpost_rules::view::svg::{self, SvgOptions};
-use fieldpost_rules::view::text::{self, TextOptions};
-use fieldpost_rules::view::words;
+use fieldpost_view::svg::{self, SvgOptions};
+use fieldpost_view::text::{self, TextOptions};
+use fieldpost_view::words;
 
 /// The table as a drawing.
 pub(crate) fn table_svg(game: &Game) -> String {

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use clap::{Args, Subcommand, ValueEnum};
-use fieldpost_rules::view::svg::Part;
+use fieldpost_view::svg::Part;
 
 /// `join`.
 #[derive(Debug, Args)]

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use clap::{Args, Subcommand, ValueEnum};
-use fieldpost_rules::study::Aim;
+use fieldpost_study::Aim;
 
 use super::play::Pictures;
 

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use fieldpost_rules::convert::{self, Board, ConvertError, FILE_WIDTHS, Gait, Plan};
+use fieldpost_convert::{Board, ConvertError, FILE_WIDTHS, Gait, Plan};
 use fieldpost_rules::ruleset::{Distance, LengthUnit};
 use serde_json::json;
 
@@ -19,10 +19,10 @@ use crate::typed::{ConvertArgs, ConvertCommand};
 pub fn convert(args: &ConvertArgs, out: Out) -> Outcome {
     match &args.command {
         ConvertCommand::Starter => {
-            let text = convert::starter_board();
+            let text = fieldpost_convert::starter_board();
             out.result(&json!({ "text": text }), || text.to_owned())
         }
-        ConvertCommand::Schema => out.json(convert::schema_board()),
+        ConvertCommand::Schema => out.json(fieldpost_convert::schema_board()),
         ConvertCommand::Handbooks => handbooks(out),
         ConvertCommand::Fit {
             board,
@@ -33,13 +33,13 @@ pub fn convert(args: &ConvertArgs, out: Out) -> Outcome {
             let board = read(board)?;
             let table = (millimetres(width)?, millimetres(depth)?);
             let per_hex = board.laying.bases_per_hex;
-            let fit = convert::fit(&board.map, per_hex, table, millimetres(step)?);
+            let fit = fieldpost_convert::fit(&board.map, per_hex, table, millimetres(step)?);
             let fit = fit.map_err(told)?;
-            out.result(&fit, || convert::fit_in_words(&board, &fit))
+            out.result(&fit, || fieldpost_convert::fit_in_words(&board, &fit))
         }
         ConvertCommand::Plan { board, base } => {
             let (_, plan) = plan(board, base)?;
-            out.result(&plan, || convert::plan_in_words(&plan))
+            out.result(&plan, || fieldpost_convert::plan_in_words(&plan))
         }
         ConvertCommand::Write {
             board,
@@ -54,12 +54,12 @@ pub fn convert(args: &ConvertArgs, out: Out) -> Outcome {
 
 fn plan(board: &Path, base: &str) -> Outcome<(Board, Plan)> {
     let board = read(board)?;
-    let plan = convert::convert(&board, millimetres(base)?).map_err(told)?;
+    let plan = fieldpost_convert::convert(&board, millimetres(base)?).map_err(told)?;
     Ok((board, plan))
 }
 
 fn write(board: &Board, plan: &Plan, folder: &Path, out: Out) -> Outcome {
-    let skeleton = convert::skeleton(board, plan).map_err(told)?;
+    let skeleton = fieldpost_convert::skeleton(board, plan).map_err(told)?;
     let both = [
         ("ruleset.toml", skeleton.ruleset.as_str()),
         ("scenario.toml", skeleton.scenario.as_str()),
@@ -79,7 +79,7 @@ fn write(board: &Board, plan: &Plan, folder: &Path, out: Out) -> Outcome {
 
 fn read(path: &Path) -> Outcome<Board> {
     let (name, text) = files::read_named(path)?;
-    convert::read_board(&name, &text)
+    fieldpost_convert::read_board(&name, &text)
         .map_err(|faults| Failure::NotValid(faults.rendered(in_colour())))
 }
 

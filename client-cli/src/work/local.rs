@@ -6,7 +6,7 @@
 
 use std::path::Path;
 
-use fieldpost_rules::commander::{self, Chance};
+use fieldpost_commander::Chance;
 use fieldpost_rules::game::{Battlefield, Game};
 use fieldpost_rules::orders::{Instructions, SideId};
 use fieldpost_rules::referee::judge_sheet;
@@ -76,7 +76,7 @@ fn new(args: &LocalNewArgs, out: Out) -> Outcome {
         None => None,
         Some(name) => Some((
             side_called(&field, name)?,
-            commander::instructions(&mut chance()?),
+            fieldpost_commander::instructions(&mut chance()?),
         )),
     };
     let mut battle = Battle::begin(path, ruleset.1, scenario.1, opponent)?;
@@ -209,7 +209,7 @@ fn answer(battle: &mut Battle, standing: Option<&Instructions>) -> Outcome {
 
 /// One player turn by an automatic commander.
 fn command(battle: &mut Battle, standing: Option<&Instructions>) -> Outcome {
-    let Some(sheet) = commander::sheet(&battle.game, &mut chance()?) else {
+    let Some(sheet) = fieldpost_commander::sheet(&battle.game, &mut chance()?) else {
         return battle.pass(
             "no orders were found that the referee would accept",
             standing,

@@ -4,8 +4,8 @@ use fieldpost_rules::game::Game;
 use fieldpost_rules::orders::UnitId;
 use fieldpost_rules::orders::text::unit_meant;
 use fieldpost_rules::referee;
-use fieldpost_rules::view::measure_words;
-use fieldpost_rules::view::placing::{TapeUnit, placing as entries, placing_sheet};
+use fieldpost_view::measure_words;
+use fieldpost_view::placing::{TapeUnit, placing as entries, placing_sheet};
 use serde_json::json;
 
 use super::story::Ask;

@@ -1,7 +1,7 @@
 //! `placed`: a unit's place read back off a real table.
 
 use fieldpost_rules::orders::text::parse_readings;
-use fieldpost_rules::view::placing::{ReadBack, TapeUnit, read_back, read_back_sheet};
+use fieldpost_view::placing::{ReadBack, TapeUnit, read_back, read_back_sheet};
 use serde_json::json;
 
 use super::story::Ask;

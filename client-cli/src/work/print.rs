@@ -1,6 +1,6 @@
 //! `print`: the table at true scale.
 
-use fieldpost_rules::view::print::{Layout, Orientation, Paper, PrintOptions, pdf};
+use fieldpost_view::print::{Layout, Orientation, Paper, PrintOptions, pdf};
 use serde_json::json;
 
 use super::story::Ask;
@@ -33,7 +33,7 @@ pub fn print(args: &PrintArgs, common: &Common, out: Out) -> Outcome {
         units: !args.no_units,
         tints: !args.outlines,
     };
-    let wrong = |fault: fieldpost_rules::view::print::PrintFault| Failure::Usage(fault.to_string());
+    let wrong = |fault: fieldpost_view::print::PrintFault| Failure::Usage(fault.to_string());
     let layout = Layout::of(&game.scenario().table, &options).map_err(wrong)?;
     let file = pdf(&game, &options).map_err(wrong)?;
     if args.file.as_os_str() == "-" {

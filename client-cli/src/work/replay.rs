@@ -1,7 +1,7 @@
 //! `replay`: a whole game to be watched.
 
 use fieldpost_rules::game::Game;
-use fieldpost_rules::view::replay::{animation, moments, page};
+use fieldpost_view::replay::{animation, moments, page};
 use serde_json::json;
 
 use super::source::{moment, recorded};

@@ -3,8 +3,8 @@
 use std::path::Path;
 
 use fieldpost_rules::game::Game;
-use fieldpost_rules::view::around;
-use fieldpost_rules::view::svg::Part;
+use fieldpost_view::around;
+use fieldpost_view::svg::Part;
 
 use super::battles;
 use super::story::{Ask, Story};

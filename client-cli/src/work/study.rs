@@ -5,8 +5,8 @@ use std::path::Path;
 use fieldpost_rules::authored;
 use fieldpost_rules::ruleset::Ruleset;
 use fieldpost_rules::shipped;
-use fieldpost_rules::study::{self, Chances, Force, Forces, StudyError};
-use fieldpost_rules::view::plot;
+use fieldpost_study::{Chances, Force, Forces, StudyError};
+use fieldpost_view::plot;
 
 use crate::failure::{Failure, Outcome};
 use crate::keep::files;
@@ -24,7 +24,7 @@ pub fn study(args: &StudyArgs, out: Out) -> Outcome {
             if pictures.any() {
                 pictures.draw(&plot::plot_svg(&chances, &name), out)?;
             }
-            out.result(&chances, || study::chances_in_words(&chances))
+            out.result(&chances, || fieldpost_study::chances_in_words(&chances))
         }
         StudyCommand::Plot {
             studied,
@@ -45,8 +45,8 @@ pub fn study(args: &StudyArgs, out: Out) -> Outcome {
             aim,
         } => {
             let (_, chances) = chances(studied)?;
-            let worth = study::worth_of_shift(&chances, *columns, (*aim).into());
-            out.result(&worth, || study::worth_in_words(&worth))
+            let worth = fieldpost_study::worth_of_shift(&chances, *columns, (*aim).into());
+            out.result(&worth, || fieldpost_study::worth_in_words(&worth))
         }
         StudyCommand::Multiplier {
             studied,
@@ -55,9 +55,10 @@ pub fn study(args: &StudyArgs, out: Out) -> Outcome {
             aim,
         } => {
             let (_, chances) = chances(studied)?;
-            let worth = study::worth_of_multiplier(&chances, *factor, *defence, (*aim).into());
+            let worth =
+                fieldpost_study::worth_of_multiplier(&chances, *factor, *defence, (*aim).into());
             let worth = worth.map_err(usage)?;
-            out.result(&worth, || study::worth_in_words(&worth))
+            out.result(&worth, || fieldpost_study::worth_in_words(&worth))
         }
         StudyCommand::Chain {
             studied,
@@ -65,9 +66,10 @@ pub fn study(args: &StudyArgs, out: Out) -> Outcome {
             aim,
         } => {
             let (_, chances) = chances(studied)?;
-            let columns = study::columns_of(&chances, &columns.join(" ")).map_err(usage)?;
-            let chain = study::chain(&chances, &columns, (*aim).into()).map_err(usage)?;
-            out.result(&chain, || study::chain_in_words(&chain))
+            let columns =
+                fieldpost_study::columns_of(&chances, &columns.join(" ")).map_err(usage)?;
+            let chain = fieldpost_study::chain(&chances, &columns, (*aim).into()).map_err(usage)?;
+            out.result(&chain, || fieldpost_study::chain_in_words(&chain))
         }
         StudyCommand::Compare {
             studied,
@@ -76,14 +78,14 @@ pub fn study(args: &StudyArgs, out: Out) -> Outcome {
         } => {
             let forces = forces(studied)?;
             let (first, second) = (rules(&studied.rules)?, rules(other)?);
-            let compared = study::compare(
+            let compared = fieldpost_study::compare(
                 &counted(&first, forces.as_ref())?,
                 &counted(&second, forces.as_ref())?,
                 (*aim).into(),
             )
             .map_err(usage)?;
             out.result(&compared, || {
-                study::comparison_in_words(&compared, &first.name, &second.name)
+                fieldpost_study::comparison_in_words(&compared, &first.name, &second.name)
             })
         }
     }
@@ -98,7 +100,7 @@ fn chances(studied: &Studied) -> Outcome<(String, Chances)> {
 }
 
 fn counted(ruleset: &Ruleset, forces: Option<&Forces>) -> Outcome<Chances> {
-    study::chances(&ruleset.results, forces)
+    fieldpost_study::chances(&ruleset.results, forces)
         .map_err(|error| Failure::NotValid(format!("error: {error}")))
 }
 

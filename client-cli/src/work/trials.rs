@@ -8,7 +8,7 @@ use std::thread;
 
 use fieldpost_rules::game::Battlefield;
 use fieldpost_rules::shipped::{self, RULESETS, SCENARIOS, Shipped};
-use fieldpost_rules::study::series::{self, Fought, Report, Stuck};
+use fieldpost_study::series::{self, Fought, Report, Stuck};
 use indicatif::{ProgressBar, ProgressStyle};
 use serde_json::json;
 

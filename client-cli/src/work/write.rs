@@ -1,7 +1,6 @@
 //! The rules writer's work: checking, drawing, schemas, starters.
 
 use fieldpost_rules::authored::{self, Fault, Faults, Remarks};
-use fieldpost_rules::convert;
 use fieldpost_rules::game::{Battlefield, Game};
 use fieldpost_rules::ruleset::Ruleset;
 use serde_json::json;
@@ -37,7 +36,7 @@ pub fn check(args: &CheckArgs, out: Out) -> Outcome {
     for path in &args.files {
         let (name, text) = files::read_named(path)?;
         if is_board(&text) {
-            match convert::read_board(&name, &text) {
+            match fieldpost_convert::read_board(&name, &text) {
                 Ok(board) => good.push((name, "board game's file", board.name)),
                 Err(faults) => all.push(faults),
             }

@@ -5,7 +5,7 @@
 use std::sync::Arc;
 
 use fieldpost_rules::authored::{open_battle, starter_ruleset};
-use fieldpost_rules::commander::{self, Chance};
+use fieldpost_commander::{self, Chance};
 use fieldpost_rules::game::Game;
 use fieldpost_rules::referee::judge_sheet;
 use fieldpost_rules::verdict::Ruling;
@@ -23,7 +23,7 @@ fuzz_target!(|text: &str| {
             if game.units().count() > 40 {
                 return;
             }
-            if let Some(sheet) = commander::sheet(&game, &mut Chance::new(1)) {
+            if let Some(sheet) = fieldpost_commander::sheet(&game, &mut Chance::new(1)) {
                 assert_ne!(judge_sheet(&game, &sheet).verdict, Ruling::Refused);
             }
         }

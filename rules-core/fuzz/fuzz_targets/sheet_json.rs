@@ -8,7 +8,7 @@ use std::sync::OnceLock;
 use fieldpost_rules::orders::TurnSheet;
 use fieldpost_rules::referee::judge_sheet;
 use fieldpost_rules::verdict::{Ruling, SheetVerdict};
-use fieldpost_rules::view::words;
+use fieldpost_view::words;
 use fieldpost_rules_fuzz::altered::{Altering, Draws, put, tenths};
 use fieldpost_rules_fuzz::quern_bridge;
 use libfuzzer_sys::{fuzz_mutator, fuzz_target};

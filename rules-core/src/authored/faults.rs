@@ -6,7 +6,7 @@ use std::ops::Range;
 use annotate_snippets::{AnnotationKind, Element, Group, Level, Origin, Renderer, Snippet};
 use serde::Serialize;
 
-use crate::view::plain;
+use crate::sanitize::plain;
 
 /// Most faults that are kept; a file with more has been cut or is of another kind.
 const MOST_FAULTS: usize = 100;

@@ -6,7 +6,7 @@ use super::near::did_you_mean;
 use super::place::Place;
 
 /// Collects the faults of one file.
-pub(crate) struct Findings<'d> {
+pub struct Findings<'d> {
     document: &'d Document<'d>,
     /// Values that could not be read and whose defaults stand in.
     spoilt: Vec<Place>,
@@ -40,12 +40,7 @@ impl<'d> Findings<'d> {
     }
 
     /// Reports a fault of a value.
-    pub(crate) fn fault(
-        &mut self,
-        place: &Place,
-        problem: impl Into<String>,
-        remedy: impl Into<String>,
-    ) {
+    pub fn fault(&mut self, place: &Place, problem: impl Into<String>, remedy: impl Into<String>) {
         self.report(place, Caret::Value, problem.into(), remedy.into());
     }
 
@@ -78,7 +73,7 @@ impl<'d> Findings<'d> {
     }
 
     /// Whether a name is one of the known ones; reports it when it is not.
-    pub(crate) fn known<'c>(
+    pub fn known<'c>(
         &mut self,
         place: &Place,
         name: &str,

@@ -33,9 +33,9 @@ use crate::scenario::Scenario;
 
 use document::Document;
 
-pub(crate) use findings::Findings;
-pub(crate) use place::Place;
-pub(crate) use schema::schema as schema_of;
+pub use findings::Findings;
+pub use place::Place;
+pub use schema::schema as schema_of;
 
 pub use faults::{Fault, Faults};
 pub use remarks::{Remarks, remarks_on_ruleset, remarks_on_scenario};
@@ -105,7 +105,7 @@ fn unready(file_name: &str) -> Faults {
 }
 
 /// Reads a file of one type: syntax, then shape, then what only `check` knows.
-pub(crate) fn read<T: DeserializeOwned>(
+pub fn read<T: DeserializeOwned>(
     file_name: &str,
     text: &str,
     schema: &Value,

@@ -13,7 +13,7 @@ pub(super) enum Step {
 
 /// A path from the top of a file to a value.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub(crate) struct Place(Vec<Step>);
+pub struct Place(Vec<Step>);
 
 impl Place {
     /// The file itself.
@@ -22,17 +22,17 @@ impl Place {
     }
 
     /// The value of a key at the top of the file.
-    pub(crate) fn of(key: &str) -> Self {
+    pub fn of(key: &str) -> Self {
         Self::top().key(key)
     }
 
     /// The value of a key of the table at this place.
-    pub(crate) fn key(&self, key: &str) -> Self {
+    pub fn key(&self, key: &str) -> Self {
         self.then(Step::Key(key.to_owned()))
     }
 
     /// An item of the list at this place.
-    pub(crate) fn item(&self, index: usize) -> Self {
+    pub fn item(&self, index: usize) -> Self {
         self.then(Step::Item(index))
     }
 

@@ -24,7 +24,7 @@ pub fn schema_scenario() -> &'static Value {
 }
 
 /// The schema of any type of file.
-pub(crate) fn schema<T: JsonSchema>() -> Value {
+pub fn schema<T: JsonSchema>() -> Value {
     SchemaGenerator::default()
         .into_root_schema_for::<T>()
         .to_value()

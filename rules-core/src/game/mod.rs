@@ -4,6 +4,7 @@ mod apply;
 mod clock;
 mod event;
 mod ground;
+mod marks;
 mod muster;
 mod unit;
 
@@ -20,6 +21,7 @@ pub use event::{
     BattleReport, Cause, DiceProof, Ending, Event, OpenedInstructions, Push, Score, Shift, Standing,
 };
 pub use ground::{Ground, GroundFault, GroundLine, GroundPatch, GroundRoad, GroundSpan};
+pub use marks::marks;
 pub(crate) use unit::ranks_of;
 pub use unit::{State, Unit};
 

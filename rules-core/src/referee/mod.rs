@@ -20,7 +20,7 @@ mod following_up;
 mod manual;
 mod measure;
 mod movement;
-pub(crate) mod odds;
+pub mod odds;
 mod open_ground;
 mod outcomes;
 mod parties;
@@ -31,8 +31,8 @@ mod sight;
 pub mod snap;
 pub mod strength;
 mod support;
-#[cfg(test)]
-pub(crate) mod testing;
+#[cfg(any(test, feature = "testing"))]
+pub mod testing;
 mod turn;
 #[cfg(test)]
 mod turn_trials;
@@ -48,8 +48,8 @@ pub use measure::{MeasureFault, measure};
 pub use reach::reach;
 pub use turn::{Closing, judge_sheet, pass, play, stop};
 
-pub(crate) use parties::bombard_range_mm;
-pub(crate) use sight::farthest_mm as farthest_fire_mm;
+pub use parties::bombard_range_mm;
+pub use sight::farthest_mm as farthest_fire_mm;
 
 use crate::dice::Bytes32;
 use crate::game::OpenedInstructions;

@@ -13,7 +13,7 @@ pub(crate) fn column_for(results: &Results, attack: f64, defence: f64) -> usize 
 
 /// Index of the column for these strengths: the last, from the defender's best on, that the
 /// attacker's strength reaches; the first when it reaches none.
-pub(crate) fn column_among(columns: &[Column], attack: f64, defence: f64) -> usize {
+pub fn column_among(columns: &[Column], attack: f64, defence: f64) -> usize {
     columns
         .iter()
         .rposition(|column| is_reached(column, attack, defence))

@@ -139,7 +139,7 @@ pub(crate) fn reach(
 }
 
 /// Reach of a gun unit's bombardment in millimetres.
-pub(crate) fn bombard_range_mm(ruleset: &Ruleset, gun: &Unit) -> f64 {
+pub fn bombard_range_mm(ruleset: &Ruleset, gun: &Unit) -> f64 {
     gun.troop_type(ruleset)
         .and_then(|troops| troops.bombard_range)
         .unwrap_or(ruleset.attacks.bombard_range)

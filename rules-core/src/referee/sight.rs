@@ -60,7 +60,7 @@ pub(crate) fn band<'a>(
 }
 
 /// The farthest a gun fires on its own, in millimetres; `None` without that law.
-pub(crate) fn farthest_mm(ruleset: &Ruleset) -> Option<f64> {
+pub fn farthest_mm(ruleset: &Ruleset) -> Option<f64> {
     let sight = ruleset.sight.as_ref()?;
     Some(sight.bands.iter().fold(0.0, |most, band| {
         larger(most, band.within.mm(&ruleset.scale))

@@ -21,12 +21,12 @@ use crate::ruleset::{
 use crate::scenario::{Command, Scenario, SideEntry, TableSize, UnitEntry, Victory};
 
 /// Width of the test table in millimetres; it is square.
-pub(crate) const TABLE_MM: f64 = 1200.0;
+pub const TABLE_MM: f64 = 1200.0;
 
 /// Default settings; troops `foot` (strength 1 a base, 3 MP), `horse` (2, 5 MP), `guns` (2, 2 MP)
 /// and `general` (none, 5 MP, radius 6 bw); a one-die odds table 1:2 to 3:1 whose outcomes are
 /// all `nothing` until a test says otherwise.
-pub(crate) fn rules() -> Ruleset {
+pub fn rules() -> Ruleset {
     Ruleset {
         format: 1,
         name: "test".into(),
@@ -77,7 +77,7 @@ fn troops(arm: Arm, movement_points: f64, strength_per_base: f64) -> TroopType {
 }
 
 /// An odds table 1:2, 1:1, 3:2, 2:1, 3:1 on one die that always comes to one outcome.
-pub(crate) fn always(outcome: Outcome) -> Results {
+pub fn always(outcome: Outcome) -> Results {
     let columns = ["1:2", "1:1", "3:2", "2:1", "3:1"];
     Results {
         kind: ResultsKind::Odds,
@@ -97,7 +97,7 @@ pub(crate) fn always(outcome: Outcome) -> Results {
 
 /// A unit of `files` × `ranks` bases with its front edge's midpoint at a place, facing a bearing.
 /// Ids that begin with `r` are red's, others blue's.
-pub(crate) fn block(
+pub fn block(
     id: &str,
     troops: &str,
     (files, ranks): (u16, u16),
@@ -119,12 +119,12 @@ pub(crate) fn block(
 }
 
 /// A unit of two bases abreast, one deep.
-pub(crate) fn pair(id: &str, troops: &str, at: (f64, f64, f64)) -> UnitEntry {
+pub fn pair(id: &str, troops: &str, at: (f64, f64, f64)) -> UnitEntry {
     block(id, troops, (2, 1), at)
 }
 
 /// A scenario of ten turns on the test table.
-pub(crate) fn scenario(units: Vec<UnitEntry>) -> Scenario {
+pub fn scenario(units: Vec<UnitEntry>) -> Scenario {
     let side = |key: &str| SideEntry {
         key: key.to_owned(),
         name: key.to_owned(),
@@ -153,7 +153,7 @@ pub(crate) fn scenario(units: Vec<UnitEntry>) -> Scenario {
 }
 
 /// Bare ground of the test table's size.
-pub(crate) fn bare_ground() -> Ground {
+pub fn bare_ground() -> Ground {
     Ground {
         table: Table {
             width_mm: TABLE_MM,
@@ -166,12 +166,12 @@ pub(crate) fn bare_ground() -> Ground {
 }
 
 /// A game of these rules and units on bare ground, red to move.
-pub(crate) fn game(ruleset: Ruleset, units: Vec<UnitEntry>) -> Game {
+pub fn game(ruleset: Ruleset, units: Vec<UnitEntry>) -> Game {
     game_on(ruleset, scenario(units), bare_ground())
 }
 
 /// A game on ground of its own.
-pub(crate) fn game_on(ruleset: Ruleset, scenario: Scenario, ground: Ground) -> Game {
+pub fn game_on(ruleset: Ruleset, scenario: Scenario, ground: Ground) -> Game {
     Game::new(Arc::new(Battlefield {
         ruleset,
         scenario,
@@ -180,7 +180,7 @@ pub(crate) fn game_on(ruleset: Ruleset, scenario: Scenario, ground: Ground) -> G
 }
 
 /// Red's sheet for the first turn.
-pub(crate) fn sheet(orders: Vec<Order>) -> TurnSheet {
+pub fn sheet(orders: Vec<Order>) -> TurnSheet {
     TurnSheet {
         game_turn: 1,
         side: SideId::from("red"),
@@ -189,12 +189,12 @@ pub(crate) fn sheet(orders: Vec<Order>) -> TurnSheet {
 }
 
 /// A battle without guns or follow-up.
-pub(crate) fn battle(attackers: &[&str], defenders: &[&str]) -> Order {
+pub fn battle(attackers: &[&str], defenders: &[&str]) -> Order {
     bombarded(attackers, defenders, &[])
 }
 
 /// A battle that guns join.
-pub(crate) fn bombarded(attackers: &[&str], defenders: &[&str], guns: &[&str]) -> Order {
+pub fn bombarded(attackers: &[&str], defenders: &[&str], guns: &[&str]) -> Order {
     Order::Battle {
         attackers: ids(attackers),
         defenders: ids(defenders),
@@ -204,12 +204,12 @@ pub(crate) fn bombarded(attackers: &[&str], defenders: &[&str], guns: &[&str]) -
 }
 
 /// Unit ids.
-pub(crate) fn ids(keys: &[&str]) -> Vec<UnitId> {
+pub fn ids(keys: &[&str]) -> Vec<UnitId> {
     keys.iter().map(|&key| UnitId::from(key)).collect()
 }
 
 /// Throws that are always the same for the same seed.
-pub(crate) fn throws(seed: u8) -> Throws {
+pub fn throws(seed: u8) -> Throws {
     Throws::new(&Seeds {
         game: &[seed; 16],
         player_turn: 1,
@@ -221,7 +221,7 @@ pub(crate) fn throws(seed: u8) -> Throws {
 }
 
 /// A rectangular patch from its south-west to its north-east corner.
-pub(crate) fn patch(
+pub fn patch(
     name: &str,
     kind: crate::ruleset::TerrainKind,
     (west, south): (f64, f64),
@@ -238,7 +238,7 @@ pub(crate) fn patch(
 }
 
 /// A line through some points, with stretches along it that charge nothing.
-pub(crate) fn line(
+pub fn line(
     name: &str,
     kind: crate::ruleset::LineKind,
     points: &[(f64, f64)],
@@ -263,7 +263,7 @@ pub(crate) fn line(
 }
 
 /// Bare ground with patches and lines on it.
-pub(crate) fn ground(patches: Vec<GroundPatch>, lines: Vec<GroundLine>) -> Ground {
+pub fn ground(patches: Vec<GroundPatch>, lines: Vec<GroundLine>) -> Ground {
     Ground {
         patches,
         lines,
@@ -272,7 +272,7 @@ pub(crate) fn ground(patches: Vec<GroundPatch>, lines: Vec<GroundLine>) -> Groun
 }
 
 /// The player turn passes to the other side.
-pub(crate) fn close(game: &mut Game) {
+pub fn close(game: &mut Game) {
     let nothing: crate::dice::Bytes32 = [0; 32];
     let holders = super::victory::holders(game);
     game.apply(&Event::TurnClosed {
@@ -289,11 +289,11 @@ pub(crate) fn close(game: &mut Game) {
 }
 
 /// The game id that [`played`] plays under.
-pub(crate) const GAME_ID: [u8; 16] = [9; 16];
+pub const GAME_ID: [u8; 16] = [9; 16];
 
 /// A whole player turn with secrets drawn from a seed: every event of it, applied to the game.
 /// The verdict instead when the sheet is refused.
-pub(crate) fn played(
+pub fn played(
     game: &mut Game,
     orders: Vec<Order>,
     seed: u8,

@@ -9,7 +9,7 @@ mod measurement;
 mod reach;
 mod reason;
 mod remedy;
-pub(crate) mod rounding;
+pub mod rounding;
 mod sentences;
 
 use schemars::JsonSchema;
@@ -25,7 +25,7 @@ pub use measurement::{
 pub use reach::{Outline, Reach};
 pub use reason::{Amounts, Code, PathPoint, Reason};
 pub use remedy::{Change, Remedy};
-pub(crate) use remedy::{ChangedLeg, words as remedy_words};
+pub use remedy::{ChangedLeg, words as remedy_words};
 
 /// The three answers of measurement practice (JCGM 106:2012, simple acceptance with a stated tolerance).
 #[derive(

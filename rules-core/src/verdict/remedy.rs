@@ -50,20 +50,20 @@ pub enum Change {
 
 /// What a remedy says of the leg it changes.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct ChangedLeg<'a> {
-    pub(crate) change: Change,
+pub struct ChangedLeg<'a> {
+    pub change: Change,
     /// The legs as ordered.
-    pub(crate) ordered: &'a [Leg],
+    pub ordered: &'a [Leg],
     /// The leg changed, from 0.
-    pub(crate) leg: usize,
+    pub leg: usize,
     /// That leg as it would be ordered; absent when it is left out.
-    pub(crate) instead: Option<Leg>,
+    pub instead: Option<Leg>,
     /// Tape of that leg, and what stopped it if it says *up to*.
-    pub(crate) stopped: Option<(f64, &'a str)>,
+    pub stopped: Option<(f64, &'a str)>,
 }
 
 /// A remedy as a clause for people: "forward 84.0 mm instead of 120.0 mm, 36.0 mm less".
-pub(crate) fn words(changed: &ChangedLeg<'_>) -> String {
+pub fn words(changed: &ChangedLeg<'_>) -> String {
     let Some(ordered) = changed.ordered.get(changed.leg) else {
         return String::new();
     };
@@ -164,7 +164,7 @@ fn side(leg: &Leg) -> Option<Hand> {
 }
 
 /// A leg in words: "oblique left 30.0° up to 96.3 mm".
-pub(crate) fn leg_words(leg: &Leg) -> String {
+pub fn leg_words(leg: &Leg) -> String {
     if let Leg::Reform { files, ranks } = leg {
         return format!("reform {files}×{ranks}");
     }

@@ -6,7 +6,7 @@ const HUGE: f64 = 1e12;
 
 /// Rounds to hundredths, never to minus zero.
 #[must_use]
-pub(crate) fn to_hundredths(value: f64) -> f64 {
+pub fn to_hundredths(value: f64) -> f64 {
     to_parts(value, 100.0)
 }
 
@@ -20,7 +20,7 @@ fn to_parts(value: f64, parts: f64) -> f64 {
 
 /// A figure for people: tenths, as in `12.3`, or its size, as in `1e300`.
 #[must_use]
-pub(crate) fn tenths(value: f64) -> String {
+pub fn tenths(value: f64) -> String {
     if value.abs() >= HUGE {
         return format!("{value:e}");
     }
@@ -28,14 +28,14 @@ pub(crate) fn tenths(value: f64) -> String {
 }
 
 /// Serde form of figures on the wire: hundredths of a millimetre or degree.
-pub(crate) mod hundredths {
+pub mod hundredths {
     use serde::{Deserialize, Deserializer, Serializer};
 
-    pub(crate) fn serialize<S: Serializer>(value: &f64, serializer: S) -> Result<S::Ok, S::Error> {
+    pub fn serialize<S: Serializer>(value: &f64, serializer: S) -> Result<S::Ok, S::Error> {
         serializer.serialize_f64(super::to_hundredths(*value))
     }
 
-    pub(crate) fn deserialize<'de, D: Deserializer<'de>>(deserializer: D) -> Result<f64, D::Error> {
+    pub fn deserialize<'de, D: Deserializer<'de>>(deserializer: D) -> Result<f64, D::Error> {
         f64::deserialize(deserializer)
     }
 }
@@ -43,7 +43,7 @@ pub(crate) mod hundredths {
 /// A coordinate of a drawing: at most two decimals, no trailing zeros, never minus zero, and
 /// 0 for what is no number, so that a drawing is the same text everywhere.
 #[must_use]
-pub(crate) fn hundredths_text(value: f64) -> String {
+pub fn hundredths_text(value: f64) -> String {
     if !value.is_finite() {
         return "0".to_owned();
     }
@@ -56,13 +56,13 @@ pub(crate) fn hundredths_text(value: f64) -> String {
 
 /// A length of table for people, in centimetres with the tenth of a millimetre: `41.23`.
 #[must_use]
-pub(crate) fn centimetres(mm: f64) -> String {
+pub fn centimetres(mm: f64) -> String {
     format!("{:.2}", to_hundredths(mm / 10.0))
 }
 
 /// A bearing for people: tenths of a degree in `0.0..360.0`.
 #[must_use]
-pub(crate) fn bearing(degrees: f64) -> String {
+pub fn bearing(degrees: f64) -> String {
     let tenths = tenths(degrees);
     if tenths == "360.0" {
         "0.0".to_owned()
@@ -73,23 +73,20 @@ pub(crate) fn bearing(degrees: f64) -> String {
 
 /// A strength or a count for people: no decimals where there are none, else at most two.
 #[must_use]
-pub(crate) fn amount(value: f64) -> String {
+pub fn amount(value: f64) -> String {
     hundredths_text(value)
 }
 
 /// The same for figures that may be absent.
-pub(crate) mod hundredths_if_any {
+pub mod hundredths_if_any {
     use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
     #[expect(clippy::ref_option, reason = "serde's signature")]
-    pub(crate) fn serialize<S: Serializer>(
-        value: &Option<f64>,
-        serializer: S,
-    ) -> Result<S::Ok, S::Error> {
+    pub fn serialize<S: Serializer>(value: &Option<f64>, serializer: S) -> Result<S::Ok, S::Error> {
         value.map(super::to_hundredths).serialize(serializer)
     }
 
-    pub(crate) fn deserialize<'de, D: Deserializer<'de>>(
+    pub fn deserialize<'de, D: Deserializer<'de>>(
         deserializer: D,
     ) -> Result<Option<f64>, D::Error> {
         Option::deserialize(deserializer)

@@ -3,7 +3,7 @@
 use fieldpost_rules::game::{ClockRules, Event, Game};
 use fieldpost_rules::orders::SideId;
 use fieldpost_rules::referee;
-use fieldpost_rules::view::words::agreed;
+use fieldpost_view::words::agreed;
 use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;

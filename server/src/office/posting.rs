@@ -5,7 +5,7 @@ use fieldpost_rules::game::{Event, OpenedInstructions};
 use fieldpost_rules::orders::{Instructions, SideId, TurnSheet, text};
 use fieldpost_rules::referee::{self, Posting};
 use fieldpost_rules::verdict::SheetVerdict;
-use fieldpost_rules::view::words;
+use fieldpost_view::words;
 use sha2::{Digest, Sha256};
 
 use crate::key::random_bytes;

@@ -3,7 +3,7 @@
 use axum::body::Bytes;
 use fieldpost_rules::game::{Event, Game, State, Unit};
 use fieldpost_rules::verdict::Place;
-use fieldpost_rules::view::words;
+use fieldpost_view::words;
 
 use crate::rules;
 use crate::store::{GameCard, GameId, Head, seating_of};

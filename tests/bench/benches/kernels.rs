@@ -4,7 +4,7 @@
 use std::hint::black_box;
 
 use criterion::{Criterion, criterion_group, criterion_main};
-use fieldpost_rules::commander::Chance;
+use fieldpost_commander::Chance;
 use fieldpost_rules::geometry::{
     Block, Footprint, Motion, Path, Placement, Point, Polygon, Vector, separation,
     signed_distance_mm, spans_inside, spans_within,

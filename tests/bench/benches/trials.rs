@@ -10,7 +10,7 @@ use std::time::Duration;
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
 use fieldpost_bench::client;
 use fieldpost_rules::shipped::{self, SCENARIOS};
-use fieldpost_rules::study::series::fight;
+use fieldpost_study::series::fight;
 
 fn battles(criterion: &mut Criterion) {
     let mut group = criterion.benchmark_group("trials");

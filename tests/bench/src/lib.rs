@@ -5,8 +5,8 @@ use std::path::PathBuf;
 use std::process::Command;
 use std::sync::OnceLock;
 
+use fieldpost_commander::Chance;
 use fieldpost_rules::authored;
-use fieldpost_rules::commander::{self, Chance};
 use fieldpost_rules::dice::commitment;
 use fieldpost_rules::game::{Event, Game};
 use fieldpost_rules::orders::{Hand, Instructions, Leg, Order, SideId, TurnSheet, UnitId};
@@ -225,7 +225,7 @@ pub fn recorded_battle(key: &str, seed: u64) -> Vec<Line> {
         if game.ending().is_some() {
             return lines;
         }
-        let sheet = commander::sheet(&game, &mut chance).expect("some sheet");
+        let sheet = fieldpost_commander::sheet(&game, &mut chance).expect("some sheet");
         let next = chance.bytes();
         let posting = Posting {
             sheet: &sheet,

@@ -9,12 +9,12 @@
 
 use std::sync::Arc;
 
-use fieldpost_rules::commander::Chance;
+use fieldpost_commander::Chance;
 use fieldpost_rules::game::Game;
 use fieldpost_rules::orders::UnitId;
 use fieldpost_rules::scenario::Edge;
 use fieldpost_rules::shipped;
-use fieldpost_rules::view::placing::{Corner, Edges, TapeUnit, pose_from_corners};
+use fieldpost_view::placing::{Corner, Edges, TapeUnit, pose_from_corners};
 use geo::{Distance, Euclidean, Line, Point, Rotate};
 
 const CASES: u32 = 10_000;

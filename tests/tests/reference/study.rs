@@ -4,7 +4,7 @@
 use fieldpost_rules::ruleset::{
     Column, Dice, Distance, Fate, Losses, Outcome, Results, ResultsKind, Row, Throw,
 };
-use fieldpost_rules::study::{self, Aim, Totals};
+use fieldpost_study::{Aim, Totals};
 use statrs::distribution::{Binomial, Discrete, DiscreteCDF};
 use statrs::function::factorial;
 
@@ -119,10 +119,11 @@ fn chains_agree_with_the_librarys_binomial() {
             faces: 10,
         },
     ] {
-        let studied = study::chances(&table(dice), None).unwrap();
+        let studied = fieldpost_study::chances(&table(dice), None).unwrap();
         for column in 0..studied.columns.len() {
             for battles in [1usize, 2, 5, 12, 40] {
-                let chain = study::chain(&studied, &vec![column; battles], Aim::Ground).unwrap();
+                let chain =
+                    fieldpost_study::chain(&studied, &vec![column; battles], Aim::Ground).unwrap();
                 let chance = studied.of(Aim::Ground, column).value();
                 let binomial = Binomial::new(chance, battles as u64).unwrap();
                 for successes in 0..=battles {
@@ -152,7 +153,7 @@ fn expected_losses_agree_with_plain_means() {
         },
     ] {
         let results = table(dice);
-        let studied = study::chances(&results, None).unwrap();
+        let studied = fieldpost_study::chances(&results, None).unwrap();
         for (index, column) in studied.columns.iter().enumerate() {
             let mut mean = 0.0;
             let all = f64::from(dice.faces).powi(i32::try_from(dice.count).unwrap());

@@ -3,7 +3,7 @@
 
 use fieldpost_rules::dice::{Seeds, Throws};
 use fieldpost_rules::ruleset::{Dice, Results};
-use fieldpost_rules::study::{self, Totals};
+use fieldpost_study::Totals;
 use statrs::distribution::{Binomial, ChiSquared, ContinuousCDF, DiscreteCDF, Normal};
 
 /// NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.6.7.4, critical values of the
@@ -111,7 +111,7 @@ fn a_million_throws_of_a_table_are_within_the_interval() {
         },
     ] {
         let results = super::study::table(dice);
-        let studied = study::chances(&results, None).unwrap();
+        let studied = fieldpost_study::chances(&results, None).unwrap();
         let trials = 1_000_000u32;
         let seen = outcomes_thrown(&results, trials);
         let wide = Normal::new(0.0, 1.0).unwrap().inverse_cdf(0.9995);
@@ -140,7 +140,7 @@ fn a_million_throws_of_a_table_are_within_the_interval() {
 
 /// For each column how often each outcome, in the study's order, came of so many throws.
 fn outcomes_thrown(results: &Results, trials: u32) -> Vec<Vec<u64>> {
-    let studied = study::chances(results, None).unwrap();
+    let studied = fieldpost_study::chances(results, None).unwrap();
     let most = results.dice.count * results.dice.faces;
     let place = |total: u32, column: usize| {
         let row = results
@@ -148,7 +148,7 @@ fn outcomes_thrown(results: &Results, trials: u32) -> Vec<Vec<u64>> {
             .iter()
             .find(|row| row.throw.holds(total))
             .unwrap();
-        let named = |outcome: &study::Meaning| outcome.name == row.outcomes[column];
+        let named = |outcome: &fieldpost_study::Meaning| outcome.name == row.outcomes[column];
         studied.outcomes.iter().position(named).unwrap()
     };
     let mut totals = vec![0u64; most as usize + 1];

@@ -1,6 +1,6 @@
 //! Intervals of trials against a statistics library (crate `statrs`) and published values.
 
-use fieldpost_rules::study::{Mean, Paired, Share};
+use fieldpost_study::{Mean, Paired, Share};
 use statrs::distribution::{Binomial, ContinuousCDF, Discrete, DiscreteCDF, Normal, StudentsT};
 
 fn normal_quantile() -> f64 {

@@ -10,7 +10,7 @@ mod programs;
 #[cfg(unix)]
 mod transcripts;
 
-use fieldpost_rules::commander::{self, Chance};
+use fieldpost_commander::Chance;
 use fieldpost_rules::game::Game;
 use fieldpost_rules::record::audit::{Audited, Line, audit};
 
@@ -36,7 +36,7 @@ fn side_to_move<'a>(game: &Game, players: &'a [Player; 2]) -> &'a Player {
 /// Plays one player turn as a player would: writes a sheet, tries it, posts it.
 fn play_turn(game: &Game, players: &[Player; 2], chance: &mut Chance) {
     let player = side_to_move(game, players);
-    let sheet = commander::sheet(game, chance).expect("some sheet can always be written");
+    let sheet = fieldpost_commander::sheet(game, chance).expect("some sheet can always be written");
     let file = player.write("sheet.json", &serde_json::to_string(&sheet).expect("json"));
     player.ok(&["try", &file, "--fresh"]);
     player.ok(&["post", &file]);

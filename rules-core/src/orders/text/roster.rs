@@ -7,7 +7,7 @@ use super::cursor::Cursor;
 use super::fault::{Problem, plain};
 use super::tokens::{Kind, Token};
 use super::words;
-use crate::view::marks;
+use crate::game::marks;
 
 /// Whose unit a phrase most likely means.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

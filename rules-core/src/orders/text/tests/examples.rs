@@ -219,7 +219,7 @@ fn units_by_id_name_and_mark() {
 
 #[test]
 fn every_mark_on_the_table_names_its_unit() {
-    for (unit, mark) in crate::view::marks(&game()) {
+    for (unit, mark) in crate::game::marks(&game()) {
         let sheet = read(&format!("{mark}: about")).unwrap();
         assert_eq!(sheet.orders[0].units(), [&unit], "{mark}");
     }

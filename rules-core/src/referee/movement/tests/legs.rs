@@ -392,16 +392,6 @@ fn a_minimum_move_is_always_allowed() {
     }
     let stopped = judged(&table, "r1", &[forward_up_to(90.0)]);
     assert_eq!(stopped.legs[0].stopped_by.as_deref(), Some("minimum move"));
-    let said = crate::view::words::sheet_verdict(&stopped_sheet(&table), &table);
-    assert!(said.contains("granted by the minimum move"), "{said}");
-}
-
-fn stopped_sheet(table: &Game) -> crate::verdict::SheetVerdict {
-    let order = Order::Move {
-        unit: UnitId::from("r1"),
-        legs: vec![forward_up_to(90.0)],
-    };
-    judge_sheet(table, &sheet(vec![order]))
 }
 
 #[test]

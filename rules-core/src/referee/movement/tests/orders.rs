@@ -128,9 +128,6 @@ fn a_body_pays_the_dearest_of_its_units_tapes() {
             .tape_of
             .clone()
             .expect("somebody's");
-        let said = crate::view::words::sheet_verdict(&verdict, &table);
-        let whose = format!("along the tape of {tape_of}");
-        assert!(said.contains(&whose), "{said}");
         (verdict.moves[0].charge_mm, tape_of.0)
     };
     let is = |mm: f64, unit: &str| (mm, unit.to_owned());

@@ -1,0 +1,230 @@
+//! From strength points to bases: how rounding goes, and what each way loses.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::board::{Board, Counter, Laying};
+use fieldpost_rules::geometry::larger;
+use fieldpost_rules::ruleset::Arm;
+
+/// Strengths of a base that are tried for comparison.
+const TRIED: [f64; 9] = [0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0];
+/// Most bases of one unit, as in a scenario's block of 100 files.
+const MOST_BASES: f64 = 1000.0;
+
+/// How a number of bases that is not whole is rounded; every unit has one base at least.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Rounding {
+    /// To the nearest whole number, halves up.
+    Nearest,
+    /// Up.
+    Up,
+    /// Down.
+    Down,
+}
+
+impl Rounding {
+    /// All ways.
+    pub const ALL: [Self; 3] = [Self::Nearest, Self::Up, Self::Down];
+
+    /// Bases for so much strength.
+    #[must_use]
+    pub fn bases(self, strength: f64, per_base: f64) -> u16 {
+        let exact = strength / per_base;
+        // a billionth of slack for decimals that floats do not hold exactly
+        let rounded = match self {
+            Self::Nearest => (exact + 0.5 + 1e-9).floor(),
+            Self::Up => (exact - 1e-9).ceil(),
+            Self::Down => (exact + 1e-9).floor(),
+        };
+        // 1 to 1000
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+        let bases = rounded.clamp(1.0, MOST_BASES) as u16;
+        bases
+    }
+
+    /// The way in words.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Nearest => "nearest",
+            Self::Up => "up",
+            Self::Down => "down",
+        }
+    }
+}
+
+/// What one way of rounding does to every unit and side.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct RoundingLoss {
+    /// The way.
+    pub rounding: Rounding,
+    /// Every counter with strength.
+    pub units: Vec<UnitLoss>,
+    /// Change of each side's whole strength as a share of it; negative is a loss.
+    pub sides: [f64; 2],
+    /// Largest change of a unit's strength as a share of it, either way.
+    pub worst_unit: f64,
+    /// Change of the ratio of the first side's strength to the second's, as a share of it.
+    pub balance: f64,
+}
+
+/// What rounding does to one counter.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct UnitLoss {
+    /// Its name.
+    pub name: String,
+    /// Its strength on the board.
+    pub strength: f64,
+    /// Its bases.
+    pub bases: u16,
+    /// Its strength on the table.
+    pub on_table: f64,
+}
+
+/// A strength of a base, for comparison.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct BaseChoice {
+    /// Strength points of a base.
+    pub strength_per_base: f64,
+    /// The way of rounding that changes the sides least.
+    pub rounding: Rounding,
+    /// Bases of both sides in all.
+    pub bases: u32,
+    /// Change of each side's whole strength as a share of it.
+    pub sides: [f64; 2],
+    /// Largest change of a unit's strength as a share of it.
+    pub worst_unit: f64,
+    /// Whether a full hex of the strongest units stands on its own front, `depth` bases deep.
+    pub hex_holds: bool,
+}
+
+/// Files and ranks of a unit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct Block {
+    /// Bases abreast.
+    pub files: u16,
+    /// Bases deep.
+    pub ranks: u16,
+    /// Bases in all.
+    pub bases: u16,
+}
+
+impl Block {
+    /// As wide as the unit's share of a full hex, and wider only where it would stand deeper
+    /// than counts.
+    pub(super) fn of(bases: u16, laying: &Laying) -> Self {
+        let share = laying.bases_per_hex / laying.stacking.max(1);
+        let share = u16::try_from(share).unwrap_or(u16::MAX).max(1);
+        let depth = u16::try_from(laying.depth).unwrap_or(u16::MAX).max(1);
+        let files = share.max(bases.div_ceil(depth)).min(bases.max(1));
+        Self {
+            files,
+            ranks: bases.div_ceil(files),
+            bases,
+        }
+    }
+}
+
+/// The least strength of a base, in halves, with which a full hex of the strongest units stands
+/// on its own front as deep as counts.
+pub(super) fn suggested_strength(board: &Board) -> f64 {
+    let needed = strongest(board) * f64::from(board.laying.stacking) / room_in_hex(&board.laying);
+    larger((needed * 2.0 - 1e-9).ceil() / 2.0, 0.5)
+}
+
+/// Bases that count in one hex.
+fn room_in_hex(laying: &Laying) -> f64 {
+    f64::from(laying.bases_per_hex) * f64::from(laying.depth)
+}
+
+fn strongest(board: &Board) -> f64 {
+    board
+        .unit
+        .iter()
+        .fold(0.0, |most, u| larger(most, u.strength))
+}
+
+/// Counters that fight.
+fn fighting(board: &Board) -> impl Iterator<Item = &Counter> {
+    board.unit.iter().filter(|unit| {
+        let arm = board.troops.get(&unit.troops).map(|troops| troops.arm);
+        arm != Some(Arm::Commander) && unit.strength > 0.0
+    })
+}
+
+/// What each way of rounding loses.
+pub(super) fn losses(board: &Board, per_base: f64) -> [RoundingLoss; 3] {
+    Rounding::ALL.map(|rounding| loss(board, per_base, rounding))
+}
+
+fn loss(board: &Board, per_base: f64, rounding: Rounding) -> RoundingLoss {
+    let (mut before, mut after) = ([0.0; 2], [0.0; 2]);
+    let mut worst_unit = 0.0;
+    let mut units = Vec::new();
+    for unit in fighting(board) {
+        let bases = rounding.bases(unit.strength, per_base);
+        let on_table = f64::from(bases) * per_base;
+        let index = usize::from(board.side.first().is_none_or(|side| side.key != unit.side));
+        before[index] += unit.strength * f64::from(unit.count);
+        after[index] += on_table * f64::from(unit.count);
+        worst_unit = larger(worst_unit, (on_table / unit.strength - 1.0).abs());
+        units.push(UnitLoss {
+            name: unit.name.clone(),
+            strength: unit.strength,
+            bases,
+            on_table,
+        });
+    }
+    let change = |side: usize| {
+        if before[side] > 0.0 {
+            after[side] / before[side] - 1.0
+        } else {
+            0.0
+        }
+    };
+    let sides = [change(0), change(1)];
+    RoundingLoss {
+        rounding,
+        units,
+        sides,
+        worst_unit,
+        balance: (1.0 + sides[0]) / (1.0 + sides[1]) - 1.0,
+    }
+}
+
+/// The way that changes the sides least: their balance and their sum; nearest first of equals.
+pub(super) fn least(losses: &[RoundingLoss; 3]) -> Rounding {
+    let cost = |loss: &RoundingLoss| loss.balance.abs() + loss.sides[0].abs() + loss.sides[1].abs();
+    losses
+        .iter()
+        .min_by(|a, b| cost(a).total_cmp(&cost(b)))
+        .map_or(Rounding::Nearest, |loss| loss.rounding)
+}
+
+/// Other strengths of a base, for comparison.
+pub(super) fn choices(board: &Board) -> Vec<BaseChoice> {
+    let full = strongest(board) * f64::from(board.laying.stacking);
+    TRIED
+        .into_iter()
+        .map(|strength_per_base| {
+            let losses = losses(board, strength_per_base);
+            let rounding = least(&losses);
+            let chosen = losses.iter().find(|loss| loss.rounding == rounding);
+            let (sides, worst_unit) =
+                chosen.map_or(([0.0; 2], 0.0), |loss| (loss.sides, loss.worst_unit));
+            let bases = fighting(board)
+                .map(|u| u32::from(rounding.bases(u.strength, strength_per_base)) * u.count)
+                .sum();
+            BaseChoice {
+                strength_per_base,
+                rounding,
+                bases,
+                sides,
+                worst_unit,
+                hex_holds: full <= strength_per_base * room_in_hex(&board.laying) + 1e-9,
+            }
+        })
+        .collect()
+}

@@ -1,0 +1,112 @@
+//! What a game is shown by: how it opened, then for each player turn its moves and its fighting.
+
+use crate::places::side_name;
+use crate::words;
+use fieldpost_rules::game::{Event, Game};
+use fieldpost_rules::orders::UnitId;
+
+/// One moment worth a picture.
+#[derive(Debug, Clone)]
+pub struct Moment {
+    /// Number of its last event, from 1; 0 before the first.
+    pub number: u64,
+    /// What it shows, in a few words.
+    pub title: String,
+    /// What happened since the moment before, an event a paragraph.
+    pub words: Vec<String>,
+    /// The table before.
+    pub before: Game,
+    /// The table after.
+    pub after: Game,
+    /// Units that fought.
+    pub fought: Vec<UnitId>,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Part {
+    Opening,
+    Moves,
+    Fighting,
+    Passed,
+    Ruled,
+}
+
+/// The part of a player turn that an event belongs to; `None` for one that belongs to whatever is going on.
+fn part_of(event: &Event) -> Option<Part> {
+    match event {
+        Event::Opened { .. } => Some(Part::Opening),
+        Event::SheetAccepted { .. } => Some(Part::Moves),
+        Event::TurnPassed { .. } => Some(Part::Passed),
+        Event::BattleFought { .. } | Event::BattleLapsed { .. } => Some(Part::Fighting),
+        Event::PositionCorrected { .. } | Event::RulingGiven { .. } => Some(Part::Ruled),
+        _ => None,
+    }
+}
+
+/// The moments of a game from its opening table on. Events that come between turns, such as a correction by
+/// the umpire, make a moment of their own.
+#[must_use]
+pub fn moments<'a>(opening: &Game, events: impl IntoIterator<Item = &'a Event>) -> Vec<Moment> {
+    let mut all = vec![Moment {
+        number: 0,
+        title: "The opening".to_owned(),
+        words: Vec::new(),
+        before: opening.clone(),
+        after: opening.clone(),
+        fought: Vec::new(),
+    }];
+    let mut part = Part::Opening;
+    let mut number = 0;
+    for event in events {
+        number += 1;
+        let next = part_of(event).unwrap_or(part);
+        let begins = matches!(
+            event,
+            Event::SheetAccepted { .. } | Event::TurnPassed { .. }
+        );
+        if (next != part || begins)
+            && let Some(last) = all.last()
+        {
+            let before = last.after.clone();
+            all.push(Moment {
+                number,
+                title: title(&before, next),
+                words: Vec::new(),
+                after: before.clone(),
+                before,
+                fought: Vec::new(),
+            });
+            part = next;
+        }
+        let Some(moment) = all.last_mut() else {
+            continue;
+        };
+        moment.number = number;
+        let told = words::event(event, &moment.after);
+        if !told.is_empty() {
+            moment.words.push(told);
+        }
+        if let Event::BattleFought { report } = event {
+            let parties = [&report.attackers, &report.defenders, &report.guns];
+            moment.fought.extend(parties.into_iter().flatten().cloned());
+        }
+        moment.after.apply(event);
+    }
+    all
+}
+
+fn title(game: &Game, part: Part) -> String {
+    let turn = format!(
+        "Turn {} of {}, {}",
+        game.game_turn(),
+        game.scenario().game_turns,
+        side_name(game, game.player())
+    );
+    match part {
+        Part::Opening => "The opening".to_owned(),
+        Part::Moves => format!("{turn}: moves"),
+        Part::Fighting => format!("{turn}: fighting"),
+        Part::Passed => format!("{turn}: passed"),
+        Part::Ruled => format!("{turn}: a ruling"),
+    }
+}

@@ -1,0 +1,379 @@
+//! Lettering that never collides: every label looks for a place clear of units and of the
+//! labels already placed; one that must stand off its unit gets a leader line.
+//!
+//! Everything here is in pixels. Boxes are footprints, so that slanted ones are measured exactly.
+
+use fieldpost_rules::geometry::{Footprint, Point, Vector, larger, signed_distance_mm, smaller};
+
+use super::letters;
+use super::palette;
+use super::pen::{Element, Pen, SERIF};
+
+/// How a text looks.
+#[derive(Debug, Clone)]
+pub(super) struct Style {
+    /// Type size.
+    pub(super) size: f64,
+    /// Bold or not.
+    pub(super) bold: bool,
+    /// In the serif face, slanted.
+    pub(super) of_place: bool,
+    /// Ink.
+    pub(super) ink: String,
+}
+
+/// A text that has found its place.
+#[derive(Debug, Clone)]
+pub(super) struct Label {
+    text: String,
+    style: Style,
+    /// The ground it covers.
+    pub(super) bounds: Footprint,
+    /// From the label to what it names, when it stands off.
+    pub(super) leader: Option<(Point, Point)>,
+}
+
+/// A place that a label might take.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Spot {
+    /// Middle of the text.
+    pub(super) middle: Point,
+    /// Unit vector along the text.
+    pub(super) along: Vector,
+    /// How unwelcome; the least is tried first.
+    pub(super) cost: f64,
+    /// The end of a leader line at the thing named, if this place needs one.
+    pub(super) leader_to: Option<Point>,
+}
+
+impl Spot {
+    /// An upright place without a leader.
+    pub(super) fn upright(middle: Point, cost: f64) -> Self {
+        Self {
+            middle,
+            along: Vector::new(1.0, 0.0),
+            cost,
+            leader_to: None,
+        }
+    }
+}
+
+/// Gap kept between a label and anything else.
+const GAP: f64 = 1.5;
+
+/// The placer: what is in the way, and what has found its place.
+pub(super) struct Board {
+    low: Point,
+    high: Point,
+    /// Units with the arrows ahead of them: neither labels nor leaders cross them.
+    obstacles: Vec<Footprint>,
+    /// What labels keep off and leaders may cross.
+    lesser: Vec<Footprint>,
+    placed: Vec<Label>,
+    left_out: usize,
+}
+
+impl Board {
+    /// A board whose labels stay within two corners of the picture.
+    pub(super) fn new(low: Point, high: Point) -> Self {
+        Self {
+            low,
+            high,
+            obstacles: Vec::new(),
+            lesser: Vec::new(),
+            placed: Vec::new(),
+            left_out: 0,
+        }
+    }
+
+    /// Puts something in the way.
+    pub(super) fn block(&mut self, bounds: Footprint) {
+        self.obstacles.push(bounds);
+    }
+
+    /// Puts something in the way of labels that leaders may cross.
+    pub(super) fn block_labels(&mut self, bounds: Footprint) {
+        self.lesser.push(bounds);
+    }
+
+    /// Keeps labels off those of another board.
+    pub(super) fn keep_clear_of(&mut self, other: &Self) {
+        self.lesser
+            .extend(other.placed.iter().map(|label| label.bounds));
+    }
+
+    /// Labels placed so far.
+    pub(super) fn labels(&self) -> &[Label] {
+        &self.placed
+    }
+
+    /// What stands in the way of labels.
+    pub(super) fn obstacles(&self) -> impl Iterator<Item = &Footprint> {
+        self.obstacles.iter().chain(&self.lesser)
+    }
+
+    /// How many found no place.
+    pub(super) fn left_out(&self) -> usize {
+        self.left_out
+    }
+
+    /// Places a text at its best free spot; whether there was one.
+    pub(super) fn place(&mut self, text: &str, style: &Style, mut spots: Vec<Spot>) -> bool {
+        spots.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+        let found = spots.iter().find_map(|spot| self.tried(text, style, spot));
+        match found {
+            Some(label) => {
+                self.placed.push(label);
+                true
+            }
+            None => {
+                self.left_out += 1;
+                false
+            }
+        }
+    }
+
+    /// A second, shorter text for what found no place; it counts as placed if this one does.
+    pub(super) fn place_again(&mut self, text: &str, style: &Style, spots: Vec<Spot>) {
+        self.left_out -= 1;
+        self.place(text, style, spots);
+    }
+
+    fn tried(&self, text: &str, style: &Style, spot: &Spot) -> Option<Label> {
+        let bounds = box_of(text, style, spot);
+        let leader = spot.leader_to.map(|end| (nearest_on(&bounds, end), end));
+        let line = leader.and_then(|(from, to)| line_box(from, to));
+        let is_free = self.is_inside(&bounds)
+            && !self.obstacles().any(|other| touch(&bounds, other, GAP))
+            && !self.placed.iter().any(|label| {
+                touch(&bounds, &label.bounds, GAP)
+                    || label
+                        .leader_box()
+                        .is_some_and(|other| touch(&bounds, &other, GAP))
+                    || line.is_some_and(|line| touch(&line, &label.bounds, GAP))
+            })
+            && line.is_none_or(|line| self.is_open(&line));
+        is_free.then(|| Label {
+            text: text.to_owned(),
+            style: style.clone(),
+            bounds,
+            leader,
+        })
+    }
+
+    /// Whether a leader line crosses no unit and no other leader; its last pixels touch its own unit.
+    fn is_open(&self, line: &Footprint) -> bool {
+        !self.obstacles.iter().any(|other| touch(line, other, -1.5))
+            && !self
+                .placed
+                .iter()
+                .filter_map(Label::leader_box)
+                .any(|other| touch(line, &other, GAP))
+    }
+
+    fn is_inside(&self, bounds: &Footprint) -> bool {
+        bounds.corners().iter().all(|corner| {
+            corner.x >= self.low.x
+                && corner.y >= self.low.y
+                && corner.x <= self.high.x
+                && corner.y <= self.high.y
+        })
+    }
+
+    /// Draws everything placed.
+    pub(super) fn draw(&self, pen: &mut Pen) {
+        for label in &self.placed {
+            if let Some((from, to)) = label.leader {
+                pen.line(from, to)
+                    .stroke(palette::OPEN, 2.4)
+                    .opacity(0.8)
+                    .done();
+                pen.line(from, to).stroke(&label.style.ink, 0.8).done();
+            }
+        }
+        for label in &self.placed {
+            label.draw(pen);
+        }
+    }
+}
+
+impl Label {
+    /// Whether these letters are among its own.
+    #[cfg(test)]
+    pub(super) fn says(&self, letters: &str) -> bool {
+        self.text.contains(letters)
+    }
+
+    /// The thin box of its leader line.
+    pub(super) fn leader_box(&self) -> Option<Footprint> {
+        self.leader.and_then(|(from, to)| line_box(from, to))
+    }
+
+    /// The letters over a pale copy of themselves that parts them from the ground. (One text that paints its outline
+    /// below its filling is not understood by every viewer: some paint it over the letters.)
+    fn draw(&self, pen: &mut Pen) {
+        self.text(pen)
+            .hollow(palette::HALO, 2.6)
+            .attr("stroke-opacity", "0.85")
+            .attr("stroke-linejoin", "round")
+            .attr("aria-hidden", "true")
+            .say(&self.text);
+        self.text(pen).fill(&self.style.ink).say(&self.text);
+    }
+
+    fn text<'p>(&self, pen: &'p mut Pen) -> Element<'p> {
+        let along = self.bounds.ahead.quarter_right();
+        let middle = self.bounds.centre;
+        let baseline = Point::new(middle.x, middle.y + self.style.size * 0.34);
+        let mut element = pen
+            .text(baseline, self.style.size)
+            .attr("text-anchor", "middle");
+        if self.style.bold {
+            element = element.attr("font-weight", "bold");
+        }
+        if self.style.of_place {
+            element = element
+                .attr("font-family", SERIF)
+                .attr("font-style", "italic");
+        }
+        let degrees = libm::atan2(along.y, along.x).to_degrees();
+        if degrees.abs() > 0.05 {
+            element = element.turned(degrees, middle);
+        }
+        element
+    }
+}
+
+/// The ground that a text covers at a place.
+pub(super) fn box_of(text: &str, style: &Style, spot: &Spot) -> Footprint {
+    Footprint {
+        centre: spot.middle,
+        // quarter right of this is the way the text runs
+        ahead: -spot.along.quarter_right(),
+        half_frontage: letters::width(text, style.size, style.bold) / 2.0 + 1.0,
+        half_depth: style.size * 0.56,
+    }
+}
+
+/// A straight line as a thin box; none when it has no length.
+pub(super) fn line_box(from: Point, to: Point) -> Option<Footprint> {
+    let way = (to - from).unit()?;
+    Some(Footprint {
+        centre: from.towards(to, 0.5),
+        ahead: way,
+        half_frontage: 0.5,
+        half_depth: from.distance_to(to) / 2.0,
+    })
+}
+
+/// Whether two boxes come nearer than a gap.
+pub(super) fn touch(first: &Footprint, second: &Footprint, gap: f64) -> bool {
+    first.centre.distance_to(second.centre) < first.reach() + second.reach() + gap
+        && signed_distance_mm(first, second) < gap
+}
+
+/// The point of a box nearest to a place.
+fn nearest_on(bounds: &Footprint, place: Point) -> Point {
+    let (right, ahead) = bounds.local(place);
+    let kept = |value: f64, half: f64| larger(smaller(value, half), -half);
+    bounds.at(
+        kept(right, bounds.half_frontage),
+        kept(ahead, bounds.half_depth),
+    )
+}
+
+/// Places round a unit: sixteen ways at growing distances, behind it first, ahead of it last.
+pub(super) fn round_a_unit(text: &str, style: &Style, unit: &Footprint) -> Vec<Spot> {
+    let half_wide = letters::width(text, style.size, style.bold) / 2.0 + 1.0;
+    let half_high = style.size * 0.56;
+    let mut spots = Vec::new();
+    for ring in [2.5, 9.0, 18.0, 30.0, 46.0, 66.0, 92.0, 124.0, 160.0] {
+        for sixteenth in 0..16 {
+            let turn = f64::from(sixteenth) * std::f64::consts::TAU / 16.0;
+            let way = Vector::along_bearing(turn);
+            let reach = clear_of(unit, way, half_wide, half_high) + ring;
+            let middle = unit.centre + way * reach;
+            let ahead = way.dot(unit.ahead);
+            let level = way.y.abs();
+            let cost = ring * 1.5 + 9.0 * (ahead + 1.0) + 5.0 * (1.0 - level);
+            let leader_to = (ring > 9.0).then(|| edge_towards(unit, way));
+            spots.push(Spot {
+                middle,
+                along: Vector::new(1.0, 0.0),
+                cost,
+                leader_to,
+            });
+        }
+    }
+    spots
+}
+
+/// How far the middle of an upright box must go along a way to be clear of a unit: the least
+/// over the separating axes of both.
+fn clear_of(unit: &Footprint, way: Vector, half_wide: f64, half_high: f64) -> f64 {
+    let axes = [
+        Vector::new(1.0, 0.0),
+        Vector::new(0.0, 1.0),
+        unit.right(),
+        unit.ahead,
+    ];
+    let mut least = f64::INFINITY;
+    for axis in axes {
+        let run = way.dot(axis).abs();
+        if run > 1e-6 {
+            let unit_half = unit.half_frontage * unit.right().dot(axis).abs()
+                + unit.half_depth * unit.ahead.dot(axis).abs();
+            let text_half = half_wide * axis.x.abs() + half_high * axis.y.abs();
+            least = smaller(least, (unit_half + text_half) / run);
+        }
+    }
+    least
+}
+
+/// Where a ray from a unit's middle leaves it, a little outside.
+pub(super) fn edge_towards(unit: &Footprint, way: Vector) -> Point {
+    let right = way.dot(unit.right()).abs();
+    let ahead = way.dot(unit.ahead).abs();
+    let across = if right > 1e-9 {
+        unit.half_frontage / right
+    } else {
+        f64::INFINITY
+    };
+    let along = if ahead > 1e-9 {
+        unit.half_depth / ahead
+    } else {
+        f64::INFINITY
+    };
+    unit.centre + way * (smaller(across, along) + 1.0)
+}
+
+/// What a picture's lettering measures up to; all zero is what it should be.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Clashes {
+    /// Pairs of labels that overlap.
+    pub labels_on_labels: usize,
+    /// Labels that overlap a unit.
+    pub labels_on_units: usize,
+    /// Units that should have a label and have none.
+    pub units_unnamed: usize,
+    /// Names of ground that found no free place and were left off.
+    pub places_unnamed: usize,
+}
+
+/// Measures overlaps afresh, without asking the placer.
+pub(super) fn overlaps(board: &Board) -> (usize, usize) {
+    let mut on_labels = 0;
+    let mut on_units = 0;
+    for (index, label) in board.labels().iter().enumerate() {
+        let hits = |other: &Label| signed_distance_mm(&label.bounds, &other.bounds) < 0.0;
+        on_labels += board.labels()[index + 1..]
+            .iter()
+            .filter(|o| hits(o))
+            .count();
+        on_units += board
+            .obstacles()
+            .filter(|unit| signed_distance_mm(&label.bounds, unit) < 0.0)
+            .count();
+    }
+    (on_labels, on_units)
+}

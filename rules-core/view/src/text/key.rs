@@ -1,0 +1,111 @@
+//! The list of units below a text table.
+
+use crate::compass;
+use fieldpost_rules::game::marks;
+use fieldpost_rules::game::{Cause, Game, State, Unit};
+use fieldpost_rules::sanitize::plain;
+use fieldpost_rules::scenario::Edge;
+use fieldpost_rules::verdict::rounding::{amount, bearing, centimetres};
+
+/// Columns that everything but the name takes.
+const FIXED: usize = 4 + 1 + 1 + 9 + 1 + 7 + 1 + 4 + 2 + 15 + 2 + 8;
+
+/// Both orders of battle, a unit a line: mark, name, troops, bases left of those at the start,
+/// strength, where the midpoint of its front edge stands in centimetres from the west and south
+/// edges, and which way it faces.
+pub(super) fn units(game: &Game, width: usize) -> String {
+    let marks = marks(game);
+    let room = width.saturating_sub(FIXED).clamp(14, 40);
+    let mut out = String::new();
+    for (index, side) in game.scenario().side.iter().enumerate().take(2) {
+        if index > 0 {
+            out.push('\n');
+        }
+        out.push_str(&plain(&side.name));
+        out.push('\n');
+        let head = format!(
+            "{:<4} {:<room$} {:<9} {:>7} {:>4}  {:>7} {:>7}  {}",
+            "", "", "troops", "bases", "str.", "W, cm", "S, cm", "facing"
+        );
+        out.push_str(head.trim_end());
+        out.push('\n');
+        for unit in game.units().filter(|unit| unit.side == index) {
+            let mark = marks.get(&unit.id).map_or("", String::as_str);
+            let line = format!(
+                "{mark:<4} {:<room$} {:<9} {}",
+                fitted(&plain(&unit.name), room),
+                fitted(&plain(&unit.troops), 9),
+                rest(unit)
+            );
+            out.push_str(line.trim_end());
+            out.push('\n');
+        }
+    }
+    out
+}
+
+fn rest(unit: &Unit) -> String {
+    match &unit.state {
+        State::Standing(pose) => {
+            let (bases, strength) = if unit.is_commander() {
+                (String::new(), String::new())
+            } else {
+                (
+                    format!("{}/{}", unit.bases, unit.bases_at_start),
+                    amount(unit.strength()),
+                )
+            };
+            let place = format!(
+                "{:>7} {:>7}",
+                centimetres(pose.x_mm()),
+                centimetres(pose.y_mm())
+            );
+            let disorder = if unit.disorder > 0 { " dis." } else { "" };
+            format!(
+                "{bases:>7} {strength:>4}  {place}  {:<2} {:>5}{disorder}",
+                compass::letters(pose.bearing_deg()),
+                bearing(pose.bearing_deg()),
+            )
+        }
+        State::Waiting(arrival) => format!(
+            "from turn {}, {} edge, {}–{} cm",
+            arrival.game_turn,
+            edge(arrival.edge),
+            amount(arrival.from_mm / 10.0),
+            amount(arrival.to_mm / 10.0)
+        ),
+        State::Gone(cause) => gone(*cause).to_owned(),
+    }
+}
+
+/// The name of an edge.
+pub(crate) fn edge(edge: Edge) -> &'static str {
+    match edge {
+        Edge::North => "north",
+        Edge::East => "east",
+        Edge::South => "south",
+        Edge::West => "west",
+    }
+}
+
+/// Why a unit is gone, in a few words.
+pub(crate) fn gone(cause: Cause) -> &'static str {
+    match cause {
+        Cause::NoBasesLeft => "gone: no bases left",
+        Cause::Eliminated => "gone: eliminated",
+        Cause::Surrounded => "gone: surrounded",
+        Cause::NoWayOpen => "gone: no way open to fall back",
+        Cause::OffTable => "gone: off the table",
+        Cause::CommanderTaken => "gone: taken",
+        Cause::Exited => "left the table",
+    }
+}
+
+fn fitted(text: &str, room: usize) -> String {
+    if text.chars().count() <= room {
+        text.to_owned()
+    } else {
+        let kept: String = text.chars().take(room.saturating_sub(1)).collect();
+        format!("{}…", kept.trim_end())
+    }
+}
