@@ -11,11 +11,11 @@ use schemars::generate::SchemaSettings;
 use schemars::{Schema, SchemaGenerator};
 use serde_json::{Map, Value, json};
 
-use super::routes::{Asks, Content, Operation, Routes, text};
+use super::routes::{Content, KeyPolicy, Operation, Routes, text};
 
-/// What the description says of itself.
-const ABOUT: &str = "The post office: games over HTTP, kept as an append-only record. Every error is a problem document \
-(RFC 9457); more than a minute's worth of requests is answered 429. API.md beside the server's source tells the whole in prose.";
+/// The text of the description about itself.
+const ABOUT: &str = "The Fieldpost server: games over HTTP, kept as an append-only record. Every error is a problem document \
+(RFC 9457); more than a minute's worth of requests is answered 429. API.md beside the server's source describes the whole in prose.";
 
 pub(super) fn routes() -> Routes {
     Routes::default()
@@ -25,7 +25,7 @@ pub(super) fn routes() -> Routes {
                 "describe",
                 "This description, as OpenAPI 3.1.",
             )
-            .asks(Asks::NoKey)
+            .key_policy(KeyPolicy::NoKey)
             .answers(200, "The description", &[text("application/json")]),
             async || {
                 (
@@ -41,7 +41,7 @@ pub(super) fn routes() -> Routes {
                 "describe_as_page",
                 "This description as one page that needs nothing else.",
             )
-            .asks(Asks::NoKey)
+            .key_policy(KeyPolicy::NoKey)
             .answers(200, "The page", &[text("text/html")]),
             async || {
                 (
@@ -70,11 +70,11 @@ pub fn document() -> Value {
         .into_generator();
     let mut paths = Map::new();
     for operation in super::routes().operations {
-        let told = told(&operation, &mut generator);
+        let description = describe(&operation, &mut generator);
         let path = paths
             .entry(operation.path)
             .or_insert_with(|| Value::Object(Map::new()));
-        path[operation.method.word().to_ascii_lowercase()] = told;
+        path[operation.method.word().to_ascii_lowercase()] = description;
     }
     let mut schemas = generator.take_definitions(true);
     schemas.sort_keys();
@@ -103,39 +103,39 @@ pub fn page() -> String {
     DOCUMENT.1.as_ref().to_owned()
 }
 
-fn told(operation: &Operation, generator: &mut SchemaGenerator) -> Value {
-    let mut told = json!({
+fn describe(operation: &Operation, generator: &mut SchemaGenerator) -> Value {
+    let mut description = json!({
         "operationId": operation.id,
         "summary": operation.about,
-        "security": match operation.asks {
-            Asks::NoKey => json!([]),
-            Asks::ReadersKey | Asks::MaybeKey => json!([{}, {"key": []}]),
-            Asks::Key => json!([{"key": []}]),
+        "security": match operation.key_policy {
+            KeyPolicy::NoKey => json!([]),
+            KeyPolicy::ReadersKey | KeyPolicy::MaybeKey => json!([{}, {"key": []}]),
+            KeyPolicy::Key => json!([{"key": []}]),
         },
     });
     let parameters = parameters(operation, generator);
     if !parameters.is_empty() {
-        told["parameters"] = parameters.into();
+        description["parameters"] = parameters.into();
     }
     if !operation.bodies.is_empty() {
-        told["requestBody"] =
+        description["requestBody"] =
             json!({"required": true, "content": contents(&operation.bodies, generator)});
     }
     let mut answers = Map::new();
     for answer in &operation.answers {
-        let mut told = json!({"description": answer.about});
+        let mut documented = json!({"description": answer.about});
         if !answer.contents.is_empty() {
-            told["content"] = contents(&answer.contents, generator);
+            documented["content"] = contents(&answer.contents, generator);
         }
-        answers.insert(answer.status.to_string(), told);
+        answers.insert(answer.status.to_string(), documented);
     }
     let problem = contents(&[super::routes::problem()], generator);
     answers.insert(
         "default".to_owned(),
         json!({"description": "A problem", "content": problem}),
     );
-    told["responses"] = answers.into();
-    told
+    description["responses"] = answers.into();
+    description
 }
 
 fn parameters(operation: &Operation, generator: &mut SchemaGenerator) -> Vec<Value> {
@@ -173,7 +173,7 @@ fn in_query(schema: &Schema) -> Vec<Value> {
         .map(|names| names.iter().filter_map(Value::as_str).collect())
         .unwrap_or_default();
     let members = schema.get("properties").and_then(Value::as_object);
-    let told = members.into_iter().flatten().map(|(name, member)| {
+    let parameters = members.into_iter().flatten().map(|(name, member)| {
         let mut member = member.clone();
         let about = member["description"].take();
         if let Some(object) = member.as_object_mut() {
@@ -186,20 +186,20 @@ fn in_query(schema: &Schema) -> Vec<Value> {
         json!({"name": name, "in": "query", "required": required.contains(&name.as_str()),
             "description": about.as_str().unwrap_or_default(), "schema": member})
     });
-    told.collect()
+    parameters.collect()
 }
 
 fn contents(contents: &[Content], generator: &mut SchemaGenerator) -> Value {
-    let mut told = Map::new();
+    let mut described = Map::new();
     for content in contents {
         let schema = match content.schema {
             Some(schema) => schema(generator).to_value(),
             None if content.media_type == "application/json" => json!({"type": "object"}),
             None => json!({"type": "string"}),
         };
-        told.insert(content.media_type.to_owned(), json!({"schema": schema}));
+        described.insert(content.media_type.to_owned(), json!({"schema": schema}));
     }
-    told.into()
+    described.into()
 }
 
 #[cfg(test)]
@@ -208,7 +208,7 @@ mod tests {
 
     use super::*;
 
-    fn told() -> BTreeSet<(String, String)> {
+    fn described() -> BTreeSet<(String, String)> {
         let document = document();
         let paths = document["paths"].as_object().expect("paths");
         let operations = paths.iter().flat_map(|(path, operations)| {
@@ -233,7 +233,7 @@ mod tests {
 
     #[test]
     fn the_prose_lists_every_route_and_no_other() {
-        assert_eq!(told(), written());
+        assert_eq!(described(), written());
     }
 
     #[test]
@@ -253,7 +253,7 @@ mod tests {
     #[test]
     fn the_page_tells_every_operation_and_fetches_nothing() {
         let page = page();
-        for (method, path) in told() {
+        for (method, path) in described() {
             assert!(
                 page.contains(&format!("{method} {path}")),
                 "{method} {path}"

@@ -9,7 +9,8 @@ use serde::de::{
 };
 use serde_path_to_error::Segment;
 
-use super::problem::{BadJson, escaped};
+use super::error::JsonError;
+use super::problem::pointer_part;
 
 /// Deeper than anything the wire types hold.
 const DEEPEST: usize = 24;
@@ -17,19 +18,19 @@ const DEEPEST: usize = 24;
 const GREATEST: u64 = (1 << 53) - 1;
 
 /// Reads a body.
-pub(super) fn read<T: DeserializeOwned>(body: &[u8]) -> Result<T, BadJson> {
+pub(super) fn read<T: DeserializeOwned>(body: &[u8]) -> Result<T, JsonError> {
     look_over(body)?;
     let mut json = serde_json::Deserializer::from_slice(body);
     serde_path_to_error::deserialize(&mut json).map_err(|error| {
         let pointer = pointer_of(error.path());
-        BadJson {
+        JsonError {
             pointer: Some(pointer),
             ..told(error.inner())
         }
     })
 }
 
-fn look_over(body: &[u8]) -> Result<(), BadJson> {
+fn look_over(body: &[u8]) -> Result<(), JsonError> {
     let mut json = serde_json::Deserializer::from_slice(body);
     Look { depth: 0 }
         .deserialize(&mut json)
@@ -38,11 +39,11 @@ fn look_over(body: &[u8]) -> Result<(), BadJson> {
 }
 
 /// serde_json's own words without the place, which has members of its own.
-fn told(error: &serde_json::Error) -> BadJson {
+fn told(error: &serde_json::Error) -> JsonError {
     let words = error.to_string();
     let place = format!(" at line {} column {}", error.line(), error.column());
     let has_place = error.line() > 0;
-    BadJson {
+    JsonError {
         detail: format!("{}.", words.strip_suffix(&place).unwrap_or(&words)),
         pointer: None,
         line: has_place.then(|| error.line()),
@@ -55,7 +56,7 @@ fn pointer_of(path: &serde_path_to_error::Path) -> String {
     for segment in path {
         match segment {
             Segment::Seq { index } => pointer.push_str(&format!("/{index}")),
-            Segment::Map { key } => pointer.push_str(&format!("/{}", escaped(key))),
+            Segment::Map { key } => pointer.push_str(&format!("/{}", pointer_part(key))),
             Segment::Enum { .. } | Segment::Unknown => {}
         }
     }
@@ -149,7 +150,7 @@ mod tests {
     use fieldpost_rules::orders::Instructions;
     use fieldpost_wire::{CheckSheet, PostSheet, TakeSeat};
 
-    fn fault<T: DeserializeOwned>(body: &str) -> BadJson {
+    fn fault<T: DeserializeOwned>(body: &str) -> JsonError {
         match read::<T>(body.as_bytes()) {
             Ok(_) => panic!("{body} was read"),
             Err(bad) => bad,

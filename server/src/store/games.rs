@@ -6,7 +6,7 @@ use std::str::FromStr;
 use async_trait::async_trait;
 use fieldpost_rules::dice::Bytes32;
 
-use super::{Invitation, MemberId, Seat, Stored, StoredEntry};
+use super::{Invitation, MemberId, Seat, StoreResult, StoredEntry};
 
 /// A game's id: 16 bytes, shown as 32 hexadecimal digits; later games have greater ids.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -73,7 +73,7 @@ pub struct Moment {
 
 /// A game's card.
 #[derive(Debug, Clone, PartialEq)]
-pub struct GameCard {
+pub struct StoredGame {
     /// Its id.
     pub id: GameId,
     /// The scenario's name.
@@ -96,7 +96,7 @@ pub struct GameCard {
 #[derive(Debug, Clone)]
 pub struct Opening {
     /// The card; its head is the last entry below.
-    pub card: GameCard,
+    pub game: StoredGame,
     /// The first entries.
     pub entries: Vec<StoredEntry>,
     /// The secret of the first player turn.
@@ -122,10 +122,10 @@ pub enum Readers {
 #[async_trait]
 pub trait Games {
     /// Opens a game.
-    async fn open_game(&self, opening: &Opening) -> Stored<()>;
+    async fn open_game(&self, opening: &Opening) -> StoreResult<()>;
 
     /// A game's card.
-    async fn game(&self, game: GameId) -> Stored<Option<GameCard>>;
+    async fn game(&self, game: GameId) -> StoreResult<Option<StoredGame>>;
 
     /// Up to `limit` cards of games after `after`, in the order they were opened.
     async fn games(
@@ -133,11 +133,11 @@ pub trait Games {
         readers: Readers,
         after: Option<GameId>,
         limit: u32,
-    ) -> Stored<Vec<GameCard>>;
+    ) -> StoreResult<Vec<StoredGame>>;
 
     /// Opens or closes a game to spectators.
-    async fn set_open_to_all(&self, game: GameId, open: bool) -> Stored<()>;
+    async fn set_open_to_all(&self, game: GameId, open: bool) -> StoreResult<()>;
 
     /// Sets after how many minutes spectators see what happened.
-    async fn set_spectator_delay(&self, game: GameId, minutes: u32) -> Stored<()>;
+    async fn set_spectator_delay(&self, game: GameId, minutes: u32) -> StoreResult<()>;
 }

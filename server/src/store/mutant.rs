@@ -5,7 +5,7 @@
 /// or `no-idempotency`.
 #[cfg(feature = "mutants")]
 pub(super) fn is(name: &str) -> bool {
-    std::env::var("FIELDPOST_MUTANT").is_ok_and(|asked| asked == name)
+    std::env::var("FIELDPOST_MUTANT").is_ok_and(|requested| requested == name)
 }
 
 /// Never.
