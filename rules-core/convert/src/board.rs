@@ -7,8 +7,8 @@ use std::collections::BTreeMap;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::bases::Rounding;
 use super::handbook::Gait;
+use super::rounding::Rounding;
 use fieldpost_rules::ruleset::{Arm, Results, ZoneExit};
 use fieldpost_rules::scenario::SideEntry;
 

@@ -2,8 +2,8 @@
 
 use std::fmt::Write;
 
-use super::ConvertError;
 use super::board::Board;
+use super::error::ConvertError;
 use super::plan::{Plan, Troops};
 use super::words::plan_in_words;
 use fieldpost_rules::authored::{open_battle, read_ruleset, starter_ruleset};

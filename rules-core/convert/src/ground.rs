@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::board::{Board, BoardTroops, Counter};
 use super::handbook::{Gait, METRES_PER_YARD};
-use super::plan::PlannedUnit;
+use super::planned::PlannedUnit;
 use fieldpost_rules::ruleset::Arm;
 
 /// Ground and time scale, and what troops make of them.

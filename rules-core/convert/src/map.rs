@@ -2,8 +2,8 @@
 
 use serde::Serialize;
 
-use super::ConvertError;
 use super::board::{Map, StraightRows};
+use super::error::ConvertError;
 use fieldpost_rules::geometry::smaller;
 
 /// A table may measure so much each way, as in a scenario.

@@ -1,9 +1,9 @@
 //! A first place for every unit: rows inside each side's own quarter of the table.
 
-use super::ConvertError;
 use super::board::Board;
+use super::error::ConvertError;
 use super::map::TableNeeded;
-use super::plan::PlannedUnit;
+use super::planned::PlannedUnit;
 use fieldpost_rules::geometry::larger;
 use fieldpost_rules::ruleset::Arm;
 use fieldpost_rules::scenario::Command;

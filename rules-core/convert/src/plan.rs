@@ -2,12 +2,14 @@
 
 use serde::Serialize;
 
-use super::ConvertError;
-use super::bases::{self, BaseChoice, Block, Rounding, RoundingLoss};
+use super::bases::{self, BaseChoice, Block, RoundingLoss};
 use super::board::{Board, BoardTroops, Counter};
+use super::error::ConvertError;
 use super::ground::{GroundAndTime, ground_and_time};
 use super::map::{TableNeeded, table_needed};
 use super::placing::{Layout, PlacedUnit, lay_out};
+use super::planned::PlannedUnit;
+use super::rounding::Rounding;
 use fieldpost_rules::geometry::smaller;
 use fieldpost_rules::ruleset::Arm;
 
@@ -87,23 +89,6 @@ pub struct Troops {
     pub range_bw: Option<f64>,
     /// Reach of a commander in base widths.
     pub command_bw: Option<f64>,
-}
-
-/// A counter as bases.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct PlannedUnit {
-    /// The counter.
-    pub counter: Counter,
-    /// Index of its side.
-    pub side: usize,
-    /// Its arm.
-    pub arm: Arm,
-    /// Its bases.
-    pub block: Block,
-    /// Its front in millimetres.
-    pub front_mm: f64,
-    /// Its depth in millimetres.
-    pub depth_mm: f64,
 }
 
 /// The line that a side's units make, standing side by side.

@@ -50,9 +50,17 @@ impl PartialEq for Square {
 }
 impl Eq for Square {}
 
+impl Polygon {
+    /// A point well inside, for a label: the place farthest from every edge, to about 1 mm.
+    #[must_use]
+    pub fn label_point(&self) -> Point {
+        point_well_inside(self)
+    }
+}
+
 /// The pole of inaccessibility to about a millimetre: squares are looked at in the order of the
 /// most room they could hold, and quartered, until none could hold more than the best found.
-pub(super) fn point_well_inside(polygon: &Polygon) -> Point {
+fn point_well_inside(polygon: &Polygon) -> Point {
     let bounds = polygon.bounds();
     let (wide, high) = (bounds.high.x - bounds.low.x, bounds.high.y - bounds.low.y);
     let side = larger(smaller(wide, high), larger(wide, high) / 64.0);

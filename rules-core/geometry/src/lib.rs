@@ -21,6 +21,7 @@ mod polygon_faults;
 mod polyline;
 mod pose;
 mod reach;
+mod ring;
 mod span;
 mod stretch;
 mod sweep;

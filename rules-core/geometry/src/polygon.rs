@@ -1,8 +1,9 @@
 //! A patch of the table: a closed outline, perhaps with holes.
 
 use super::polygon_faults::{PolygonFault, check};
+use super::ring::{doubled_area, sides};
 use super::stretch::Stretch;
-use super::{Bounds, EPS_MM, Point, label, smaller};
+use super::{Bounds, EPS_MM, Point, smaller};
 
 /// A checked outline with holes. The outline runs counter-clockwise and holes clockwise,
 /// however they were given, so that the inside is always on the left of an edge.
@@ -120,12 +121,6 @@ impl Polygon {
             .sqrt()
     }
 
-    /// A point well inside, for a label: the place farthest from every edge, to about 1 mm.
-    #[must_use]
-    pub fn label_point(&self) -> Point {
-        label::point_well_inside(self)
-    }
-
     /// Whether an odd number of edges lies east of the point: inside, with no band about the
     /// edges. Half-open per edge, so that a corner counts once.
     pub(super) fn encloses(&self, point: Point) -> bool {
@@ -149,21 +144,4 @@ impl Polygon {
     pub(super) fn edges(&self) -> &[Stretch] {
         &self.edges
     }
-}
-
-/// The sides of a ring that closes by itself.
-pub(super) fn sides(ring: &[Point]) -> impl Iterator<Item = (Point, Point)> + '_ {
-    ring.iter()
-        .copied()
-        .zip(ring.iter().copied().cycle().skip(1))
-}
-
-/// Twice the area of a ring, positive when it runs counter-clockwise.
-pub(super) fn doubled_area(ring: &[Point]) -> f64 {
-    let Some(&origin) = ring.first() else {
-        return 0.0;
-    };
-    sides(ring).fold(0.0, |sum, (from, to)| {
-        sum + (from - origin).cross(to - origin)
-    })
 }

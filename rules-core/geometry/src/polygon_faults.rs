@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use super::polygon::{doubled_area, sides};
+use super::ring::{doubled_area, sides};
 use super::stretch::Stretch;
 use super::{EPS_MM, Point, larger, smaller};
 

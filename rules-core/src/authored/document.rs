@@ -3,12 +3,13 @@
 use std::ops::Range;
 
 use toml::Spanned;
-use toml::de::{DeTable, DeValue};
+use toml::de::{DeTable, DeValue, Error};
 
-use super::MOST_BYTES;
 use super::faults::{Fault, Faults};
 use super::place::{Place, Step};
-use super::syntax::Syntax;
+
+/// Longest file that is read, in bytes.
+pub const MOST_BYTES: usize = 1024 * 1024;
 
 /// What a fault at a place points at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -32,7 +33,7 @@ impl<'t> Document<'t> {
     ///
     /// # Errors
     /// When the text is too long to be read at all.
-    pub(super) fn parse(file: &'t str, text: &'t str) -> Result<(Self, Syntax), Faults> {
+    pub(super) fn parse(file: &'t str, text: &'t str) -> Result<(Self, Vec<Error>), Faults> {
         if text.len() > MOST_BYTES {
             return Err(too_long(file, text.len()));
         }
@@ -46,8 +47,7 @@ impl<'t> Document<'t> {
             line_starts,
             root,
         };
-        let syntax = Syntax::of(&document, &errors);
-        Ok((document, syntax))
+        Ok((document, errors))
     }
 
     /// Number and text of the line that holds a byte of the text.

@@ -32,6 +32,8 @@ use crate::ruleset::Ruleset;
 use crate::scenario::Scenario;
 
 use document::Document;
+pub use document::MOST_BYTES;
+use syntax::Syntax;
 
 pub use findings::Findings;
 pub use place::Place;
@@ -42,9 +44,6 @@ pub use remarks::{Remarks, remarks_on_ruleset, remarks_on_scenario};
 pub use schema::{schema_ruleset, schema_scenario};
 pub use settings::{SettingHelp, settings_reference};
 pub use starter::{starter_ruleset, starter_scenario};
-
-/// Longest file that is read, in bytes.
-pub const MOST_BYTES: usize = 1024 * 1024;
 
 /// Reads and checks a ruleset.
 ///
@@ -111,7 +110,8 @@ pub fn read<T: DeserializeOwned>(
     schema: &Value,
     check: impl FnOnce(&T, &mut Findings<'_>),
 ) -> Result<T, Faults> {
-    let (document, syntax) = Document::parse(file_name, text)?;
+    let (document, errors) = Document::parse(file_name, text)?;
+    let syntax = Syntax::of(&document, &errors);
     let walked = walk::walk(&document, schema);
     let mut counted = syntax.counted + walked.counted;
     let is_text = syntax.faults.is_empty();

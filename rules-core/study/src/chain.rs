@@ -2,11 +2,9 @@
 
 use serde::Serialize;
 
+use super::Fraction;
 use super::chances::{Aim, Chances};
-use super::{Fraction, StudyError};
-
-/// Longest chain that is studied.
-pub(super) const MOST_BATTLES: usize = 200;
+use super::error::{MOST_BATTLES, StudyError};
 
 /// A chain of battles in given columns, fought independently.
 #[derive(Debug, Clone, PartialEq, Serialize)]

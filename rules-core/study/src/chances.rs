@@ -4,9 +4,10 @@ use serde::{Deserialize, Serialize};
 
 use fieldpost_rules::ruleset::{Column, Dice, Fate, Outcome, Results, ResultsKind};
 
+use super::Fraction;
+use super::error::StudyError;
 use super::toll::{Forces, SideToll, Toll, toll};
 use super::totals::Totals;
-use super::{Fraction, StudyError};
 
 /// A results table, studied.
 #[derive(Debug, Clone, PartialEq, Serialize)]

@@ -4,8 +4,8 @@ use fieldpost_rules::geometry::larger;
 use fieldpost_rules::referee::odds::column_among;
 use fieldpost_rules::ruleset::{Column, ResultsKind};
 
-use super::StudyError;
 use super::chances::Chances;
+use super::error::StudyError;
 
 /// Index of the column for written odds or a written difference. Odds between two columns go
 /// to the one better for the defender, as in a battle.

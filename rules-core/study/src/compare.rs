@@ -4,9 +4,10 @@ use serde::Serialize;
 
 use fieldpost_rules::ruleset::Column;
 
+use super::Fraction;
 use super::chances::{Aim, Chances};
 use super::columns::reached;
-use super::{Fraction, StudyError};
+use super::error::StudyError;
 
 /// Two tables at the same odds or differences.
 #[derive(Debug, Clone, PartialEq, Serialize)]

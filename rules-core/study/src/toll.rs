@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use fieldpost_rules::ruleset::{Fate, Losses, Outcome};
 
-use super::StudyError;
+use super::error::StudyError;
 
 /// The troops of one side of a battle.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]

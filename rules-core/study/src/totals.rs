@@ -2,7 +2,8 @@
 
 use fieldpost_rules::ruleset::Dice;
 
-use super::{Fraction, StudyError};
+use super::Fraction;
+use super::error::StudyError;
 
 /// Most dice that are counted; ten of a hundred faces fall in 10^20 ways, far below 2^128.
 const MOST_DICE: u32 = 10;

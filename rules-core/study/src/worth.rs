@@ -4,9 +4,10 @@ use serde::Serialize;
 
 use fieldpost_rules::ruleset::{Column, ResultsKind};
 
+use super::Fraction;
 use super::chances::{Aim, Chances};
 use super::columns::reached;
-use super::{Fraction, StudyError};
+use super::error::StudyError;
 
 /// What something changes, column by column.
 #[derive(Debug, Clone, PartialEq, Serialize)]
