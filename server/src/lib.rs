@@ -1,7 +1,7 @@
 //! The Fieldpost server: games over HTTP, kept as an append-only record.
 //!
-//! Its modules, from the ground up. A module imports only those above it in this list; `tests/order.rs` reads the imports
-//! and holds the list to that.
+//! Its modules, from the ground up. A module imports only those in the rows above its own; a test reads this table and the
+//! imports, and no two files import each other.
 //!
 //! | module | holds |
 //! | --- | --- |
