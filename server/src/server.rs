@@ -147,7 +147,7 @@ fn served(
 ) -> Served {
     let rate_limits = Arc::new(RateLimits::new(settings));
     let metrics = Arc::new(Metrics::new());
-    let app = http::App::new(http::Shared {
+    let router = http::router(http::Shared {
         service: Arc::clone(service),
         limits: http::Limits {
             body_deadline: settings.body_deadline(),
@@ -159,7 +159,7 @@ fn served(
         closing: closing.clone(),
     });
     Served {
-        router: http::router(app),
+        router,
         bounds: Bounds {
             connections: settings.connections,
             address_connections: settings.address_connections,

@@ -7,7 +7,7 @@ use fieldpost_rules::game::ClockRules;
 use crate::service::Credentials;
 use fieldpost_wire as wire;
 
-use super::App;
+use super::app::App;
 use super::body::{SMALL, StrictJson};
 use super::error::ApiResult;
 use super::extract::GamePath;

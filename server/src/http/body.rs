@@ -5,7 +5,7 @@ use axum::http::{HeaderMap, header};
 use http_body_util::BodyExt;
 use serde::de::DeserializeOwned;
 
-use super::App;
+use super::app::App;
 use super::error::{ApiError, ApiResult, JsonError};
 use super::extract::single;
 use super::strict_json;

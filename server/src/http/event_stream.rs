@@ -20,7 +20,7 @@ use crate::service::{Credentials, Service};
 use crate::store::{GameId, Subscription};
 use fieldpost_wire as wire;
 
-use super::App;
+use super::app::App;
 use super::error::{ApiError, ApiResult};
 use super::extract::{GamePath, InQuery, single};
 use super::routes::{HeaderDoc, KeyPolicy, Operation, Routes, text};

@@ -10,7 +10,7 @@ use crate::key::Key;
 use crate::service::{Credentials, IdempotencyKey, ServiceError};
 use crate::store::GameId;
 
-use super::App;
+use super::app::App;
 use super::error::{ApiError, ApiResult};
 use super::rate_limit::ClientAddress;
 

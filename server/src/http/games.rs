@@ -10,11 +10,11 @@ use serde::Deserialize;
 use crate::service::{Credentials, Files, Spectators, shipped_scenarios};
 use fieldpost_wire as wire;
 
+use super::app::{App, etag};
 use super::body::{FILES, SMALL, StrictJson};
 use super::error::{ApiError, ApiResult};
 use super::extract::{GamePath, InQuery};
 use super::routes::{KeyPolicy, Operation, Routes, json};
-use super::{App, etag};
 
 /// The most games in one page.
 const PAGE: u32 = 100;

@@ -4,7 +4,7 @@ use axum::Json;
 use axum::extract::State;
 use serde_json::{Value, json};
 
-use super::App;
+use super::app::App;
 use super::error::ApiResult;
 use super::routes::{KeyPolicy, Operation, Routes, text};
 

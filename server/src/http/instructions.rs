@@ -8,7 +8,7 @@ use crate::service::Credentials;
 use crate::service::GivenInstructions;
 use fieldpost_wire as wire;
 
-use super::App;
+use super::app::App;
 use super::body::{SHEET, StrictJson};
 use super::error::ApiResult;
 use super::extract::GamePath;

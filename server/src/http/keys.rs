@@ -8,7 +8,7 @@ use axum::response::IntoResponse;
 use crate::service::Credentials;
 use fieldpost_wire as wire;
 
-use super::App;
+use super::app::App;
 use super::error::ApiResult;
 use super::extract::IdempotencyHeader;
 use super::routes::{IDEMPOTENCY_KEY, Operation, Routes, json};

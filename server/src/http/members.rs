@@ -11,7 +11,7 @@ use crate::service::ServiceError;
 use crate::store::MemberId;
 use fieldpost_wire as wire;
 
-use super::App;
+use super::app::App;
 use super::body::{SMALL, StrictJson};
 use super::error::{ApiError, ApiResult};
 use super::extract::InPath;

@@ -10,10 +10,10 @@ use fieldpost_wire as wire;
 
 use crate::service::Credentials;
 
+use super::app::{App, etag};
 use super::error::{ApiError, ApiResult};
 use super::extract::{GamePath, InPath, InQuery};
 use super::routes::{KeyPolicy, Operation, Routes, json};
-use super::{App, etag};
 
 /// The most events in one page of news.
 const PAGE: u32 = 500;

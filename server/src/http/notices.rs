@@ -11,7 +11,7 @@ use crate::service::Credentials;
 use crate::store::NoticeId;
 use fieldpost_wire as wire;
 
-use super::App;
+use super::app::App;
 use super::body::{SMALL, StrictJson};
 use super::error::{ApiError, ApiResult};
 use super::extract::{GamePath, InPath, InQuery};

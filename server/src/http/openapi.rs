@@ -3,14 +3,15 @@
 
 mod page;
 
-use std::sync::{Arc, LazyLock};
-
+use axum::extract::State;
 use axum::http::header;
 use axum::response::IntoResponse;
 use schemars::generate::SchemaSettings;
 use schemars::{Schema, SchemaGenerator};
 use serde_json::{Map, Value, json};
 
+use super::app::App;
+use super::description::Description;
 use super::routes::{Content, KeyPolicy, Operation, Routes, text};
 
 /// The text of the description about itself.
@@ -27,13 +28,7 @@ pub(super) fn routes() -> Routes {
             )
             .key_policy(KeyPolicy::NoKey)
             .answers(200, "The description", &[text("application/json")]),
-            async || {
-                (
-                    [(header::CONTENT_TYPE, "application/json")],
-                    DOCUMENT.0.as_ref().to_owned(),
-                )
-                    .into_response()
-            },
+            json_document,
         )
         .with(
             Operation::get(
@@ -43,34 +38,39 @@ pub(super) fn routes() -> Routes {
             )
             .key_policy(KeyPolicy::NoKey)
             .answers(200, "The page", &[text("text/html")]),
-            async || {
-                (
-                    [(header::CONTENT_TYPE, "text/html; charset=utf-8")],
-                    DOCUMENT.1.as_ref().to_owned(),
-                )
-                    .into_response()
-            },
+            html_page,
         )
 }
 
-/// The description as JSON and as a page, made once.
-static DOCUMENT: LazyLock<(Arc<str>, Arc<str>)> = LazyLock::new(|| {
-    let document = document();
-    (
-        format!("{document:#}\n").into(),
-        page::page(&document).into(),
-    )
-});
+async fn json_document(State(app): State<App>) -> impl IntoResponse {
+    let json = [(header::CONTENT_TYPE, "application/json")];
+    (json, app.description.json.to_string())
+}
+
+async fn html_page(State(app): State<App>) -> impl IntoResponse {
+    let html = [(header::CONTENT_TYPE, "text/html; charset=utf-8")];
+    (html, app.description.page.to_string())
+}
+
+impl Description {
+    /// The description of these routes.
+    pub(super) fn of(operations: &[Operation]) -> Self {
+        let document = document(operations);
+        Self {
+            json: format!("{document:#}\n").into(),
+            page: page::page(&document).into(),
+        }
+    }
+}
 
 /// The description as OpenAPI 3.1.
-#[must_use]
-pub fn document() -> Value {
+pub(super) fn document(operations: &[Operation]) -> Value {
     let mut generator = SchemaSettings::draft2020_12()
         .with(|settings| settings.definitions_path = "/components/schemas".into())
         .into_generator();
     let mut paths = Map::new();
-    for operation in super::routes().operations {
-        let description = describe(&operation, &mut generator);
+    for operation in operations {
+        let description = describe(operation, &mut generator);
         let path = paths
             .entry(operation.path)
             .or_insert_with(|| Value::Object(Map::new()));
@@ -95,12 +95,6 @@ pub fn document() -> Value {
             },
         },
     })
-}
-
-/// The description as one page that needs nothing else.
-#[must_use]
-pub fn page() -> String {
-    DOCUMENT.1.as_ref().to_owned()
 }
 
 fn describe(operation: &Operation, generator: &mut SchemaGenerator) -> Value {
@@ -206,7 +200,7 @@ fn contents(contents: &[Content], generator: &mut SchemaGenerator) -> Value {
 mod tests {
     use std::collections::BTreeSet;
 
-    use super::*;
+    use crate::http::router::{document, page, routes};
 
     fn described() -> BTreeSet<(String, String)> {
         let document = document();
@@ -245,7 +239,7 @@ mod tests {
             assert!(document.pointer(reference).is_some(), "{reference}");
         }
         let mut ids = BTreeSet::new();
-        for operation in super::super::routes().operations {
+        for operation in routes().operations {
             assert!(ids.insert(operation.id), "{}", operation.id);
         }
     }

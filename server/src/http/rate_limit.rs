@@ -9,7 +9,7 @@ use axum::http::Extensions;
 use axum::http::request::Parts;
 use tracing::warn;
 
-use super::App;
+use super::app::App;
 use super::error::{ApiError, ApiResult, Counted};
 
 /// The address that the request is counted for.

@@ -13,7 +13,7 @@ use serde::Deserialize;
 use crate::service::{Caller, Credentials, Service, ServiceError};
 use crate::store::GameId;
 
-use super::App;
+use super::app::App;
 use super::error::ApiResult;
 use super::extract::{GamePath, InQuery};
 use super::routes::{KeyPolicy, Operation, Routes, text};

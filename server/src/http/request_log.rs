@@ -9,7 +9,7 @@ use tracing::{error, info};
 
 use crate::key::fresh_id;
 
-use super::App;
+use super::app::App;
 use super::problem::ErrorNotes;
 
 /// A request that is being answered.

@@ -6,7 +6,7 @@ use axum::handler::Handler;
 use axum::routing::{MethodFilter, on};
 use schemars::{JsonSchema, Schema, SchemaGenerator};
 
-use super::App;
+use super::app::App;
 
 /// Makes the schema of a type.
 pub(super) type SchemaOf = fn(&mut SchemaGenerator) -> Schema;

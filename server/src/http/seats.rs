@@ -10,7 +10,7 @@ use serde::Deserialize;
 use crate::service::{Credentials, ServiceError, Taking};
 use fieldpost_wire as wire;
 
-use super::App;
+use super::app::App;
 use super::body::{SMALL, StrictJson};
 use super::error::ApiResult;
 use super::extract::{GamePath, IdempotencyHeader, InPath};

@@ -11,11 +11,11 @@ use crate::service::{Caller, Credentials, Posted, Submission};
 use crate::store::GameId;
 use fieldpost_wire as wire;
 
+use super::app::{App, etag};
 use super::body::{SHEET, SheetBody, StrictJson};
 use super::error::{ApiError, ApiResult, JsonError};
 use super::extract::{GamePath, IdempotencyHeader, IfMatch, InQuery, bytes32};
 use super::routes::{Content, IDEMPOTENCY_KEY, IF_MATCH, Operation, Routes, json, problem, text};
-use super::{App, etag};
 
 pub(super) fn routes() -> Routes {
     let trying = |path, id, about, answer: Content| {

@@ -10,10 +10,10 @@ use fieldpost_wire as wire;
 
 use crate::service::Credentials;
 
+use super::app::{App, etag};
 use super::error::ApiResult;
 use super::extract::{GamePath, InQuery};
 use super::routes::{Content, IF_NONE_MATCH, KeyPolicy, Operation, Routes, json, text};
-use super::{App, etag};
 
 pub(super) fn routes() -> Routes {
     let reading = |path, id, about, content: Content| {

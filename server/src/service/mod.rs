@@ -10,8 +10,10 @@ mod context;
 mod entries;
 mod error;
 mod games;
+mod idempotency;
 mod instructions;
 mod keys;
+mod measure;
 mod members;
 mod names;
 mod news;
@@ -30,26 +32,28 @@ mod validate;
 
 use std::sync::Arc;
 
-use fieldpost_rules::game::Game;
 use jiff::{SignedDuration, Timestamp, Unit};
 use tokio::sync::Notify;
 
 use crate::channels::Channels;
 use crate::rate_limiter::RateLimiter;
-use crate::store::{GameId, Moment, Store, StoredGame};
+use crate::store::{GameId, Store, StoredGame};
 
 pub use cache::FoldedGame;
 pub use caller::{Caller, Holder};
 pub use context::Credentials;
 pub use error::{ServiceError, ServiceResult};
+pub use idempotency::IdempotencyKey;
 pub use instructions::GivenInstructions;
 pub use keys::Renewed;
 pub use opening::{Files, Spectators, shipped_scenarios};
-pub use posting::{IdempotencyKey, Posted, Submission};
+pub use posting::{Posted, Submission};
 pub use reading::WrittenTable;
 pub use seats::{Taken, Taking};
 
 use cache::GameCache;
+use measure::measure;
+use news::moment;
 
 /// How often a change that does not depend on the head is tried again when somebody else was first.
 const ATTEMPTS_MAX: usize = 8;
@@ -127,19 +131,4 @@ impl Service {
             _ => Err(ServiceError::NoSuchGame),
         }
     }
-}
-
-/// Whose turn it is, for lists.
-fn moment(game: &Game) -> ServiceResult<Moment> {
-    let ending = game.ending().map(serde_json::to_string).transpose()?;
-    Ok(Moment {
-        player_turn: game.player_turn(),
-        to_move: ending.is_none().then(|| game.player_side().0),
-        ending,
-    })
-}
-
-/// Measures on a thread of its own, so that nobody waits for another's sheet.
-async fn measure<T: Send + 'static>(work: impl FnOnce() -> T + Send + 'static) -> ServiceResult<T> {
-    Ok(tokio::task::spawn_blocking(work).await?)
 }

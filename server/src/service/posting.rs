@@ -18,32 +18,10 @@ use crate::store::{
 use super::append::prepare;
 use super::cache::FoldedGame;
 use super::entries::open_instructions;
-use super::{ATTEMPTS_MAX, Caller, Credentials, Service, ServiceError, ServiceResult, measure};
-
-/// What a caller names a request by, so that it can be sent again: 1 to 200 visible ASCII characters.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct IdempotencyKey(String);
-
-impl IdempotencyKey {
-    /// The key, if it is fit.
-    #[must_use]
-    pub fn new(text: &str) -> Option<Self> {
-        let fits = (1..=200).contains(&text.len()) && text.bytes().all(|b| b.is_ascii_graphic());
-        fits.then(|| Self(text.to_owned()))
-    }
-
-    /// One that nobody knows.
-    #[must_use]
-    pub fn fresh() -> Self {
-        Self(hex::encode(random_bytes::<32>()))
-    }
-
-    /// As the caller sent it.
-    #[must_use]
-    pub fn as_str(&self) -> &str {
-        &self.0
-    }
-}
+use super::{
+    ATTEMPTS_MAX, Caller, Credentials, IdempotencyKey, Service, ServiceError, ServiceResult,
+    measure,
+};
 
 /// A turn sheet as it is handed in.
 #[derive(Debug, Clone)]

@@ -4,7 +4,9 @@ use fieldpost_rules::game::{ClockRules, Ending};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::{Head, Open, Role};
+use super::Head;
+use super::open::Open;
+use super::roles::Role;
 
 /// Asks for a game to be opened.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]

@@ -6,17 +6,16 @@
 
 mod actions;
 mod games;
+mod head;
 mod members;
 mod news;
 mod notices;
 mod open;
 mod problem;
+mod roles;
 mod seats;
 mod sheets;
 mod table;
-
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
 
 pub use actions::{
     Action, ClockPage, ClockSide, Done, Leave, RaiseDispute, Rule, SetZone, TakeLeave,
@@ -25,6 +24,7 @@ pub use games::{
     ForSpectators, GameSummary, GamesPage, GivenInvitation, OpenGame, OpenedGame, Scenarios,
     ShippedScenario, SideSummary, TextFile, TextFiles,
 };
+pub use head::Head;
 pub use members::{
     AddMember, AddedMember, ChangeMember, FreshKey, MemberRole, MemberSummary, Members,
 };
@@ -35,18 +35,9 @@ pub use notices::{
 };
 pub use open::Open;
 pub use problem::{Problem, ProblemCode};
+pub use roles::{Role, SeatRole};
 pub use seats::{
-    AddSeat, Invite, MySeat, OwnInstructions, Role, SeatRole, SeatSummary, Seating, TakeSeat,
-    TakenSeat,
+    AddSeat, Invite, MySeat, OwnInstructions, SeatSummary, Seating, TakeSeat, TakenSeat,
 };
 pub use sheets::{Accepted, CheckSheet, Checked, PostSheet, Refused};
 pub use table::{Own, Table, TableUnit, Whereabouts};
-
-/// The last entry of a record.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-pub struct Head {
-    /// Number of the entry, from 1.
-    pub number: u64,
-    /// Hash of the entry in hex, 64 digits: the game's `ETag`.
-    pub hash: String,
-}

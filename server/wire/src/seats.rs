@@ -1,12 +1,13 @@
 //! Seats: taking them, and what belongs to them alone.
 
-use std::fmt;
-
 use fieldpost_rules::orders::Instructions;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::{GameSummary, Head, Open};
+use super::Head;
+use super::games::GameSummary;
+use super::open::Open;
+use super::roles::{Role, SeatRole};
 
 /// Asks for an invitation to a seat that is free: the first of a side, or the one named.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
@@ -18,36 +19,6 @@ pub struct Invite {
     /// Or the seat's id.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub seat: Option<String>,
-}
-
-/// What the holder of a seat is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-pub enum SeatRole {
-    /// Plays a side, alone or with others.
-    Player,
-    /// Decides what is disputed; may have any side's sheets measured.
-    Umpire,
-    /// Looks on, also where the game is not open to all.
-    Spectator,
-}
-
-impl SeatRole {
-    /// The word on the wire.
-    #[must_use]
-    pub const fn as_str(self) -> &'static str {
-        match self {
-            Self::Player => "player",
-            Self::Umpire => "umpire",
-            Self::Spectator => "spectator",
-        }
-    }
-}
-
-impl fmt::Display for SeatRole {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(self.as_str())
-    }
 }
 
 /// Adds a seat to a game.
@@ -128,42 +99,6 @@ pub struct MySeat {
     /// A seat's or member's name.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub player: Option<String>,
-}
-
-/// What the holder of a key is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-pub enum Role {
-    /// Opens games, issues invitations.
-    Organiser,
-    /// Plays a side.
-    Player,
-    /// Decides what is disputed.
-    Umpire,
-    /// Looks on.
-    Spectator,
-    /// Belongs to the club.
-    Member,
-}
-
-impl Role {
-    /// The word on the wire.
-    #[must_use]
-    pub const fn as_str(self) -> &'static str {
-        match self {
-            Self::Organiser => "organiser",
-            Self::Player => "player",
-            Self::Umpire => "umpire",
-            Self::Spectator => "spectator",
-            Self::Member => "member",
-        }
-    }
-}
-
-impl fmt::Display for Role {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(self.as_str())
-    }
 }
 
 /// A side's standing instructions, shown to it alone.

@@ -21,7 +21,7 @@ const TIMEOUT: Duration = Duration::from_secs(30);
 
 /// A query that may share a statement with others of its kind.
 #[async_trait]
-pub(in crate::store) trait BatchQuery: Send + Sync + Sized + 'static {
+pub(crate) trait BatchQuery: Send + Sync + Sized + 'static {
     /// What is answered.
     type Answer: Send + 'static;
 
@@ -35,12 +35,12 @@ pub(in crate::store) trait BatchQuery: Send + Sync + Sized + 'static {
 type Waiting<A> = (A, oneshot::Sender<StoreResult<<A as BatchQuery>::Answer>>);
 
 /// Where queries of one kind gather.
-pub(in crate::store) struct Batch<A: BatchQuery> {
+pub(crate) struct Batch<A: BatchQuery> {
     queue: mpsc::Sender<Waiting<A>>,
 }
 
 impl<A: BatchQuery> Batch<A> {
-    pub(in crate::store) fn start(pool: Pool<Db>) -> Self {
+    pub(crate) fn start(pool: Pool<Db>) -> Self {
         let (queue, waiting) = mpsc::channel(QUEUE_MAX);
         tokio::spawn(work(pool, waiting));
         Self { queue }

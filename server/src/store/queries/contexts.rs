@@ -13,13 +13,13 @@ use super::{Backend, Db, DbConnection, DbRow, bytes};
 use crate::store::{BeforePosting, ContextRows, Contexts, GameId, PostingContextRows, StoreResult};
 
 /// Asks for the context of a request.
-pub(in crate::store) struct ContextQuery {
+pub(crate) struct ContextQuery {
     key: Option<String>,
     game: Option<GameId>,
 }
 
 /// Asks for that of a posting.
-pub(in crate::store) struct PostingContextQuery {
+pub(crate) struct PostingContextQuery {
     key: String,
     game: GameId,
     idempotency_key: String,

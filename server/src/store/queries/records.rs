@@ -121,7 +121,7 @@ impl Write for Append {
 /// Appends to the records of several games, no game twice; whether each held. One that did not was overtaken
 /// and has changed nothing. An error is everybody's: the transaction must be rolled back, and whose fault it was
 /// is found by writing each alone.
-pub(in crate::store) async fn append_all(
+pub(crate) async fn append_all(
     connection: &mut DbConnection,
     appends: &[&Append],
 ) -> StoreResult<Vec<bool>> {

@@ -14,7 +14,7 @@ use crate::store::{StoreError, StoreResult};
 const PAGE: u32 = 400;
 
 /// A transaction that sees one moment.
-pub(in crate::store) struct SnapshotReader(pub(in crate::store) Transaction<'static, Db>);
+pub(crate) struct SnapshotReader(pub(crate) Transaction<'static, Db>);
 
 #[async_trait]
 impl Pages for SnapshotReader {
