@@ -71,7 +71,7 @@ impl<K: Hash + Eq> RateLimiter<K> {
     }
 }
 
-/// Forgets whose bucket is empty; were that too few, all: to fill the room again takes more requests
+/// Forgets whose bucket is empty; were that too few, all: to fill the map again takes more requests
 /// than any limit that is forgotten with it.
 fn forget_some<K: Hash + Eq>(empty_at: &mut HashMap<K, Instant>, now: Instant) {
     empty_at.retain(|_, empty_at| *empty_at > now);

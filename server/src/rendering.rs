@@ -25,7 +25,7 @@ pub(crate) fn verdict_svg(game: &Game, verdict: &SheetVerdict, order: usize) -> 
     svg::order(game, verdict, order, &SvgOptions::default())
 }
 
-/// One event in words with every ledger, told on the table as it stood before it.
+/// One event in words with every ledger, on the table as it was before it.
 pub(crate) fn event_words(before: &Game, event: &Event) -> String {
     let words = words::event(event, before);
     match event {

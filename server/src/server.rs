@@ -251,7 +251,7 @@ async fn reload_on_hangup(tls: Option<Arc<Tls>>) {
         match tls.as_ref().map(|tls| tls.reload()) {
             Some(Ok(())) => info!("the certificate was read again"),
             Some(Err(error)) => warn!(%error, "the certificate in use stays"),
-            None => info!("told to read again, and there is nothing to read"),
+            None => info!("SIGHUP, and there is no certificate to read again"),
         }
     }
 }

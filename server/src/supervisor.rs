@@ -44,12 +44,12 @@ mod tests {
     use std::os::unix::net::UnixDatagram;
     use std::time::Duration;
 
-    fn heard(receiver: &UnixDatagram) -> String {
+    fn received(receiver: &UnixDatagram) -> String {
         receiver
             .set_read_timeout(Some(Duration::from_secs(5)))
             .expect("a limit");
         let mut bytes = [0; 64];
-        let length = receiver.recv(&mut bytes).expect("told");
+        let length = receiver.recv(&mut bytes).expect("notified");
         String::from_utf8_lossy(&bytes[..length]).into_owned()
     }
 
@@ -59,7 +59,7 @@ mod tests {
         let path = folder.path().join("notify");
         let receiver = UnixDatagram::bind(&path).expect("bound");
         send(path.as_os_str(), READY).expect("sent");
-        assert_eq!(heard(&receiver), "READY=1");
+        assert_eq!(received(&receiver), "READY=1");
     }
 
     #[cfg(target_os = "linux")]
@@ -71,6 +71,6 @@ mod tests {
         let address = SocketAddr::from_abstract_name(&name).expect("a name");
         let receiver = UnixDatagram::bind_addr(&address).expect("bound");
         send(format!("@{name}").as_ref(), STOPPING).expect("sent");
-        assert_eq!(heard(&receiver), "STOPPING=1");
+        assert_eq!(received(&receiver), "STOPPING=1");
     }
 }

@@ -19,12 +19,12 @@ pub enum WebhookPolicy {
     Off,
     /// To hosts with public addresses, by https.
     Public,
-    /// Anywhere, by http too: for a trial, or a network of your own where every player may reach everything.
+    /// Anywhere, by http too: to try it, or in a network of your own where every player may reach everything.
     Anywhere,
 }
 
 impl WebhookPolicy {
-    /// A URL in its usual form, if a webhook may go there as far as can be told without looking up its host.
+    /// A URL in its usual form, if a webhook may go there as far as is known without looking up its host.
     ///
     /// # Errors
     /// Why not, in a sentence.

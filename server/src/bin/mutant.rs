@@ -1,4 +1,4 @@
-//! A server with a fault in its store, for the trials of the trials (see `store/mutant.rs`).
+//! A server with a fault in its store, to try the tests of crashes (see `store/mutant.rs`).
 
 use std::process::ExitCode;
 

@@ -309,7 +309,7 @@ impl Clock {
         self.sides.get(side).is_some_and(|side| side.asks_pause)
     }
 
-    /// When somebody must be told or something be done next: the next reminder after `now`, or the moment the
+    /// When somebody must be notified or something be done next: the next reminder after `now`, or the moment the
     /// time is out, even if that has passed.
     #[must_use]
     pub fn wake_at(&self, now: Timestamp) -> Option<Timestamp> {

@@ -36,20 +36,20 @@ pub async fn demonstrate(settings: Settings, options: DemoOptions) -> Result<(),
     let served = tokio::spawn(run(settings, listener, async {
         let _ = stopped.await;
     }));
-    let told = {
+    let played = {
         let folder = folder.clone();
         let key = organiser_key::key_file(&database);
         tokio::task::spawn_blocking(move || script::play(&address, &folder, &key))
     };
-    let told = told.await.map_err(|error| error.to_string()).flatten();
-    if told.is_ok() && !options.then_exit {
+    let played = played.await.map_err(|error| error.to_string()).flatten();
+    if played.is_ok() && !options.then_exit {
         println!("\nThe server goes on at http://{address} until you press ctrl-c.");
         shutdown_signal().await;
     }
     let _ = stop.send(());
     let served = served.await.map_err(|error| error.to_string())?;
     served.map_err(|error| error.to_string())?;
-    told
+    played
 }
 
 /// The port asked for, or any that is free.

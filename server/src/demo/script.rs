@@ -1,4 +1,4 @@
-//! What the demonstration plays: two player turns at Withy Bridge, told as the players see them.
+//! What the demonstration plays: two player turns at Withy Bridge, shown as the players see them.
 
 use std::fs;
 use std::net::SocketAddr;

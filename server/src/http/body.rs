@@ -17,7 +17,7 @@ pub(super) const SHEET: usize = 1024 * 1024;
 /// A ruleset and a scenario.
 pub(super) const FILES: usize = 4 * 1024 * 1024;
 
-/// What is read and thrown away of a body that is too long, so that its sender gets to hear why
+/// What is read and thrown away of a body that is too long, so that its sender gets to read why
 /// before the connection closes.
 const DRAINED: usize = 32 * 1024 * 1024;
 

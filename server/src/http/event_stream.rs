@@ -29,7 +29,7 @@ use super::routes::{HeaderDoc, KeyPolicy, Operation, Routes, text};
 const PAGE: u32 = 50;
 /// A line of nothing this often keeps proxies from thinking the connection dead.
 const KEEP_ALIVE: Duration = Duration::from_secs(15);
-/// How often it is looked whether spectators may hear of something by now.
+/// How often it is looked whether spectators may be shown something by now.
 const LATE: Duration = Duration::from_secs(5);
 
 pub(super) fn routes() -> Routes {
@@ -85,9 +85,9 @@ async fn watch_game(
         _place: place,
     };
     let events = stream::unfold(watching, Watching::next);
-    let told = Sse::new(events).keep_alive(KeepAlive::new().interval(KEEP_ALIVE));
+    let stream = Sse::new(events).keep_alive(KeepAlive::new().interval(KEEP_ALIVE));
     // Proxies that gather an answer before they pass it on would gather for ever.
-    Ok(([("x-accel-buffering", "no")], told).into_response())
+    Ok(([("x-accel-buffering", "no")], stream).into_response())
 }
 
 fn last_event_id(headers: &HeaderMap) -> ApiResult<Option<u64>> {

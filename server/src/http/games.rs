@@ -135,8 +135,8 @@ async fn show(
     GamePath(game): GamePath,
 ) -> ApiResult {
     let caller = app.service.authenticate(&credentials, Some(game)).await?;
-    let card = app.service.game(&caller, game).await?;
-    Ok((etag(&card.head.hash), Json(card)).into_response())
+    let summary = app.service.game(&caller, game).await?;
+    Ok((etag(&summary.head.hash), Json(summary)).into_response())
 }
 
 async fn change(

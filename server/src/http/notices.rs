@@ -1,4 +1,4 @@
-//! Notices: where the caller's seat hears of its game; stopping mails; what could not be told.
+//! Notices: where the caller's seat hears of its game; stopping mails; what could not be delivered.
 
 use axum::Json;
 use axum::extract::State;

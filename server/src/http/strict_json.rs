@@ -1,5 +1,5 @@
 //! JSON bodies read strictly: every key known and given once, nothing nested without end, no whole
-//! number that another program would round, and faults told with their place.
+//! number that another program would round, and faults reported with their place.
 
 use std::collections::BTreeSet;
 use std::fmt;
@@ -25,7 +25,7 @@ pub(super) fn read<T: DeserializeOwned>(body: &[u8]) -> Result<T, JsonError> {
         let pointer = pointer_of(error.path());
         JsonError {
             pointer: Some(pointer),
-            ..told(error.inner())
+            ..json_error(error.inner())
         }
     })
 }
@@ -35,11 +35,11 @@ fn look_over(body: &[u8]) -> Result<(), JsonError> {
     Look { depth: 0 }
         .deserialize(&mut json)
         .and_then(|()| json.end())
-        .map_err(|error| told(&error))
+        .map_err(|error| json_error(&error))
 }
 
 /// serde_json's own words without the place, which has members of its own.
-fn told(error: &serde_json::Error) -> JsonError {
+fn json_error(error: &serde_json::Error) -> JsonError {
     let words = error.to_string();
     let place = format!(" at line {} column {}", error.line(), error.column());
     let has_place = error.line() > 0;

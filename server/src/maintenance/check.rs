@@ -17,7 +17,7 @@ pub struct Checked {
 }
 
 /// Checks the database's files and that every game's entries are numbered from 1, each hashed over its own
-/// bytes and tied to the one before, and that the last is the head on the game's card.
+/// bytes and tied to the one before, and that the last is the game's head.
 /// (Dice and verdicts are checked by the client's `audit`.)
 ///
 /// # Errors
@@ -27,12 +27,12 @@ pub async fn check(store: &dyn Store) -> StoreResult<Checked> {
     let mut checked = Checked::default();
     let mut after: Option<GameId> = None;
     loop {
-        let cards = store.games(Readers::All, after, PAGE).await?;
-        let Some(last) = cards.last() else {
+        let games = store.games(Readers::All, after, PAGE).await?;
+        let Some(last) = games.last() else {
             return Ok(checked);
         };
         after = Some(last.id);
-        for stored_game in &cards {
+        for stored_game in &games {
             checked.entries += chain(store, stored_game).await?;
             checked.games += 1;
         }
@@ -59,7 +59,7 @@ async fn chain(store: &dyn Store, stored_game: &StoredGame) -> StoreResult<u64> 
                 hash: entry.hash,
             };
         }
-        // A game that is being played may have grown since its card was read.
+        // A game that is being played may have grown since it was read.
         if entries.len() < PAGE as usize {
             break;
         }

@@ -36,18 +36,18 @@ impl Service {
                 None => Readers::OpenAnd(holder.seat.as_ref().map(|seat| seat.game)),
             },
         };
-        let mut cards = self.store.games(readers, after, limit + 1).await?;
-        let more = cards.len() > limit as usize;
-        cards.truncate(limit as usize);
-        let mut games = Vec::with_capacity(cards.len());
-        for stored_game in cards {
+        let mut found = self.store.games(readers, after, limit + 1).await?;
+        let more = found.len() > limit as usize;
+        found.truncate(limit as usize);
+        let mut games = Vec::with_capacity(found.len());
+        for stored_game in found {
             let stored_game = self.as_seen_by(caller, stored_game).await?;
             games.push(self.game_summary(&stored_game).await?);
         }
         Ok(wire::GamesPage { games, more })
     }
 
-    /// Opens a game to spectators or closes it, and sets when they hear of what happened.
+    /// Opens a game to spectators or closes it, and sets when they are shown what happened.
     ///
     /// # Errors
     /// When the caller is not the organiser, or there is no such game.

@@ -24,7 +24,7 @@ pub enum Files {
     Own(wire::TextFiles),
 }
 
-/// What those who only look on may read.
+/// What spectators may read.
 #[derive(Debug, Clone, Copy)]
 pub struct Spectators {
     /// Whether they may read without a key.

@@ -215,8 +215,8 @@ impl Service {
         Ok(news)
     }
 
-    /// Number of the event that began the player turn being played, or last gave it more time: what is told of
-    /// its time is told anew after each.
+    /// Number of the event that began the player turn being played, or last gave it more time: notices of its
+    /// time are sent anew after each.
     pub(super) async fn turn_began(&self, game: GameId) -> ServiceResult<u64> {
         let (mut began, mut read) = (1, 0);
         loop {
@@ -233,7 +233,7 @@ impl Service {
         }
     }
 
-    /// The table as it stood before an entry: words tell what changed from it.
+    /// The table as it stood before an entry: words say what changed from it.
     pub(super) async fn game_before(&self, game: GameId, number: u64) -> ServiceResult<Game> {
         let now = self.cache.folded(game).await?;
         let mut table = Game::new(now.game.shared_field());

@@ -26,7 +26,7 @@ impl Service {
         Ok(is_late(caller, &stored_game))
     }
 
-    /// A game's card as the caller may see it.
+    /// A game as the caller may see it in lists.
     pub(super) async fn as_seen_by(
         &self,
         caller: &Caller,
@@ -47,7 +47,7 @@ impl Service {
         })
     }
 
-    /// The game as the caller may see it, whose card is in regard to them.
+    /// The game as the caller may see it, as it is in lists for them.
     pub(super) async fn folded_for(
         &self,
         caller: &Caller,

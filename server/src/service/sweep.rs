@@ -56,7 +56,7 @@ impl Service {
     }
 
     /// Reminds the side to move, or tells the players that its time is out, and the umpire if that is for them to
-    /// decide. Seen to twice, it is told once.
+    /// decide. Swept twice, it is queued once.
     async fn tell_of_time(
         &self,
         game: GameId,

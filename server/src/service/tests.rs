@@ -132,7 +132,7 @@ impl Played {
     }
 
     /// The record audits, and tells these things in this order.
-    async fn must_tell(&self, told: &[&str]) {
+    async fn must_say(&self, expected: &[&str]) {
         let lines = self
             .service
             .record(&self.red, self.game, 0)
@@ -153,10 +153,10 @@ impl Played {
             .await
             .expect("read");
         let mut words = news.news.iter().map(|item| item.words.as_str());
-        for told in told {
+        for expected in expected {
             assert!(
-                words.any(|words| words.contains(told)),
-                "{told:?} in {:#?}",
+                words.any(|words| words.contains(expected)),
+                "{expected:?} in {:#?}",
                 news.news
             );
         }
@@ -202,7 +202,7 @@ async fn the_other_side_may_claim_when_time_is_out_and_not_before() {
     let again = played.service.claim(&played.blue, played.game).await;
     assert!(matches!(again, Err(ServiceError::GameOver)));
     played
-        .must_tell(&[
+        .must_say(&[
             "played by the clock",
             "claim the battle",
             "The battle is over: Outposts of the Marches win",
@@ -227,7 +227,7 @@ async fn a_turn_passes_once_whoever_looks() {
     let folded = folded.await.expect("read");
     assert_eq!(folded.game.player_turn(), 2, "passed once");
     played
-        .must_tell(&[
+        .must_say(&[
             "the turn of Outposts of the Vale passes with their units standing: time is out",
         ])
         .await;
@@ -248,7 +248,7 @@ async fn a_battle_that_nobody_plays_ends_by_itself() {
         .await
         .expect("read");
     assert!(stored_game.ended.is_some());
-    played.must_tell(&["The battle is over"]).await;
+    played.must_say(&["The battle is over"]).await;
 }
 
 #[tokio::test]
@@ -289,7 +289,7 @@ async fn the_umpire_decides_where_the_rules_say_so() {
     let seat = played.service.rule(&played.red, played.game, &own);
     assert!(matches!(seat.await, Err(ServiceError::NotAllowed(_))));
     played
-        .must_tell(&[
+        .must_say(&[
             "The umpire gives Outposts of the Vale 10 days more",
             "passes with their units standing",
             "a draw",
@@ -341,7 +341,7 @@ async fn a_pause_needs_both_and_leave_stops_a_clock() {
     let more = played.service.take_leave(&played.red, played.game, &leave);
     assert!(refused(more.await).contains("0 days of leave left"));
     played
-        .must_tell(&[
+        .must_say(&[
             "ask for a pause",
             "The clocks stand",
             "play on",
@@ -384,7 +384,7 @@ async fn without_a_clock_nobody_is_late_and_both_may_give_up_or_ask() {
         .await
         .expect("given up");
     played
-        .must_tell(&[
+        .must_say(&[
             "ask the umpire about event 3",
             "give the battle up",
             "Outposts of the Marches win",
@@ -416,7 +416,7 @@ async fn a_posting_meets_a_clock_event_between_only_as_a_moved_head() {
     assert!(refused(nowhere).contains("no such time zone"));
 }
 
-/// What is kept at hand after an append is what the record makes of it from its beginning.
+/// What is cached after an append is what the record makes of it from its beginning.
 #[tokio::test]
 async fn what_is_kept_after_an_append_is_what_the_record_says() {
     let played = Played::begin(Some(rules(WhenOut::Pass))).await;

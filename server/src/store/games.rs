@@ -1,4 +1,4 @@
-//! Games: their cards, opening them, listing them.
+//! Games: what is stored of each beside its record, opening them, listing them.
 
 use std::fmt;
 use std::str::FromStr;
@@ -71,7 +71,7 @@ pub struct Moment {
     pub ending: Option<String>,
 }
 
-/// A game's card.
+/// A game, as far as lists and checks need it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StoredGame {
     /// Its id.
@@ -92,10 +92,10 @@ pub struct StoredGame {
     pub moment: Moment,
 }
 
-/// A game to be opened: its card, its first entry and all that belongs to it.
+/// A game to be opened: itself, its first entries and all that belongs to it.
 #[derive(Debug, Clone)]
 pub struct Opening {
-    /// The card; its head is the last entry below.
+    /// The game; its head is the last entry below.
     pub game: StoredGame,
     /// The first entries.
     pub entries: Vec<StoredEntry>,
@@ -118,16 +118,16 @@ pub enum Readers {
     Member(MemberId),
 }
 
-/// Games and their cards.
+/// Games.
 #[async_trait]
 pub trait Games {
     /// Opens a game.
     async fn open_game(&self, opening: &Opening) -> StoreResult<()>;
 
-    /// A game's card.
+    /// A game by its id.
     async fn game(&self, game: GameId) -> StoreResult<Option<StoredGame>>;
 
-    /// Up to `limit` cards of games after `after`, in the order they were opened.
+    /// Up to `limit` games after `after`, in the order they were opened.
     async fn games(
         &self,
         readers: Readers,

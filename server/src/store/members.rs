@@ -69,7 +69,7 @@ pub trait Members {
     /// Revokes every key of a member and gives them another.
     async fn rekey_member(&self, key: &StoredKey) -> StoreResult<()>;
 
-    /// Removes a member: their own keys and those of their seats open nothing from then on, and nothing is told
+    /// Removes a member: their own keys and those of their seats open nothing from then on, and no notices go
     /// to those seats' addresses. The moment is given twice: RFC 3339, UTC, and milliseconds since 1970.
     /// [`super::StoreError::LastOrganiser`] when nobody would be left to organise.
     async fn remove_member(&self, id: MemberId, at: &str, at_ms: i64) -> StoreResult<()>;

@@ -1,4 +1,4 @@
-//! Faults put into the store on purpose, to see that the trials of crashes find them. They are there only in
+//! Faults put into the store on purpose, to see that the tests of crashes find them. They are there only in
 //! a build with the feature `mutants`, which no release has; otherwise each question here is a constant.
 
 /// Whether the fault of that name, in `FIELDPOST_MUTANT`, is asked for: `answer-first`, `no-transaction`

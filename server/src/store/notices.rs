@@ -1,4 +1,4 @@
-//! Where seats want to hear of their games, and the queue of what is to be told them.
+//! Where seats want their notices, and the queue of notices.
 
 use std::fmt;
 use std::str::FromStr;
@@ -12,7 +12,7 @@ pub use fieldpost_wire::{Channel, Topic};
 /// What a notice tells.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Kind {
-    /// This address was set, and how it is taken back. Always told.
+    /// This address was set, and how it is taken back. Always sent.
     Welcome,
     /// Every seat is taken.
     Opened,
@@ -31,7 +31,7 @@ pub enum Kind {
 }
 
 impl Kind {
-    /// What it is about; absent: it is told whatever was asked for.
+    /// What it is about; absent: it is sent whatever topics were chosen.
     #[must_use]
     pub fn topic(self) -> Option<Topic> {
         match self {
@@ -101,7 +101,7 @@ pub struct NoticeAddress {
     pub channel: Channel,
     /// An e-mail address or a URL.
     pub address: String,
-    /// What is told there.
+    /// The topics that go there.
     pub topics: Vec<Topic>,
     /// 32 random bytes: signs webhooks, or makes the links that stop mails.
     pub secret: Vec<u8>,
@@ -127,7 +127,7 @@ pub struct SetAddresses {
     /// The seat.
     pub seat: String,
     /// At most one for each channel. One that is there already by its id gets these topics; others of the seat
-    /// are taken back, and what was still to be told there is forgotten.
+    /// are taken back, and what was queued for them is deleted.
     pub addresses: Vec<NoticeAddress>,
     /// The last event of the game: new addresses are welcomed as of this.
     pub number: u64,
@@ -161,7 +161,7 @@ impl Recipients {
     }
 }
 
-/// Something to be told. For each address, event and kind it is queued once, whoever queues it and how often.
+/// A notice to be queued. For each address, event and kind it is queued once, whoever queues it and how often.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Notice {
     /// To whom.
@@ -220,7 +220,7 @@ impl FromStr for NoticeId {
 pub struct TakeNotices {
     /// Now: milliseconds since 1970.
     pub now: i64,
-    /// Until when nobody else takes them; whoever took them has told them by then, or is dead.
+    /// Until when nobody else takes them; whoever took them has delivered them by then, or is dead.
     pub until: i64,
     /// The channels that this server has.
     pub channels: Vec<Channel>,
@@ -228,7 +228,7 @@ pub struct TakeNotices {
     pub limit: u32,
 }
 
-/// A notice that was taken to be told.
+/// A notice that was taken to be delivered.
 #[derive(Debug, Clone)]
 pub struct TakenNotice {
     /// Which.
@@ -250,7 +250,7 @@ pub struct TakenNotice {
 /// What became of a notice that was taken.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum NoticeOutcome {
-    /// It was told, or need not be any more.
+    /// It was delivered, or need not be any more.
     Done {
         /// When: milliseconds since 1970.
         at: i64,
@@ -314,7 +314,7 @@ pub trait Notices {
     /// Sets the addresses of a seat and queues a welcome to each new one.
     async fn set_notice_addresses(&self, set: &SetAddresses) -> StoreResult<()>;
 
-    /// Takes an address back: it and all that was told there is forgotten.
+    /// Takes an address back: it and its notices are deleted.
     async fn remove_notice_address(&self, id: &str, at: i64) -> StoreResult<()>;
 
     /// Queues a notice that tells of nothing that is appended at the same time.
@@ -329,7 +329,7 @@ pub trait Notices {
     /// When the next that goes by one of these channels is due: milliseconds since 1970.
     async fn next_notice(&self, channels: &[Channel]) -> StoreResult<Option<i64>>;
 
-    /// Why the newest notice to an address that was not told was not.
+    /// Why the newest notice to an address that did not arrive did not.
     async fn notice_trouble(&self, address: &str) -> StoreResult<Option<String>>;
 
     /// Up to `limit` notices that were given up, in the order of their ids.
@@ -342,7 +342,7 @@ pub trait Notices {
     /// Tries notices again that were given up: these, or all; how many.
     async fn revive_notices(&self, these: Option<&[NoticeId]>, now: i64) -> StoreResult<u64>;
 
-    /// Forgets what was told, given up or taken back before a moment.
+    /// Deletes what was delivered, given up or taken back before a moment.
     async fn forget_notices(&self, before: i64) -> StoreResult<()>;
 }
 

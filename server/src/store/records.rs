@@ -68,7 +68,7 @@ pub enum Change {
     StoreAnswer(StoredAnswer),
     /// The game's clock must be looked at then, or no more: seconds since 1970, UTC.
     WakeAt(Option<i64>),
-    /// Seats are to hear of it.
+    /// Seats are sent a notice of it.
     QueueNotice(Notice),
 }
 

@@ -33,7 +33,7 @@ pub enum SeatRole {
     },
     /// Decides what is disputed.
     Umpire,
-    /// Looks on, also where the game is not open to all.
+    /// Only reads, also where the game is not open to all.
     Spectator,
 }
 
@@ -107,7 +107,7 @@ pub trait Seats {
     async fn take_seat(&self, taken: &TakenSeat) -> StoreResult<()>;
 
     /// Frees a seat: whoever had it holds it no longer, its keys open nothing, its invitations are void, and
-    /// nothing is told to its addresses. The moment is given twice: RFC 3339, UTC, and milliseconds since 1970.
+    /// no notices go to its addresses. The moment is given twice: RFC 3339, UTC, and milliseconds since 1970.
     async fn free_seat(&self, seat: &str, at: &str, at_ms: i64) -> StoreResult<()>;
 
     /// Issues an invitation; earlier unused ones to the same seat are void.

@@ -14,6 +14,7 @@ mod limits;
 mod maintenance;
 mod malformed;
 mod members;
+mod middleware;
 mod notices;
 mod reads;
 mod restart;

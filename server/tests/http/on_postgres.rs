@@ -13,6 +13,7 @@ mod hostile;
 mod instructions;
 mod maintenance;
 mod members;
+mod middleware;
 mod notices;
 mod reads;
 mod restart;

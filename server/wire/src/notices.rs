@@ -1,4 +1,4 @@
-//! Notices: where a seat wants to hear of its game, what could not be told, and what a webhook is sent.
+//! Notices: where a seat wants to hear of its game, what could not be delivered, and what a webhook is sent.
 
 use std::fmt;
 use std::str::FromStr;
@@ -119,7 +119,7 @@ pub struct SetNotices {
     /// A URL, https.
     #[serde(default)]
     pub webhook: Option<String>,
-    /// What is told there; absent: everything.
+    /// The topics that go there; absent: all.
     #[serde(default)]
     pub topics: Option<Vec<Topic>>,
 }
@@ -142,7 +142,7 @@ pub struct OwnNotices {
     pub mail: Option<OwnAddress>,
     /// By webhook.
     pub webhook: Option<OwnAddress>,
-    /// What is told there.
+    /// The topics that go there.
     pub topics: Vec<Open<Topic>>,
     /// The channels that this server has.
     pub ways: Vec<Open<Channel>>,
@@ -245,7 +245,7 @@ pub struct HookData {
     pub game: String,
     /// The scenario's name.
     pub name: String,
-    /// The side of the seat that is told; null: it is the umpire's.
+    /// The side of the seat that it goes to; null: it is the umpire's.
     pub side: Option<String>,
     /// The event it tells of.
     pub number: u64,

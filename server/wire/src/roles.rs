@@ -13,7 +13,7 @@ pub enum SeatRole {
     Player,
     /// Decides what is disputed; may have any side's sheets measured.
     Umpire,
-    /// Looks on, also where the game is not open to all.
+    /// Only reads, also where the game is not open to all.
     Spectator,
 }
 
@@ -45,7 +45,7 @@ pub enum Role {
     Player,
     /// Decides what is disputed.
     Umpire,
-    /// Looks on.
+    /// Only reads.
     Spectator,
     /// Belongs to the club.
     Member,

@@ -7,7 +7,7 @@ use crate::store::{Change, Kind, Notice, Recipients};
 
 use super::super::FoldedGame;
 
-/// What seats are to hear when these events follow a game and leave it as `after`: changes to be made
+/// The notices that are due when these events follow a game and leave it as `after`: changes to be made
 /// together with the append.
 pub(in super::super) fn due(
     before: &FoldedGame,
@@ -37,7 +37,7 @@ pub(in super::super) fn due(
                 number,
                 number - 1,
             )),
-            // What follows from a ruling is told with it, and not to the umpire, whose it is.
+            // What follows from a ruling goes with it, and not to the umpire, whose it is.
             Event::RulingGiven { .. } => due.push(notice(
                 Recipients::Players,
                 Kind::Ruling,
@@ -110,7 +110,7 @@ mod tests {
         }
     }
 
-    fn told(events: &[Event]) -> Vec<(Kind, Recipients, u64, u64)> {
+    fn due_after(events: &[Event]) -> Vec<(Kind, Recipients, u64, u64)> {
         let before = folded();
         let mut after = before.clone();
         for event in events {
@@ -145,11 +145,11 @@ mod tests {
             reason: "the dispute".to_owned(),
         };
         assert_eq!(
-            told(&[dispute]),
+            due_after(&[dispute]),
             [(Kind::Dispute, Recipients::AllBut("red".to_owned()), 8, 7)]
         );
         assert_eq!(
-            told(&[ruling, more_time]),
+            due_after(&[ruling, more_time]),
             [(Kind::Ruling, Recipients::Players, 9, 7)]
         );
     }
@@ -165,7 +165,7 @@ mod tests {
             ending,
             opened: Vec::new(),
         };
-        assert_eq!(told(&[ended]), [(Kind::Ended, Recipients::All, 8, 7)]);
+        assert_eq!(due_after(&[ended]), [(Kind::Ended, Recipients::All, 8, 7)]);
     }
 
     /// A second player of a side, or one in the place of another, begins nothing.
@@ -175,10 +175,10 @@ mod tests {
             side: SideId(side.to_owned()),
             player: "Ash".to_owned(),
         };
-        assert_eq!(told(&[takes("red")]), []);
-        assert_eq!(told(&[takes("red"), takes("red")]), []);
+        assert_eq!(due_after(&[takes("red")]), []);
+        assert_eq!(due_after(&[takes("red"), takes("red")]), []);
         assert_eq!(
-            told(&[takes("red"), takes("blue"), takes("blue")]),
+            due_after(&[takes("red"), takes("blue"), takes("blue")]),
             [(Kind::Opened, Recipients::All, 10, 7)]
         );
         let mut begun = folded();
@@ -197,6 +197,6 @@ mod tests {
             side: SideId("red".to_owned()),
             seal: "00".repeat(32),
         };
-        assert_eq!(told(&[sealed]), []);
+        assert_eq!(due_after(&[sealed]), []);
     }
 }

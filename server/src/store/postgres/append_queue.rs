@@ -85,7 +85,7 @@ impl Writing {
             Ok(Some(held)) => {
                 for ((append, reply), held) in queued.into_iter().zip(held) {
                     let answer = if held {
-                        self.tell(&append);
+                        self.announce(&append);
                         Ok(())
                     } else {
                         Err(StoreError::Overtaken)
@@ -132,7 +132,7 @@ impl Writing {
         }
     }
 
-    fn tell(&self, append: &Append) {
+    fn announce(&self, append: &Append) {
         if let Some((game, number)) = append.news() {
             self.notifier.announce(game, number);
         }

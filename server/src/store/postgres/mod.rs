@@ -103,7 +103,7 @@ impl PostgresStore {
         }
     }
 
-    fn board(&self) -> &Subscriptions {
+    fn game_subscriptions(&self) -> &Subscriptions {
         self.notifier.subscriptions()
     }
 

@@ -1,6 +1,6 @@
 //! Readings that come while another is on its way are read together, in one statement: to send a statement
-//! and hear its answer costs more than what it reads. A statement is begun after all who share it have asked,
-//! so each is told of everything that was durable when they did; nothing is kept from one to the next.
+//! and wait for its answer costs more than what it reads. A statement is begun after all who share it have asked,
+//! so each is answered with everything that was durable when they did; nothing is cached from one to the next.
 
 use std::time::Duration;
 

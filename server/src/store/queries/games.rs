@@ -1,4 +1,4 @@
-//! Games and their cards.
+//! Games.
 
 use async_trait::async_trait;
 use sqlx::Row;
@@ -6,7 +6,7 @@ use sqlx::Row;
 use super::{Backend, DbConnection, DbRow, Write, bytes, column, count, records, seats};
 use crate::store::{GameId, Games, Head, Moment, Opening, Readers, StoreResult, StoredGame};
 
-/// A card's columns, in the order in which [`card`] reads them.
+/// A game's columns, in the order in which [`stored_game`] reads them.
 macro_rules! game_columns {
     ($of:literal) => {
         concat!(
@@ -178,7 +178,7 @@ fn bytes_of(game: Option<GameId>) -> Vec<u8> {
     game.map(|game| game.0.to_vec()).unwrap_or_default()
 }
 
-/// A card, from the columns that begin there.
+/// A game, from the columns that begin there.
 pub(super) fn stored_game(row: &DbRow, at: usize) -> StoreResult<StoredGame> {
     Ok(StoredGame {
         id: GameId(bytes(row, at)?),

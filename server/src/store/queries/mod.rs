@@ -39,7 +39,7 @@ type DbConnection = <Db as Database>::Connection;
 /// Something written as a whole: all of it or nothing. It may be run several times before it holds.
 #[async_trait]
 pub(super) trait Write: Send + Sync + 'static {
-    /// What is told once it is durable.
+    /// What is answered once it is durable.
     type Answer: Send + 'static;
 
     /// Writes it within a transaction that is the caller's.
@@ -65,7 +65,7 @@ impl Store for Backend {
     }
 
     fn subscriptions(&self) -> &Subscriptions {
-        self.board()
+        self.game_subscriptions()
     }
 
     async fn given_up(&self) -> StoreError {

@@ -1,4 +1,4 @@
-//! Where seats want to hear, and what is to be told them.
+//! Where seats want their notices, and the queue of notices.
 
 use async_trait::async_trait;
 use sqlx::{QueryBuilder, Row};

@@ -111,7 +111,7 @@ impl SqliteStore {
         self.writer.close().await;
     }
 
-    fn board(&self) -> &Subscriptions {
+    fn game_subscriptions(&self) -> &Subscriptions {
         &self.subscriptions
     }
 
