@@ -55,6 +55,14 @@ impl Amount {
         tenths_down(self.get(leg))
     }
 
+    /// Whether the length of its tape says how much of a leg was made.
+    pub(super) fn is_told_by_tape(self, leg: &Leg, units: &[&Unit]) -> bool {
+        match self {
+            Self::Length => true,
+            Self::Angle => matches!(leg, Leg::Wheel { .. }) && units.len() == 1,
+        }
+    }
+
     /// Tenths at which the leg's tape would be so long; of an oblique's angle and an aligning,
     /// which its tape does not tell, all that was ordered.
     pub(super) fn tenths_of_tape(self, leg: &Leg, along_mm: f64, units: &[&Unit]) -> u32 {

@@ -9,7 +9,8 @@
 //! before it, but not on it). So the search comes down a ladder of [`RUNGS`] amounts from what was
 //! ordered to the first legal rung and then halves the gap to the rung above: what it finds is legal and a tenth
 //! more is not, and no rung above is legal. A legal pocket narrower than a gap may be passed over.
-//! A leg after the one that a limit refused is not made shorter: what was reached before it stays so.
+//! What a limit refused stays refused: the leg on which it was reached is tried no farther than there, and legs
+//! after it are not tried at all, but where a move's end or the whole of it decides.
 //! One refused order costs at most [`MOST_WALKED`] legs judged, and one more for each remedy.
 
 mod amount;
@@ -20,7 +21,9 @@ use crate::game::{Game, Unit};
 use crate::geometry::{Footprint, larger};
 use crate::orders::Leg;
 use crate::verdict::rounding::UNSEEN;
-use crate::verdict::{Change, ChangedLeg, Code, MoveVerdict, Place, Remedy, Ruling, remedy_words};
+use crate::verdict::{
+    Change, ChangedLeg, Code, MoveVerdict, PathPoint, Place, Remedy, Ruling, remedy_words,
+};
 
 use super::movement::{self, Movement, Surroundings, TurnStart};
 use amount::{Amount, said_up_to};
@@ -71,6 +74,20 @@ pub(super) fn offer(
     verdicts[refused].remedies = cut.into_iter().chain(changes).collect();
 }
 
+/// Whether a limit must be kept at every instant of a leg, so that once broken it stays so however much more of
+/// the leg is made. A lock is of a leg's end, and what a leg cannot be is of the whole of it.
+fn holds_at_every_instant(code: Code) -> bool {
+    matches!(
+        code,
+        Code::OverAllowance
+            | Code::EnemyZone
+            | Code::EnemyContact
+            | Code::Impassable
+            | Code::OffTable
+            | Code::OutOfCommand
+    )
+}
+
 /// A legal order found, with the end of every member.
 struct Found {
     remedy: Remedy,
@@ -118,21 +135,39 @@ impl Search<'_> {
             .reduce(|first, other| if other < first { other } else { first })
     }
 
-    /// Whether a limit was broken before a leg in a way that no less of that leg undoes. A move ends on a
-    /// friend only once all of it is made, and a minimum move is granted to the whole of it.
-    fn is_refused_before(&self, index: usize) -> bool {
+    /// Where limits were broken that stay broken however the move goes on. A move ends on a friend only once all
+    /// of it is made, and a minimum move is granted to the whole of it.
+    fn broken_for_good(&self) -> impl Iterator<Item = (Code, &PathPoint)> {
         let grants_minimum = self.game.ruleset().movement.minimum_move.is_some();
         self.ordered
             .iter()
             .flat_map(|verdict| &verdict.reasons)
             .filter(|reason| reason.ruling() == Ruling::Refused)
-            .filter(|reason| match reason.code() {
+            .filter(move |reason| match reason.code() {
                 Code::EndsOnFriend => false,
                 Code::OverAllowance => !grants_minimum,
                 _ => true,
             })
-            .filter_map(|reason| reason.place_on_path())
-            .any(|at| at.leg < index)
+            .filter_map(|reason| Some((reason.code(), reason.place_on_path()?)))
+    }
+
+    /// Whether a limit was broken before a leg, so that no less of that leg cures the move.
+    fn is_refused_before(&self, index: usize) -> bool {
+        self.broken_for_good().any(|(_, at)| at.leg < index)
+    }
+
+    /// The most of a leg that may be legal, in tenths: less than was ordered, and no more than brings it to the
+    /// first limit that it broke, or a tenth beyond, for that place is told rounded.
+    fn most_tenths(&self, index: usize, amount: Amount) -> u32 {
+        let leg = self.movement.legs[index];
+        let ordered = amount.most_tenths(&leg);
+        if !amount.is_told_by_tape(&leg, self.units) {
+            return ordered;
+        }
+        self.broken_for_good()
+            .filter(|(code, at)| at.leg == index && holds_at_every_instant(*code))
+            .map(|(_, at)| amount.tenths_of_tape(&leg, at.along_mm, self.units) + 2)
+            .fold(ordered, u32::min)
     }
 
     /// The ordered path cut at the furthest place where it may end.
@@ -148,7 +183,8 @@ impl Search<'_> {
             if let Some(amount) = Amount::of_tape(&leg) {
                 let guess =
                     (index == refused).then(|| amount.tenths_of_tape(&leg, along_mm, self.units));
-                let found = self.highest(amount.most_tenths(&leg), guess, |search, tenths| {
+                let most = self.most_tenths(index, amount);
+                let found = self.highest(most, guess, |search, tenths| {
                     search.is_legal(&with(amount.set(&leg, tenths)))
                 });
                 if let Some(tenths) = found {
@@ -173,7 +209,7 @@ impl Search<'_> {
         for index in order {
             let mut found: Vec<Remedy> = self.shorter(index);
             found.extend(self.other_block(index));
-            if found.is_empty() {
+            if found.is_empty() && !self.is_refused_before(index) {
                 found.extend(self.left_out(index));
             }
             if index == refused {
@@ -198,7 +234,8 @@ impl Search<'_> {
                 .refused_at()
                 .filter(|(refused, _)| *refused == index)
                 .map(|(_, along_mm)| amount.tenths_of_tape(&leg, along_mm, self.units));
-            let tenths = self.highest(amount.most_tenths(&leg), guess, |search, tenths| {
+            let most = self.most_tenths(index, *amount);
+            let tenths = self.highest(most, guess, |search, tenths| {
                 let legs = search.with(index, amount.set(&leg, tenths));
                 search.is_legal(&legs)
             });
