@@ -6,7 +6,7 @@
 use fieldpost_rules::dice::commitment;
 use fieldpost_rules::game::{Event, Game, LAWS};
 use fieldpost_rules::geometry::signed_distance_mm;
-use fieldpost_rules::orders::{Hand, Instructions, Leg, Order, TurnSheet, UnitId};
+use fieldpost_rules::orders::{Extent, Hand, Instructions, Leg, Order, TurnSheet, UnitId};
 use fieldpost_rules::record::audit::{Line, audit};
 use fieldpost_rules::record::{BEFORE_THE_FIRST, seal};
 use fieldpost_rules::referee::{Drafting, Posting, judge_sheet, play};
@@ -50,16 +50,15 @@ impl Choices<'_> {
         let up_to = self.byte() % 2 == 0;
         let distance_mm = (self.share() * 30_000.0).round() / 100.0;
         match self.byte() % 10 {
-            0..=2 => Leg::Forward { distance_mm, up_to },
-            3 => Leg::Back { distance_mm, up_to },
-            4 => Leg::Sidestep { side: self.hand(), distance_mm, up_to },
+            0..=2 => Leg::Forward { distance_mm: Extent::new(distance_mm, up_to) },
+            3 => Leg::Back { distance_mm: Extent::new(distance_mm, up_to) },
+            4 => Leg::Sidestep { side: self.hand(), distance_mm: Extent::new(distance_mm, up_to) },
             5 => Leg::Oblique {
                 side: self.hand(),
                 angle_deg: (self.share() * 60.0).round(),
-                distance_mm,
-                up_to,
+                distance_mm: Extent::new(distance_mm, up_to),
             },
-            6 => Leg::Wheel { side: self.hand(), angle_deg: (self.share() * 180.0).round(), up_to },
+            6 => Leg::Wheel { side: self.hand(), angle_deg: Extent::new((self.share() * 180.0).round(), up_to) },
             7 => self.of(&[Leg::About, Leg::Turn { side: Hand::Left }, Leg::Turn { side: Hand::Right }]),
             8 => Leg::Align { side: self.hand(), angle_deg: (self.share() * 40.0).round() },
             _ => Leg::Reform {

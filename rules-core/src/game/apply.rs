@@ -1,6 +1,6 @@
 //! Applying events: the only way a game changes.
 
-use super::{Cause, Ending, Event, Game, State};
+use super::{Cause, Ending, Event, Game, LinesPaid, State};
 use crate::geometry::Pose;
 use crate::orders::{SideId, UnitId};
 use crate::verdict::SheetVerdict;
@@ -40,7 +40,10 @@ impl Game {
                 self.note_active(guns);
             }
             Event::SheetAccepted { verdict, .. } => self.carry_out(verdict),
-            Event::Arrived { unit, pose } => self.moved(unit, *pose),
+            Event::Arrived { unit, pose } => {
+                self.arrive(unit, *pose);
+                self.note_active(std::slice::from_ref(unit));
+            }
             Event::Left { unit, points } => self.leave(unit, *points),
             Event::Withdrew { unit, lost, .. } => self.lose(unit, *lost),
             Event::Lost { unit, bases } => self.lose(unit, *bases),
@@ -84,8 +87,13 @@ impl Game {
             };
             unit.moved_or_fought = !moved.legs.is_empty();
             unit.files = moved.files;
-            if let (State::Standing(pose), Some(end)) = (&mut unit.state, moved.end_pose) {
-                *pose = end;
+            unit.still_held_by.clone_from(&moved.still_held_by);
+            if let Some(end) = moved.end_pose {
+                let paid = moved.lines_paid.clone();
+                unit.lines_paid = paid.map_or(LinesPaid::All, LinesPaid::Only);
+                if let State::Standing(pose) = &mut unit.state {
+                    *pose = end;
+                }
             }
             unit.keep_ground();
         }
@@ -116,7 +124,18 @@ impl Game {
         self.note_active(std::slice::from_ref(unit));
     }
 
+    /// Puts a unit where it came by no move of its own: it owes nothing for the lines there, and what its last move
+    /// left it in holds it no longer.
     fn stand(&mut self, unit: &UnitId, pose: Pose) {
+        self.arrive(unit, pose);
+        if let Some(unit) = self.units.get_mut(unit) {
+            unit.lines_paid = LinesPaid::All;
+            unit.still_held_by.clear();
+        }
+    }
+
+    /// Puts a unit where its move onto the table ended; what lines it has paid for the sheet's verdict said.
+    fn arrive(&mut self, unit: &UnitId, pose: Pose) {
         if let Some(unit) = self.units.get_mut(unit) {
             unit.state = State::Standing(pose);
             unit.keep_ground();

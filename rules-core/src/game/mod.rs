@@ -24,7 +24,7 @@ pub use event::{
 pub use ground::{Ground, GroundFault, GroundLine, GroundPatch, GroundRoad, GroundSpan};
 pub use marks::marks;
 pub(crate) use unit::ranks_of;
-pub use unit::{State, Unit};
+pub use unit::{LinesPaid, State, Unit};
 
 /// Everything about a battle that never changes once it is opened.
 #[derive(Debug, Clone, PartialEq)]
@@ -139,6 +139,16 @@ impl Game {
     #[must_use]
     pub fn game_turn(&self) -> u32 {
         self.game_turn
+    }
+
+    /// The game turn as it is told: the one being played; of a battle that is over, the last there was.
+    #[must_use]
+    pub fn told_turn(&self) -> u32 {
+        if self.ending.is_some() {
+            self.game_turn.min(self.scenario().game_turns)
+        } else {
+            self.game_turn
+        }
     }
 
     /// Index of the side whose player turn it is.

@@ -3,6 +3,7 @@
 use crate::game::{Game, Unit};
 use crate::geometry::{Footprint, TOUCH_MM, larger, signed_distance_mm, smaller};
 use crate::orders::UnitId;
+use crate::verdict::rounding::tenths;
 
 /// Cosine of 45°, the widest angle between the facings of a unit and one that supports it; a
 /// billionth of arithmetic less, so that 45° itself is within. (A micro-degree is 12 times that.)
@@ -33,6 +34,43 @@ fn front_behind_mm(left: f64, right: f64, rear: &Footprint, front: &Footprint) -
     // within 45° the edge runs from left to right
     let share = |place: f64| larger(smaller((place - left) / (right - left), 1.0), 0.0);
     (share(half) - share(-half)) * rear.half_frontage * 2.0
+}
+
+/// How far from supporting a block still seems meant to support, in millimetres.
+const NEARLY_MM: f64 = 10.0;
+
+/// Why a unit that seems meant to stand behind another does not: in words with the figure and what it must keep. `None` where it
+/// does, or is not nearly there.
+pub(crate) fn nearly_behind(
+    rear: &Footprint,
+    (front, of): (&Unit, &Footprint),
+    tolerance_mm: f64,
+) -> Option<String> {
+    if stands_behind(rear, of, tolerance_mm) || !stands_behind(rear, of, NEARLY_MM) {
+        return None;
+    }
+    let slack = tolerance_mm + TOUCH_MM;
+    let front = &front.id;
+    let apart_mm = signed_distance_mm(rear, of);
+    if apart_mm > slack {
+        return Some(format!(
+            "it stands {} mm behind {front}, and supports it only where it touches it",
+            tenths(apart_mm)
+        ));
+    }
+    let across = |place| of.local(place).0;
+    let (left, right) = (across(rear.front_left()), across(rear.front_right()));
+    let shared_mm = front_behind_mm(left, right, rear, of);
+    if left < right && shared_mm + slack < rear.half_frontage {
+        return Some(format!(
+            "{} mm of its front edge are behind {front}, and supporting it takes half, {} mm",
+            tenths(shared_mm),
+            tenths(rear.half_frontage)
+        ));
+    }
+    Some(format!(
+        "it overlaps {front} and is not behind its rear edge"
+    ))
 }
 
 /// For each unit of a party, how many of its bases count: at most `depth` ranks behind one

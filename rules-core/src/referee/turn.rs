@@ -6,6 +6,7 @@ use crate::dice::{Bytes32, Seeds, Throws};
 use crate::game::{
     Cause, DiceProof, Ending, Event, Game, LAWS, OpenedInstructions, Standing, State,
 };
+use crate::geometry::{Footprint, signed_distance_mm};
 use crate::orders::{Order, SideId, TurnSheet, UnitId};
 use crate::record;
 use crate::verdict::{BattleVerdict, Code, MoveVerdict, Reason, Ruling, SheetVerdict};
@@ -223,6 +224,7 @@ fn judge(game: &Game, sheet: &TurnSheet) -> (SheetVerdict, Game) {
         for (index, order) in sheet.orders.iter().enumerate() {
             judged.order(index, order);
         }
+        judged.name_who_goes_later(sheet);
         judged.declare(sheet);
     }
     judged.conclude()
@@ -272,6 +274,10 @@ fn phase_reasons(game: &Game, sheet: &TurnSheet) -> Vec<Reason> {
         );
     }
     reasons
+}
+
+fn is_refusal(reason: &Reason) -> bool {
+    reason.ruling() == Ruling::Refused
 }
 
 /// That the game is over, and since when.
@@ -331,11 +337,60 @@ impl Judging {
     }
 
     /// Judges the battles, once every order has been judged.
+    /// Duties are left out where a move is refused: the table that battles are declared on is then not known.
     pub(super) fn declare(&mut self, sheet: &TurnSheet) {
-        let (battles, reasons) = attacks::judge(&self.table, sheet);
+        let (battles, mut reasons) = attacks::judge(&self.table, sheet);
+        if self.verdict.all_reasons().any(is_refusal) {
+            reasons.clear();
+        }
         self.verdict.completion = completion(self, sheet, &battles, &reasons);
         self.verdict.battles = battles;
         self.verdict.reasons.extend(reasons);
+    }
+
+    /// Adds to each move that is refused for ending on a friend, where that friend leaves the place by a later order of the
+    /// same sheet, that this order should come first.
+    fn name_who_goes_later(&mut self, sheet: &TurnSheet) {
+        let moves_later = |friend: &UnitId, after: usize| {
+            let mut later = sheet.orders.iter().skip(after + 1);
+            later.any(|order| order.moves().is_some_and(|units| units.contains(friend)))
+        };
+        for at in 0..self.verdict.moves.len() {
+            let moved = &self.verdict.moves[at];
+            let end = moved.end_pose.and_then(|pose| {
+                let mut unit = self.table.unit(&moved.unit)?.clone();
+                unit.files = moved.files;
+                Some(Footprint::new(&pose.placement(), unit.block()))
+            });
+            let is_left = |friend: &UnitId| {
+                let ground = self
+                    .table
+                    .unit(friend)
+                    .and_then(crate::game::Unit::footprint);
+                match (&end, ground) {
+                    (Some(end), Some(ground)) => signed_distance_mm(end, &ground) >= 0.0,
+                    (_, ground) => ground.is_none(),
+                }
+            };
+            let noted: Vec<Reason> = moved
+                .reasons
+                .iter()
+                .map(|reason| {
+                    let friend = reason.other().map(UnitId::from);
+                    match friend.filter(|_| reason.code() == Code::EndsOnFriend) {
+                        Some(friend) if moves_later(&friend, moved.order) && is_left(&friend) => {
+                            let note =
+                                "it moves away later in this sheet; put that unit's line first";
+                            reason.clone().note(note)
+                        }
+                        _ => reason.clone(),
+                    }
+                })
+                .collect();
+            if moved.verdict == Ruling::Refused {
+                self.verdict.moves[at].reasons = noted;
+            }
+        }
     }
 
     /// The verdict on everything judged, and the table after the moves.
@@ -441,7 +496,7 @@ impl Judging {
         }
         for unit in units {
             let mut reasons = self.identity_reasons(unit, arriving);
-            if !self.ordered.insert(unit.clone()) {
+            if !self.ordered.insert(unit.clone()) && reasons.is_empty() {
                 reasons.push(Reason::count(Code::MovedAlready, 1, 2).with(unit.0.clone()));
             }
             faults.push((unit.clone(), reasons));
@@ -504,6 +559,7 @@ impl Judging {
         if left {
             self.table
                 .suppose(unit, State::Gone(Cause::Exited), verdict.files);
+            self.ordered.insert(unit.clone());
         }
         self.verdict.moves.push(verdict);
     }
@@ -521,11 +577,17 @@ impl Judging {
         if unit.side != self.table.player() {
             return vec![Reason::count(Code::NotYourUnit, 0, 1).with(id.0.clone())];
         }
+        let is_ordered = self.ordered.contains(id);
         match (&unit.state, arriving) {
             (State::Standing(_), false) | (State::Waiting(_), true) => Vec::new(),
-            (State::Standing(_), true) => {
-                refuse(Code::NoSuchUnit, format!("{id} is on the table already"))
+            // an earlier order of the sheet brought it on, or took it off
+            (State::Standing(_), true) | (State::Gone(_), _) if is_ordered => {
+                vec![Reason::count(Code::MovedAlready, 1, 2).with(id.0.clone())]
             }
+            (State::Standing(_), true) => refuse(
+                Code::NotPossible,
+                format!("{id} is on the table already, and arrives no more"),
+            ),
             (State::Waiting(arrival), false) => refuse(
                 Code::NoSuchUnit,
                 format!(
@@ -556,6 +618,8 @@ impl Judging {
             end: place,
             end_pose: None,
             files: unit.map_or(0, |unit| unit.files),
+            still_held_by: Vec::new(),
+            lines_paid: None,
             furthest: place,
             remedies: Vec::new(),
             unit: id,

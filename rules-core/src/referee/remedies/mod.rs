@@ -22,7 +22,8 @@ use crate::geometry::{Footprint, larger};
 use crate::orders::Leg;
 use crate::verdict::rounding::UNSEEN;
 use crate::verdict::{
-    Change, ChangedLeg, Code, MoveVerdict, PathPoint, Place, Remedy, Ruling, remedy_words,
+    Change, ChangedLeg, Code, LegLedger, MoveVerdict, PathPoint, Place, Remedy, Ruling,
+    remedy_words,
 };
 
 use super::movement::{self, Movement, Surroundings, TurnStart};
@@ -35,8 +36,8 @@ const MOST_WALKED: usize = 1000;
 /// Remedies that change one leg: how many are offered.
 const MOST_CHANGES: usize = 3;
 
-/// Adds remedies to the first refused verdict of a move. Of units that move together, the furthest
-/// place of each becomes where it stands on the furthest legal path of the body.
+/// Adds remedies to the first refused verdict of a move. The furthest place of each verdict becomes the end of the
+/// furthest legal path that is offered; where none is, the place where it stands.
 pub(super) fn offer(
     game: &Game,
     turn: &TurnStart,
@@ -59,13 +60,11 @@ pub(super) fn offer(
         left: MOST_WALKED,
     };
     let cut = search.cut_short();
-    if verdicts.len() > 1 {
-        for (index, verdict) in verdicts.iter_mut().enumerate() {
-            verdict.furthest = match &cut {
-                Some(found) => found.ends.get(index).copied().flatten(),
-                None => verdict.start,
-            };
-        }
+    for (index, verdict) in verdicts.iter_mut().enumerate() {
+        verdict.furthest = match &cut {
+            Some(found) => found.ends.get(index).copied().flatten(),
+            None => verdict.start,
+        };
     }
     let cut: Option<Remedy> = cut.map(|found| found.remedy);
     let mut changes = search.changes();
@@ -124,6 +123,11 @@ impl Search<'_> {
         self.judged(legs).is_some()
     }
 
+    /// A leg as the order made it.
+    fn made(&self, index: usize) -> Option<&LegLedger> {
+        self.ordered.first()?.legs.get(index)
+    }
+
     /// Leg and tape at which the first limit that refuses the move was reached.
     fn refused_at(&self) -> Option<(usize, f64)> {
         self.ordered
@@ -156,18 +160,18 @@ impl Search<'_> {
         self.broken_for_good().any(|(_, at)| at.leg < index)
     }
 
-    /// The most of a leg that may be legal, in tenths: less than was ordered, and no more than brings it to the
-    /// first limit that it broke, or a tenth beyond, for that place is told rounded.
-    fn most_tenths(&self, index: usize, amount: Amount) -> u32 {
+    /// The most of a leg that may be legal, in tenths: no more than there is, and no more than brings it to the
+    /// first limit that it broke, or two tenths beyond, for that place is told rounded.
+    fn ceiling(&self, index: usize, amount: Amount, most: u32) -> u32 {
         let leg = self.movement.legs[index];
-        let ordered = amount.most_tenths(&leg);
         if !amount.is_told_by_tape(&leg, self.units) {
-            return ordered;
+            return most;
         }
         self.broken_for_good()
             .filter(|(code, at)| at.leg == index && holds_at_every_instant(*code))
-            .map(|(_, at)| amount.tenths_of_tape(&leg, at.along_mm, self.units) + 2)
-            .fold(ordered, u32::min)
+            .filter_map(|(_, at)| amount.tenths_of_tape(&leg, at.along_mm, self.units))
+            .map(|tenths| tenths + 2)
+            .fold(most, u32::min)
     }
 
     /// The ordered path cut at the furthest place where it may end.
@@ -181,14 +185,17 @@ impl Search<'_> {
             let before = &legs[..index];
             let with = |leg: Leg| [before, &[leg]].concat();
             if let Some(amount) = Amount::of_tape(&leg) {
-                let guess =
-                    (index == refused).then(|| amount.tenths_of_tape(&leg, along_mm, self.units));
-                let most = self.most_tenths(index, amount);
-                let found = self.highest(most, guess, |search, tenths| {
-                    search.is_legal(&with(amount.set(&leg, tenths)))
-                });
+                let guess = (index == refused)
+                    .then(|| amount.tenths_of_tape(&leg, along_mm, self.units))
+                    .flatten();
+                let most = amount.most_tenths(&leg, self.made(index));
+                let found = self.highest(
+                    self.ceiling(index, amount, most),
+                    guess,
+                    |search, tenths| search.is_legal(&with(amount.set(&leg, tenths, most))),
+                );
                 if let Some(tenths) = found {
-                    let cut = with(amount.set(&leg, tenths));
+                    let cut = with(amount.set(&leg, tenths, most));
                     return self.found(Change::CutShort, index, Some(cut[index]), cut);
                 }
             } else if index < refused && self.is_legal(&with(leg)) {
@@ -233,18 +240,24 @@ impl Search<'_> {
             let guess = self
                 .refused_at()
                 .filter(|(refused, _)| *refused == index)
-                .map(|(_, along_mm)| amount.tenths_of_tape(&leg, along_mm, self.units));
-            let most = self.most_tenths(index, *amount);
-            let tenths = self.highest(most, guess, |search, tenths| {
-                let legs = search.with(index, amount.set(&leg, tenths));
-                search.is_legal(&legs)
-            });
+                .and_then(|(_, along_mm)| amount.tenths_of_tape(&leg, along_mm, self.units));
+            let most = amount.most_tenths(&leg, self.made(index));
+            let tenths = self.highest(
+                self.ceiling(index, *amount, most),
+                guess,
+                |search, tenths| {
+                    let legs = search.with(index, amount.set(&leg, tenths, most));
+                    search.is_legal(&legs)
+                },
+            );
             if let Some(tenths) = tenths {
-                let instead = amount.set(&leg, tenths);
+                let instead = amount.set(&leg, tenths, most);
                 let legs = self.with(index, instead);
-                let change = match amount {
-                    Amount::Length => Change::Shorter,
-                    Amount::Angle => Change::SmallerAngle,
+                let change = match (amount, leg) {
+                    (Amount::Extent, Leg::Wheel { .. }) | (Amount::Angle, _) => {
+                        Change::SmallerAngle
+                    }
+                    (Amount::Extent, _) => Change::Shorter,
                 };
                 found.extend(self.found(change, index, Some(instead), legs));
             }

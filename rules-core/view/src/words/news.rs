@@ -48,11 +48,16 @@ pub fn event(event: &Event, game: &Game) -> String {
             let changes = agreed(&name, "changes its", "change their");
             format!("{name} {changes} standing instructions; they stay sealed.")
         }
-        Event::SheetAccepted { verdict, .. } => moves(verdict, game),
+        Event::SheetAccepted { sheet, verdict } => moves(sheet, verdict, game),
         Event::Arrived { unit, pose } => {
             let name = name(unit);
-            let arrives = verb(unit, "arrives", "arrive", game);
-            format!("{name} {arrives} {}.", standing(*pose))
+            let stands = verb(
+                unit,
+                "has arrived and stands",
+                "have arrived and stand",
+                game,
+            );
+            format!("{name} {stands} {}.", standing(*pose))
         }
         Event::Left {
             unit,

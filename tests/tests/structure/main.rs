@@ -1,12 +1,118 @@
-//! What the house forbids, checked: what the core may not pull in, and mathematics that differs
-//! between platforms. And that what the README runs from the sources is there.
+//! The structure of the sources, checked: who may import whom, what the core may not pull in, and mathematics that
+//! differs between platforms. And that what the README runs from the sources is there.
+
+mod imports;
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
+use imports::{Module, Sources, circles};
+
 fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("..")
+}
+
+/// Every crate with the file that is its root.
+const CRATES: [&str; 8] = [
+    "rules-core/geometry/src/lib.rs",
+    "rules-core/src/lib.rs",
+    "rules-core/commander/src/lib.rs",
+    "rules-core/study/src/lib.rs",
+    "rules-core/convert/src/lib.rs",
+    "rules-core/view/src/lib.rs",
+    "server/src/lib.rs",
+    "client-cli/src/lib.rs",
+];
+
+/// The modules of the core from the ground up: each imports only those named before it.
+const CORE: [&str; 12] = [
+    "sanitize",
+    "ruleset",
+    "scenario",
+    "orders",
+    "verdict",
+    "game",
+    "authored",
+    "shipped",
+    "sheet_text",
+    "dice",
+    "record",
+    "referee",
+];
+
+#[test]
+fn no_two_files_import_each_other() {
+    let mut found = Vec::new();
+    for root_file in CRATES {
+        let sources = Sources::read(&root().join(root_file));
+        let arrows = sources.arrows();
+        for circle in circles(&arrows) {
+            found.push(format!(
+                "{root_file}: {}",
+                circle_in_words(&circle, &arrows)
+            ));
+        }
+    }
+    assert!(found.is_empty(), "{}", found.join("\n"));
+}
+
+fn circle_in_words(circle: &[Module], arrows: &imports::Arrows) -> String {
+    let mut lines = Vec::new();
+    for from in circle {
+        for (to, names) in &arrows[from] {
+            if circle.contains(to) {
+                let names: Vec<&str> = names.iter().map(String::as_str).collect();
+                lines.push(format!(
+                    "\n  {} takes {} from {}",
+                    from.join("/"),
+                    names.join(", "),
+                    to.join("/")
+                ));
+            }
+        }
+    }
+    lines.concat()
+}
+
+#[test]
+fn modules_of_the_core_import_only_those_below_them() {
+    let sources = Sources::read(&root().join("rules-core/src/lib.rs"));
+    let floor = |module: &Module| {
+        let name = module.first()?;
+        let place = CORE.iter().position(|known| known == name);
+        Some(place.unwrap_or_else(|| panic!("{name} has no place among the modules")))
+    };
+    let mut floors = BTreeSet::new();
+    let mut found = Vec::new();
+    for (from, to) in &sources.arrows() {
+        floors.extend(floor(from));
+        for (to, names) in to {
+            if floor(from)
+                .zip(floor(to))
+                .is_some_and(|(from, to)| to > from)
+            {
+                found.push(format!("{} -> {}: {names:?}", from.join("/"), to.join("/")));
+            }
+        }
+    }
+    assert_eq!(floors.len(), CORE.len(), "every module is there");
+    assert!(found.is_empty(), "{}", found.join("\n"));
+}
+
+/// The reader of imports sees a ring where there is one.
+#[test]
+fn a_ring_of_two_files_is_found() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let write =
+        |name: &str, text: &str| std::fs::write(folder.path().join(name), text).expect("written");
+    write("lib.rs", "mod a;\nmod b;\nmod c;\npub use a::A;\n");
+    write("a.rs", "use super::b::B;\npub struct A(B);\n");
+    write("b.rs", "use crate::A;\npub struct B(Option<Box<A>>);\n");
+    write("c.rs", "pub fn c() -> super::A { todo!() }\n");
+    let arrows = Sources::read(&folder.path().join("lib.rs")).arrows();
+    let ring = [vec!["a".to_owned()], vec!["b".to_owned()]];
+    assert_eq!(circles(&arrows), [ring.to_vec()]);
 }
 
 /// Crates that bring a runtime, a database, HTTP, a clock, threads or random numbers, and the one
