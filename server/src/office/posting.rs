@@ -118,7 +118,7 @@ impl Office {
         order: usize,
     ) -> Outcome<String> {
         let folded = self.folded_for_check(caller, game).await?;
-        measure(move || rules::verdict_svg(&folded.game, &checked.verdict, order))
+        measure(move || rules::verdict_svg(&folded.game, &checked.sheet, &checked.verdict, order))
             .await?
             .ok_or(Failure::NoSuchOrder(order))
     }

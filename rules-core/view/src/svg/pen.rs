@@ -183,6 +183,21 @@ impl Element<'_> {
         self.pen.out.push_str(">\n");
     }
 
+    /// An element that holds text, whose second part can be left away.
+    pub(super) fn say_in_two(self, first: &str, rest: &str) {
+        if rest.is_empty() {
+            self.say(first);
+            return;
+        }
+        // some viewers drop a blank that a part begins with
+        let (first, rest) = (xml(first), xml(rest).replacen(' ', "\u{a0}", 1));
+        let tag = self.tag;
+        let _ = writeln!(
+            self.pen.out,
+            ">{first}<tspan class=\"rest\">{rest}</tspan></{tag}>"
+        );
+    }
+
     /// An element that holds text.
     pub(super) fn say(self, text: &str) {
         let text = xml(text);
