@@ -37,7 +37,6 @@ pub enum Kind {
 /// One unit's part in one leg.
 #[derive(Debug, Clone, Copy)]
 pub struct Step {
-    pub leg: usize,
     pub kind: Kind,
     pub hand: Option<Hand>,
     pub from: Rect,
@@ -172,14 +171,7 @@ fn signed(hand: Hand, deg: f64) -> f64 {
 }
 
 /// Where a leg would take the units that stand so; `body` for an order that moves them together.
-pub fn plan(
-    table: &Table,
-    units: &[&Unit],
-    rects: &[Rect],
-    leg: usize,
-    order: &Leg,
-    body: bool,
-) -> Plan {
+pub fn plan(table: &Table, units: &[&Unit], rects: &[Rect], order: &Leg, body: bool) -> Plan {
     let movement = &table.rules.movement;
     let scale = &table.rules.scale;
     let all = least_rect(rects);
@@ -283,7 +275,6 @@ pub fn plan(
             (kind, fixed_mm)
         };
         plan.steps.push(Step {
-            leg,
             kind,
             hand,
             from: *rect,
