@@ -79,6 +79,7 @@ async fn serve(settings: Settings) -> ExitCode {
 
 async fn check(settings: &Settings) -> Result<(), String> {
     let checked = async {
+        keeping::must_be_there(settings)?;
         let store = store::open(settings.database.url(), settings.database_connections).await?;
         let checked = keeping::check(store.as_ref()).await;
         store.close().await;

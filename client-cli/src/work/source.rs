@@ -72,7 +72,7 @@ pub fn recorded(
         return Ok((Record::parse(&name, &text)?, None));
     }
     let story = Story::at_hand(common, ask, out)?;
-    let read = Read::of(&story.folder)?;
+    let read = Read::of(&story.own_folder)?;
     Ok((story.record, Some(read)))
 }
 

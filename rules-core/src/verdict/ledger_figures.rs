@@ -1,5 +1,7 @@
 //! The figures of a move's ledger as people see them: parts add up to their sums as they are written.
 
+use crate::geometry::ARITHMETIC_MM;
+
 use super::rounding::{amount, counted, shared, tenths, to_hundredths, written};
 use super::{Code, LegLedger, MoveVerdict, Piece, Reason};
 
@@ -77,8 +79,7 @@ fn decimals(verdict: &MoveVerdict) -> usize {
 /// What is left of the allowance, or what the move costs beyond it and why that may be.
 fn balance_word(verdict: &MoveVerdict) -> &'static str {
     let over = |reason: &Reason| reason.code() == Code::OverAllowance;
-    // a millionth is arithmetic
-    if verdict.allowance_mm - verdict.charge_mm >= -1e-6 {
+    if verdict.allowance_mm - verdict.charge_mm >= -ARITHMETIC_MM {
         "left"
     } else if verdict.reasons.iter().any(over) {
         "too much"

@@ -1,7 +1,7 @@
 //! Opening a game.
 
 use fieldpost_rules::dice;
-use fieldpost_rules::game::{ClockRules, Event, Game};
+use fieldpost_rules::game::{ClockRules, Event, Game, LAWS};
 use fieldpost_rules::{authored, record, shipped};
 use std::sync::Arc;
 
@@ -61,6 +61,7 @@ impl Office {
         let secret = random_bytes();
         let event = Event::Opened {
             format: 1,
+            laws: LAWS,
             game: id.to_string(),
             ruleset: texts.ruleset.text,
             scenario: texts.scenario.text,

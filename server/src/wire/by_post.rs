@@ -103,17 +103,26 @@ pub enum Action {
         #[serde(default)]
         winner: Option<String>,
     },
-    /// Puts a unit where it should stand.
+    /// Puts units where they should stand, all of them or none.
     Correct {
-        /// The unit.
-        unit: String,
-        /// Where.
-        place: Place,
+        /// Which, and where: each once, at least one.
+        #[schemars(length(min = 1))]
+        units: Vec<PutUnit>,
     },
     /// Stops every clock.
     Pause,
     /// Lets the clocks run again.
     Resume,
+}
+
+/// A unit and where it is put.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PutUnit {
+    /// The unit.
+    pub unit: String,
+    /// Where.
+    pub place: Place,
 }
 
 /// What came of it.

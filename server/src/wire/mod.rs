@@ -12,7 +12,9 @@ mod table;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-pub use by_post::{Action, ClockPage, ClockSide, Done, RaiseDispute, Rule, SetZone, TakeLeave};
+pub use by_post::{
+    Action, ClockPage, ClockSide, Done, PutUnit, RaiseDispute, Rule, SetZone, TakeLeave,
+};
 pub use game::{
     Card, ForSpectators, GamesPage, GivenInvitation, OpenGame, OpenedGame, Scenarios,
     ShippedScenario, SideCard, TextFile, TextFiles,

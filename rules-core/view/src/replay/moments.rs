@@ -39,7 +39,10 @@ fn part_of(event: &Event) -> Option<Part> {
         Event::Opened { .. } => Some(Part::Opening),
         Event::SheetAccepted { .. } => Some(Part::Moves),
         Event::TurnPassed { .. } => Some(Part::Passed),
-        Event::BattleFought { .. } | Event::BattleLapsed { .. } => Some(Part::Fighting),
+        Event::BattleFought { .. }
+        | Event::BattleLapsed { .. }
+        | Event::GunsSilent { .. }
+        | Event::CommandersAttacked { .. } => Some(Part::Fighting),
         Event::PositionCorrected { .. } | Event::RulingGiven { .. } => Some(Part::Ruled),
         _ => None,
     }

@@ -218,7 +218,7 @@ pub(super) fn undone(
         column.say("no battle at all", 12.0, palette::INK);
     }
     for order in orders {
-        let order = plain(&print::order(order, picture.game));
+        let order = plain(&print::order(order));
         column.say(&order, 12.0, palette::INK);
     }
 }

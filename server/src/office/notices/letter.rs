@@ -80,7 +80,7 @@ impl Office {
             battle: card.name,
             role: seat.role.clone(),
             player: seat.player.clone(),
-            game_turn: table.game_turn(),
+            game_turn: table.told_turn(),
             game_turns: card.game_turns,
             to_move: self.mover(&table, seat.game).await?,
             news: news
