@@ -81,6 +81,7 @@ async fn serve(settings: Settings) -> ExitCode {
 
 async fn check(settings: &Settings) -> Result<(), String> {
     let checked = async {
+        maintenance::must_be_there(settings)?;
         let store = store::open(settings.database.url(), settings.database_connections).await?;
         let checked = maintenance::check(store.as_ref()).await;
         store.close().await;

@@ -290,7 +290,7 @@ pub fn fetch(office: &Office, game: &str, after: u64) -> Outcome<String> {
         .map_err(|_| Failure::Plain("the server's record is no text".to_owned()))
 }
 
-/// What of a game's news has been read.
+/// What of a game's news a seat has read.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Read {
     /// Number of the last entry whose news was shown.
@@ -298,12 +298,12 @@ pub struct Read {
 }
 
 impl Read {
-    /// What was read of the game in this folder.
+    /// What the seat of this folder has read of its game.
     ///
     /// # Errors
     /// When its file cannot be read.
-    pub fn of(game_folder: &Path) -> Outcome<Self> {
-        let text = files::read_if_there(&game_folder.join("read.json"))?;
+    pub fn of(seat_folder: &Path) -> Outcome<Self> {
+        let text = files::read_if_there(&seat_folder.join("read.json"))?;
         // a spoilt mark costs nothing but reading old news again
         Ok(text
             .and_then(|text| serde_json::from_str(&text).ok())
@@ -314,20 +314,22 @@ impl Read {
     ///
     /// # Errors
     /// When it cannot be written.
-    pub fn keep(self, game_folder: &Path) -> Outcome {
+    pub fn keep(self, seat_folder: &Path) -> Outcome {
         let text = format!("{{\"entry\":{}}}\n", self.entry);
-        files::write_private(&game_folder.join("read.json"), text.as_bytes())
+        files::write_private(&seat_folder.join("read.json"), text.as_bytes())
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use fieldpost_rules::game::LAWS;
     use fieldpost_rules::record::seal;
 
     fn opened() -> Event {
         Event::Opened {
             format: 1,
+            laws: LAWS,
             game: "00".repeat(16),
             ruleset: String::new(),
             scenario: String::new(),

@@ -282,6 +282,9 @@ pub struct PostArgs {
     /// Send it without trying it here first.
     #[arg(long)]
     pub untried: bool,
+    /// Post a sheet without orders, by which every unit stands, and do not ask whether that is meant.
+    #[arg(long, conflicts_with = "again")]
+    pub all_stand: bool,
     /// Send the posting again whose answer was lost.
     #[arg(long)]
     pub again: bool,

@@ -24,7 +24,7 @@ pub fn news(args: &NewsArgs, common: &Common, out: Out) -> Outcome {
     }
     let ask = Ask::unless(args.offline);
     let story = Story::at_hand(common, ask, out)?;
-    let read = Read::of(&story.folder)?;
+    let read = Read::of(&story.own_folder)?;
     let after = match args.after {
         Some(after) => after,
         None if args.all => 0,
@@ -43,7 +43,7 @@ pub fn news(args: &NewsArgs, common: &Common, out: Out) -> Outcome {
         || in_words(&news, &game, own, after),
     )?;
     if args.after.is_none() && head.number > read.entry {
-        Read { entry: head.number }.keep(&story.folder)?;
+        Read { entry: head.number }.keep(&story.own_folder)?;
     }
     Ok(())
 }
@@ -52,7 +52,7 @@ pub fn news(args: &NewsArgs, common: &Common, out: Out) -> Outcome {
 fn wait(args: &NewsArgs, common: &Common, out: Out) -> Outcome {
     let meant = Meant::by(common)?;
     let office = meant.office(out)?;
-    let read = Read::of(&meant.game_folder(&office)?)?;
+    let read = Read::of(&meant.seat_folder(&meant.game_folder(&office)?))?;
     let known = args.after.unwrap_or(read.entry);
     let path = format!("/v1/games/{}/events?after={known}", meant.game()?);
     out.remark("waiting for news; Ctrl-C ends it");

@@ -67,18 +67,24 @@ pub fn join(args: &JoinArgs, common: &Common, out: Out) -> Outcome {
         player: Some(taken.player.clone()),
         role: other_role(&role),
     };
-    meant.book.seat.insert(name.clone(), seat);
-    meant.book.current = Some(name.clone());
+    let is_current = meant.book.take(name.clone(), seat);
     let path = meant.places.seats_file();
     meant.book.write(&path)?;
     joining.forget();
     out.result(
         &json!({ "seat": name, "server": office.base(), "game": taken.game.id, "game_name": taken.game.name,
-            "side": taken.side, "player": taken.player, "kept_in": path }),
+            "side": taken.side, "player": taken.player, "current": is_current, "kept_in": path }),
         || {
+            let acting = if is_current {
+                ", and is the one acted for from now on.\nNext: fieldpost news".to_owned()
+            } else {
+                format!(
+                    ".\nAnother side of this game is kept here too: say for which you act, as in --seat {name}, or choose \
+                     one with fieldpost seats use.\nNext: fieldpost news --seat {name}"
+                )
+            };
             format!(
-                "{} {} {} in {}.\nThe seat is kept as {name} in {}, for your eyes only, and is the one acted for from now on.\n\
-                 Next: fieldpost news",
+                "{} {} {} in {}.\nThe seat is kept as {name} in {}, for your eyes only{acting}",
                 taken.player,
                 if taken.side.is_some() { "plays" } else { "is" },
                 as_whom,

@@ -72,7 +72,7 @@ pub fn recorded(
         return Ok((Record::parse(&name, &text)?, None));
     }
     let story = Story::at_hand(common, ask, out)?;
-    let read = Read::of(&story.folder)?.entry;
+    let read = Read::of(&story.own_folder)?.entry;
     Ok((story.record, Some(read)))
 }
 

@@ -66,6 +66,7 @@ pub fn as_data(game: &Game, after: u64) -> Value {
             "id": unit.id, "name": unit.name, "side": game.side_id(unit.side), "troops": unit.troops,
             "arm": unit.arm, "files": unit.files, "ranks": unit.ranks(), "bases": unit.bases,
             "bases_at_start": unit.bases_at_start, "strength": unit.strength(), "disorder": unit.disorder,
+            "lines_paid": fieldpost_rules::referee::lines_paid(game, unit),
         });
         let (state, more) = match &unit.state {
             State::Standing(pose) => (
@@ -87,7 +88,7 @@ pub fn as_data(game: &Game, after: u64) -> Value {
         .map(|holder| holder.map(|side| game.side_id(side)))
         .collect();
     json!({
-        "name": game.scenario().name, "after": after, "game_turn": game.game_turn(),
+        "name": game.scenario().name, "after": after, "game_turn": game.told_turn(),
         "game_turns": game.scenario().game_turns, "player_turn": game.player_turn(), "to_move": to_move(game),
         "units": game.units().map(unit).collect::<Vec<_>>(),
         "exit_points": game.exit_points(), "holders": holders, "ended": game.ending(),

@@ -1,7 +1,7 @@
 //! Leaving the table over an exit.
 
 use crate::game::{Game, Unit};
-use crate::geometry::{Footprint, Point, Vector, distance_mm};
+use crate::geometry::{Footprint, Point, TOUCH_MM, Vector, distance_mm};
 use crate::orders::UnitId;
 use crate::scenario::{Edge, Exit};
 use crate::verdict::{Code, Reason, Ruling};
@@ -32,7 +32,7 @@ pub(super) fn reasons(game: &Game, id: &UnitId, has_moved: bool) -> Vec<Reason> 
                 .with(id.0.clone())
                 .note("the scenario has no exit for its side"),
         ),
-        Some((exit, away_mm)) if away_mm > crate::geometry::EPS_MM => {
+        Some((exit, away_mm)) if away_mm > TOUCH_MM => {
             let tolerance_mm = game.ruleset().scale.tolerance_mm;
             let reason = Reason::length_over(Code::NotPossible, 0.0, away_mm, tolerance_mm);
             // what is marginal is played, and stands in records word for word

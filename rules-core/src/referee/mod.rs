@@ -1,6 +1,7 @@
 //! The laws: one file each. A law takes the game and an order and gives a verdict or events.
 
 mod arrivals;
+mod astride;
 pub mod attacks;
 #[cfg(test)]
 mod battle_trials;
@@ -33,6 +34,7 @@ pub mod strength;
 mod support;
 #[cfg(any(test, feature = "testing"))]
 pub mod testing;
+mod ties;
 mod turn;
 #[cfg(test)]
 mod turn_trials;
@@ -42,6 +44,7 @@ pub(crate) mod wild;
 mod withdrawal;
 pub mod zones;
 
+pub use astride::lines_paid;
 pub use correcting::{CorrectionFault, correct};
 pub use drafting::Drafting;
 pub use measure::{MeasureFault, measure};

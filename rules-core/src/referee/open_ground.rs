@@ -2,8 +2,8 @@
 
 use crate::game::{Game, GroundPatch, Unit};
 use crate::geometry::{
-    EPS_MM, Footprint, Motion, Vector, larger, overlap_depth_mm, signed_distance_mm, smaller,
-    spans_over, spans_within, spans_within_ahead,
+    EPS_MM, Footprint, Motion, TOUCH_MM, Vector, larger, overlap_depth_mm, signed_distance_mm,
+    smaller, spans_over, spans_within, spans_within_ahead,
 };
 use crate::ruleset::{Ruleset, ZoneFront};
 
@@ -54,7 +54,8 @@ impl<'a> Bars<'a> {
     }
 
     /// Whether a shift brings a block nearer to an enemy in whose halt zone it is, into another
-    /// halt zone, or deeper into an enemy or impassable ground, at any instant of it.
+    /// halt zone by more than storing can do, or deeper into an enemy or impassable ground, at any
+    /// instant of it.
     pub(crate) fn block(&self, start: &Footprint, by: Vector) -> bool {
         let motion = Motion::Straight { by };
         self.enemies
@@ -70,10 +71,14 @@ impl<'a> Bars<'a> {
         let (zone_mm, nearest_mm) = self.limits_of(enemy, start);
         let comes_within =
             |reach: f64| !spans_within(start, motion, &enemy.ground, reach).is_empty();
-        let enters_zone = |zone_mm: f64| match self.ruleset.zones.zone_front {
-            ZoneFront::AllRound => comes_within(zone_mm - EPS_MM),
-            ZoneFront::Ahead => {
-                !spans_within_ahead(start, motion, &enemy.ground, zone_mm - EPS_MM).is_empty()
+        let enters_zone = |zone_mm: f64| {
+            let is_in = is_in_halt_zone(self.ruleset, &enemy.ground, start);
+            let least_mm = zone_mm - if is_in { EPS_MM } else { TOUCH_MM };
+            match self.ruleset.zones.zone_front {
+                ZoneFront::AllRound => comes_within(least_mm),
+                ZoneFront::Ahead => {
+                    !spans_within_ahead(start, motion, &enemy.ground, least_mm).is_empty()
+                }
             }
         };
         comes_within(nearest_mm - EPS_MM) || zone_mm.is_some_and(enters_zone)

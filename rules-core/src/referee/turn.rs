@@ -3,7 +3,10 @@
 use std::collections::BTreeSet;
 
 use crate::dice::{Bytes32, Seeds, Throws};
-use crate::game::{Cause, DiceProof, Ending, Event, Game, OpenedInstructions, Standing, State};
+use crate::game::{
+    Cause, DiceProof, Ending, Event, Game, LAWS, OpenedInstructions, Standing, State,
+};
+use crate::geometry::{Footprint, signed_distance_mm};
 use crate::orders::{Order, SideId, TurnSheet, UnitId};
 use crate::record;
 use crate::verdict::{BattleVerdict, Code, MoveVerdict, Reason, Ruling, SheetVerdict};
@@ -17,7 +20,8 @@ pub fn judge_sheet(game: &Game, sheet: &TurnSheet) -> SheetVerdict {
     judge(game, sheet).0
 }
 
-/// Plays a posted sheet: every event from its acceptance to the end of the player turn.
+/// Plays a posted sheet: every event from its acceptance to the end of the player turn. In a game that was
+/// played under other laws so far, an event that says so comes first.
 ///
 /// # Errors
 /// The verdict, when anything in the sheet is refused; nothing has happened then.
@@ -32,6 +36,7 @@ pub fn play(game: &Game, posting: &Posting<'_>) -> Result<Vec<Event>, Box<SheetV
     };
     let mut throws = throws(game, posting);
     let arrived = arrivals_of(posting.sheet, &verdict);
+    turn.come_under_these_laws();
     turn.happen(Event::SheetAccepted {
         sheet: posting.sheet.clone(),
         verdict,
@@ -78,6 +83,7 @@ pub fn pass(game: &Game, why: &str, closing: &Closing<'_>) -> Vec<Event> {
         events: Vec::new(),
     };
     if game.ending().is_none() {
+        turn.come_under_these_laws();
         turn.happen(Event::TurnPassed {
             side: game.player_side(),
             why: why.to_owned(),
@@ -116,6 +122,13 @@ impl Playing {
     fn happen(&mut self, event: Event) {
         self.game.apply(&event);
         self.events.push(event);
+    }
+
+    /// What is played from here on is judged by the laws of this program, and the record says so.
+    fn come_under_these_laws(&mut self) {
+        if self.game.laws() != LAWS {
+            self.happen(Event::LawsChanged { laws: LAWS });
+        }
     }
 
     fn close(&mut self, asked: Vec<Standing>, closing: &Closing<'_>, throws: u32) {
@@ -211,6 +224,7 @@ fn judge(game: &Game, sheet: &TurnSheet) -> (SheetVerdict, Game) {
         for (index, order) in sheet.orders.iter().enumerate() {
             judged.order(index, order);
         }
+        judged.name_who_goes_later(sheet);
         judged.declare(sheet);
     }
     judged.conclude()
@@ -260,6 +274,10 @@ fn phase_reasons(game: &Game, sheet: &TurnSheet) -> Vec<Reason> {
         );
     }
     reasons
+}
+
+fn is_refusal(reason: &Reason) -> bool {
+    reason.ruling() == Ruling::Refused
 }
 
 /// That the game is over, and since when.
@@ -319,11 +337,60 @@ impl Judging {
     }
 
     /// Judges the battles, once every order has been judged.
+    /// Duties are left out where a move is refused: the table that battles are declared on is then not known.
     pub(super) fn declare(&mut self, sheet: &TurnSheet) {
-        let (battles, reasons) = attacks::judge(&self.table, sheet);
+        let (battles, mut reasons) = attacks::judge(&self.table, sheet);
+        if self.verdict.all_reasons().any(is_refusal) {
+            reasons.clear();
+        }
         self.verdict.completion = completion(self, sheet, &battles, &reasons);
         self.verdict.battles = battles;
         self.verdict.reasons.extend(reasons);
+    }
+
+    /// Adds to each move that is refused for ending on a friend, where that friend leaves the place by a later order of the
+    /// same sheet, that this order should come first.
+    fn name_who_goes_later(&mut self, sheet: &TurnSheet) {
+        let moves_later = |friend: &UnitId, after: usize| {
+            let mut later = sheet.orders.iter().skip(after + 1);
+            later.any(|order| order.moves().is_some_and(|units| units.contains(friend)))
+        };
+        for at in 0..self.verdict.moves.len() {
+            let moved = &self.verdict.moves[at];
+            let end = moved.end_pose.and_then(|pose| {
+                let mut unit = self.table.unit(&moved.unit)?.clone();
+                unit.files = moved.files;
+                Some(Footprint::new(&pose.placement(), unit.block()))
+            });
+            let is_left = |friend: &UnitId| {
+                let ground = self
+                    .table
+                    .unit(friend)
+                    .and_then(crate::game::Unit::footprint);
+                match (&end, ground) {
+                    (Some(end), Some(ground)) => signed_distance_mm(end, &ground) >= 0.0,
+                    (_, ground) => ground.is_none(),
+                }
+            };
+            let noted: Vec<Reason> = moved
+                .reasons
+                .iter()
+                .map(|reason| {
+                    let friend = reason.other().map(UnitId::from);
+                    match friend.filter(|_| reason.code() == Code::EndsOnFriend) {
+                        Some(friend) if moves_later(&friend, moved.order) && is_left(&friend) => {
+                            let note =
+                                "it moves away later in this sheet; put that unit's line first";
+                            reason.clone().note(note)
+                        }
+                        _ => reason.clone(),
+                    }
+                })
+                .collect();
+            if moved.verdict == Ruling::Refused {
+                self.verdict.moves[at].reasons = noted;
+            }
+        }
     }
 
     /// The verdict on everything judged, and the table after the moves.
@@ -429,7 +496,7 @@ impl Judging {
         }
         for unit in units {
             let mut reasons = self.identity_reasons(unit, arriving);
-            if !self.ordered.insert(unit.clone()) {
+            if !self.ordered.insert(unit.clone()) && reasons.is_empty() {
                 reasons.push(Reason::count(Code::MovedAlready, 1, 2).with(unit.0.clone()));
             }
             faults.push((unit.clone(), reasons));
@@ -492,6 +559,7 @@ impl Judging {
         if left {
             self.table
                 .suppose(unit, State::Gone(Cause::Exited), verdict.files);
+            self.ordered.insert(unit.clone());
         }
         self.verdict.moves.push(verdict);
     }
@@ -509,11 +577,17 @@ impl Judging {
         if unit.side != self.table.player() {
             return vec![Reason::count(Code::NotYourUnit, 0, 1).with(id.0.clone())];
         }
+        let is_ordered = self.ordered.contains(id);
         match (&unit.state, arriving) {
             (State::Standing(_), false) | (State::Waiting(_), true) => Vec::new(),
-            (State::Standing(_), true) => {
-                refuse(Code::NoSuchUnit, format!("{id} is on the table already"))
+            // an earlier order of the sheet brought it on, or took it off
+            (State::Standing(_), true) | (State::Gone(_), _) if is_ordered => {
+                vec![Reason::count(Code::MovedAlready, 1, 2).with(id.0.clone())]
             }
+            (State::Standing(_), true) => refuse(
+                Code::NotPossible,
+                format!("{id} is on the table already, and arrives no more"),
+            ),
             (State::Waiting(arrival), false) => refuse(
                 Code::NoSuchUnit,
                 format!(
@@ -544,6 +618,8 @@ impl Judging {
             end: place,
             end_pose: None,
             files: unit.map_or(0, |unit| unit.files),
+            still_held_by: Vec::new(),
+            lines_paid: None,
             furthest: place,
             remedies: Vec::new(),
             unit: id,

@@ -5,7 +5,7 @@
 
 use crate::game::{Game, Ground, GroundLine, GroundPatch, GroundRoad, GroundSpan};
 use crate::geometry::{Point, Polygon, Polyline, signed_distance_mm};
-use crate::orders::{Hand, Leg, Order, UnitId};
+use crate::orders::{Extent, Hand, Leg, Order, UnitId};
 use crate::ruleset::{
     ChargeLines, Distance, LineKind, MinimumMove, Ruleset, TerrainBy, TerrainKind, ZoneExit,
     ZoneFront,
@@ -219,24 +219,22 @@ pub(crate) fn wild_leg(draws: &mut Draws) -> Leg {
     let distance_mm = (draws.between(0.0, 200.0) * 10.0).round() / 10.0;
     let angle_deg = draws.between(0.0, 60.0).round();
     let up_to = draws.chance(0.15);
+    let distance_mm = match up_to {
+        true if distance_mm > 150.0 => Extent::AsFarAsAllowed,
+        up_to => Extent::new(distance_mm, up_to),
+    };
     match draws.below(10) {
-        0..=3 => Leg::Forward { distance_mm, up_to },
-        4 => Leg::Back { distance_mm, up_to },
-        5 => Leg::Sidestep {
-            side,
-            distance_mm,
-            up_to,
-        },
+        0..=3 => Leg::Forward { distance_mm },
+        4 => Leg::Back { distance_mm },
+        5 => Leg::Sidestep { side, distance_mm },
         6 => Leg::Oblique {
             side,
             angle_deg,
             distance_mm,
-            up_to,
         },
         7 => Leg::Wheel {
             side,
-            angle_deg,
-            up_to,
+            angle_deg: Extent::new(angle_deg, up_to),
         },
         8 => draws.one_of(&[
             Leg::Turn { side },

@@ -4,6 +4,10 @@
 /// overflow.
 const HUGE: f64 = 1e12;
 
+/// What people do not see of a length in millimetres or an angle in degrees: they see tenths, and less than
+/// half of one would be told as 0.0.
+pub const UNSEEN: f64 = 0.05;
+
 /// Rounds to hundredths, never to minus zero.
 #[must_use]
 pub fn to_hundredths(value: f64) -> f64 {

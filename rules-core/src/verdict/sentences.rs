@@ -17,6 +17,9 @@ pub(super) fn of(reason: &Reason) -> String {
         Code::MovedAlready => format!("{other} has an order already"),
         Code::NotPossible => "This cannot be done".to_owned(),
         Code::Locked => locked(reason, other),
+        Code::OutOfCommand if is_by_reach(reason) => format!(
+            "It is out of command and may not come ahead of the line of {other}'s front, where its halt zone lies; this comes {measured} ahead of it"
+        ),
         Code::OutOfCommand => format!(
             "It is out of command and may not come within {limit} of {other}; this comes to {measured}"
         ),
@@ -27,6 +30,18 @@ pub(super) fn of(reason: &Reason) -> String {
         Code::Impassable => format!("It runs {measured} into {other}, which is impassable"),
         Code::EnemyContact => format!("It overlaps {other} by {excess} mm"),
         Code::EnemyZone if is_count => format!("It must stop at the halt zone of {other}"),
+        Code::EnemyZone if reason.is_without_figures() => {
+            format!("It aligned in the halt zone of {other}, in which it did not begin")
+        }
+        Code::EnemyZone if is_outside(reason) => {
+            format!(
+                "It aligned in the halt zone of {other} {}",
+                ends_outside(reason)
+            )
+        }
+        Code::EnemyZone if is_by_reach(reason) => format!(
+            "It must stop at the line of {other}'s front, ahead of which its halt zone lies; this comes {measured} ahead of it"
+        ),
         Code::EnemyZone => format!(
             "It must stop at the halt zone of {other}, {limit} away; this goes on to {measured}"
         ),
@@ -52,7 +67,7 @@ pub(super) fn of(reason: &Reason) -> String {
             "A bombardment joins a battle that a unit other than guns fights, and there is none"
                 .to_owned()
         }
-        Code::NotAGun => format!("{other} is no gun unit and cannot bombard"),
+        Code::NotAGun => format!("{other} is no gun unit, and only guns fire or bombard"),
         Code::NotInSight => format!("{other} is not in sight"),
     };
     match reason.remark() {
@@ -67,7 +82,16 @@ fn locked(reason: &Reason, other: &str) -> String {
     let (limit, measured) = figures(reason.amounts());
     let held =
         format!("It began in the halt zone of {other} and may only align or close straight in");
+    if is_outside(reason) {
+        return format!(
+            "It began in the halt zone of {other} {}",
+            ends_outside(reason)
+        );
+    }
     match reason.amounts() {
+        Amounts::Unmeasured => {
+            format!("It began in the halt zone of {other} and may only align or move straight")
+        }
         Amounts::Count { .. } => held,
         // what is marginal is played, and stands in records word for word
         Amounts::Millimetres {
@@ -77,6 +101,32 @@ fn locked(reason: &Reason, other: &str) -> String {
             format!("It ends {measured} from {other} and must end beyond {limit}")
         }
         _ => format!("{held}; this takes it from {limit} to {measured} away"),
+    }
+}
+
+/// What earlier laws told of a unit that went on after it had come to a zone; it stands in records word for word.
+const WENT_ON: &str = "having reached the zone it may only align";
+
+/// Whether a unit came too far ahead of the line of a front, where zones look ahead: its reach beyond a limit of 0.
+fn is_by_reach(reason: &Reason) -> bool {
+    matches!(reason.amounts(), Amounts::Millimetres { limit, .. } if limit == 0.0)
+        && reason.remark() != Some(WENT_ON)
+}
+
+/// The remarks on a unit that ends outside a zone which it may not leave: too far off, or behind the line of a front.
+pub(crate) const LEFT_ZONE: &str = "no leg may leave the zone";
+pub(crate) const LEFT_ZONE_BEHIND: &str =
+    "no leg may leave the zone, which lies ahead of the front";
+
+fn is_outside(reason: &Reason) -> bool {
+    matches!(reason.remark(), Some(LEFT_ZONE | LEFT_ZONE_BEHIND))
+}
+
+fn ends_outside(reason: &Reason) -> String {
+    let (limit, measured) = figures(reason.amounts());
+    match reason.remark() {
+        Some(LEFT_ZONE_BEHIND) => format!("and ends {measured} behind the line of its front"),
+        _ => format!("and must end within {limit}; this ends {measured} away"),
     }
 }
 
@@ -97,5 +147,6 @@ fn figures(amounts: Amounts) -> (String, String) {
             format!("{}°", shown(measured)),
         ),
         Amounts::Count { limit, measured } => (limit.to_string(), measured.to_string()),
+        Amounts::Unmeasured => (String::new(), String::new()),
     }
 }

@@ -75,7 +75,7 @@ pub fn plot_text(chances: &Chances, columns: usize) -> String {
         let line = format!("  {mark} {}  {}", fill(meaning), spoken(meaning));
         let _ = writeln!(out, "{}", cut(&line, columns));
     }
-    out.push_str("\n  - harms attackers   . neither   = harms defenders\n");
+    out.push_str("\n  - harms attackers   . both alike   = harms defenders\n");
     out
 }
 
@@ -368,7 +368,7 @@ struct Ink {
     letter: &'static str,
 }
 
-/// Browns for what harms the attackers more, teals for the defenders, grey for neither; the
+/// Browns for what harms the attackers more, teals for the defenders, grey for neither more; the
 /// worse, the darker.
 fn inks(outcomes: &[Meaning]) -> Vec<Ink> {
     let worse = outcomes.iter().filter(|o| o.leaning < 0.0).count();

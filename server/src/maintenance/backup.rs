@@ -14,6 +14,7 @@ use crate::store::{self, Copied, SqliteStore, Store, StoreResult, vacuum_into};
 /// # Errors
 /// When the file is there already, the database cannot be read, or what was written is not good.
 pub async fn backup(settings: &Settings, to: &Path) -> StoreResult<Checked> {
+    super::must_be_there(settings)?;
     must_not_be(to)?;
     let bench = TemporaryFolder::beside(to)?;
     let file = bench.file();

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use fieldpost_rules::dice;
-use fieldpost_rules::game::{ClockRules, Event, Game};
+use fieldpost_rules::game::{ClockRules, Event, Game, LAWS};
 use fieldpost_rules::{authored, record, shipped};
 use fieldpost_wire as wire;
 
@@ -62,6 +62,7 @@ impl Service {
         let secret = random_bytes();
         let event = Event::Opened {
             format: 1,
+            laws: LAWS,
             game: id.to_string(),
             ruleset: texts.ruleset.text,
             scenario: texts.scenario.text,

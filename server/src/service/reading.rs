@@ -265,7 +265,7 @@ fn table_of(
         name: stored_game.name.clone(),
         head: folded.head.into(),
         sides,
-        game_turn: game.game_turn(),
+        game_turn: game.told_turn(),
         game_turns: stored_game.game_turns,
         player_turn: game.player_turn(),
         to_move: to_move(game),
@@ -294,6 +294,10 @@ fn table_unit(game: &Game, unit: &Unit) -> wire::TableUnit {
         bases_at_start: unit.bases_at_start,
         strength: unit.strength(),
         disorder: unit.disorder,
+        lines_paid: fieldpost_rules::referee::lines_paid(game, unit)
+            .into_iter()
+            .map(str::to_owned)
+            .collect(),
         whereabouts: match &unit.state {
             State::Waiting(arrives) => wire::Whereabouts::Waiting {
                 arrives: arrives.clone(),

@@ -78,14 +78,22 @@ fn decide(situation: &Situation<'_>, action: &wire::Action, text: &str) -> Servi
             let why = "The umpire ends the battle";
             one(referee::stop(game, winner, why, situation.sealed))
         }
-        wire::Action::Correct { unit, place } => {
-            let to =
-                Pose::from_mm_deg(place.x_mm, place.y_mm, place.bearing_deg).ok_or_else(|| {
-                    ServiceError::Unfit("There is no such place on any table.".to_owned())
-                })?;
-            let corrected = referee::correct(game, &UnitId::from(unit.as_str()), to, text);
-            one(corrected
-                .map_err(|why| ServiceError::Unfit(format!("It cannot stand so: {why}.")))?)
+        wire::Action::Correct { units } => {
+            let mut places = Vec::with_capacity(units.len());
+            for wire::PutUnit { unit, place } in units {
+                let to = Pose::from_mm_deg(place.x_mm, place.y_mm, place.bearing_deg).ok_or_else(
+                    || {
+                        ServiceError::Unfit(format!(
+                            "There is no such place for {unit} on any table."
+                        ))
+                    },
+                )?;
+                places.push((UnitId::from(unit.as_str()), to));
+            }
+            let corrected = referee::correct(game, &places, text);
+            let corrected = corrected
+                .map_err(|why| ServiceError::Unfit(format!("It cannot be put so: {why}.")))?;
+            Ok((corrected, Vec::new()))
         }
         wire::Action::Pause if clock.is_paused() => {
             Err(ServiceError::NotNow("The clocks stand already.".to_owned()))

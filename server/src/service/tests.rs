@@ -262,16 +262,33 @@ async fn the_umpire_decides_where_the_rules_say_so() {
     let more = wire::Action::MoreTime { days: 10 };
     let done = played.rule(Some(more)).await.expect("ruled");
     assert!(!done.clock.is_out);
-    let corrected = wire::Action::Correct {
-        unit: "red-chief".to_owned(),
+    let put = |unit: &str, x_mm: f64| wire::PutUnit {
+        unit: unit.to_owned(),
         place: fieldpost_rules::verdict::Place {
-            x_mm: -500.0,
+            x_mm,
             y_mm: 200.0,
             bearing_deg: 0.0,
         },
     };
+    // the first alone could be put there: none is
+    let before = played
+        .service
+        .cache
+        .folded(played.game)
+        .await
+        .expect("it is");
+    let corrected = wire::Action::Correct {
+        units: vec![put("red-1", 310.0), put("red-chief", -500.0)],
+    };
     let off = refused(played.rule(Some(corrected)).await);
-    assert!(off.contains("off the table"), "{off}");
+    assert!(off.contains("red-chief would stand"), "{off}");
+    let after = played
+        .service
+        .cache
+        .folded(played.game)
+        .await
+        .expect("it is");
+    assert_eq!(before.head.number, after.head.number);
     played.rule(Some(wire::Action::Pass)).await.expect("ruled");
     assert_eq!(played.clock().await.to_move.as_deref(), Some("blue"));
     let end = wire::Action::End { winner: None };
@@ -428,11 +445,13 @@ async fn what_is_kept_after_an_append_is_what_the_record_says() {
         Some(wire::Action::Resume),
         Some(wire::Action::Pass),
         Some(wire::Action::Correct {
-            unit,
-            place: serde_json::from_value(serde_json::json!({
-                "x_mm": 301.25, "y_mm": 190.0, "bearing_deg": 12.5
-            }))
-            .expect("a place"),
+            units: vec![wire::PutUnit {
+                unit,
+                place: serde_json::from_value(serde_json::json!({
+                    "x_mm": 301.25, "y_mm": 190.0, "bearing_deg": 12.5
+                }))
+                .expect("a place"),
+            }],
         }),
         Some(wire::Action::End { winner: None }),
     ];

@@ -106,7 +106,8 @@ fn only_an_umpire_rules_and_only_a_seat_acts_for_its_side() {
     let other = host.battle();
     let organiser = host.organiser();
     let rule = json!({"text": "A slip of the ruler.", "then":
-        {"do": "correct", "unit": "red-chief", "place": {"x_mm": 300.0, "y_mm": 60.0, "bearing_deg": 10.0}}});
+        {"do": "correct", "units": [
+            {"unit": "red-chief", "place": {"x_mm": 300.0, "y_mm": 60.0, "bearing_deg": 10.0}}]}});
     let rulings = path(&battle, "rulings");
     host.ask("POST", &rulings)
         .json(&rule)

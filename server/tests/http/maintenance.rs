@@ -114,6 +114,35 @@ fn all_games_are_moved_to_the_other_kind_of_database_once_no_server_runs() {
         .expect(201);
 }
 
+/// A path that was mistyped is told of, not made and praised: by whatever reads a database.
+#[test]
+fn a_database_that_is_not_there_is_not_made() {
+    let mut host = Host::start();
+    host.kill();
+    let mistyped = host.folder.path().join("gmaes.db");
+    let url = format!("sqlite:{}", mistyped.display());
+    let copy = host.folder.path().join("copy.db").display().to_string();
+    let moved = format!("sqlite:{}", host.folder.path().join("moved.db").display());
+    for command in [
+        &["check"][..],
+        &["backup", &copy][..],
+        &["move", "--to", &moved][..],
+    ] {
+        let (code, said) = host.run(&[&["--database", &url], command].concat());
+        assert!(code == 1 && said.contains("there is no database"), "{said}");
+        let made: Vec<_> = std::fs::read_dir(host.folder.path())
+            .expect("a folder")
+            .filter_map(|entry| entry.ok()?.file_name().into_string().ok())
+            .filter(|name| {
+                ["gmaes", "copy", "moved"]
+                    .iter()
+                    .any(|start| name.starts_with(start))
+            })
+            .collect();
+        assert!(made.is_empty(), "{command:?} made {made:?}");
+    }
+}
+
 #[test]
 fn a_broken_chain_is_found_and_not_backed_up() {
     let mut host = Host::start();

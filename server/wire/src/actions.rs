@@ -112,17 +112,26 @@ pub enum Action {
         #[serde(default)]
         winner: Option<String>,
     },
-    /// Puts a unit where it should stand.
+    /// Puts units where they should stand, all of them or none.
     Correct {
-        /// Key of the unit.
-        unit: String,
-        /// Where its anchor goes, and its bearing.
-        place: Place,
+        /// Which, and where: each once, at least one.
+        #[schemars(length(min = 1))]
+        units: Vec<PutUnit>,
     },
     /// Stops every clock.
     Pause,
     /// Lets the clocks run again.
     Resume,
+}
+
+/// A unit and where it is put.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PutUnit {
+    /// Key of the unit.
+    pub unit: String,
+    /// Where its anchor goes, and its bearing.
+    pub place: Place,
 }
 
 /// What came of an action.

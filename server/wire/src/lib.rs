@@ -18,7 +18,7 @@ mod sheets;
 mod table;
 
 pub use actions::{
-    Action, ClockPage, ClockSide, Done, Leave, RaiseDispute, Rule, SetZone, TakeLeave,
+    Action, ClockPage, ClockSide, Done, Leave, PutUnit, RaiseDispute, Rule, SetZone, TakeLeave,
 };
 pub use games::{
     ForSpectators, GameSummary, GamesPage, GivenInvitation, OpenGame, OpenedGame, Scenarios,

@@ -76,6 +76,8 @@ pub struct TableUnit {
     pub strength: f64,
     /// Own player turns until its disorder is shed.
     pub disorder: u32,
+    /// Names of the lines under it that it has paid for until it has been clear of them.
+    pub lines_paid: Vec<String>,
     /// Whether it waits, stands or has left the table.
     #[serde(flatten)]
     pub whereabouts: Whereabouts,

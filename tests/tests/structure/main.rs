@@ -376,6 +376,51 @@ fn no_file_of_the_core_calls_platform_maths() {
     assert!(found.is_empty(), "{}", found.join("\n"));
 }
 
+/// Folders of the core whose figures decide something about a sheet or a record.
+const FOLDERS_THAT_JUDGE: [&str; 4] = ["geometry/src", "src/game", "src/referee", "src/verdict"];
+
+/// A figure as small as a tolerance of arithmetic stands beside its name and its reason
+/// (`rules-core/manual/figures.md`), not in the middle of a law.
+#[test]
+fn no_small_figure_decides_unnamed() {
+    let is_of_tests = |path: &Path| {
+        let part = path.to_string_lossy().replace('\\', "/");
+        let of_tests = ["trials", "tests", "testing.rs", "properties.rs", "wild.rs"];
+        of_tests.iter().any(|name| part.contains(name))
+    };
+    let mut unnamed = Vec::new();
+    let mut looked_at = 0;
+    for folder in FOLDERS_THAT_JUDGE {
+        let folder = root().join("rules-core").join(folder);
+        each_source(&folder, &mut |path, text| {
+            if is_of_tests(path) {
+                return;
+            }
+            looked_at += 1;
+            let (laws, _) = text
+                .split_once("#[cfg(test)]\nmod tests")
+                .unwrap_or((text, ""));
+            for (number, line) in (1..).zip(laws.lines()) {
+                let line = line.trim_start();
+                let is_named = line.starts_with("//") || line.contains("const ");
+                if !is_named && has_small_figure(line) {
+                    unnamed.push(format!("{}:{number}: {line}", path.display()));
+                }
+            }
+        });
+    }
+    assert!(looked_at > 40, "only {looked_at} files");
+    assert!(unnamed.is_empty(), "{unnamed:#?}");
+    assert!(has_small_figure("x + 1e-9 > y") && !has_small_figure("the-2nd"));
+}
+
+/// Whether a line of code has a number with a negative exponent.
+fn has_small_figure(line: &str) -> bool {
+    let digit = |at: usize| line.as_bytes().get(at).is_some_and(u8::is_ascii_digit);
+    line.match_indices("e-")
+        .any(|(at, _)| at > 0 && digit(at - 1) && digit(at + 2))
+}
+
 fn each_source(folder: &Path, look: &mut impl FnMut(&Path, &str)) {
     for entry in std::fs::read_dir(folder).expect("a folder") {
         let path = entry.expect("an entry").path();

@@ -37,7 +37,10 @@ fn part_of(event: &Event) -> Option<Part> {
         Event::Opened { .. } => Some(Part::Opening),
         Event::SheetAccepted { .. } => Some(Part::Moves),
         Event::TurnPassed { .. } => Some(Part::Passed),
-        Event::BattleFought { .. } | Event::BattleLapsed { .. } => Some(Part::Fighting),
+        Event::BattleFought { .. }
+        | Event::BattleLapsed { .. }
+        | Event::GunsSilent { .. }
+        | Event::CommandersAttacked { .. } => Some(Part::Fighting),
         Event::PositionCorrected { .. } | Event::RulingGiven { .. } => Some(Part::Ruled),
         _ => None,
     }
@@ -88,6 +91,16 @@ pub fn moments<'a>(opening: &Game, events: impl IntoIterator<Item = &'a Event>) 
         }
         if let Event::BattleFought { report } = event {
             let parties = [&report.attackers, &report.defenders, &report.guns];
+            moment.fought.extend(parties.into_iter().flatten().cloned());
+        }
+        if let Event::CommandersAttacked {
+            attackers,
+            guns,
+            commanders,
+            ..
+        } = event
+        {
+            let parties = [attackers, guns, commanders];
             moment.fought.extend(parties.into_iter().flatten().cloned());
         }
         moment.after.apply(event);

@@ -1,7 +1,8 @@
 //! The ledger of a move as a table of figures that line up.
 
+use fieldpost_rules::geometry::ARITHMETIC_MM;
 use fieldpost_rules::sanitize::plain;
-use fieldpost_rules::verdict::rounding::{amount, tenths};
+use fieldpost_rules::verdict::rounding::{UNSEEN, amount, tenths};
 use fieldpost_rules::verdict::{Code, LegLedger, MoveVerdict, Piece, Reason};
 
 struct Line {
@@ -79,7 +80,7 @@ fn piece_line(piece: &Piece) -> Line {
 /// `27.3 × 2 × 1.5`: length, then the leg's factor where it is not 1, then the ground's rate.
 pub(crate) fn product(length: f64, piece: &Piece) -> String {
     let bare = length * piece.rate;
-    let factor = if bare > 0.05 {
+    let factor = if bare > UNSEEN {
         piece.charge_mm / bare
     } else {
         1.0
@@ -101,8 +102,7 @@ pub(crate) fn product(length: f64, piece: &Piece) -> String {
 pub(crate) fn balance(verdict: &MoveVerdict) -> (&'static str, f64) {
     let left_mm = verdict.allowance_mm - verdict.charge_mm;
     let over = |reason: &Reason| reason.code() == Code::OverAllowance;
-    // a millionth is arithmetic
-    if left_mm >= -1e-6 {
+    if left_mm >= -ARITHMETIC_MM {
         ("left", left_mm)
     } else if verdict.reasons.iter().any(over) {
         ("too much", -left_mm)

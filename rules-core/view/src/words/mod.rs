@@ -2,6 +2,7 @@
 
 mod agreement;
 mod by_post;
+mod charges;
 mod figures;
 mod moves;
 mod news;

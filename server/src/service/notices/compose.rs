@@ -42,7 +42,7 @@ impl Service {
             battle: stored_game.name,
             role: seat.role.clone(),
             player: seat.player.clone(),
-            game_turn: table.game_turn(),
+            game_turn: table.told_turn(),
             game_turns: stored_game.game_turns,
             to_move: self.mover(&table, seat.game).await?,
             news: news

@@ -1,5 +1,8 @@
 //! Remarks on sound files: what their author hardly means as it stands. They keep nobody from playing.
 
+mod battle;
+mod settings;
+
 use serde::Serialize;
 
 use crate::game::{Ground, GroundPatch, Unit};
@@ -43,6 +46,7 @@ pub fn remarks_on_ruleset(file_name: &str, text: &str, ruleset: &Ruleset) -> Rem
     remarks(file_name, text, |findings| {
         on_zones(ruleset, findings);
         on_leaving_zones(ruleset, findings);
+        settings::check(ruleset, findings);
     })
 }
 
@@ -57,11 +61,13 @@ pub fn remarks_on_scenario(
     remarks(file_name, text, |findings| {
         on_colours(scenario, findings);
         on_chiefs(scenario, ruleset, findings);
+        battle::check(scenario, ruleset, findings);
         if let Ok(ground) = Ground::new(scenario, ruleset) {
             on_terrain(&ground, findings);
             on_lines(scenario, &ground, findings);
             on_objectives(scenario, ruleset, &ground, findings);
             on_arrivals(scenario, ruleset, &ground, findings);
+            battle::on_slopes(scenario, &ground, findings);
         }
     })
 }
