@@ -14,7 +14,7 @@ use crate::store::{self, Copied, StoreError, StoreResult};
 pub use backup::{backup, restore};
 pub use check::{Checked, check};
 
-/// Nothing, if the database's file is there: what reads a database must not make one where a path was mistyped. Whether
+/// Refuses a database whose file is not there: what reads a database must not make one where a path was mistyped. Whether
 /// a PostgreSQL database is there, connecting tells.
 ///
 /// # Errors

@@ -271,13 +271,23 @@ async fn the_umpire_decides_where_the_rules_say_so() {
         },
     };
     // the first alone could be put there: none is
-    let before = played.office.desk.folded(played.game).await.expect("it is");
+    let before = played
+        .service
+        .cache
+        .folded(played.game)
+        .await
+        .expect("it is");
     let corrected = wire::Action::Correct {
         units: vec![put("red-1", 310.0), put("red-chief", -500.0)],
     };
     let off = refused(played.rule(Some(corrected)).await);
     assert!(off.contains("red-chief would stand"), "{off}");
-    let after = played.office.desk.folded(played.game).await.expect("it is");
+    let after = played
+        .service
+        .cache
+        .folded(played.game)
+        .await
+        .expect("it is");
     assert_eq!(before.head.number, after.head.number);
     played.rule(Some(wire::Action::Pass)).await.expect("ruled");
     assert_eq!(played.clock().await.to_move.as_deref(), Some("blue"));

@@ -128,9 +128,9 @@ pub enum Action {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PutUnit {
-    /// The unit.
+    /// Key of the unit.
     pub unit: String,
-    /// Where.
+    /// Where its anchor goes, and its bearing.
     pub place: Place,
 }
 
