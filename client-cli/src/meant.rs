@@ -2,10 +2,11 @@
 //! and that before the file of seats.
 
 use std::env;
+use std::path::{Path, PathBuf};
 
 use crate::failure::{Failure, Outcome};
 use crate::keep::files;
-use crate::keep::places::Places;
+use crate::keep::places::{self, Places};
 use crate::keep::seats::{Seat, SeatBook};
 use crate::office::{Office, Secret, is_readable_by_others};
 use crate::out::Out;
@@ -124,11 +125,18 @@ impl Meant {
         }
     }
 
+    /// The folder of what the seat acted for keeps for itself, in that of a game.
+    #[must_use]
+    pub fn seat_folder(&self, game_folder: &Path) -> PathBuf {
+        let name = self.seat.as_ref().map(|(name, _)| name.as_str());
+        places::seat_folder(game_folder, name)
+    }
+
     /// The folder of the game.
     ///
     /// # Errors
     /// When server or game is not known.
-    pub fn game_folder(&self, office: &Office) -> Outcome<std::path::PathBuf> {
+    pub fn game_folder(&self, office: &Office) -> Outcome<PathBuf> {
         Ok(self.places.game_folder(office.base(), self.game()?))
     }
 }

@@ -1,5 +1,6 @@
 //! Turn sheets and standing instructions out of files: typed, or JSON.
 
+use std::io::{IsTerminal as _, stderr, stdin};
 use std::path::Path;
 
 use fieldpost_rules::game::Game;
@@ -22,6 +23,35 @@ pub fn read(path: &Path, game: &Game, out: Out) -> Outcome<TurnSheet> {
         return from_json(&name, &text, "a turn sheet");
     }
     text::parse(&name, &text, game).map_err(|faults| told(&faults, "nothing was ordered", out))
+}
+
+/// Asks before a sheet without orders ends a turn: a file that was saved too early orders nothing either. Nobody is asked who said
+/// so beforehand, and without a terminal nobody can be.
+///
+/// # Errors
+/// [`Failure::Usage`] when that is not meant, or nobody can be asked.
+pub fn must_order(sheet: &TurnSheet, path: &Path, all_stand: bool, out: Out) -> Outcome {
+    if all_stand || !sheet.orders.is_empty() {
+        return Ok(());
+    }
+    let empty = format!(
+        "{} orders nothing: every unit would stand, and the turn would be over",
+        path.display()
+    );
+    let can_ask = stdin().is_terminal() && stderr().is_terminal() && path != Path::new("-");
+    if can_ask {
+        out.warn(&format!("{empty}. Is that meant? Type yes to post it:"));
+        let mut answer = String::new();
+        stdin()
+            .read_line(&mut answer)
+            .map_err(|error| Failure::Plain(format!("cannot read standard input: {error}")))?;
+        if matches!(answer.trim().to_lowercase().as_str(), "yes" | "y") {
+            return Ok(());
+        }
+    }
+    Err(Failure::Usage(format!(
+        "{empty}; nothing was posted. If that is meant, say --all-stand"
+    )))
 }
 
 /// Reads standing instructions of a side.

@@ -98,11 +98,15 @@ fn a_turn_is_tried_and_played() {
         table.json(&["local", "table", "b.ndjson"])["to_move"],
         before
     );
-    // an empty sheet is a turn too
+    // an empty sheet is a turn too, but not by mistake
     table.write("none.txt", b"# all stand\n");
+    let asked = table.run(&["local", "post", "b.ndjson", "none.txt"]);
+    assert_eq!(asked.status.code(), Some(2), "{}", text(&asked.stderr));
+    assert!(text(&asked.stderr).contains("--all-stand"));
+    assert_eq!(table.json(&["local", "table", "b.ndjson"])["game_turn"], 1);
     assert!(
         table
-            .run(&["local", "post", "b.ndjson", "none.txt"])
+            .run(&["local", "post", "b.ndjson", "none.txt", "--all-stand"])
             .status
             .success()
     );
@@ -115,6 +119,25 @@ fn a_turn_is_tried_and_played() {
     };
     assert_eq!(moments(&["--until", "1"]), 1, "the opening");
     assert!(moments(&[]) > 1);
+    // what changed is drawn, and where nothing did it is said why
+    let since = |event: &str| {
+        let drawn = [
+            "table", "--record", "b.ndjson", "--svg", "c.svg", "--since", event,
+        ];
+        let output = table.run(&drawn);
+        assert_eq!(output.status.code(), Some(0), "{}", text(&output.stderr));
+        text(&output.stderr)
+    };
+    let head = table.json(&["local", "news", "b.ndjson"])["head"]["number"].clone();
+    let head = head.as_u64().expect("a number");
+    assert!(since("1").contains(&format!("what events 2 to {head} changed")));
+    let svg = std::fs::read_to_string(table.path().join("c.svg")).expect("drawn");
+    assert!(svg.contains("class=\"tape\"") && svg.contains("class=\"ghost\""));
+    let nothing = since(&head.to_string());
+    assert!(
+        nothing.contains(&format!("since event {head}, the last")),
+        "{nothing}"
+    );
     let beyond = table.run(&[&replay[..], &["--until", "99"]].concat());
     assert_eq!(beyond.status.code(), Some(2), "{}", text(&beyond.stderr));
 }
@@ -125,7 +148,7 @@ fn a_battle_file_that_was_tampered_with_is_noticed() {
     table.write("none.txt", b"");
     assert!(
         table
-            .run(&["local", "post", "b.ndjson", "none.txt"])
+            .run(&["local", "post", "b.ndjson", "none.txt", "--all-stand"])
             .status
             .success()
     );
@@ -244,6 +267,7 @@ fn an_automatic_commander_answers_every_sheet() {
             "post",
             "solo.ndjson",
             "none.txt",
+            "--all-stand",
             "--standing",
             "standing.txt",
         ]);
@@ -279,7 +303,7 @@ fn an_automatic_commander_answers_every_sheet() {
     assert!(table.run(&["audit", "solo.ndjson"]).status.success());
     for again in [
         vec!["local", "reply", "solo.ndjson"],
-        vec!["local", "post", "solo.ndjson", "none.txt"],
+        vec!["local", "post", "solo.ndjson", "none.txt", "--all-stand"],
     ] {
         let run = table.run(&again);
         assert_ne!(run.status.code(), Some(0));
@@ -314,7 +338,7 @@ fn an_automatic_commander_moves_first_if_it_is_its_turn() {
     let cut: Vec<&str> = record.lines().take(2).collect();
     table.write("cut.ndjson", (cut.join("\n") + "\n").as_bytes());
     table.write("none.txt", b"");
-    let early = table.run(&["local", "post", "cut.ndjson", "none.txt"]);
+    let early = table.run(&["local", "post", "cut.ndjson", "none.txt", "--all-stand"]);
     assert_eq!(early.status.code(), Some(1));
     assert!(text(&early.stderr).contains("fieldpost local reply cut.ndjson"));
     // whose dice's secret is gone, which is told too
@@ -357,7 +381,7 @@ fn a_turn_cut_short_between_two_files_goes_on() {
     table.write("none.txt", b"");
     let path = |name: &str| table.path().join(name);
     let old = std::fs::read(path("b.ndjson.secret")).expect("the secret");
-    let post = || table.run(&["local", "post", "b.ndjson", "none.txt"]);
+    let post = || table.run(&["local", "post", "b.ndjson", "none.txt", "--all-stand"]);
     assert!(post().status.success());
     std::fs::rename(path("b.ndjson.secret"), path("b.ndjson.secret-next")).expect("renamed");
     table.write("b.ndjson.secret", &old);

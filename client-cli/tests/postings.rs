@@ -153,7 +153,7 @@ impl Player {
         };
         let game = desk.game();
         let desk = Arc::new(Mutex::new(desk));
-        std::fs::write(home.path().join("stand.txt"), "# all stand\n").expect("written");
+        std::fs::write(home.path().join("stand.txt"), "red-1: stand\n").expect("written");
         std::fs::write(
             home.path().join("turn.txt"),
             "turn 1 red\n# another\nred-1: forward up to 20\n",
@@ -231,6 +231,64 @@ fn an_unknown_outcome_is_kept_and_asked_again_later() {
     assert_eq!(player.run(&["post", "--again"]).status.code(), Some(1));
 }
 
+/// Both sides of a game kept in one home, as two who share a machine have them.
+fn both_sides() -> Player {
+    let player = Player::at_table();
+    let seat = |side: &str| {
+        format!(
+            "[seat.{side}]\nserver = {:?}\nkey = \"abcd.efgh\"\ngame = {:?}\nside = {side:?}\n",
+            player.server, player.game
+        )
+    };
+    let text = format!("format = 1\n{}{}", seat("red"), seat("blue"));
+    let folder = player.home.path().join("config");
+    std::fs::create_dir_all(&folder).expect("made");
+    std::fs::write(folder.join("seats.toml"), text).expect("written");
+    player
+}
+
+#[test]
+fn two_sides_in_one_home_read_each_its_own_news() {
+    let player = both_sides();
+    let news = |seat| player.run(&["news", "--seat", seat]).stdout;
+    let text = |told: Vec<u8>| String::from_utf8_lossy(&told).into_owned();
+    let first = text(news("red"));
+    assert!(!first.contains("No news"), "{first}");
+    assert!(text(news("red")).contains("No news"));
+    // what red has read is not read by blue
+    let other = text(news("blue"));
+    assert!(!other.contains("No news"), "{other}");
+    // and nobody is told as the side whose seat was kept last
+    let nobodys = run(player.home.path(), &["news"]);
+    assert_eq!(nobodys.status.code(), Some(2), "{}", told(&nobodys));
+}
+
+#[test]
+fn a_posting_without_an_answer_is_its_own_sides() {
+    let player = both_sides();
+    player.desk().to_lose = 3;
+    let posted = player.run(&["post", "stand.txt", "--seat", "red"]);
+    assert_eq!(posted.status.code(), Some(5), "{}", told(&posted));
+    let again = |seat| player.run(&["post", "--again", "--seat", seat]);
+    assert_eq!(again("blue").status.code(), Some(1));
+    assert_eq!(player.desk().postings.len(), 3);
+    assert_eq!(again("red").status.code(), Some(0));
+    assert_eq!(player.desk().postings.len(), 4);
+}
+
+#[test]
+fn a_sheet_without_orders_is_posted_only_when_that_is_said() {
+    let player = Player::at_table();
+    std::fs::write(player.home.path().join("none.txt"), "# not written yet\n").expect("written");
+    let posted = player.run(&["post", "none.txt"]);
+    assert_eq!(posted.status.code(), Some(2), "{}", told(&posted));
+    assert!(told(&posted).contains("--all-stand"), "{}", told(&posted));
+    assert!(player.desk().postings.is_empty());
+    let posted = player.run(&["post", "none.txt", "--all-stand"]);
+    assert_eq!(posted.status.code(), Some(0), "{}", told(&posted));
+    assert_eq!(player.desk().postings.len(), 1);
+}
+
 #[test]
 fn an_answered_posting_is_forgotten_and_the_next_is_new() {
     let player = Player::at_table();
@@ -274,6 +332,20 @@ fn a_problem_is_told_with_the_exit_code_for_it() {
         json!({ "type": "/problems/stale", "title": "stale", "status": 412 }),
     ));
     assert_eq!(player.run(&["post", "stand.txt"]).status.code(), Some(4));
+}
+
+/// After the news were read, `table --since` shows what they told last, or says why there is nothing to show.
+#[test]
+fn what_the_news_told_last_is_what_changed() {
+    let player = Player::at_table();
+    assert_eq!(player.run(&["news"]).status.code(), Some(0));
+    let drawn = player.run(&["table", "--since", "--svg", "c.svg"]);
+    assert_eq!(drawn.status.code(), Some(0), "{}", told(&drawn));
+    assert!(
+        told(&drawn).contains("no unit came, went or moved by events 1 to 1"),
+        "{}",
+        told(&drawn)
+    );
 }
 
 #[test]

@@ -69,6 +69,18 @@ impl Places {
     }
 }
 
+/// The folder, in a game's, of what one seat of it keeps for itself: what it has read, its posting under way. The record
+/// is the game's; two sides kept in one home have each their own reading of it. A hash keeps names apart that differ in
+/// what cannot stand in a file's name.
+#[must_use]
+pub fn seat_folder(game_folder: &Path, seat: Option<&str>) -> PathBuf {
+    let Some(seat) = seat else {
+        return game_folder.join("no-seat");
+    };
+    let digest = hex::encode(&Sha256::digest(seat.as_bytes())[..6]);
+    game_folder.join(format!("seat-{}-{digest}", file_name(seat)))
+}
+
 /// A name that is safe as a file's: other characters than letters, figures and dashes are dropped.
 fn file_name(name: &str) -> String {
     let kept: String = name

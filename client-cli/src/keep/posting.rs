@@ -19,10 +19,10 @@ pub struct Posting {
     pub body: String,
 }
 
-/// Where a game's posting under way is kept.
+/// Where a seat's posting under way is kept.
 #[must_use]
-pub fn path(game_folder: &Path) -> PathBuf {
-    game_folder.join("posting.json")
+pub fn path(seat_folder: &Path) -> PathBuf {
+    seat_folder.join("posting.json")
 }
 
 impl Posting {

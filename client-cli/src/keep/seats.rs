@@ -145,6 +145,24 @@ impl SeatBook {
         Ok(only.map(|(name, seat)| (name.as_str(), seat)))
     }
 
+    /// Adds a seat that was just taken, and acts for it from now on: unless another side of the same game is kept too.
+    /// Then a command must say for which, or the user choose one, so that nobody acts for a side by the accident that
+    /// its seat was taken last. Whether it is acted for.
+    pub fn take(&mut self, name: String, seat: Seat) -> bool {
+        let is_other_side = |kept: &Seat| {
+            kept.server == seat.server
+                && kept.game.is_some()
+                && kept.game == seat.game
+                && kept.side.is_some()
+                && seat.side.is_some()
+                && kept.side != seat.side
+        };
+        let is_alone = !self.seat.values().any(is_other_side);
+        self.current = is_alone.then(|| name.clone());
+        self.seat.insert(name, seat);
+        is_alone
+    }
+
     /// A name for a new seat that no other has: the wish, or the wish and a number.
     #[must_use]
     pub fn free_name(&self, wish: &str) -> String {
@@ -206,6 +224,25 @@ mod tests {
         assert_eq!(book.choose(None).unwrap().unwrap().0, "b");
         assert_eq!(book.choose(Some("a")).unwrap().unwrap().0, "a");
         assert_eq!(book.choose(Some("c")).unwrap_err().exit_code(), 2);
+    }
+
+    #[test]
+    fn of_two_sides_of_a_game_none_is_acted_for_until_one_is_chosen() {
+        let in_game = |game: &str, side| Seat {
+            game: Some(game.to_owned()),
+            ..seat(side)
+        };
+        let mut book = SeatBook::default();
+        assert!(book.take("red".to_owned(), in_game("a", Some("red"))));
+        assert_eq!(book.choose(None).unwrap().unwrap().0, "red");
+        // a seat of another game, another seat of the same side, a spectator's: no side is mistaken for its enemy
+        assert!(book.take("other".to_owned(), in_game("b", Some("blue"))));
+        assert!(book.take("ally".to_owned(), in_game("a", Some("red"))));
+        assert!(book.take("guest".to_owned(), in_game("a", None)));
+        assert!(!book.take("blue".to_owned(), in_game("a", Some("blue"))));
+        assert!(book.choose(None).unwrap().is_none());
+        book.current = Some("red".to_owned());
+        assert_eq!(book.choose(None).unwrap().unwrap().0, "red");
     }
 
     #[test]

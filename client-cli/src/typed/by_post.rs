@@ -126,6 +126,7 @@ pub struct DisputeArgs {
     after_help = "A ruling stands in the record for good, with what it did.\n\n\
 Examples:\n  fieldpost rule --about 14 \"The edge is north of the path: it stands as measured.\"\n  \
 fieldpost rule --place red-3 412,233.5,45 \"Set back to where it was before the slip.\"\n  \
+fieldpost rule --place red-3 412,233.5,45 --place red-4 492,233.5,45 \"They had changed places.\"\n  \
 fieldpost rule --more-days 5 \"Ann is ill.\"\n  fieldpost rule --end draw \"By agreement.\""
 )]
 pub struct RuleArgs {
@@ -153,9 +154,9 @@ pub struct RuleActions {
     #[arg(long, value_name = "WINNER")]
     pub end: Option<String>,
     /// Put a unit, named as in a sheet, where it should stand: its front's middle in mm from west and
-    /// south, and its bearing.
+    /// south, and its bearing. Several are put together, or none is: write --place for each.
     #[arg(long, num_args = 2, value_names = ["UNIT", "X,Y,BEARING"])]
-    pub place: Option<Vec<String>>,
+    pub place: Vec<String>,
     /// Stop every clock.
     #[arg(long)]
     pub pause: bool,

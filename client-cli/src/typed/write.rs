@@ -170,6 +170,9 @@ pub struct LocalPostArgs {
     /// The sheet.
     #[command(flatten)]
     pub file: SheetFile,
+    /// Post a sheet without orders, by which every unit stands, and do not ask whether that is meant.
+    #[arg(long)]
+    pub all_stand: bool,
     /// New standing instructions of the waiting side; against an automatic commander, your own [else what they were told last; at first, to hold].
     #[arg(long, value_name = "FILE")]
     pub standing: Option<PathBuf>,

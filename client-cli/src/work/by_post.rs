@@ -105,21 +105,22 @@ fn action(then: &RuleActions, table: impl Fn() -> Outcome<Game>) -> Outcome<Opti
         };
         return Ok(Some(json!({ "do": "end", "winner": winner })));
     }
-    if let Some([unit, place]) = then.place.as_deref() {
-        let numbers: Vec<f64> = place
-            .split(',')
-            .map_while(|number| number.trim().parse().ok())
-            .collect();
-        let [x_mm, y_mm, bearing_deg] = numbers[..] else {
-            return Err(Failure::Usage(format!(
-                "{place:?} is no place; write mm from the west edge, mm from the south edge and the bearing, as in 412,233.5,45"
-            )));
-        };
-        let unit = unit_of_either(unit, &table()?).map_err(told)?;
-        let place = json!({ "x_mm": x_mm, "y_mm": y_mm, "bearing_deg": bearing_deg });
-        return Ok(Some(
-            json!({ "do": "correct", "unit": unit, "place": place }),
-        ));
+    if !then.place.is_empty() {
+        let table = table()?;
+        let mut units = Vec::new();
+        // clap takes a unit and a place each time
+        for pair in then.place.chunks(2) {
+            let [unit, place] = pair else {
+                return Err(Failure::Usage(
+                    "say for each unit where it is put, as in --place red-3 412,233.5,45"
+                        .to_owned(),
+                ));
+            };
+            let place = place_meant(place)?;
+            let unit = unit_of_either(unit, &table).map_err(told)?;
+            units.push(json!({ "unit": unit, "place": place }));
+        }
+        return Ok(Some(json!({ "do": "correct", "units": units })));
     }
     let simple = [
         (then.pass, "pass"),
@@ -128,6 +129,20 @@ fn action(then: &RuleActions, table: impl Fn() -> Outcome<Game>) -> Outcome<Opti
     ];
     let meant = simple.iter().find(|(is_meant, _)| *is_meant);
     Ok(meant.map(|(_, word)| json!({ "do": word })))
+}
+
+/// Three numbers as a place.
+fn place_meant(place: &str) -> Outcome<Value> {
+    let numbers: Option<Vec<f64>> = place
+        .split(',')
+        .map(|number| number.trim().parse().ok())
+        .collect();
+    let Some([x_mm, y_mm, bearing_deg]) = numbers.as_deref() else {
+        return Err(Failure::Usage(format!(
+            "{place:?} is no place; write mm from the west edge, mm from the south edge and the bearing, as in 412,233.5,45"
+        )));
+    };
+    Ok(json!({ "x_mm": x_mm, "y_mm": y_mm, "bearing_deg": bearing_deg }))
 }
 
 /// Asks for something to be done and tells what came of it.
@@ -246,6 +261,7 @@ mod tests {
     use fieldpost_rules::game::{ClockRules, WhenOut};
 
     use super::*;
+    use crate::typed::{Command, Typed};
 
     fn table() -> Outcome<Game> {
         let battle = fieldpost_rules::shipped::find("withy-bridge").expect("it comes with it");
@@ -259,7 +275,7 @@ mod tests {
             more_days: None,
             pass: false,
             end: None,
-            place: None,
+            place: Vec::new(),
             pause: false,
             resume: false,
         }
@@ -285,10 +301,11 @@ mod tests {
             Some(json!({"do": "end", "winner": null}))
         );
         let at = |place: &str| RuleActions {
-            place: Some(vec!["Red-Chief".to_owned(), place.to_owned()]),
+            place: vec!["Red-Chief".to_owned(), place.to_owned()],
             ..then()
         };
-        let placed = json!({"do": "correct", "unit": "red-chief", "place": {"x_mm": 412.0, "y_mm": 233.5, "bearing_deg": 45.0}});
+        let placed = json!({"do": "correct", "units": [
+            {"unit": "red-chief", "place": {"x_mm": 412.0, "y_mm": 233.5, "bearing_deg": 45.0}}]});
         assert_eq!(
             action(&at("412, 233.5,45"), table).expect("good"),
             Some(placed)
@@ -304,6 +321,32 @@ mod tests {
         assert!(action(&ends("green"), table).is_err());
         assert!(action(&at("412,x,45"), table).is_err());
         assert!(action(&at("412,1,45,9"), table).is_err());
+        assert!(action(&at("412,1,45,x"), table).is_err());
+    }
+
+    /// Every place that is typed travels, in one request that the server does whole or refuses.
+    #[test]
+    fn each_unit_that_is_placed_travels() {
+        let line = "fieldpost rule --place red-1 412,233.5,45 --place red-2 500,233.5,45 Set.back";
+        let typed = Typed::understood(line.split(' ').map(std::ffi::OsString::from));
+        let Command::Rule(args) = typed.expect("understood").command else {
+            panic!("a ruling");
+        };
+        let travels = action(&args.then, table).expect("good").expect("an action");
+        let names: Vec<&str> = travels["units"]
+            .as_array()
+            .into_iter()
+            .flatten()
+            .filter_map(|put| put["unit"].as_str())
+            .collect();
+        assert_eq!(names, ["red-1", "red-2"]);
+        let second_bad = RuleActions {
+            place: ["red-1", "412,1,45", "nobody", "500,1,45"]
+                .map(str::to_owned)
+                .to_vec(),
+            ..then()
+        };
+        assert!(action(&second_bad, table).is_err());
     }
 
     fn done(rules: Value) -> Done {

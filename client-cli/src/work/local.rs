@@ -147,6 +147,7 @@ fn post(args: &LocalPostArgs, out: Out) -> Outcome {
         )));
     }
     let sheet = sheet::read(&args.file.sheet, &before, out)?;
+    sheet::must_order(&sheet, &args.file.sheet, args.all_stand, out)?;
     // against an automatic commander they are the player's own, for its answer
     let own = 1 - battle.automatic().unwrap_or(before.player());
     let given = instructions(args.standing.as_deref(), &before, own, out)?;

@@ -24,7 +24,7 @@ pub fn news(args: &NewsArgs, common: &Common, out: Out) -> Outcome {
     }
     let ask = Ask::unless(args.offline);
     let story = Story::at_hand(common, ask, out)?;
-    let read = Read::of(&story.folder)?;
+    let read = Read::of(&story.own_folder)?;
     let after = match args.after {
         Some(after) => after,
         None if args.all => 0,
@@ -34,8 +34,9 @@ pub fn news(args: &NewsArgs, common: &Common, out: Out) -> Outcome {
     let (news, game) = tell(&story.record, before.clone(), after);
     let head = story.record.head();
     if args.pictures.any() {
+        let events = story.record.events(after, head.number);
         args.pictures
-            .draw(&shown::changes_svg(&before, &game), out)?;
+            .draw(&shown::changes_svg(&before, &game, events), out)?;
     }
     let own = story.own_side();
     out.result(
@@ -43,7 +44,7 @@ pub fn news(args: &NewsArgs, common: &Common, out: Out) -> Outcome {
         || in_words(&news, &game, own, after),
     )?;
     if args.after.is_none() && head.number > read.entry {
-        Read { entry: head.number }.keep(&story.folder)?;
+        read.on_to(head.number).keep(&story.own_folder)?;
     }
     Ok(())
 }
@@ -52,7 +53,7 @@ pub fn news(args: &NewsArgs, common: &Common, out: Out) -> Outcome {
 fn wait(args: &NewsArgs, common: &Common, out: Out) -> Outcome {
     let meant = Meant::by(common)?;
     let office = meant.office(out)?;
-    let read = Read::of(&meant.game_folder(&office)?)?;
+    let read = Read::of(&meant.seat_folder(&meant.game_folder(&office)?))?;
     let known = args.after.unwrap_or(read.entry);
     let path = format!("/v1/games/{}/events?after={known}", meant.game()?);
     out.remark("waiting for news; Ctrl-C ends it");

@@ -28,7 +28,7 @@ const TRIES: u32 = 3;
 /// [`Failure::NotValid`] when the sheet is refused, [`Failure::Network`] when no answer came.
 pub fn post(args: &PostArgs, common: &Common, out: Out) -> Outcome {
     let mut story = Story::at_hand(common, Ask::Server, out)?;
-    let path = posting::path(&story.folder);
+    let path = posting::path(&story.own_folder);
     let pending = Posting::read(&path)?;
     let Some(sheet_file) = &args.sheet else {
         let pending = pending.ok_or_else(|| {
@@ -42,6 +42,7 @@ pub fn post(args: &PostArgs, common: &Common, out: Out) -> Outcome {
     if let Some(pending) = pending {
         return send_pending(&mut story, pending, &sheet, out);
     }
+    sheet::must_order(&sheet, sheet_file, args.all_stand, out)?;
     if args.untried {
         out.remark("posting a sheet that was not tried here");
     } else {
@@ -93,7 +94,7 @@ fn body(sheet: TurnSheet) -> Outcome<String> {
 
 /// Sends a kept posting until it is answered, and forgets it then.
 fn send(story: &mut Story, mut posting: Posting, out: Out) -> Outcome {
-    let path = posting::path(&story.folder);
+    let path = posting::path(&story.own_folder);
     let mut answer = deliver(story, &posting, out)?;
     if answer.status == 412 && nothing_moved_since(story, &posting)? {
         // only seals or seats were added: the sheet means the same on the new head
@@ -183,11 +184,10 @@ fn accepted(story: &mut Story, answer: &Answer, out: Out) -> Outcome {
         Ok((news, game)) => posted_words(news, game, own.as_deref()),
         Err(_) => paragraphs(&posted.news),
     })?;
-    if told.is_ok() && Read::of(&story.folder)?.entry >= before {
-        Read {
-            entry: story.record.head().number,
-        }
-        .keep(&story.folder)?;
+    let read = Read::of(&story.own_folder)?;
+    if told.is_ok() && read.entry >= before {
+        read.on_to(story.record.head().number)
+            .keep(&story.own_folder)?;
     }
     match told {
         Err(failure @ Failure::Mismatch(_)) => Err(failure),

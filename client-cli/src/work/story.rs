@@ -16,6 +16,8 @@ pub struct Story {
     pub record: Record,
     /// The folder that the game is kept in.
     pub folder: PathBuf,
+    /// The folder of what the seat keeps of it for itself.
+    pub own_folder: PathBuf,
     /// For whom and where.
     pub meant: Meant,
     /// The server.
@@ -76,6 +78,7 @@ impl Story {
         };
         Ok(Self {
             record,
+            own_folder: meant.seat_folder(&folder),
             folder,
             meant,
             office,

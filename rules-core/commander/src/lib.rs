@@ -13,7 +13,9 @@ use std::collections::BTreeMap;
 
 use fieldpost_rules::game::{Game, State, Unit};
 use fieldpost_rules::geometry::{Footprint, Point, distance_mm, distance_point_footprint_mm};
-use fieldpost_rules::orders::{Hand, Instruction, Instructions, Leg, Order, TurnSheet, UnitId};
+use fieldpost_rules::orders::{
+    Extent, Hand, Instruction, Instructions, Leg, Order, TurnSheet, UnitId,
+};
 use fieldpost_rules::referee::{Drafting, bombard_range_mm, zones};
 use fieldpost_rules::ruleset::Arm;
 use fieldpost_rules::scenario::{Edge, Exit};
@@ -21,8 +23,6 @@ use fieldpost_rules::verdict::Code;
 
 pub use chance::Chance;
 
-/// Longer than any table: an *up to* leg of this length goes as far as allowed.
-const AS_FAR_AS_ALLOWED_MM: f64 = 20_000.0;
 /// Nearness at which a unit counts as standing at the table's edge.
 const AT_EDGE_MM: f64 = 0.01;
 
@@ -107,8 +107,7 @@ fn order(drafting: &mut Drafting, id: &UnitId, chance: &mut Chance) {
                 let room_mm = arrival.to_mm - arrival.from_mm - 2.0 * half_mm;
                 let along_mm = (arrival.from_mm + half_mm + room_mm * chance.share()).round();
                 let onward = Leg::Forward {
-                    distance_mm: AS_FAR_AS_ALLOWED_MM,
-                    up_to: true,
+                    distance_mm: Extent::AsFarAsAllowed,
                 };
                 for legs in [vec![onward], Vec::new()] {
                     if drafting.offer(Order::Arrive {
@@ -179,8 +178,7 @@ fn withdraws(drafting: &mut Drafting, unit: &Unit, chance: &mut Chance) -> bool 
     drafting.offer(Order::Withdraw {
         unit: unit.id.clone(),
         legs: vec![Leg::Back {
-            distance_mm: AS_FAR_AS_ALLOWED_MM,
-            up_to: true,
+            distance_mm: Extent::AsFarAsAllowed,
         }],
     })
 }
@@ -259,8 +257,7 @@ fn ways(unit: &Unit, goal: Point) -> Vec<Vec<Leg>> {
     )
     .to_degrees();
     let forward = |distance_mm: f64| Leg::Forward {
-        distance_mm,
-        up_to: true,
+        distance_mm: Extent::UpTo(distance_mm),
     };
     let far_mm = towards.length();
     if turn_deg.abs() > 120.0 {
@@ -273,8 +270,7 @@ fn ways(unit: &Unit, goal: Point) -> Vec<Vec<Leg>> {
     };
     let wheel = Leg::Wheel {
         side,
-        angle_deg: turn_deg.abs().round(),
-        up_to: true,
+        angle_deg: Extent::UpTo(turn_deg.abs().round()),
     };
     let mut ways = Vec::new();
     if turn_deg.abs() > 4.0 {

@@ -149,12 +149,21 @@ fn loss(board: &Board, per_base: f64, rounding: Rounding) -> RoundingLoss {
     }
 }
 
-/// The way that changes the sides least: their balance and their sum; nearest first of equals.
+/// The way that changes the sides least: the one whose side that is changed more is changed less than
+/// by any other; of equals the one that changes their balance less, then nearest, up, down.
 pub(super) fn least(losses: &[RoundingLoss; 3]) -> Rounding {
-    let cost = |loss: &RoundingLoss| loss.balance.abs() + loss.sides[0].abs() + loss.sides[1].abs();
+    // a billionth is arithmetic: equals must stay equals
+    let whole = |share: f64| (share.abs() * 1e9).round();
+    let cost = |loss: &RoundingLoss| {
+        let [first, second] = loss.sides.map(whole);
+        (larger(first, second), whole(loss.balance))
+    };
+    let cheaper = |one: (f64, f64), other: (f64, f64)| {
+        one.0.total_cmp(&other.0).then(one.1.total_cmp(&other.1))
+    };
     losses
         .iter()
-        .min_by(|a, b| cost(a).total_cmp(&cost(b)))
+        .min_by(|a, b| cheaper(cost(a), cost(b)))
         .map_or(Rounding::Nearest, |loss| loss.rounding)
 }
 

@@ -122,7 +122,10 @@ fn ground(out: &mut Text, board: &Board) {
         out.set("impassable", terrain.impassable);
         out.set("defence", number(terrain.defence));
         out.set("shift", terrain.shift);
-        out.set("blocks_sight", terrain.blocks_sight);
+        if terrain.blocks_sight {
+            out.set("drawn_as", quoted("wood"));
+            out.line("# blocks_sight = true   # once these rules have [sight]");
+        }
     }
     for (name, side) in &board.hexsides {
         out.line(&format!("\n[lines.{}]", quoted(name)));

@@ -99,6 +99,69 @@ fn what_rounding_loses_worked_by_hand() {
     assert_eq!(plan.rounding, Rounding::Nearest);
 }
 
+/// The star is where the manual says. At 3 to the base Red has 5 of 4, and Blue 10 of 2 and 1 of 4: 20 and 24
+/// points. Nearest gives 5 × 3 and 11 × 3: −25 % and +37.5 %. Up gives 5 × 6 and 10 × 3 + 6: +50 % and +50 %, so the balance
+/// is kept and both are half as strong again. Down is as nearest. The sides are changed least by nearest.
+#[test]
+fn the_way_taken_changes_the_sides_least() {
+    let mut board = board();
+    board.laying.strength_per_base = Some(3.0);
+    board.laying.rounding = None;
+    let counter = |side: &str, count: u32, strength: f64| {
+        let troops = |unit: &&super::board::Counter| unit.side == side && unit.strength > 0.0;
+        let mut unit = board
+            .unit
+            .iter()
+            .find(troops)
+            .expect("one that fights")
+            .clone();
+        (unit.count, unit.strength) = (count, strength);
+        unit.name = format!("{side} {count} of {strength}");
+        unit
+    };
+    let [red, blue] = [0, 1].map(|index| board.side[index].key.clone());
+    board.unit = vec![
+        counter(&red, 5, 4.0),
+        counter(&blue, 10, 2.0),
+        counter(&blue, 1, 4.0),
+    ];
+    let plan = convert(&board, 25.0).expect("it fits");
+    let [nearest, up, _] = &plan.losses;
+    near(nearest.sides[0], -0.25);
+    near(nearest.sides[1], 0.375);
+    near(up.sides[0], 0.5);
+    near(up.sides[1], 0.5);
+    near(up.balance, 0.0);
+    assert_eq!(plan.rounding, Rounding::Nearest);
+}
+
+proptest! {
+    /// Whatever the counters, no way of rounding that was not taken leaves both sides nearer to what they were.
+    #[test]
+    fn no_other_way_changes_the_sides_less(
+        strengths in prop::collection::vec(1u32..12, 2..8), halves in 1u32..9,
+    ) {
+        let mut board = board();
+        let per_base = f64::from(halves) / 2.0;
+        (board.laying.strength_per_base, board.laying.rounding) = (Some(per_base), None);
+        let fighting: Vec<_> = board.unit.iter().filter(|unit| unit.strength > 0.0).cloned().collect();
+        board.unit = strengths.iter().enumerate().map(|(index, strength)| {
+            let mut unit = fighting[index % fighting.len()].clone();
+            unit.strength = f64::from(*strength);
+            unit
+        }).collect();
+        let losses = super::bases::losses(&board, per_base);
+        let taken = super::bases::least(&losses);
+        let most = |loss: &super::bases::RoundingLoss| {
+            fieldpost_rules::geometry::larger(loss.sides[0].abs(), loss.sides[1].abs())
+        };
+        let of_taken = losses.iter().find(|loss| loss.rounding == taken).map_or(f64::NAN, most);
+        for loss in &losses {
+            prop_assert!(of_taken <= most(loss) + 1e-8, "{taken:?}: {losses:#?}");
+        }
+    }
+}
+
 /// Two units of up to 5 points in a hex two bases wide, three deep: 10 points on 6 bases need
 /// 1.67 to the base, 2 in halves.
 #[test]

@@ -12,7 +12,7 @@ fuzz_target!(|text: &str| {
     let game = quern_bridge();
     match parse("fuzz", text, game) {
         Ok(sheet) => {
-            let printed = print::sheet(&sheet, game);
+            let printed = print::sheet(&sheet);
             assert_eq!(parse("printed", &printed, game), Ok(sheet.clone()), "{printed}");
             if sheet.orders.len() <= 60 {
                 let _ = judge_sheet(game, &sheet);

@@ -4,9 +4,9 @@
 #![no_main]
 
 use fieldpost_rules::dice::commitment;
-use fieldpost_rules::game::{Event, Game};
+use fieldpost_rules::game::{Event, Game, LAWS};
 use fieldpost_rules::geometry::signed_distance_mm;
-use fieldpost_rules::orders::{Hand, Instructions, Leg, Order, TurnSheet, UnitId};
+use fieldpost_rules::orders::{Extent, Hand, Instructions, Leg, Order, TurnSheet, UnitId};
 use fieldpost_rules::record::audit::{Line, audit};
 use fieldpost_rules::record::{BEFORE_THE_FIRST, seal};
 use fieldpost_rules::referee::{Drafting, Posting, judge_sheet, play};
@@ -50,16 +50,15 @@ impl Choices<'_> {
         let up_to = self.byte() % 2 == 0;
         let distance_mm = (self.share() * 30_000.0).round() / 100.0;
         match self.byte() % 10 {
-            0..=2 => Leg::Forward { distance_mm, up_to },
-            3 => Leg::Back { distance_mm, up_to },
-            4 => Leg::Sidestep { side: self.hand(), distance_mm, up_to },
+            0..=2 => Leg::Forward { distance_mm: Extent::new(distance_mm, up_to) },
+            3 => Leg::Back { distance_mm: Extent::new(distance_mm, up_to) },
+            4 => Leg::Sidestep { side: self.hand(), distance_mm: Extent::new(distance_mm, up_to) },
             5 => Leg::Oblique {
                 side: self.hand(),
                 angle_deg: (self.share() * 60.0).round(),
-                distance_mm,
-                up_to,
+                distance_mm: Extent::new(distance_mm, up_to),
             },
-            6 => Leg::Wheel { side: self.hand(), angle_deg: (self.share() * 180.0).round(), up_to },
+            6 => Leg::Wheel { side: self.hand(), angle_deg: Extent::new((self.share() * 180.0).round(), up_to) },
             7 => self.of(&[Leg::About, Leg::Turn { side: Hand::Left }, Leg::Turn { side: Hand::Right }]),
             8 => Leg::Align { side: self.hand(), angle_deg: (self.share() * 40.0).round() },
             _ => Leg::Reform {
@@ -163,6 +162,7 @@ fuzz_target!(|bytes: &[u8]| {
     let hex = |bytes: [u8; 32]| bytes.iter().map(|byte| format!("{byte:02x}")).collect::<String>();
     let opened = Event::Opened {
         format: 1,
+        laws: LAWS,
         game: "07".repeat(16),
         ruleset: battle.ruleset.text.to_owned(),
         scenario: battle.scenario.text.to_owned(),

@@ -40,13 +40,8 @@ pub(super) fn check(scenario: &Scenario, ruleset: &Ruleset, findings: &mut Findi
         }
     }
     for (index, unit) in scenario.unit.iter().enumerate() {
-        check_under(
-            unit,
-            &ids,
-            scenario,
-            &Place::of("unit").item(index),
-            findings,
-        );
+        let place = Place::of("unit").item(index);
+        check_under(unit, &ids, (scenario, ruleset), &place, findings);
     }
 }
 
@@ -182,7 +177,7 @@ fn check_arm(unit: &UnitEntry, ruleset: &Ruleset, place: &Place, findings: &mut 
 fn check_under(
     unit: &UnitEntry,
     ids: &BTreeMap<String, &UnitEntry>,
-    scenario: &Scenario,
+    (scenario, ruleset): (&Scenario, &Ruleset),
     place: &Place,
     findings: &mut Findings<'_>,
 ) {
@@ -212,6 +207,18 @@ fn check_under(
             format!("{under:?} is the chief, whom every unit is under"),
             "leave under out",
         ),
+        // it is the one that is meant, so no other of a similar name is offered
+        Some(other) if other.command.is_none() => {
+            let troops = ruleset.troops.get(&other.troops);
+            let (why, remedy) = if troops.is_some_and(|troops| troops.arm == Arm::Commander) {
+                let remedy = format!("add command = \"subordinate\" to {:?}", other.id);
+                ("has no place in the chain of command itself", remedy)
+            } else {
+                let remedy = "name a subordinate commander of this side, or leave under out";
+                ("is no commander", remedy.to_owned())
+            };
+            findings.fault(&place, format!("{under:?} {why}"), remedy);
+        }
         _ => {
             findings.known(
                 &place,

@@ -18,7 +18,8 @@ use muster::Muster;
 
 pub use clock::{ClockFault, ClockRules, WhenOut};
 pub use event::{
-    BattleReport, Cause, DiceProof, Ending, Event, OpenedInstructions, Push, Score, Shift, Standing,
+    BattleReport, Cause, DiceProof, Ending, Event, LAWS, OpenedInstructions, Push, Score, Shift,
+    Standing,
 };
 pub use ground::{Ground, GroundFault, GroundLine, GroundPatch, GroundRoad, GroundSpan};
 pub use marks::marks;
@@ -48,6 +49,8 @@ pub struct Game {
     /// Who last held each objective, by its place in the scenario.
     holders: Vec<Option<usize>>,
     ending: Option<Ending>,
+    /// Version of the laws it is played under.
+    laws: u32,
     events_seen: u64,
 }
 
@@ -75,6 +78,7 @@ impl Game {
             player: 0,
             exit_points: [0.0; 2],
             ending: None,
+            laws: LAWS,
             events_seen: 0,
         }
     }
@@ -137,6 +141,16 @@ impl Game {
         self.game_turn
     }
 
+    /// The game turn as it is told: the one being played; of a battle that is over, the last there was.
+    #[must_use]
+    pub fn told_turn(&self) -> u32 {
+        if self.ending.is_some() {
+            self.game_turn.min(self.scenario().game_turns)
+        } else {
+            self.game_turn
+        }
+    }
+
     /// Index of the side whose player turn it is.
     #[must_use]
     pub fn player(&self) -> usize {
@@ -177,6 +191,12 @@ impl Game {
     #[must_use]
     pub fn ending(&self) -> Option<&Ending> {
         self.ending.as_ref()
+    }
+
+    /// Version of the laws it is played under so far; another turn is played under [`LAWS`].
+    #[must_use]
+    pub fn laws(&self) -> u32 {
+        self.laws
     }
 
     /// How many events have been applied.

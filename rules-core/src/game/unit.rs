@@ -38,10 +38,13 @@ pub struct Unit {
     pub state: State,
     /// Own player turns it still has to stand before disorder is shed; 0 when in order.
     pub disorder: u32,
+    /// Whether it has moved or fought since its side's last turn began: it was ordered to move, was pushed,
+    /// fell back, or took part in a battle.
+    pub moved_or_fought: bool,
     /// Which of the lines under it it has paid for.
     pub lines_paid: LinesPaid,
-    /// Whether it has moved, fought or been disordered since its side's last turn began.
-    pub stirred: bool,
+    /// Enemies whose halt zones its last move left by no more than the tolerance: they hold it still.
+    pub still_held_by: Vec<UnitId>,
     /// The ground it covers, worked out once for every question asked of it.
     kept: Kept,
 }
@@ -116,8 +119,9 @@ impl Unit {
             under: entry.under.as_deref().map(UnitId::from),
             state,
             disorder: 0,
+            moved_or_fought: false,
             lines_paid: LinesPaid::All,
-            stirred: false,
+            still_held_by: Vec::new(),
             kept: Kept::default(),
         };
         unit.keep_ground();

@@ -1,5 +1,6 @@
 //! The turn sheet: everything a side orders for one player turn.
 
+mod leg;
 pub mod print;
 pub mod text;
 
@@ -8,6 +9,8 @@ use std::fmt;
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
+
+pub use self::leg::{ANGLE_MAX_DEG, Extent, LENGTH_MAX_MM, Leg};
 
 /// A unit's short key, unique in its scenario.
 #[derive(
@@ -137,81 +140,6 @@ pub enum Hand {
     Right,
 }
 
-/// One leg of a move.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(tag = "leg", rename_all = "kebab-case", deny_unknown_fields)]
-pub enum Leg {
-    /// Straight ahead.
-    Forward {
-        /// Length of tape in millimetres.
-        distance_mm: f64,
-        /// Stop at the first limit met.
-        #[serde(default, skip_serializing_if = "is_false")]
-        up_to: bool,
-    },
-    /// Straight back, bearing kept.
-    Back {
-        /// Length of tape in millimetres.
-        distance_mm: f64,
-        /// Stop at the first limit met.
-        #[serde(default, skip_serializing_if = "is_false")]
-        up_to: bool,
-    },
-    /// Straight sideways, bearing kept.
-    Sidestep {
-        /// To which side.
-        side: Hand,
-        /// Length of tape in millimetres.
-        distance_mm: f64,
-        /// Stop at the first limit met.
-        #[serde(default, skip_serializing_if = "is_false")]
-        up_to: bool,
-    },
-    /// Along a bearing off straight ahead, bearing kept.
-    Oblique {
-        /// To which side.
-        side: Hand,
-        /// Degrees off straight ahead.
-        angle_deg: f64,
-        /// Length of tape in millimetres.
-        distance_mm: f64,
-        /// Stop at the first limit met.
-        #[serde(default, skip_serializing_if = "is_false")]
-        up_to: bool,
-    },
-    /// Round the front corner of that side.
-    Wheel {
-        /// To which side.
-        side: Hand,
-        /// Degrees.
-        angle_deg: f64,
-        /// Stop at the first limit met.
-        #[serde(default, skip_serializing_if = "is_false")]
-        up_to: bool,
-    },
-    /// A quarter turn about the centre.
-    Turn {
-        /// To which side.
-        side: Hand,
-    },
-    /// Half a turn about the centre.
-    About,
-    /// A small turn about the anchor, in an enemy halt zone.
-    Align {
-        /// To which side.
-        side: Hand,
-        /// Degrees.
-        angle_deg: f64,
-    },
-    /// A new block of the same bases.
-    Reform {
-        /// Bases abreast.
-        files: u16,
-        /// Bases deep.
-        ranks: u16,
-    },
-}
-
 /// What the waiting side has laid down for its units while the other moves.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
 #[serde(default, deny_unknown_fields)]
@@ -269,38 +197,20 @@ impl Hand {
     }
 }
 
-impl Leg {
-    /// The leg's name in the trade.
-    #[must_use]
-    pub fn name(&self) -> &'static str {
-        match self {
-            Self::Forward { .. } => "forward",
-            Self::Back { .. } => "back",
-            Self::Sidestep { .. } => "sidestep",
-            Self::Oblique { .. } => "oblique",
-            Self::Wheel { .. } => "wheel",
-            Self::Turn { .. } => "turn",
-            Self::About => "about",
-            Self::Align { .. } => "align",
-            Self::Reform { .. } => "reform",
-        }
-    }
-
-    /// Whether the leg stops by itself at the first limit it meets.
-    #[must_use]
-    pub fn is_up_to(&self) -> bool {
-        match self {
-            Self::Forward { up_to, .. }
-            | Self::Back { up_to, .. }
-            | Self::Sidestep { up_to, .. }
-            | Self::Oblique { up_to, .. }
-            | Self::Wheel { up_to, .. } => *up_to,
-            Self::Turn { .. } | Self::About | Self::Align { .. } | Self::Reform { .. } => false,
-        }
-    }
-}
-
 impl Order {
+    /// The units that the order moves on the table, or off it; `None` for an order of another kind.
+    #[must_use]
+    pub fn moves(&self) -> Option<&[UnitId]> {
+        match self {
+            Self::Move { unit, legs } | Self::Withdraw { unit, legs } => {
+                (!legs.is_empty()).then(|| std::slice::from_ref(unit))
+            }
+            Self::Arrive { unit, .. } | Self::Leave { unit } => Some(std::slice::from_ref(unit)),
+            Self::MoveTogether { units, legs } => (!legs.is_empty()).then_some(units.as_slice()),
+            Self::Battle { .. } | Self::Fire { .. } | Self::GiveWay { .. } => None,
+        }
+    }
+
     /// Every unit the order names, in the order named.
     #[must_use]
     pub fn units(&self) -> Vec<&UnitId> {
@@ -320,9 +230,4 @@ impl Order {
             Self::Fire { guns, target } => guns.iter().chain([target]).collect(),
         }
     }
-}
-
-#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde's signature")]
-fn is_false(value: &bool) -> bool {
-    !value
 }

@@ -2,18 +2,16 @@
 
 use std::fmt::Write as _;
 
-use super::text::{as_far_mm, is_reserved};
-use super::{Hand, Instruction, Instructions, Leg, Order, TurnSheet, UnitId};
-use crate::game::Game;
+use super::text::is_reserved;
+use super::{Extent, Hand, Instruction, Instructions, Leg, Order, TurnSheet, UnitId};
 
-/// A sheet in the language of typed sheets, one order a line. Reading it back for the same game
+/// A sheet in the language of typed sheets, one order a line. Reading it back for the game
 /// gives the same sheet, if its numbers are within the language's bounds and its units exist.
 #[must_use]
-pub fn sheet(sheet: &TurnSheet, game: &Game) -> String {
-    let far_mm = as_far_mm(game);
+pub fn sheet(sheet: &TurnSheet) -> String {
     let mut text = format!("turn {} {}\n", sheet.game_turn, key(&sheet.side.0));
     for order in &sheet.orders {
-        text.push_str(&order_line(order, far_mm));
+        text.push_str(&self::order(order));
         text.push('\n');
     }
     text
@@ -35,38 +33,19 @@ pub fn instructions(instructions: &Instructions) -> String {
 
 /// One order as a line of a sheet.
 #[must_use]
-pub fn order(order: &Order, game: &Game) -> String {
-    order_line(order, as_far_mm(game))
-}
-
-fn instruction(instruction: Instruction, (hold, follow, give): (&str, &str, &str)) -> String {
-    let winner = if instruction.follow_up {
-        format!("{follow} up")
-    } else {
-        hold.to_owned()
-    };
-    let side = instruction.give_way.map_or("either side", Hand::word);
-    format!("{winner}, {give} way {side}")
-}
-
-fn order_line(order: &Order, far_mm: f64) -> String {
-    let all_legs = |legs: &[Leg]| legs_text(legs, far_mm);
+pub fn order(order: &Order) -> String {
     match order {
-        Order::Move { unit, legs } => format!("{}: {}", name(unit), all_legs(legs)),
+        Order::Move { unit, legs } => format!("{}: {}", name(unit), legs_text(legs)),
         Order::MoveTogether { units, legs } => {
-            format!("together {}: {}", list(units), all_legs(legs))
+            format!("together {}: {}", list(units), legs_text(legs))
         }
         Order::Arrive {
             unit,
             along_mm,
             legs,
-        } => format!(
-            "{} arrives at {along_mm} mm{}",
-            name(unit),
-            then(legs, far_mm)
-        ),
+        } => format!("{} arrives at {along_mm} mm{}", name(unit), then(legs)),
         Order::Withdraw { unit, legs } => {
-            format!("{} withdraws{}", name(unit), then(legs, far_mm))
+            format!("{} withdraws{}", name(unit), then(legs))
         }
         Order::Leave { unit } => format!("{} leaves", name(unit)),
         Order::Battle {
@@ -97,6 +76,16 @@ fn order_line(order: &Order, far_mm: f64) -> String {
     }
 }
 
+fn instruction(instruction: Instruction, (hold, follow, give): (&str, &str, &str)) -> String {
+    let winner = if instruction.follow_up {
+        format!("{follow} up")
+    } else {
+        hold.to_owned()
+    };
+    let side = instruction.give_way.map_or("either side", Hand::word);
+    format!("{winner}, {give} way {side}")
+}
+
 /// A unit's id as a sheet names it.
 fn name(unit: &UnitId) -> String {
     key(&unit.0)
@@ -123,59 +112,51 @@ fn list(units: &[UnitId]) -> String {
 }
 
 /// Legs that may be none, after a verb.
-fn then(legs: &[Leg], far_mm: f64) -> String {
+fn then(legs: &[Leg]) -> String {
     if legs.is_empty() {
         String::new()
     } else {
-        format!(": {}", legs_text(legs, far_mm))
+        format!(": {}", legs_text(legs))
     }
 }
 
-fn legs_text(legs: &[Leg], far_mm: f64) -> String {
+fn legs_text(legs: &[Leg]) -> String {
     if legs.is_empty() {
         return "stand".to_owned();
     }
-    let legs: Vec<String> = legs.iter().map(|leg| leg_text(leg, far_mm)).collect();
+    let legs: Vec<String> = legs.iter().map(leg_text).collect();
     legs.join(", ")
 }
 
-fn leg_text(leg: &Leg, far_mm: f64) -> String {
-    let distance = |mm: f64, up_to: bool| match up_to {
-        true if mm == far_mm => "as far as allowed".to_owned(),
-        true => format!("up to {mm} mm"),
-        false => format!("{mm} mm"),
-    };
+fn leg_text(leg: &Leg) -> String {
     match *leg {
-        Leg::Forward { distance_mm, up_to } => format!("forward {}", distance(distance_mm, up_to)),
-        Leg::Back { distance_mm, up_to } => format!("back {}", distance(distance_mm, up_to)),
-        Leg::Sidestep {
-            side,
-            distance_mm,
-            up_to,
-        } => format!("sidestep {} {}", side.word(), distance(distance_mm, up_to)),
+        Leg::Forward { distance_mm } => format!("forward {}", extent(distance_mm, " mm")),
+        Leg::Back { distance_mm } => format!("back {}", extent(distance_mm, " mm")),
+        Leg::Sidestep { side, distance_mm } => {
+            format!("sidestep {} {}", side.word(), extent(distance_mm, " mm"))
+        }
         Leg::Oblique {
             side,
             angle_deg,
             distance_mm,
-            up_to,
         } => {
-            let distance = distance(distance_mm, up_to);
+            let distance = extent(distance_mm, " mm");
             format!("oblique {} {angle_deg}° {distance}", side.word())
         }
-        Leg::Wheel {
-            side,
-            angle_deg,
-            up_to,
-        } => match up_to {
-            true if angle_deg == super::text::ANGLE_MAX_DEG => {
-                format!("wheel {} as far as allowed", side.word())
-            }
-            true => format!("wheel {} up to {angle_deg}°", side.word()),
-            false => format!("wheel {} {angle_deg}°", side.word()),
-        },
+        Leg::Wheel { side, angle_deg } => {
+            format!("wheel {} {}", side.word(), extent(angle_deg, "°"))
+        }
         Leg::Turn { side } => format!("turn {}", side.word()),
         Leg::About => "about".to_owned(),
         Leg::Align { side, angle_deg } => format!("align {} {angle_deg}°", side.word()),
         Leg::Reform { files, ranks } => format!("reform {files}x{ranks}"),
+    }
+}
+
+fn extent(extent: Extent, unit: &str) -> String {
+    match extent {
+        Extent::Exactly(amount) => format!("{amount}{unit}"),
+        Extent::UpTo(amount) => format!("up to {amount}{unit}"),
+        Extent::AsFarAsAllowed => "as far as allowed".to_owned(),
     }
 }

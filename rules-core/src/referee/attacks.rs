@@ -8,7 +8,7 @@ use crate::orders::{Order, TurnSheet, UnitId};
 use crate::verdict::{BattleVerdict, Code, Measured, Reason, Ruling};
 
 use super::parties::{self, Parties};
-use super::support::{Body, bodies, counted_bases};
+use super::support::{Body, bodies, counted_bases, fronts_of, nearly_behind};
 use super::zones::{TOUCH_MM, strike_zone_mm};
 use super::{breaking, sight, strength};
 
@@ -133,6 +133,8 @@ impl<'a> Judge<'a> {
                 _ => {}
             }
         }
+        // who is named twice in one order is in one battle
+        fights.values_mut().for_each(Vec::dedup);
         Self {
             game,
             sheet,
@@ -254,6 +256,13 @@ impl<'a> Judge<'a> {
             let all = named.attackers.iter().chain(&named.declared);
             all.chain(&named.guns).collect()
         };
+        let mut once = BTreeSet::new();
+        for unit in &fighting {
+            if !once.insert(*unit) {
+                let note = format!("{unit} is named twice in this order; once is enough");
+                findings.refuse(impossible(&unit.0, note));
+            }
+        }
         let mut told = BTreeSet::new();
         let lists = [
             (&self.fights, fighting),
@@ -319,14 +328,47 @@ impl<'a> Judge<'a> {
                         self.tolerance_mm,
                     );
                     let from = reach.through.as_ref().unwrap_or(&attacker.id);
-                    findings.refuse(
-                        reason
-                            .with(&defender.0.id.0)
-                            .note(format!("measured from {from}")),
-                    );
+                    let mut note = format!("measured from {from}");
+                    if let Some(why) = self.no_support(attackers, &counted, index, &reach) {
+                        note.push_str(&format!("; {why}"));
+                    }
+                    findings.refuse(reason.with(&defender.0.id.0).note(note));
                 }
             }
         }
+    }
+
+    /// Why an attacker that reaches nobody by itself does not reach through the unit before it, where that seems meant.
+    fn no_support(
+        &self,
+        attackers: &[Body<'_>],
+        counted: &[u32],
+        index: usize,
+        reach: &parties::Reach,
+    ) -> Option<String> {
+        let attacks = &self.game.ruleset().attacks;
+        if !attacks.support || reach.through.is_some() {
+            return None;
+        }
+        let is_full = counted.get(index) == Some(&0);
+        if is_full
+            && fronts_of(attackers, index, self.tolerance_mm)
+                .next()
+                .is_some()
+        {
+            return Some(format!(
+                "behind others it adds nothing, for {} bases at most count behind one another",
+                attacks.depth
+            ));
+        }
+        let (_, rear) = &attackers[index];
+        attackers
+            .iter()
+            .enumerate()
+            .filter(|(other, (unit, _))| *other != index && unit.has_strength())
+            .find_map(|(_, (front, ground))| {
+                nearly_behind(rear, (front, ground), self.tolerance_mm)
+            })
     }
 
     fn check_bombardment(

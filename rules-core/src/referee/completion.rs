@@ -47,14 +47,46 @@ pub fn completion(game: &Game, sheet: &TurnSheet) -> Option<Vec<Order>> {
         .filter(|order| matches!(order, Order::Fire { .. }) && stands(game, sheet, order))
         .cloned()
         .collect();
-    [extended, with_guns, fresh]
+    let battles = [extended, with_guns, fresh]
         .into_iter()
-        .flat_map(|drafts| {
-            let battles: Vec<Order> = drafts.into_iter().map(Order::from).collect();
-            let with_fires = battles.iter().chain(&fires).cloned().collect();
-            [with_fires, battles]
-        })
-        .find(|orders| is_legal(game, sheet, orders))
+        .map(|drafts| drafts.into_iter().map(Order::from).collect::<Vec<Order>>())
+        .find(|battles| is_legal(game, sheet, battles))?;
+    Some(with_fires(game, sheet, battles, &fires))
+}
+
+/// Battles with as much of the declared gun fire as is legal beside them: guns that fire at a target that others fire
+/// at already join these, for a target is fired at once.
+fn with_fires(game: &Game, sheet: &TurnSheet, battles: Vec<Order>, fires: &[Order]) -> Vec<Order> {
+    let mut orders = battles;
+    for fire in fires {
+        let mut tried = orders.clone();
+        join_fire(&mut tried, fire);
+        if is_legal(game, sheet, &tried) {
+            orders = tried;
+        }
+    }
+    orders
+}
+
+/// Adds gun fire to others, in one order where the target is the same.
+fn join_fire(orders: &mut Vec<Order>, fire: &Order) {
+    let Order::Fire { guns, target } = fire else {
+        return;
+    };
+    for order in orders.iter_mut() {
+        if let Order::Fire {
+            guns: others,
+            target: at,
+        } = order
+            && at == target
+        {
+            let more = guns.iter().filter(|gun| !others.contains(gun)).cloned();
+            let more: Vec<UnitId> = more.collect();
+            others.extend(more);
+            return;
+        }
+    }
+    orders.push(fire.clone());
 }
 
 impl From<Draft> for Order {

@@ -150,7 +150,7 @@ fn headline<'a>(reasons: impl IntoIterator<Item = &'a Reason>) -> Option<Code> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::orders::Leg;
+    use crate::orders::{Extent, Leg};
     use crate::referee::testing::{game, pair, rules};
 
     #[test]
@@ -164,8 +164,7 @@ mod tests {
         let order = |distance_mm: f64| Order::Move {
             unit: UnitId::from("r1"),
             legs: vec![Leg::Forward {
-                distance_mm,
-                up_to: false,
+                distance_mm: Extent::Exactly(distance_mm),
             }],
         };
         // foot has 120 mm

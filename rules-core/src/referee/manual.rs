@@ -15,12 +15,14 @@ const TRIALS_OF_MOVEMENT: [&str; 10] = [
     include_str!("turn_trials/leaving.rs"),
     include_str!("turn_trials/withdrawal.rs"),
 ];
-const TRIALS_OF_BATTLE: [&str; 7] = [
+const TRIALS_OF_BATTLE: [&str; 9] = [
     include_str!("battle_trials/fights.rs"),
+    include_str!("battle_trials/mirrors.rs"),
     include_str!("battle_trials/optional_laws.rs"),
     include_str!("battle_trials/properties.rs"),
     include_str!("battle_trials/rulings.rs"),
     include_str!("battle_trials/strings.rs"),
+    include_str!("battle_trials/ties.rs"),
     include_str!("battle_trials/weights.rs"),
     include_str!("battle_trials/winning.rs"),
 ];

@@ -3,13 +3,18 @@
 use std::collections::BTreeSet;
 
 use crate::dice::{Bytes32, Seeds, Throws};
-use crate::game::{Cause, DiceProof, Ending, Event, Game, OpenedInstructions, Standing, State};
+use crate::game::{
+    Cause, DiceProof, Ending, Event, Game, LAWS, OpenedInstructions, Standing, State,
+};
+use crate::geometry::{Footprint, signed_distance_mm};
 use crate::orders::{Order, SideId, TurnSheet, UnitId};
 use crate::record;
 use crate::verdict::{BattleVerdict, Code, MoveVerdict, Reason, Ruling, SheetVerdict};
 
 use super::movement::{self, Movement, Purpose, TurnStart};
-use super::{Posting, arrivals, attacks, battles, disorder, exits, remedies, victory, withdrawal};
+use super::{
+    Posting, arrivals, attacks, battles, disorder, exits, judged, remedies, victory, withdrawal,
+};
 
 /// Judges a turn sheet without playing it: exactly what [`play`] would answer.
 #[must_use]
@@ -17,7 +22,8 @@ pub fn judge_sheet(game: &Game, sheet: &TurnSheet) -> SheetVerdict {
     judge(game, sheet).0
 }
 
-/// Plays a posted sheet: every event from its acceptance to the end of the player turn.
+/// Plays a posted sheet: every event from its acceptance to the end of the player turn. In a game that was
+/// played under other laws so far, an event that says so comes first.
 ///
 /// # Errors
 /// The verdict, when anything in the sheet is refused; nothing has happened then.
@@ -32,6 +38,7 @@ pub fn play(game: &Game, posting: &Posting<'_>) -> Result<Vec<Event>, Box<SheetV
     };
     let mut throws = throws(game, posting);
     let arrived = arrivals_of(posting.sheet, &verdict);
+    turn.come_under_these_laws();
     turn.happen(Event::SheetAccepted {
         sheet: posting.sheet.clone(),
         verdict,
@@ -78,6 +85,7 @@ pub fn pass(game: &Game, why: &str, closing: &Closing<'_>) -> Vec<Event> {
         events: Vec::new(),
     };
     if game.ending().is_none() {
+        turn.come_under_these_laws();
         turn.happen(Event::TurnPassed {
             side: game.player_side(),
             why: why.to_owned(),
@@ -116,6 +124,13 @@ impl Playing {
     fn happen(&mut self, event: Event) {
         self.game.apply(&event);
         self.events.push(event);
+    }
+
+    /// What is played from here on is judged by the laws of this program, and the record says so.
+    fn come_under_these_laws(&mut self) {
+        if self.game.laws() != LAWS {
+            self.happen(Event::LawsChanged { laws: LAWS });
+        }
     }
 
     fn close(&mut self, asked: Vec<Standing>, closing: &Closing<'_>, throws: u32) {
@@ -202,15 +217,15 @@ fn arrivals_of(sheet: &TurnSheet, verdict: &SheetVerdict) -> Vec<Event> {
         .collect()
 }
 
-/// The verdict, and the table as the sheet's moves would leave it. A refused move is taken to end at
-/// its furthest legal pose, so that what follows is judged as near to what was meant as can be.
-fn judge(game: &Game, sheet: &TurnSheet) -> (SheetVerdict, Game) {
+/// The verdict, and the table as the sheet's moves would leave it.
+pub(super) fn judge(game: &Game, sheet: &TurnSheet) -> (SheetVerdict, Game) {
     let mut judged = Judging::begin(game);
     judged.verdict.reasons = phase_reasons(game, sheet);
     if judged.verdict.reasons.is_empty() {
         for (index, order) in sheet.orders.iter().enumerate() {
             judged.order(index, order);
         }
+        judged.name_who_goes_later(sheet);
         judged.declare(sheet);
     }
     judged.conclude()
@@ -260,6 +275,10 @@ fn phase_reasons(game: &Game, sheet: &TurnSheet) -> Vec<Reason> {
         );
     }
     reasons
+}
+
+fn is_refusal(reason: &Reason) -> bool {
+    reason.ruling() == Ruling::Refused
 }
 
 /// That the game is over, and since when.
@@ -319,11 +338,60 @@ impl Judging {
     }
 
     /// Judges the battles, once every order has been judged.
+    /// Duties are left out where a move is refused: the table that battles are declared on is then not known.
     pub(super) fn declare(&mut self, sheet: &TurnSheet) {
-        let (battles, reasons) = attacks::judge(&self.table, sheet);
+        let (battles, mut reasons) = attacks::judge(&self.table, sheet);
+        if self.verdict.all_reasons().any(is_refusal) {
+            reasons.clear();
+        }
         self.verdict.completion = completion(self, sheet, &battles, &reasons);
         self.verdict.battles = battles;
         self.verdict.reasons.extend(reasons);
+    }
+
+    /// Adds to each move that is refused for ending on a friend, where that friend leaves the place by a later order of the
+    /// same sheet, that this order should come first.
+    fn name_who_goes_later(&mut self, sheet: &TurnSheet) {
+        let moves_later = |friend: &UnitId, after: usize| {
+            let mut later = sheet.orders.iter().skip(after + 1);
+            later.any(|order| order.moves().is_some_and(|units| units.contains(friend)))
+        };
+        for at in 0..self.verdict.moves.len() {
+            let moved = &self.verdict.moves[at];
+            let end = moved.end_pose.and_then(|pose| {
+                let mut unit = self.table.unit(&moved.unit)?.clone();
+                unit.files = moved.files;
+                Some(Footprint::new(&pose.placement(), unit.block()))
+            });
+            let is_left = |friend: &UnitId| {
+                let ground = self
+                    .table
+                    .unit(friend)
+                    .and_then(crate::game::Unit::footprint);
+                match (&end, ground) {
+                    (Some(end), Some(ground)) => signed_distance_mm(end, &ground) >= 0.0,
+                    (_, ground) => ground.is_none(),
+                }
+            };
+            let noted: Vec<Reason> = moved
+                .reasons
+                .iter()
+                .map(|reason| {
+                    let friend = reason.other().map(UnitId::from);
+                    match friend.filter(|_| reason.code() == Code::EndsOnFriend) {
+                        Some(friend) if moves_later(&friend, moved.order) && is_left(&friend) => {
+                            let note =
+                                "it moves away later in this sheet; put that unit's line first";
+                            reason.clone().note(note)
+                        }
+                        _ => reason.clone(),
+                    }
+                })
+                .collect();
+            if moved.verdict == Ruling::Refused {
+                self.verdict.moves[at].reasons = noted;
+            }
+        }
     }
 
     /// The verdict on everything judged, and the table after the moves.
@@ -402,7 +470,7 @@ impl Judging {
                     None => self.stay_away(index, unit, arrival.reasons),
                 }
             }
-            Order::Leave { unit } => self.leave(index, unit),
+            Order::Leave { unit } => self.leave(index, order, unit),
             Order::GiveWay { unit, .. } => {
                 let reasons = self.identity_reasons(unit, false);
                 self.verdict.reasons.extend(reasons);
@@ -429,7 +497,7 @@ impl Judging {
         }
         for unit in units {
             let mut reasons = self.identity_reasons(unit, arriving);
-            if !self.ordered.insert(unit.clone()) {
+            if !self.ordered.insert(unit.clone()) && reasons.is_empty() {
                 reasons.push(Reason::count(Code::MovedAlready, 1, 2).with(unit.0.clone()));
             }
             faults.push((unit.clone(), reasons));
@@ -456,18 +524,7 @@ impl Judging {
             remedies::offer(&self.table, &self.turn, &movement, &mut verdicts);
         }
         for verdict in &verdicts {
-            let furthest = verdict.furthest.and_then(|place| {
-                crate::geometry::Pose::from_mm_deg(place.x_mm, place.y_mm, place.bearing_deg)
-            });
-            let pose = if verdict.verdict == Ruling::Refused {
-                furthest
-            } else {
-                verdict.end_pose
-            };
-            if let Some(pose) = pose {
-                self.table
-                    .suppose(&verdict.unit, State::Standing(pose), verdict.files);
-            }
+            judged::suppose(&mut self.table, None, verdict);
         }
         self.verdict.moves.extend(verdicts);
         self.add_to_last(unable);
@@ -481,18 +538,17 @@ impl Judging {
         self.verdict.moves.push(verdict);
     }
 
-    fn leave(&mut self, index: usize, unit: &UnitId) {
+    fn leave(&mut self, index: usize, order: &Order, unit: &UnitId) {
         let mut reasons = self.identity_reasons(unit, false);
         if reasons.is_empty() {
             let has_moved = self.ordered.contains(unit);
             reasons.extend(exits::reasons(&self.table, unit, has_moved));
         }
-        let left = Ruling::worst(reasons.iter().map(Reason::ruling)) != Ruling::Refused;
         let verdict = self.unmoved(index, unit.clone(), reasons);
-        if left {
-            self.table
-                .suppose(unit, State::Gone(Cause::Exited), verdict.files);
+        if Ruling::worst(verdict.reasons.iter().map(Reason::ruling)) != Ruling::Refused {
+            self.ordered.insert(unit.clone());
         }
+        judged::suppose(&mut self.table, Some(order), &verdict);
         self.verdict.moves.push(verdict);
     }
 
@@ -509,11 +565,17 @@ impl Judging {
         if unit.side != self.table.player() {
             return vec![Reason::count(Code::NotYourUnit, 0, 1).with(id.0.clone())];
         }
+        let is_ordered = self.ordered.contains(id);
         match (&unit.state, arriving) {
             (State::Standing(_), false) | (State::Waiting(_), true) => Vec::new(),
-            (State::Standing(_), true) => {
-                refuse(Code::NoSuchUnit, format!("{id} is on the table already"))
+            // an earlier order of the sheet brought it on, or took it off
+            (State::Standing(_), true) | (State::Gone(_), _) if is_ordered => {
+                vec![Reason::count(Code::MovedAlready, 1, 2).with(id.0.clone())]
             }
+            (State::Standing(_), true) => refuse(
+                Code::NotPossible,
+                format!("{id} is on the table already, and arrives no more"),
+            ),
             (State::Waiting(arrival), false) => refuse(
                 Code::NoSuchUnit,
                 format!(
@@ -544,6 +606,7 @@ impl Judging {
             end: place,
             end_pose: None,
             files: unit.map_or(0, |unit| unit.files),
+            still_held_by: Vec::new(),
             lines_paid: None,
             furthest: place,
             remedies: Vec::new(),

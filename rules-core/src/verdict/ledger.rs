@@ -67,6 +67,10 @@ pub struct MoveVerdict {
     pub end_pose: Option<Pose>,
     /// Bases abreast at the end.
     pub files: u16,
+    /// Enemies whose halt zones a locked unit ends outside by no more than the tolerance: they hold it still when its
+    /// next move begins.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub still_held_by: Vec<UnitId>,
     /// Lines under the unit at the end that it has paid for, by their places in the scenario; absent where none is under
     /// it, and where every tape pays.
     #[serde(default, skip_serializing_if = "Option::is_none")]

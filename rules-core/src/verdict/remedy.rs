@@ -3,10 +3,10 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use crate::orders::{Hand, Leg};
+use crate::orders::{Extent, Leg};
 
 use super::Place;
-use super::rounding::{hundredths, tenths};
+use super::rounding::{Apart, hundredths, ordered as shown, ordered_apart, tenths};
 
 /// An order near a refused one that was judged in its place in the sheet and found legal.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -102,102 +102,91 @@ pub fn words(changed: &ChangedLeg<'_>) -> String {
 }
 
 fn instead_of(leg: &Leg, ordered: &Leg) -> String {
-    match (amounts(leg), amounts(ordered)) {
-        (Some(new), Some(old)) => {
-            let less = |new: f64, old: f64, unit: &str| {
-                format!("{}{unit} instead of {}{unit}", figure(new), figure(old))
-            };
-            match (new, old) {
-                (Amounts { mm: Some(new), .. }, Amounts { mm: Some(old), .. }) if new < old => {
-                    let less_mm = figure(old - new);
-                    format!("{} {}, {less_mm} mm less", name(leg), less(new, old, " mm"))
-                }
-                (Amounts { deg: Some(new), .. }, Amounts { deg: Some(old), .. }) => {
-                    format!("{} {}", name(leg), less(new, old, "°"))
-                }
-                _ => leg_words(leg),
+    if let (Some(new), Some(old)) = (leg.extent(), ordered.extent())
+        && new != old
+    {
+        let unit = unit(leg);
+        let less = match (leg, new.amount(), old.amount()) {
+            (Leg::Wheel { .. }, _, _) => String::new(),
+            (_, Some(new), Some(old)) if new < old => {
+                format!(", {}{unit} less", ordered_apart(new, old).by)
             }
+            _ => String::new(),
+        };
+        let (new, old) = extents_apart(new, old, unit);
+        return format!("{} {new} instead of {old}{less}", name(leg));
+    }
+    match (angle_deg(leg), angle_deg(ordered)) {
+        (Some(new), Some(old)) => {
+            let Apart { first, second, .. } = ordered_apart(new, old);
+            format!("{} {first}° instead of {second}°", name(leg))
         }
         _ => format!("{} instead of {}", leg_words(leg), leg_words(ordered)),
     }
 }
 
-/// Length and angle of a leg.
-#[derive(Debug, Clone, Copy)]
-struct Amounts {
-    mm: Option<f64>,
-    deg: Option<f64>,
+/// The angle of a leg that is no extent.
+fn angle_deg(leg: &Leg) -> Option<f64> {
+    match *leg {
+        Leg::Oblique { angle_deg, .. } | Leg::Align { angle_deg, .. } => Some(angle_deg),
+        _ => None,
+    }
 }
 
-fn amounts(leg: &Leg) -> Option<Amounts> {
-    let (mm, deg) = match *leg {
-        Leg::Forward { distance_mm, .. }
-        | Leg::Back { distance_mm, .. }
-        | Leg::Sidestep { distance_mm, .. } => (Some(distance_mm), None),
-        Leg::Oblique {
-            distance_mm,
-            angle_deg,
-            ..
-        } => (Some(distance_mm), Some(angle_deg)),
-        Leg::Wheel { angle_deg, .. } | Leg::Align { angle_deg, .. } => (None, Some(angle_deg)),
-        Leg::Turn { .. } | Leg::About | Leg::Reform { .. } => return None,
-    };
-    Some(Amounts { mm, deg })
+fn unit(leg: &Leg) -> &'static str {
+    match leg {
+        Leg::Wheel { .. } => "°",
+        _ => " mm",
+    }
 }
 
 fn name(leg: &Leg) -> String {
-    match side(leg) {
+    match leg.side() {
         Some(side) => format!("{} {}", leg.name(), side.word()),
         None => leg.name().to_owned(),
     }
 }
 
-fn side(leg: &Leg) -> Option<Hand> {
-    match *leg {
-        Leg::Sidestep { side, .. }
-        | Leg::Oblique { side, .. }
-        | Leg::Wheel { side, .. }
-        | Leg::Turn { side }
-        | Leg::Align { side, .. } => Some(side),
-        Leg::Forward { .. } | Leg::Back { .. } | Leg::About | Leg::Reform { .. } => None,
+/// Two extents in words, their figures with as many decimals as it takes to see that they differ.
+fn extents_apart(new: Extent, old: Extent, unit: &str) -> (String, String) {
+    let (Some(first), Some(second)) = (new.amount(), old.amount()) else {
+        return (extent_words(new, unit), extent_words(old, unit));
+    };
+    let figures = ordered_apart(first, second);
+    let words = |extent: Extent, figure: String| {
+        let up_to = if extent.is_up_to() { "up to " } else { "" };
+        format!("{up_to}{figure}{unit}")
+    };
+    (words(new, figures.first), words(old, figures.second))
+}
+
+fn extent_words(extent: Extent, unit: &str) -> String {
+    match extent {
+        Extent::Exactly(amount) => format!("{}{unit}", shown(amount)),
+        Extent::UpTo(amount) => format!("up to {}{unit}", shown(amount)),
+        Extent::AsFarAsAllowed => "as far as allowed".to_owned(),
     }
 }
 
 /// A leg in words: "oblique left 30.0° up to 96.3 mm".
 pub fn leg_words(leg: &Leg) -> String {
-    if let Leg::Reform { files, ranks } = leg {
-        return format!("reform {files}×{ranks}");
-    }
     let mut text = name(leg);
-    let Some(amounts) = amounts(leg) else {
-        return text;
-    };
-    let up_to = if leg.is_up_to() { "up to " } else { "" };
-    match (amounts.deg, amounts.mm) {
-        (Some(deg), Some(mm)) => {
-            text.push_str(&format!(" {}° {up_to}{} mm", figure(deg), figure(mm)));
-        }
-        (Some(deg), None) => text.push_str(&format!(" {up_to}{}°", figure(deg))),
-        (None, Some(mm)) => text.push_str(&format!(" {up_to}{} mm", figure(mm))),
-        (None, None) => {}
+    if let Leg::Reform { files, ranks } = leg {
+        text.push_str(&format!(" {files}×{ranks}"));
+    }
+    if let Some(angle_deg) = angle_deg(leg) {
+        text.push_str(&format!(" {}°", shown(angle_deg)));
+    }
+    if let Some(extent) = leg.extent() {
+        text.push_str(&format!(" {}", extent_words(extent, unit(leg))));
     }
     text
-}
-
-/// Tenths where the figure is whole in them, else hundredths: what was ordered finer than people
-/// see must not look like what is offered instead.
-fn figure(value: f64) -> String {
-    let whole = (value * 10.0 - (value * 10.0).round()).abs() < 0.05;
-    if whole {
-        tenths(value)
-    } else {
-        format!("{value:.2}")
-    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::orders::Hand;
 
     fn changed(change: Change, ordered: &[Leg], leg: usize, instead: Option<Leg>) -> String {
         words(&ChangedLeg {
@@ -211,16 +200,14 @@ mod tests {
 
     fn forward(distance_mm: f64) -> Leg {
         Leg::Forward {
-            distance_mm,
-            up_to: false,
+            distance_mm: Extent::Exactly(distance_mm),
         }
     }
 
     fn wheel(angle_deg: f64) -> Leg {
         Leg::Wheel {
             side: Hand::Left,
-            angle_deg,
-            up_to: false,
+            angle_deg: Extent::Exactly(angle_deg),
         }
     }
 
@@ -248,18 +235,34 @@ mod tests {
             changed(Change::LeftOut, &two, 0, None),
             "without leg 1, wheel left 20.0°"
         );
+        let far = |extent| Leg::Forward {
+            distance_mm: extent,
+        };
+        let ordered = [far(Extent::AsFarAsAllowed), Leg::About];
+        assert_eq!(
+            changed(Change::Shorter, &ordered, 0, Some(far(Extent::UpTo(88.7)))),
+            "leg 1: forward up to 88.7 mm instead of as far as allowed"
+        );
+        assert_eq!(
+            changed(Change::LeftOut, &ordered, 0, None),
+            "without leg 1, forward as far as allowed"
+        );
+        let ordered = [far(Extent::UpTo(120.0))];
+        assert_eq!(
+            changed(Change::Shorter, &ordered, 0, Some(far(Extent::UpTo(88.7)))),
+            "forward up to 88.7 mm instead of up to 120.0 mm, 31.3 mm less"
+        );
         let finer = [forward(96.34)];
         assert_eq!(
             changed(Change::Shorter, &finer, 0, Some(forward(96.3))),
-            "forward 96.3 mm instead of 96.34 mm, 0.04 mm less"
+            "forward 96.30 mm instead of 96.34 mm, 0.04 mm less"
         );
         let stopped = ChangedLeg {
             change: Change::UpTo,
             ordered: &one,
             leg: 0,
             instead: Some(Leg::Forward {
-                distance_mm: 120.0,
-                up_to: true,
+                distance_mm: Extent::UpTo(120.0),
             }),
             stopped: Some((96.34, "halt zone of b1")),
         };

@@ -8,8 +8,8 @@ use std::sync::OnceLock;
 use fieldpost_commander::Chance;
 use fieldpost_rules::authored;
 use fieldpost_rules::dice::commitment;
-use fieldpost_rules::game::{Event, Game};
-use fieldpost_rules::orders::{Hand, Instructions, Leg, Order, SideId, TurnSheet, UnitId};
+use fieldpost_rules::game::{Event, Game, LAWS};
+use fieldpost_rules::orders::{Extent, Hand, Instructions, Leg, Order, SideId, TurnSheet, UnitId};
 use fieldpost_rules::record::{self, audit::Line};
 use fieldpost_rules::referee::{Posting, judge_sheet, play};
 use fieldpost_rules::shipped;
@@ -74,19 +74,16 @@ fn ordered(units: usize, features: usize, forward_mm: f64) -> (Game, TurnSheet) 
         unit: UnitId(format!("red-{unit}")),
         legs: vec![
             Leg::Forward {
-                distance_mm: forward_mm,
-                up_to: false,
+                distance_mm: Extent::Exactly(forward_mm),
             },
             Leg::Wheel {
                 side: Hand::Left,
-                angle_deg: 10.0,
-                up_to: false,
+                angle_deg: Extent::Exactly(10.0),
             },
             Leg::Oblique {
                 side: Hand::Right,
                 angle_deg: 30.0,
-                distance_mm: 20.0,
-                up_to: false,
+                distance_mm: Extent::Exactly(20.0),
             },
         ],
     });
@@ -194,6 +191,7 @@ pub fn recorded_battle(key: &str, seed: u64) -> Vec<Line> {
     let mut secret = chance.bytes();
     let opened = Event::Opened {
         format: 1,
+        laws: LAWS,
         game: "07".repeat(16),
         ruleset: ruleset.to_owned(),
         scenario: scenario.to_owned(),

@@ -14,13 +14,14 @@ fn root() -> PathBuf {
 }
 
 /// Every crate with the file that is its root.
-const CRATES: [&str; 8] = [
+const CRATES: [&str; 9] = [
     "rules-core/geometry/src/lib.rs",
     "rules-core/src/lib.rs",
     "rules-core/commander/src/lib.rs",
     "rules-core/study/src/lib.rs",
     "rules-core/convert/src/lib.rs",
     "rules-core/view/src/lib.rs",
+    "server/wire/src/lib.rs",
     "server/src/lib.rs",
     "client-cli/src/lib.rs",
 ];
@@ -97,6 +98,49 @@ fn modules_of_the_core_import_only_those_below_them() {
         }
     }
     assert_eq!(floors.len(), CORE.len(), "every module is there");
+    assert!(found.is_empty(), "{}", found.join("\n"));
+}
+
+/// The modules of the server, each row of the table in its `lib.rs`, from the ground up.
+fn rows_of_the_server() -> Vec<Vec<String>> {
+    let text = std::fs::read_to_string(root().join("server/src/lib.rs")).expect("the server");
+    let rows = text.lines().filter_map(|line| {
+        let cell = line.strip_prefix("//! | ")?.split(" | ").next()?;
+        let names = cell.split('`').skip(1).step_by(2).map(str::to_owned);
+        Some(names.collect::<Vec<_>>()).filter(|names| !names.is_empty())
+    });
+    rows.collect()
+}
+
+#[test]
+fn modules_of_the_server_import_only_those_above_them_in_its_table() {
+    let rows = rows_of_the_server();
+    let arrows = Sources::read(&root().join("server/src/lib.rs")).arrows();
+    let known: BTreeSet<&String> = arrows.keys().filter_map(|module| module.first()).collect();
+    let listed: Vec<&String> = rows.iter().flatten().collect();
+    assert_eq!(listed.iter().copied().collect::<BTreeSet<_>>(), known);
+    assert_eq!(listed.len(), known.len(), "each once: {listed:?}");
+    let row = |name: &String| rows.iter().position(|row| row.contains(name));
+    let mut found = Vec::new();
+    let mut seen = 0;
+    for (from, to) in &arrows {
+        for (to, names) in to {
+            let (Some(own), Some(other)) = (from.first(), to.first()) else {
+                continue;
+            };
+            if own != other {
+                seen += 1;
+                if row(other) >= row(own) {
+                    found.push(format!(
+                        "{} takes {names:?} from {}",
+                        from.join("/"),
+                        to.join("/")
+                    ));
+                }
+            }
+        }
+    }
+    assert!(seen > 100, "only {seen} imports were read");
     assert!(found.is_empty(), "{}", found.join("\n"));
 }
 
@@ -330,6 +374,51 @@ fn no_file_of_the_core_calls_platform_maths() {
     });
     assert!(files > 150, "{files} files");
     assert!(found.is_empty(), "{}", found.join("\n"));
+}
+
+/// Folders of the core whose figures decide something about a sheet or a record.
+const FOLDERS_THAT_JUDGE: [&str; 4] = ["geometry/src", "src/game", "src/referee", "src/verdict"];
+
+/// A figure as small as a tolerance of arithmetic stands beside its name and its reason
+/// (`rules-core/manual/figures.md`), not in the middle of a law.
+#[test]
+fn no_small_figure_decides_unnamed() {
+    let is_of_tests = |path: &Path| {
+        let part = path.to_string_lossy().replace('\\', "/");
+        let of_tests = ["trials", "tests", "testing.rs", "properties.rs", "wild.rs"];
+        of_tests.iter().any(|name| part.contains(name))
+    };
+    let mut unnamed = Vec::new();
+    let mut looked_at = 0;
+    for folder in FOLDERS_THAT_JUDGE {
+        let folder = root().join("rules-core").join(folder);
+        each_source(&folder, &mut |path, text| {
+            if is_of_tests(path) {
+                return;
+            }
+            looked_at += 1;
+            let (laws, _) = text
+                .split_once("#[cfg(test)]\nmod tests")
+                .unwrap_or((text, ""));
+            for (number, line) in (1..).zip(laws.lines()) {
+                let line = line.trim_start();
+                let is_named = line.starts_with("//") || line.contains("const ");
+                if !is_named && has_small_figure(line) {
+                    unnamed.push(format!("{}:{number}: {line}", path.display()));
+                }
+            }
+        });
+    }
+    assert!(looked_at > 40, "only {looked_at} files");
+    assert!(unnamed.is_empty(), "{unnamed:#?}");
+    assert!(has_small_figure("x + 1e-9 > y") && !has_small_figure("the-2nd"));
+}
+
+/// Whether a line of code has a number with a negative exponent.
+fn has_small_figure(line: &str) -> bool {
+    let digit = |at: usize| line.as_bytes().get(at).is_some_and(u8::is_ascii_digit);
+    line.match_indices("e-")
+        .any(|(at, _)| at > 0 && digit(at - 1) && digit(at + 2))
 }
 
 fn each_source(folder: &Path, look: &mut impl FnMut(&Path, &str)) {

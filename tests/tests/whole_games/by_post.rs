@@ -26,7 +26,7 @@ fn a_clock_a_dispute_a_ruling_and_a_battle_given_up() {
     red.ok(&["try", &sheet, "--fresh"]);
     blue.ok(&["clock", "pause"]);
     blue.ok(&["news"]);
-    red.ok(&["post", &sheet]);
+    red.ok(&["post", &sheet, "--all-stand"]);
     // blue's copy has not heard that it is its turn
     let march = blue.write("march.txt", "blue-chief: stand");
     let (code, said) = blue.run(&["try", &march]);

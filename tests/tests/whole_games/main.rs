@@ -39,7 +39,7 @@ fn play_turn(game: &Game, players: &[Player; 2], chance: &mut Chance) {
     let sheet = fieldpost_commander::sheet(game, chance).expect("some sheet can always be written");
     let file = player.write("sheet.json", &serde_json::to_string(&sheet).expect("json"));
     player.ok(&["try", &file, "--fresh"]);
-    player.ok(&["post", &file]);
+    player.ok(&["post", &file, "--all-stand"]);
 }
 
 #[test]

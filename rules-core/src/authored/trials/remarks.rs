@@ -101,6 +101,129 @@ fn likely_mistakes_are_remarked_on() {
     ]));
 }
 
+/// What was silent and is hardly meant: each edit of the starter files with what is said, and where.
+#[test]
+fn what_does_nothing_or_is_hardly_meant_is_remarked_on() {
+    let wood = "drawn_as = \"wood\"";
+    let slope_rules = [
+        (
+            "[lines.stream]",
+            "[lines.edge]\nslope = true\n\n[lines.stream]",
+        ),
+        (wood, "drawn_as = \"hill\""),
+    ];
+    // the wood lies north of its south edge, which runs from (80, 260) to (210, 240)
+    let slope = |from: &str, to: &str| {
+        format!(
+            "[[line]]\nname = \"Brow\"\nkind = \"edge\"\npoints = [{from}, {to}]\n\n[[line]]\nname = \"Mill Brook\""
+        )
+    };
+    let brook = "[[line]]\nname = \"Mill Brook\"";
+    let (west, east) = ("[80, 259]", "[210, 239]");
+    let (up, down) = (slope(west, east), slope(east, west));
+    let cases: [(Edits<'_>, Edits<'_>, &str); 19] = [
+        (
+            &[(wood, "drawn_as = \"wood\"\nblocks_sight = true")],
+            &[],
+            "blocks_sight does nothing",
+        ),
+        (
+            &[(wood, "drawn_as = \"wood\"\nhigh = true")],
+            &[],
+            "high does nothing",
+        ),
+        (
+            &[("charge = 2\n", "charge = 2\nblocks_sight = true\n")],
+            &[],
+            "lines.stream.blocks_sight",
+        ),
+        (
+            &[("[terrain.lake]", "[movement]\nwheel = 0\n\n[terrain.lake]")],
+            &[],
+            "wheel costs nothing",
+        ),
+        (
+            &[("rate = 2\n", "rate = 0\n")],
+            &[],
+            "units cross any width of it free",
+        ),
+        (
+            &[(
+                "[terrain.lake]",
+                "[movement]\nminimum_move = { forward = 0 }\n\n[terrain.lake]",
+            )],
+            &[],
+            "grants nothing",
+        ),
+        (
+            &[("movement_points = 4", "movement_points = 0")],
+            &[],
+            "\"foot\" can never move",
+        ),
+        (
+            &[("command_radius = 8 ", "command_radius = 0 ")],
+            &[],
+            "commands only units that touch it",
+        ),
+        (
+            &[],
+            &[("draw_within = 2", "draw_within = 2\nwin_at = 4000")],
+            "4000 points are out of reach",
+        ),
+        (
+            &[],
+            &[("draw_within = 2", "draw_within = 9\nwin_at = 4")],
+            "may not have that lead",
+        ),
+        (
+            &[],
+            &[("radius_mm = 60", "radius_mm = 0")],
+            "on the very point",
+        ),
+        (
+            &[],
+            &[("name = \"Second Foot\"", "name = \"first foot\"")],
+            "\"red-1\" is called",
+        ),
+        (
+            &[],
+            &[("id = \"red-2\"", "id = \"guns\"")],
+            "must be written [guns]",
+        ),
+        (
+            &[],
+            // red-1 is 120 mm wide round x 380: its east side is at 440, a unit of 80 mm reaches 439.6
+            &[("at = [240, 120, 0]", "at = [479.6, 120, 0]")],
+            "begins 0.40 mm deep in \"red-1\"",
+        ),
+        (&[], &[("at = [240, 120, 0]", "at = [480, 120, 0]")], ""),
+        (
+            &slope_rules,
+            &[(brook, &down)],
+            "\"Brow\" is drawn upside down",
+        ),
+        (&slope_rules, &[(brook, &up)], ""),
+        (&slope_rules[..1], &[(brook, &down)], ""),
+        (&[], &[], ""),
+    ];
+    for (rules, battle, expected) in cases {
+        let said = told(&[(rules, battle)]);
+        let remarks = said.lines().filter(|line| line.starts_with("  ")).count();
+        assert_eq!(remarks, usize::from(!expected.is_empty()), "{said}");
+        assert!(said.contains(expected), "{expected}: {said}");
+    }
+}
+
+#[test]
+fn guns_excepted_from_no_duty_are_remarked_on() {
+    let written = "[attacks]\ncompulsory = false\nguns_excepted = true\n\n[terrain.lake]";
+    let said = told(&[(&[("[terrain.lake]", written)], &[])]);
+    assert!(said.contains("a duty that nobody has"), "{said}");
+    let compulsory = "[attacks]\nguns_excepted = true\n\n[terrain.lake]";
+    let said = told(&[(&[("[terrain.lake]", compulsory)], &[])]);
+    assert!(!said.contains("a duty that nobody has"), "{said}");
+}
+
 #[test]
 fn shipped_files_are_not_remarked_on() {
     for scenario in crate::shipped::SCENARIOS {

@@ -169,3 +169,37 @@ fn faults_of_a_scenario() {
     );
     insta::assert_snapshot!(text);
 }
+
+/// After a missing `command` it is the commander meant that is spoken of, and no other of a similar name.
+#[test]
+fn a_commander_without_command_is_the_one_spoken_of() {
+    let opened = open_with(
+        &[],
+        &[
+            (
+                "id = \"red-1\"\n",
+                "id = \"red-1\"\nunder = \"red-marshal\"\n",
+            ),
+            (
+                "[[unit]]\nid = \"red-general\"",
+                "[[unit]]\nid = \"red-marshal\"\nname = \"Marshal\"\nside = \"red\"\ntroops = \"general\"\nat = [700, 60, 0]\n\n\
+                 [[unit]]\nid = \"red-marshall\"\nname = \"Another\"\nside = \"red\"\ntroops = \"general\"\ncommand = \"subordinate\"\nat = [800, 60, 0]\n\n\
+                 [[unit]]\nid = \"red-general\"",
+            ),
+        ],
+    );
+    let faults = opened.expect_err("a commander has no place").faults;
+    let lines: Vec<String> = faults.iter().map(|fault| fault.line_of_text()).collect();
+    let under = lines
+        .iter()
+        .find(|line| line.contains(".under:"))
+        .expect("it is told");
+    assert!(
+        under.contains("add command = \"subordinate\" to \"red-marshal\""),
+        "{under}"
+    );
+    assert!(
+        lines.iter().all(|line| !line.contains("red-marshall")),
+        "{lines:#?}"
+    );
+}

@@ -2,11 +2,11 @@
 
 use super::cursor::Cursor;
 use super::fault::Problem;
-use super::measure::{self, ANGLE_MAX_DEG, Measure};
+use super::measure::{self, Measure};
 use super::tokens::{Kind, Token};
 use super::words::{self, LEFT, RIGHT};
 use crate::game::Game;
-use crate::orders::{Hand, Leg};
+use crate::orders::{ANGLE_MAX_DEG, Extent, Hand, Leg};
 
 /// Words that may stand between the parts of a leg and mean nothing.
 const FILLERS: &[&str] = &["by", "to", "the", "at", "on", "for", "of", "a"];
@@ -17,12 +17,6 @@ const LEG_ADVICE: &str =
 /// Base width in millimetres and bases abreast of the unit that moves, where a wheel may be
 /// given by its arc; `None` for a body of several units.
 pub(super) type Frontage = Option<(f64, u16)>;
-
-/// The distance of a leg that goes as far as allowed: longer than any way across the table.
-pub(in crate::orders) fn as_far_mm(game: &Game) -> f64 {
-    let table = &game.scenario().table;
-    (table.width_mm + table.depth_mm).ceil()
-}
 
 /// Reads the legs up to the end of the line, at least one.
 pub(super) fn legs(
@@ -36,6 +30,15 @@ pub(super) fn legs(
     }
     let mut legs = Vec::new();
     loop {
+        if let Some(token) = cursor.peek()
+            && token.is_word(&["stand", "stands"])
+        {
+            return Err(Problem::new(
+                token.span.clone(),
+                "a unit that stands makes no legs, and this one has made some",
+                "leave it out: a unit stands where its last leg ends",
+            ));
+        }
         let leg = leg(cursor, game, frontage)?;
         if let (Leg::Reform { files, .. }, Some((_, abreast))) = (&leg, &mut frontage) {
             *abreast = *files;
@@ -208,32 +211,32 @@ impl Parts {
         game: &Game,
         frontage: Frontage,
     ) -> Result<Leg, Problem> {
-        let up_to = self.up_to;
         let leg = match name {
             "forward" | "back" => {
                 self.no_side(name)?;
                 let distance_mm = self.distance(cursor, game)?;
                 if name == "forward" {
-                    Leg::Forward { distance_mm, up_to }
+                    Leg::Forward { distance_mm }
                 } else {
-                    Leg::Back { distance_mm, up_to }
+                    Leg::Back { distance_mm }
                 }
             }
             "sidestep" => Leg::Sidestep {
                 side: self.need_side(cursor)?,
                 distance_mm: self.distance(cursor, game)?,
-                up_to,
             },
             "oblique" => Leg::Oblique {
                 side: self.need_side(cursor)?,
-                angle_deg: self.angle(cursor, None)?,
+                angle_deg: self.angle(cursor)?,
                 distance_mm: self.distance(cursor, game)?,
-                up_to,
             },
             "wheel" => Leg::Wheel {
                 side: self.need_side(cursor)?,
-                angle_deg: self.wheel_angle(cursor, game, frontage)?,
-                up_to,
+                angle_deg: if self.as_far {
+                    Extent::AsFarAsAllowed
+                } else {
+                    Extent::new(self.wheel_angle(cursor, game, frontage)?, self.up_to)
+                },
             },
             "turn" => {
                 self.no_limit(name)?;
@@ -251,7 +254,7 @@ impl Parts {
                 self.no_limit(name)?;
                 Leg::Align {
                     side: self.need_side(cursor)?,
-                    angle_deg: self.angle(cursor, None)?,
+                    angle_deg: self.angle(cursor)?,
                 }
             }
         };
@@ -310,22 +313,20 @@ impl Parts {
         ))
     }
 
-    fn distance(&mut self, cursor: &Cursor<'_>, game: &Game) -> Result<f64, Problem> {
+    fn distance(&mut self, cursor: &Cursor<'_>, game: &Game) -> Result<Extent, Problem> {
+        if self.as_far {
+            return Ok(Extent::AsFarAsAllowed);
+        }
         if self.measures.is_empty() {
-            if self.as_far {
-                return Ok(as_far_mm(game));
-            }
             return Err(cursor.expected("a distance", measure::distance_advice()));
         }
         let length = self.measures.iter().position(Measure::is_length);
         let measure = self.measures.remove(length.unwrap_or(0));
-        measure.distance_mm(&game.ruleset().scale)
+        let distance_mm = measure.distance_mm(&game.ruleset().scale)?;
+        Ok(Extent::new(distance_mm, self.up_to))
     }
 
-    fn angle(&mut self, cursor: &Cursor<'_>, as_far: Option<f64>) -> Result<f64, Problem> {
-        if let (true, Some(widest)) = (self.as_far && self.measures.is_empty(), as_far) {
-            return Ok(widest);
-        }
+    fn angle(&mut self, cursor: &Cursor<'_>) -> Result<f64, Problem> {
         let angle = self
             .measures
             .iter()
@@ -348,7 +349,7 @@ impl Parts {
     ) -> Result<f64, Problem> {
         let is_arc = self.measures.first().is_some_and(Measure::is_length);
         if !is_arc {
-            return self.angle(cursor, Some(ANGLE_MAX_DEG));
+            return self.angle(cursor);
         }
         let arc = self.measures.remove(0);
         let Some((base_mm, files)) = frontage else {

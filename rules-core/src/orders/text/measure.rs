@@ -12,12 +12,8 @@ use super::cursor::Cursor;
 use super::fault::{Problem, plain};
 use super::tokens::Kind;
 use super::words::is_reserved;
+use crate::orders::{ANGLE_MAX_DEG, LENGTH_MAX_MM};
 use crate::ruleset::{LengthUnit, Scale};
-
-/// The longest distance a sheet may name, in millimetres: five of the largest tables.
-pub const DISTANCE_MAX_MM: f64 = 100_000.0;
-/// The widest angle a sheet may name, in degrees.
-pub const ANGLE_MAX_DEG: f64 = 360.0;
 
 const DISTANCE_ADVICE: &str =
     "write a distance such as 80 mm, 8 cm, 3½ in, 2 bw or 1 MP; a bare number is millimetres";
@@ -232,13 +228,13 @@ impl Measure {
                 ));
             }
         };
-        if mm <= DISTANCE_MAX_MM {
+        if mm <= LENGTH_MAX_MM {
             return Ok(mm);
         }
         Err(Problem::new(
             self.span.clone(),
             "no table is that long",
-            format!("a distance is at most {DISTANCE_MAX_MM} mm"),
+            format!("a distance is at most {LENGTH_MAX_MM} mm"),
         ))
     }
 

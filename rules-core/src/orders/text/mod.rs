@@ -25,10 +25,8 @@ use crate::game::Game;
 
 pub use self::fault::TextFault;
 pub use self::instructions::parse_instructions;
-pub(super) use self::legs::as_far_mm;
-pub(super) use self::measure::ANGLE_MAX_DEG;
 pub use self::readings::{CornerReading, parse_readings};
-pub(super) use self::words::is_reserved;
+pub(crate) use self::words::is_reserved;
 
 /// The language explained, with examples.
 pub const MANUAL: &str = include_str!("../../../manual/orders.md");

@@ -56,7 +56,7 @@ pub(super) fn all() -> impl Iterator<Item = &'static str> {
 }
 
 /// Whether a word means something of its own, so that a unit's name ends before it.
-pub(in crate::orders) fn is_reserved(word: &str) -> bool {
+pub(crate) fn is_reserved(word: &str) -> bool {
     all().any(|known| known.eq_ignore_ascii_case(word))
 }
 

@@ -42,6 +42,7 @@ fn in_short(reason: &Reason) -> String {
         Amounts::Millimetres { limit, measured } => format!("{limit:.1}/{measured:.1}"),
         Amounts::Degrees { limit, measured } => format!("{limit:.1}°/{measured:.1}°"),
         Amounts::Count { limit, measured } => format!("{limit}/{measured}"),
+        Amounts::Unmeasured => String::new(),
     };
     let other = reason.other().unwrap_or("-");
     let ruling = reason.ruling().word();
@@ -157,10 +158,10 @@ fn rulings() -> Vec<Ruled> {
             ],
         ),
         ruled(
-            "named twice in one battle is twice",
+            "named twice in one battle is in one battle, and told to be named twice",
             free,
             vec![battle(&["r1", "r1"], &["b1"])],
-            &["attacks-twice r1 1/2 refused"],
+            &["not-possible r1 1/0 refused"],
         ),
         ruled(
             "unknown, foreign, own and strengthless units",
@@ -292,6 +293,85 @@ fn rulings() -> Vec<Ruled> {
             &["not-possible - 0/0 refused"],
         ),
     ]
+}
+
+/// The first reason of a declaration in words.
+fn said(rules: fn(&mut Ruleset), units: Vec<crate::scenario::UnitEntry>, order: Order) -> String {
+    let mut changed = super::super::testing::rules();
+    free(&mut changed);
+    rules(&mut changed);
+    let (battles, _) = attacks::judge(&game(changed, units), &sheet(vec![order]));
+    battles[0].reasons[0].text()
+}
+
+#[test]
+fn what_is_wrong_with_who_is_named_is_said() {
+    let twice = said(as_written, table(), battle(&["r1", "r1"], &["b1"]));
+    assert!(twice.contains("r1 is named twice in this order"), "{twice}");
+    let foot = said(with_sight, table(), fire("r1", "b1"));
+    assert!(
+        foot.contains("no gun unit, and only guns fire or bombard"),
+        "{foot}"
+    );
+}
+
+/// Support that fails by a hair is told with the hair.
+#[test]
+fn support_that_fails_by_a_hair_is_named() {
+    let moved = |x_mm: f64, y_mm: f64| {
+        let mut units = table();
+        units.retain(|unit| unit.id != "r3");
+        units.push(pair("r3", "foot", (x_mm, y_mm, 0.0)));
+        said(as_written, units, battle(&["r1", "r3"], &["b1"]))
+    };
+    // r1's rear is at 480: 0.9 mm behind it is not touching it
+    let apart = moved(460.0, 479.1);
+    assert!(apart.contains("it stands 0.9 mm behind r1"), "{apart}");
+    // both fronts are 80 mm: 39 mm of it, where half is 40
+    let beside = moved(501.0, 480.0);
+    assert!(
+        beside.contains("39.0 mm of its front edge are behind r1") && beside.contains("40.0 mm"),
+        "{beside}"
+    );
+    // far off, nobody speaks of support
+    let far = moved(460.0, 440.0);
+    assert!(!far.contains("support"), "{far}");
+    let full = said(
+        |rules| rules.attacks.depth = 1,
+        table(),
+        battle(&["r1", "r3"], &["b1"]),
+    );
+    assert!(
+        full.contains("1 bases at most count behind one another"),
+        "{full}"
+    );
+}
+
+/// A second gun that fires at the same target joins the first in what is offered instead; it is not dropped.
+#[test]
+fn what_is_offered_keeps_the_second_fire() {
+    let mut rules = rules();
+    with_sight(&mut rules);
+    let units = vec![
+        block("rg", "guns", (1, 1), (500.0, 400.0, 0.0)),
+        block("rh", "guns", (1, 1), (580.0, 400.0, 0.0)),
+        pair("b1", "foot", (540.0, 520.0, 180.0)),
+        pair("b2", "foot", (640.0, 520.0, 180.0)),
+    ];
+    let game = game(rules, units);
+    let completion = |orders| crate::referee::judge_sheet(&game, &sheet(orders)).completion;
+    let both = Order::Fire {
+        guns: ids(&["rg", "rh"]),
+        target: "b1".into(),
+    };
+    assert_eq!(answers(&game, vec![fire("rg", "b1")]), [""; 0]);
+    assert_eq!(
+        completion(vec![fire("rg", "b1"), fire("rh", "b1")]),
+        Some(vec![both])
+    );
+    // one gun fires once: what it was told first stays
+    let twice = vec![fire("rg", "b1"), fire("rg", "b2")];
+    assert_eq!(completion(twice), Some(vec![fire("rg", "b1")]));
 }
 
 #[test]

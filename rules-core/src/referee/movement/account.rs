@@ -1,13 +1,14 @@
 //! The account of a move: reasons, ledgers, and the verdict at its end.
 
-use crate::game::Unit;
-use crate::geometry::{Motion, Placement, Pose, distance_mm, spans_within};
+use crate::geometry::{Motion, Placement, larger};
 use crate::orders::{Hand, Leg, UnitId};
 use crate::verdict::{Code, LegLedger, MoveVerdict, PathPoint, Place, Reason, Ruling};
 
-use super::super::{snap, zones};
+use super::super::snap;
 use super::banks::Banks;
-use super::limits::{self, Limit};
+use super::limits::Limit;
+use super::slack::{ARITHMETIC_MM, JUDGED_MM, STORED_MM};
+use super::standing::Near;
 use super::sweep::Sweep;
 use super::walk::{Found, Walk};
 use super::{Movement, Purpose};
@@ -55,7 +56,10 @@ impl Walk<'_> {
                     first
                 }
             });
-        let worst = if found.reason.excess() < reason.excess() {
+        // what is forbidden is so by whatever figure
+        let worst = if !found.reason.is_without_figures()
+            && (reason.is_without_figures() || found.reason.excess() < reason.excess())
+        {
             reason
         } else {
             found.reason.clone()
@@ -88,26 +92,36 @@ impl Walk<'_> {
         }
     }
 
-    /// Rounds a member's end to a stored pose that goes no deeper into any limit.
+    /// Rounds a member's end to a stored pose that goes no deeper into any limit than its exact end, or than the move began:
+    /// exactly so where such a pose is near, else as nearly as poses are judged, else to the nearest.
     pub(super) fn settle(&mut self, member: usize, end: &Placement) {
         let body = &self.body.members[member];
         let footprint = body.footprint_at(end);
         let near: Vec<(&Limit<'_>, f64)> = self.limits[member]
             .iter()
-            .filter(|limit| !limit.is_far(&footprint))
-            .map(|limit| (limit, limit.clearance_mm(&footprint)))
+            .filter(|limit| !limit.against.is_far(&footprint))
+            .map(|limit| (limit, limit.against.depth_mm(&footprint)))
+            .filter(|(limit, depth_mm)| *depth_mm > limit.began_mm - 2.0 * STORED_MM)
+            .map(|(limit, depth_mm)| (limit, larger(limit.began_mm, depth_mm)))
             .collect();
-        let is_clear = |pose: &Pose| {
-            let rounded = body.footprint_at(&pose.placement());
-            near.iter()
-                .all(|(limit, began_mm)| limit.is_kept(&rounded, *began_mm))
-        };
         let banks = Banks::about(&self.around, end.anchor);
-        let settled = snap::settle(end, |pose| {
-            banks.are_kept(pose.placement().anchor) && is_clear(pose)
-        })
-        .or_else(|| snap::settle(end, is_clear));
-        if let Some(pose) = settled {
+        let orders = [
+            (true, ARITHMETIC_MM),
+            (true, JUDGED_MM),
+            (false, ARITHMETIC_MM),
+            (false, JUDGED_MM),
+        ];
+        let settled = orders.into_iter().find_map(|(keeps_banks, slack_mm)| {
+            snap::settle(end, |pose| {
+                let placement = pose.placement();
+                let rounded = body.footprint_at(&placement);
+                let is_kept = |(limit, most_mm): &(&Limit<'_>, f64)| {
+                    limit.against.depth_mm(&rounded) <= most_mm + slack_mm
+                };
+                (!keeps_banks || banks.are_kept(placement.anchor)) && near.iter().all(is_kept)
+            })
+        });
+        if let Some(pose) = settled.or_else(|| end.rounded()) {
             self.body.members[member].pose = pose;
         }
     }
@@ -121,58 +135,42 @@ impl Walk<'_> {
         }
     }
 
-    pub(super) fn check_friends(&mut self, member: usize) {
-        if !self.game.ruleset().movement.pass_friends {
-            return;
-        }
-        let end = self.body.members[member].footprint();
-        let overlapped = limits::friends_overlapped(&self.around, self.side, &end);
-        for (friend, depth_mm) in overlapped {
-            let at = self.before_friend(member, friend);
-            let reason =
-                Reason::length_over(Code::EndsOnFriend, 0.0, depth_mm, self.tolerance_mm())
-                    .with(friend.0.clone())
-                    .at(at);
-            self.add(Some(member), reason);
-        }
-    }
-
-    /// The last point of the path at which a member was still clear of a friend it ends on.
-    fn before_friend(&self, member: usize, friend: &UnitId) -> PathPoint {
-        let last_leg = self.ledgers[member].len().saturating_sub(1);
-        let ground = self.game.unit(friend).and_then(Unit::footprint);
-        let (Some(last), Some(ground)) = (&self.last_sweep, ground) else {
-            return self.leg_start(member, last_leg);
-        };
-        let began = &last.began[member];
-        let spans = spans_within(&began.footprint(), &last.sweep.motion, &ground, 0.0);
-        let share = spans.last().map_or(0.0, |span| span.from);
-        let placement = began.placement_after(&last.sweep.motion, share);
-        let along_mm = hundredths_down(share * last.sweep.tape.length_mm());
-        PathPoint::new(last.leg, along_mm, Place::from(&placement))
-    }
-
     /// A withdrawal must end outside every halt zone it began in.
     pub(super) fn check_withdrawn(&mut self, member: usize) {
         if self.purpose != Purpose::Withdrawal {
             return;
         }
-        let zone_mm = zones::halt_zone_mm(self.game.ruleset());
         let end = self.body.members[member].footprint();
-        for held in self.standings[member].began_in.clone() {
-            let id = held.enemy;
-            let Some(enemy) = self.game.unit(&id).and_then(Unit::footprint) else {
-                continue;
-            };
-            if zones::is_in_halt_zone(self.game.ruleset(), &enemy, &end) {
-                let distance_mm = distance_mm(&end, &enemy);
-                let reason =
-                    Reason::length_under(Code::Locked, zone_mm, distance_mm, self.tolerance_mm())
-                        .with(id.0)
-                        .note("a withdrawal must end outside the halt zones it began in");
-                self.add(Some(member), reason);
-            }
+        let tolerance_mm = self.tolerance_mm();
+        let held: Vec<Reason> = self.standings[member]
+            .began_in()
+            .filter(|near| near.holds(&end))
+            .map(|near| {
+                let zone_mm = near.zone.size_mm();
+                let ends_mm = zone_mm - near.zone.depth(&end).mm;
+                Reason::length_under(Code::Locked, zone_mm, ends_mm, tolerance_mm)
+                    .with(near.enemy.0.clone())
+                    .note("a withdrawal must end outside the halt zones it began in")
+            })
+            .collect();
+        for reason in held {
+            self.add(Some(member), reason);
         }
+    }
+
+    /// The enemies whose halt zones a locked member ends outside by no more than the tolerance: they hold it still
+    /// when its next move begins.
+    fn still_held_by(&self, member: usize) -> Vec<UnitId> {
+        if !self.is_locked(member) {
+            return Vec::new();
+        }
+        let end = self.body.members[member].footprint();
+        let outside = |near: &&Near<'_>| {
+            let depth_mm = near.zone.depth(&end).mm;
+            depth_mm < -STORED_MM && depth_mm >= -self.tolerance_mm() - JUDGED_MM
+        };
+        let held = self.standings[member].began_in().filter(outside);
+        held.map(|near| near.enemy.clone()).collect()
     }
 
     pub(super) fn verdicts(mut self, movement: &Movement<'_>) -> Vec<MoveVerdict> {
@@ -186,6 +184,7 @@ impl Walk<'_> {
                 .filter(|found| found.member.is_none_or(|m| m == member))
                 .map(|found| found.reason.clone())
                 .collect();
+            let still_held_by = self.still_held_by(member);
             let body = &self.body.members[member];
             let end = Place::from(body.pose);
             verdicts.push(MoveVerdict {
@@ -199,6 +198,7 @@ impl Walk<'_> {
                 end: Some(end),
                 end_pose: Some(body.pose),
                 files: body.files,
+                still_held_by,
                 lines_paid: self.lines_paid(member),
                 furthest: Some(
                     refused_at
@@ -243,7 +243,7 @@ fn side_and_angle(leg: &Leg, made: Option<&Sweep>) -> (Option<Hand>, Option<f64>
                 Motion::Turn { clockwise_rad, .. } => Some(clockwise_rad.abs().to_degrees()),
                 Motion::Straight { .. } => None,
             });
-            (Some(side), turned_deg.or(Some(angle_deg)))
+            (Some(side), turned_deg.or(angle_deg.amount()))
         }
         Leg::Sidestep { side, .. } | Leg::Turn { side } => (Some(side), None),
         Leg::Forward { .. } | Leg::Back { .. } | Leg::About | Leg::Reform { .. } => (None, None),

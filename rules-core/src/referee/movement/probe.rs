@@ -8,12 +8,14 @@ use crate::geometry::{
     Block, EPS_MM, Footprint, Motion, Path, Placement, Span, Vector, larger, signed_distance_mm,
     smaller, spans_within, without,
 };
-use crate::orders::{Hand, Leg};
+use crate::orders::{Extent, Hand, Leg};
 use crate::ruleset::{ChargeLines, ZoneExit};
 
 use super::lines::{Chain, Lines};
 use super::outlook::{Outlook, Sector, seen_at};
 use super::purse::{Purse, used_up};
+use super::slack::{ARITHMETIC_MM, JUDGED_MM};
+use super::standing::Near;
 use super::steps::{self, Step};
 use super::surroundings::Region;
 use super::sweep::Sweep;
@@ -37,7 +39,7 @@ pub(in crate::referee) struct Probe<'a> {
     /// Friends it may pass through but not end on.
     friends: Vec<Footprint>,
     /// Enemies whose halt zone it may not leave.
-    locked_by: Vec<Footprint>,
+    locked_by: Vec<Near<'a>>,
     /// Tape of the one forward leg that is always allowed.
     minimum_mm: Option<f64>,
     /// The least terrain rate of any patch, 1 at most.
@@ -163,8 +165,7 @@ impl<'a> Probe<'a> {
         lift: Option<Leg>,
     ) -> Option<Self> {
         let forward = Leg::Forward {
-            distance_mm: 0.0,
-            up_to: true,
+            distance_mm: Extent::UpTo(0.0),
         };
         let legs = [lift.unwrap_or(forward)];
         let movement = Movement {
@@ -308,15 +309,13 @@ impl<'a> Probe<'a> {
         }
         self.walk.around.clone_from(&self.around);
         let moving = self.footprint(&self.here);
-        if self.walk.halting(0, &moving).is_some() {
-            return None;
-        }
         let sweep = self.full_wheel(side)?;
         let full = own(0, &self.walk.body.members[0], &sweep);
         let (charges, lines) = self.charges(&self.here, &full);
+        // up to the limit itself, as far as *up to* goes: what is judged is left for the leg after it
         let kept = self.walk.limits[0]
             .iter()
-            .filter_map(|limit| limit.kept_to(&moving, &full.motion))
+            .filter_map(|limit| limit.kept_to(&moving, &full.motion, ARITHMETIC_MM))
             .fold(1.0, smaller);
         let lasts = self.lasts_to(&self.here, &charges, &lines, None);
         let no_lines = lines.reached.is_empty() && self.here.lines_paid.is_empty();
@@ -363,11 +362,9 @@ impl<'a> Probe<'a> {
     fn full_wheel(&self, side: Hand) -> Option<Sweep> {
         let leg = Leg::Wheel {
             side,
-            angle_deg: 360.0,
-            up_to: true,
+            angle_deg: Extent::AsFarAsAllowed,
         };
-        let ruleset = self.walk.game.ruleset();
-        match steps::step(&leg, &self.walk.body, self.walk.bases, ruleset) {
+        match steps::step(&leg, &self.walk.body, self.walk.bases, self.walk.game) {
             Ok(Step::Sweep(sweep)) => Some(sweep),
             _ => None,
         }
@@ -386,14 +383,7 @@ impl<'a> Probe<'a> {
     ) -> Run {
         let moving = self.footprint(from);
         let charged = self.look(view);
-        // having come to a halt zone it may go no farther
-        let halted = seen_at(&view.outlook.limits, view.angle_rad)
-            .any(|at| self.walk.limits[0][at].halts_at_mm(&moving).is_some());
-        let longest_mm = if halted {
-            0.0
-        } else {
-            self.longest_mm(from, course.rate)
-        };
+        let longest_mm = self.longest_mm(from, course.rate);
         if longest_mm < EPS_MM {
             return self.stays(&moving, ALLOWANCE, view);
         }
@@ -456,7 +446,7 @@ impl<'a> Probe<'a> {
         let mut stop = (1.0, NOTHING);
         for at in seen_at(&view.outlook.limits, view.angle_rad) {
             let limit = &self.walk.limits[0][at];
-            if let Some(share) = limit.kept_to(moving, &sweep.motion)
+            if let Some(share) = limit.kept_to(moving, &sweep.motion, JUDGED_MM)
                 && share < stop.0
             {
                 stop = (share, u32::try_from(at).unwrap_or(NOTHING));
@@ -504,32 +494,24 @@ impl<'a> Probe<'a> {
         }
     }
 
-    /// How far a locked unit may go: as long as it gets no farther from any of those enemies. (Distance to a rectangle
-    /// is convex along a straight way: once farther, it stays farther.)
+    /// How far a locked unit may go: as long as it gets no farther from any of those enemies, and stays in their zones.
     fn locked_to(&self, moving: &Footprint, sweep: &Sweep) -> f64 {
         self.locked_by
             .iter()
-            .map(|enemy| {
-                let began_mm = signed_distance_mm(moving, enemy);
-                spans_within(moving, &sweep.motion, enemy, began_mm + EPS_MM)
-                    .first()
-                    .filter(|span| span.from <= 0.0)
-                    .map_or(0.0, |span| span.to)
+            .map(|near| {
+                near.may_go(moving, &sweep.motion)
+                    .map_or(0.0, |part| part.to)
             })
             .fold(1.0, smaller)
     }
 }
 
 /// Enemies in whose halt zone it began, where that locks it.
-fn locked_by(walk: &Walk<'_>) -> Vec<Footprint> {
+fn locked_by<'a>(walk: &Walk<'a>) -> Vec<Near<'a>> {
     if walk.game.ruleset().zones.zone_exit != ZoneExit::Locked {
         return Vec::new();
     }
-    walk.standings[0]
-        .began_in
-        .iter()
-        .filter_map(|held| walk.game.unit(&held.enemy)?.footprint())
-        .collect()
+    walk.standings[0].began_in().copied().collect()
 }
 
 fn least_rate(game: &Game) -> f64 {

@@ -10,9 +10,9 @@ use super::account::hundredths_down;
 use super::body::Member;
 use super::charges::Charge;
 use super::leaving::Exit;
-use super::limits::ZoneStanding;
 use super::lines::{Lifted, Lines};
 use super::purse::{Purse, Spot, used_up};
+use super::standing::Standing;
 use super::steps::Lift;
 use super::sweep::Sweep;
 use super::tally::{Tally, lines_paid};
@@ -36,7 +36,7 @@ pub(super) fn tally_of<'a>(
     around: &Surroundings<'a>,
     purpose: Purpose,
     member: &Member,
-    standing: &ZoneStanding,
+    standing: &Standing<'_>,
 ) -> Tally<'a> {
     let ruleset = game.ruleset();
     let began = member.footprint();
@@ -47,8 +47,7 @@ pub(super) fn tally_of<'a>(
     let paid = lines_paid(around, &began, remembered.unwrap_or(&LinesPaid::All));
     let first_base = ruleset.movement.charge_lines == ChargeLines::FirstBase;
     let exit = if purpose != Purpose::Withdrawal && ruleset.zones.zone_exit == ZoneExit::Pay {
-        let held = standing.began_in.iter();
-        let enemies = held.filter_map(|held| game.unit(&held.enemy)?.footprint());
+        let enemies = standing.began_in().map(|near| *near.zone.ground());
         let charge_mm = ruleset.zones.zone_exit_charge.mm(&ruleset.scale);
         Exit::of(&began, enemies.collect(), charge_mm)
     } else {

@@ -1,15 +1,14 @@
 //! From a leg as ordered to the motion it means (laws of measurement, §4).
 
+use crate::game::Game;
 use crate::geometry::{Footprint, Motion, Path, Vector};
-use crate::orders::{Hand, Leg};
+use crate::orders::{ANGLE_MAX_DEG, Extent, Hand, LENGTH_MAX_MM, Leg};
 use crate::ruleset::Ruleset;
 use crate::verdict::{Code, Reason};
 
 use super::body::Body;
+use super::slack::ARITHMETIC_DEG;
 use super::sweep::Sweep;
-
-/// The longest tape a leg may ask for, in millimetres: the diagonal of any table and more.
-const LONGEST_LEG_MM: f64 = 100_000.0;
 
 /// What a leg means for the body that makes it.
 #[derive(Debug, Clone)]
@@ -35,12 +34,13 @@ pub(super) enum Lift {
 ///
 /// # Errors
 /// The reason why it means none: an angle too large, a length below zero, a block that does not hold the bases.
-pub(super) fn step(leg: &Leg, body: &Body, bases: u16, ruleset: &Ruleset) -> Result<Step, Reason> {
+pub(super) fn step(leg: &Leg, body: &Body, bases: u16, game: &Game) -> Result<Step, Reason> {
+    let ruleset = game.ruleset();
     let movement = &ruleset.movement;
     let rectangle = body.footprint();
     let ahead = rectangle.ahead;
-    let straight = |direction: Vector, distance_mm: f64, rate: f64| {
-        let by = direction * possible_length(distance_mm)?;
+    let straight = |direction: Vector, distance_mm: Extent, rate: f64| {
+        let by = direction * possible_length(distance_mm, game)?;
         let from = rectangle.anchor();
         Ok(Step::Sweep(Sweep {
             motion: Motion::Straight { by },
@@ -74,7 +74,9 @@ pub(super) fn step(leg: &Leg, body: &Body, bases: u16, ruleset: &Ruleset) -> Res
         Leg::Wheel {
             side, angle_deg, ..
         } => {
-            let clockwise_rad = (side.sign() * possible_angle(angle_deg)?).to_radians();
+            let clockwise_rad = (side.sign()
+                * possible_angle(angle_deg.amount().unwrap_or(ANGLE_MAX_DEG))?)
+            .to_radians();
             Ok(wheel(&rectangle, side, clockwise_rad, movement.wheel))
         }
         Leg::Turn { side } => Ok(Step::Lift {
@@ -110,19 +112,30 @@ pub(super) fn step(leg: &Leg, body: &Body, bases: u16, ruleset: &Ruleset) -> Res
     }
 }
 
-/// How far an angle of a leg is beyond what the rules allow, if it is. The tolerance of an angle is
-/// what the tolerance subtends at half the frontage.
-pub(super) fn angle_reason(leg: &Leg, rectangle: &Footprint, ruleset: &Ruleset) -> Option<Reason> {
-    let movement = &ruleset.movement;
-    let (limit_deg, angle_deg) = match *leg {
-        Leg::Oblique { angle_deg, .. } => (movement.oblique_max, angle_deg),
-        Leg::Align { angle_deg, .. } => (movement.align_max, angle_deg),
-        _ => return None,
+/// How far the angle of an oblique is beyond what the rules allow, if it is.
+pub(super) fn oblique_beyond(
+    leg: &Leg,
+    rectangle: &Footprint,
+    ruleset: &Ruleset,
+) -> Option<Reason> {
+    let Leg::Oblique { angle_deg, .. } = *leg else {
+        return None;
     };
-    let tolerance_mm = ruleset.scale.tolerance_mm;
+    let most_deg = ruleset.movement.oblique_max;
+    angle_beyond(most_deg, angle_deg, rectangle, ruleset.scale.tolerance_mm)
+}
+
+/// The reason for an angle that is beyond what the rules allow, if it is. The tolerance of an angle is what the
+/// tolerance subtends at half the frontage of what moves.
+pub(super) fn angle_beyond(
+    most_deg: f64,
+    angle_deg: f64,
+    rectangle: &Footprint,
+    tolerance_mm: f64,
+) -> Option<Reason> {
     let tolerance_deg = libm::atan2(tolerance_mm, rectangle.half_frontage).to_degrees();
-    (angle_deg > limit_deg + 1e-9)
-        .then(|| Reason::angle_over(Code::AngleTooLarge, limit_deg, angle_deg, tolerance_deg))
+    (angle_deg > most_deg + ARITHMETIC_DEG)
+        .then(|| Reason::angle_over(Code::AngleTooLarge, most_deg, angle_deg, tolerance_deg))
 }
 
 fn wheel(rectangle: &Footprint, side: Hand, clockwise_rad: f64, rate: f64) -> Step {
@@ -144,9 +157,14 @@ fn wheel(rectangle: &Footprint, side: Hand, clockwise_rad: f64, rate: f64) -> St
     })
 }
 
-fn possible_length(distance_mm: f64) -> Result<f64, Reason> {
+/// A length of tape. As far as allowed is longer than any way across the table, so a limit ends it.
+fn possible_length(extent: Extent, game: &Game) -> Result<f64, Reason> {
+    let Some(distance_mm) = extent.amount() else {
+        let table = &game.scenario().table;
+        return Ok(table.width_mm + table.depth_mm);
+    };
     if !distance_mm.is_finite() {
-        return Err(Reason::count(Code::NotPossible, 1, 0).note("the distance is not a number"));
+        return Err(Reason::forbidden(Code::NotPossible).note("the distance is not a number"));
     }
     if distance_mm < 0.0 {
         return Err(
@@ -154,9 +172,9 @@ fn possible_length(distance_mm: f64) -> Result<f64, Reason> {
                 .note("a distance cannot be less than nothing; name the other direction"),
         );
     }
-    if distance_mm > LONGEST_LEG_MM {
+    if distance_mm > LENGTH_MAX_MM {
         return Err(
-            Reason::length_over(Code::NotPossible, LONGEST_LEG_MM, distance_mm, 0.0)
+            Reason::length_over(Code::NotPossible, LENGTH_MAX_MM, distance_mm, 0.0)
                 .note("no table is so long"),
         );
     }
@@ -165,15 +183,17 @@ fn possible_length(distance_mm: f64) -> Result<f64, Reason> {
 
 fn possible_angle(angle_deg: f64) -> Result<f64, Reason> {
     if !angle_deg.is_finite() {
-        return Err(Reason::count(Code::NotPossible, 1, 0).note("the angle is not a number"));
+        return Err(Reason::forbidden(Code::NotPossible).note("the angle is not a number"));
     }
     if angle_deg < 0.0 {
         return Err(Reason::angle_over(Code::NotPossible, 0.0, -angle_deg, 0.0)
             .note("an angle cannot be less than nothing; name the other side"));
     }
-    if angle_deg > 360.0 {
-        return Err(Reason::angle_over(Code::NotPossible, 360.0, angle_deg, 0.0)
-            .note("that is more than a full turn"));
+    if angle_deg > ANGLE_MAX_DEG {
+        return Err(
+            Reason::angle_over(Code::NotPossible, ANGLE_MAX_DEG, angle_deg, 0.0)
+                .note("that is more than a full turn"),
+        );
     }
     Ok(angle_deg)
 }

@@ -113,17 +113,24 @@ impl<'a> Surroundings<'a> {
 /// `reach_mm` from it. A new block may be of any shape, so it may come anywhere.
 fn travel_mm(leg: &Leg, reach_mm: f64) -> f64 {
     match *leg {
-        Leg::Forward { distance_mm, .. }
-        | Leg::Back { distance_mm, .. }
+        Leg::Forward { distance_mm }
+        | Leg::Back { distance_mm }
         | Leg::Sidestep { distance_mm, .. }
-        | Leg::Oblique { distance_mm, .. } => at_least_none(distance_mm),
-        // round a corner, or round the middle of the front edge: at most across the circle
-        Leg::Wheel { angle_deg, .. } | Leg::Align { angle_deg, .. } => {
-            reach_mm * smaller(at_least_none(angle_deg.to_radians()), 2.0)
+        | Leg::Oblique { distance_mm, .. } => {
+            distance_mm.amount().map_or(f64::INFINITY, at_least_none)
         }
+        Leg::Wheel { angle_deg, .. } => {
+            turning_mm(angle_deg.amount().unwrap_or(f64::INFINITY), reach_mm)
+        }
+        Leg::Align { angle_deg, .. } => turning_mm(angle_deg, reach_mm),
         Leg::Turn { .. } | Leg::About => 0.0,
         Leg::Reform { .. } => f64::INFINITY,
     }
+}
+
+/// Round a corner, or round the middle of the front edge: at most across the circle.
+fn turning_mm(angle_deg: f64, reach_mm: f64) -> f64 {
+    reach_mm * smaller(at_least_none(angle_deg.to_radians()), 2.0)
 }
 
 /// A leg that asks for less than nothing, or for no number, is not made.

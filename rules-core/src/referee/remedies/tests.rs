@@ -3,26 +3,26 @@
 use proptest::prelude::*;
 
 use crate::game::Game;
-use crate::geometry::Point;
-use crate::orders::{Hand, Leg, Order, UnitId};
+use crate::geometry::{Point, larger};
+use crate::orders::{Extent, Hand, Leg, Order, UnitId};
 use crate::referee::judge_sheet;
 use crate::referee::testing::{block, game, pair, rules, sheet};
-use crate::referee::wild::{Draws, wild_game, wild_orders};
+use crate::referee::wild::{Draws, wild_game, wild_leg, wild_orders};
 use crate::scenario::UnitEntry;
-use crate::verdict::{Change, MoveVerdict, Remedy, Ruling};
+use crate::verdict::{Change, Code, MoveVerdict, Reason, Remedy, Ruling};
+
+use super::amount::Amount;
 
 fn forward(distance_mm: f64) -> Leg {
     Leg::Forward {
-        distance_mm,
-        up_to: false,
+        distance_mm: Extent::Exactly(distance_mm),
     }
 }
 
 fn wheel(angle_deg: f64) -> Leg {
     Leg::Wheel {
         side: Hand::Left,
-        angle_deg,
-        up_to: false,
+        angle_deg: Extent::Exactly(angle_deg),
     }
 }
 
@@ -140,8 +140,7 @@ fn an_oblique_too_wide_is_made_narrower() {
     let oblique = |angle_deg: f64| Leg::Oblique {
         side: Hand::Left,
         angle_deg,
-        distance_mm: 100.0,
-        up_to: false,
+        distance_mm: Extent::Exactly(100.0),
     };
     let verdict = judged(&with(vec![]), &[oblique(60.0)]);
     assert_eq!(verdict.remedies.len(), 1, "{:#?}", verdict.remedies);
@@ -162,6 +161,66 @@ fn a_block_that_does_not_hold_the_bases_is_put_right() {
     assert_eq!(remedies.len(), 1, "{verdict:#?}");
     assert_eq!(remedies[0].legs, [Leg::Reform { files: 2, ranks: 3 }]);
     assert_eq!(remedies[0].words, "reform 2×3 instead of reform 2×2");
+}
+
+#[test]
+fn as_far_as_allowed_names_no_length_in_any_remedy() {
+    // 120 mm of allowance: the march takes all of it, and nothing is left for the turn's 40 mm
+    let far = Leg::Forward {
+        distance_mm: Extent::AsFarAsAllowed,
+    };
+    let turn = Leg::Turn { side: Hand::Right };
+    let verdict = judged(&with(vec![]), &[far, turn]);
+    assert_eq!(verdict.verdict, Ruling::Refused, "{verdict:#?}");
+    let words: Vec<&str> = verdict.remedies.iter().map(|r| r.words.as_str()).collect();
+    assert_eq!(
+        words,
+        [
+            "the furthest on this path: leg 1: whole, and the leg after it left out",
+            "leg 1: forward up to 80.0 mm instead of as far as allowed",
+        ]
+    );
+    assert_eq!(verdict.remedies[0].legs, [far]);
+    // nor does the verdict as data hold any figure but those that were measured: nothing on this
+    // table is as far from the corner as its width and depth together, which stood for it once
+    let data = serde_json::to_value(&verdict).expect("a verdict");
+    assert!(data.to_string().contains("\"as-far-as-allowed\""), "{data}");
+    assert!(largest_number(&data) < 1_000.0, "{data}");
+}
+
+/// The largest figure of a verdict, but for stored poses, which are in micrometres.
+fn largest_number(data: &serde_json::Value) -> f64 {
+    use serde_json::Value;
+    match data {
+        Value::Number(number) => number.as_f64().unwrap_or(0.0),
+        Value::Array(items) => items.iter().map(largest_number).fold(0.0, larger),
+        Value::Object(fields) => fields
+            .iter()
+            .filter(|(name, _)| *name != "end_pose")
+            .map(|(_, field)| largest_number(field))
+            .fold(0.0, larger),
+        _ => 0.0,
+    }
+}
+
+/// An *up to* leg in a refused order is taken down from where it stopped, not from what it named.
+#[test]
+fn what_an_up_to_leg_named_does_not_matter_beyond_where_it_stopped() {
+    let turn = Leg::Turn { side: Hand::Right };
+    let table = with(vec![]);
+    let remedies = |named_mm: f64| {
+        let leg = Leg::Forward {
+            distance_mm: Extent::UpTo(named_mm),
+        };
+        let remedies = judged(&table, &[leg, turn]).remedies;
+        remedies
+            .into_iter()
+            .map(|remedy| (remedy.change, remedy.end))
+            .collect::<Vec<_>>()
+    };
+    let near = remedies(130.0);
+    assert!(near.len() > 1, "{near:?}");
+    assert_eq!(near, remedies(90_000.0));
 }
 
 #[test]
@@ -282,6 +341,38 @@ proptest! {
         }
     }
 
+    /// What is not looked for is not there: no less of a leg cures what was refused before it.
+    #[test]
+    fn less_of_a_later_leg_cures_nothing(seed: u64) {
+        let mut draws = Draws::new(seed);
+        let game = wild_game(&mut draws);
+        let legs: Vec<Leg> = (0..3).map(|_| wild_leg(&mut draws)).collect();
+        let grants_minimum = game.ruleset().movement.minimum_move.is_some();
+        let stands = |reason: &&Reason| {
+            let may_go = match reason.code() {
+                Code::EndsOnFriend => true,
+                Code::OverAllowance => grants_minimum,
+                _ => false,
+            };
+            reason.ruling() == Ruling::Refused && !may_go
+        };
+        let refused = judged(&game, &legs);
+        let first = refused.reasons.iter().filter(stands).filter_map(|reason| reason.place_on_path()).map(|at| at.leg).min();
+        for index in first.map_or(legs.len(), |first| first + 1)..legs.len() {
+            let mut without = legs.clone();
+            without.remove(index);
+            prop_assert_eq!(judged(&game, &without).verdict, Ruling::Refused, "{:?} {:?}", legs, without);
+            for amount in Amount::all_of(&legs[index]) {
+                let most = amount.most_tenths(&legs[index], None);
+                for tenths in [0, 1, most / 4, most / 2, most.saturating_sub(1)] {
+                    let mut less = legs.clone();
+                    less[index] = amount.set(&legs[index], tenths, most);
+                    prop_assert_eq!(judged(&game, &less).verdict, Ruling::Refused, "{:?} {:?}", legs, less);
+                }
+            }
+        }
+    }
+
     /// A single straight leg cut short is cut by less than two tenths: a tenth more is not legal.
     #[test]
     fn a_tenth_more_would_not_be_legal(seed: u64) {
@@ -290,8 +381,8 @@ proptest! {
         let legs = [forward((draws.between(0.0, 400.0) * 10.0).round() / 10.0)];
         let verdict = judged(&game, &legs);
         if let Some(Remedy { change: Change::CutShort, legs: cut, .. }) = verdict.remedies.first() {
-            let [Leg::Forward { distance_mm, .. }] = cut[..] else { panic!("{cut:?}") };
-            let more = judged(&game, &[forward(distance_mm + 0.1)]);
+            let cut_mm = cut[0].extent().and_then(Extent::amount).expect("a length");
+            let more = judged(&game, &[forward(cut_mm + 0.1)]);
             prop_assert_ne!(more.verdict, Ruling::Legal, "{:#?}", more);
         }
     }

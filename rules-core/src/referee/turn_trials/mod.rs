@@ -4,10 +4,11 @@ mod arrivals;
 mod completing;
 mod leaving;
 mod settings;
+mod telling;
 mod withdrawal;
 
 use crate::game::Game;
-use crate::orders::{Leg, Order};
+use crate::orders::{Extent, Leg, Order};
 use crate::referee::judge_sheet;
 use crate::referee::testing::sheet;
 
@@ -34,14 +35,12 @@ fn answer(game: &Game, order: Order) -> String {
 
 fn forward(distance_mm: f64) -> Leg {
     Leg::Forward {
-        distance_mm,
-        up_to: false,
+        distance_mm: Extent::Exactly(distance_mm),
     }
 }
 
 fn back(distance_mm: f64) -> Leg {
     Leg::Back {
-        distance_mm,
-        up_to: false,
+        distance_mm: Extent::Exactly(distance_mm),
     }
 }

@@ -7,7 +7,8 @@ use serde::{Serialize, Serializer};
 
 use fieldpost_rules::game::{BattleReport, Cause, Event, Game};
 use fieldpost_rules::orders::UnitId;
-use fieldpost_rules::referee::{command, zones};
+use fieldpost_rules::referee::{breaking, command, zones};
+use fieldpost_rules::verdict::rounding::UNSEEN;
 use fieldpost_rules::verdict::{Code, MoveVerdict, Ruling, SheetVerdict};
 
 use super::{Fought, manner_of, side_fought};
@@ -100,6 +101,8 @@ laws! {
     OffTable "off-table" "units driven off the table",
     /// A commander was taken.
     CommandersLost "commanders-lost" "commanders lost",
+    /// A side's losses broke its army.
+    ArmiesBroken "armies-broken" "armies broken",
     /// A target that guns looked at was not in sight.
     OutOfSight "out-of-sight" "targets out of sight",
 }
@@ -154,6 +157,8 @@ pub(super) struct Tally {
     in_zone: BTreeSet<UnitId>,
     /// Units in disorder: its countdown is told by the same event that throws a unit into it.
     in_disorder: BTreeSet<UnitId>,
+    /// Whose army is broken.
+    broken: [bool; 2],
     laws: Uses,
     columns: Vec<u32>,
     heads: Vec<String>,
@@ -169,6 +174,7 @@ impl Tally {
             command: [CommandKept::default(); 2],
             in_zone: BTreeSet::new(),
             in_disorder: BTreeSet::new(),
+            broken: [false; 2],
             laws: Uses::default(),
             columns: vec![0; columns.len()],
             heads: columns.iter().map(ToString::to_string).collect(),
@@ -220,7 +226,7 @@ impl Tally {
             } => {
                 self.laws.add(Law::FallsBack, 1);
                 self.laws
-                    .add(Law::FanUsed, usize::from(turned_deg.abs() > 0.05));
+                    .add(Law::FanUsed, usize::from(turned_deg.abs() >= UNSEEN));
                 self.laws.add(Law::Pushes, pushed.len());
             }
             Event::Removed { cause, .. } => self.laws.add(removal(*cause), 1),
@@ -235,6 +241,12 @@ impl Tally {
             }
             // what players, clocks and umpires do is no law of the table
             _ => {}
+        }
+        for side in [0, 1] {
+            if !self.broken[side] && breaking::is_broken(after, side) {
+                self.broken[side] = true;
+                self.laws.add(Law::ArmiesBroken, 1);
+            }
         }
     }
 

@@ -4,6 +4,7 @@
 //! from the seed, its number and the turn. How it goes on many threads is therefore no matter here.
 
 mod compare;
+mod in_force;
 mod laws;
 mod report;
 #[cfg(test)]

@@ -37,7 +37,7 @@ pub struct Report {
     pub game_turns: Mean,
     /// How battles ended.
     pub endings: Vec<Ended>,
-    /// How often each law came to bear.
+    /// How often each law came to bear, of those that the rules and the scenario have.
     pub laws: Vec<LawUse>,
     /// Battles by the column of the results table, from the defender's best on.
     pub columns: Vec<Tallied>,
@@ -131,7 +131,7 @@ pub fn report(field: &Battlefield, seed: u64, fought: &[Result<Fought, Stuck>]) 
         first_of_decided: Share::of(won(0), won(0) + won(1)),
         game_turns: mean(battles, game_turns),
         endings: endings(battles),
-        laws: laws(battles),
+        laws: laws(field, battles),
         columns: columns(field, battles),
         outcomes: outcomes(battles),
         refused: refused(battles),
@@ -191,14 +191,15 @@ fn endings(battles: &[&Fought]) -> Vec<Ended> {
     .to_vec()
 }
 
-fn laws(battles: &[&Fought]) -> Vec<LawUse> {
+fn laws(field: &Battlefield, battles: &[&Fought]) -> Vec<LawUse> {
     let of = |law: Law| LawUse {
         law,
         times: battles.iter().map(|one| u64::from(one.laws.of(law))).sum(),
         a_battle: mean(battles, |one| f64::from(one.laws.of(law))),
         in_battles: share(battles, |one| one.laws.of(law) > 0),
     };
-    Law::ALL.map(of).to_vec()
+    let in_force = Law::ALL.into_iter().filter(|law| law.is_in(field));
+    in_force.map(of).collect()
 }
 
 fn columns(field: &Battlefield, battles: &[&Fought]) -> Vec<Tallied> {

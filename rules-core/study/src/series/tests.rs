@@ -111,9 +111,60 @@ fn the_shipped_battles_use_nearly_every_law() {
         Law::NoWayOpen,
         Law::OffTable,
         Law::Lapsed,
+        Law::ArmiesBroken,
     ];
     never.retain(|law| !rare.contains(law));
     assert!(never.is_empty(), "never used: {never:?}");
+}
+
+/// A law that the set or the scenario lacks is not told as never used; what is left out can never have come to bear.
+#[test]
+fn only_laws_that_the_set_has_are_told_of() {
+    for shipped in shipped::SCENARIOS {
+        let field = field(shipped.key);
+        let fought = series(&field, 3, 4);
+        for one in fought.iter().flatten() {
+            for law in Law::ALL.into_iter().filter(|law| !law.is_in(&field)) {
+                assert_eq!(one.laws.of(law), 0, "{}: {law:?}", shipped.key);
+            }
+        }
+        let told: Vec<Law> = report(&field, 3, &fought)
+            .laws
+            .iter()
+            .map(|used| used.law)
+            .collect();
+        let has = |law| told.contains(&law);
+        let rules = &field.ruleset;
+        assert_eq!(has(Law::ArmiesBroken), rules.breaking.is_some());
+        assert_eq!(has(Law::Disordered), rules.disorder.is_some());
+        assert_eq!(has(Law::Withdrawals), rules.withdrawal.is_some());
+        assert_eq!(has(Law::Exits), !field.scenario.exit.is_empty());
+        assert_eq!(has(Law::Roads), !field.scenario.road.is_empty());
+    }
+}
+
+/// Armies that a battle broke are counted, whether or not that ended it: against the losses told at its end.
+#[test]
+fn broken_armies_are_counted() {
+    let mut counted = 0;
+    for then in [
+        fieldpost_rules::ruleset::Broken::Loses,
+        fieldpost_rules::ruleset::Broken::NoAttacks,
+    ] {
+        let mut field = (*field("withy-bridge")).clone();
+        let at_share = 0.25;
+        field.ruleset.breaking = Some(fieldpost_rules::ruleset::Breaking { at_share, then });
+        for fought in series(&Arc::new(field), 5, 8).into_iter().flatten() {
+            let broken = fought
+                .sides
+                .iter()
+                .filter(|side| side.strength_lost + 1e-9 >= at_share);
+            let broken = u32::try_from(broken.count()).expect("two at most");
+            assert_eq!(fought.laws.of(Law::ArmiesBroken), broken, "{fought:?}");
+            counted += broken;
+        }
+    }
+    assert!(counted > 4, "{counted}");
 }
 
 /// The kind of an ending is found again from the table; the ending's own words say the same.

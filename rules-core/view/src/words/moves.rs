@@ -3,25 +3,24 @@
 use super::agreement::{agreed, is_plural};
 use crate::compass;
 use crate::places::{called, near, side_name};
-use fieldpost_rules::game::Game;
+use fieldpost_rules::game::{Game, State};
+use fieldpost_rules::orders::{Order, TurnSheet};
 use fieldpost_rules::sanitize::listed;
-use fieldpost_rules::verdict::rounding::amount;
+use fieldpost_rules::scenario::Edge;
+use fieldpost_rules::verdict::rounding::{UNSEEN, tenths_short};
 use fieldpost_rules::verdict::{LegLedger, MoveVerdict, Place, Ruling, SheetVerdict};
 
-/// The least length of tape that is told: what a tenth of a millimetre shows.
-const LEAST_TOLD_MM: f64 = 0.05;
-
 /// The moves of an accepted sheet, a sentence each; units that did the same share one.
-pub(super) fn moves(verdict: &SheetVerdict, game: &Game) -> String {
+pub(super) fn moves(sheet: &TurnSheet, verdict: &SheetVerdict, game: &Game) -> String {
     let moved: Vec<&MoveVerdict> = verdict
         .moves
         .iter()
-        .filter(|moved| moved.legs.iter().any(is_done))
+        .filter(|moved| moved.legs.iter().any(is_done) || comes_on(moved, game).is_some())
         .collect();
     let side = side_name(game, game.player());
     if moved.is_empty() {
-        let stands = agreed(&side, "stands", "stand");
-        return format!("Game turn {}: {side} {stands}.", game.game_turn());
+        let does = without_moves(sheet, &side);
+        return format!("Game turn {}: {side} {does}.", game.game_turn());
     }
     let moves = agreed(&side, "moves", "move");
     let mut out = format!("Game turn {}: {side} {moves}.", game.game_turn());
@@ -29,7 +28,7 @@ pub(super) fn moves(verdict: &SheetVerdict, game: &Game) -> String {
     while let Some(first) = rest.first() {
         let same = rest
             .iter()
-            .take_while(|other| is_same_deed(first, other))
+            .take_while(|other| is_same_deed(first, other, game))
             .count();
         let (now, after) = rest.split_at(same);
         out.push_str(&format!("\n  {}", deed(now, game)));
@@ -38,8 +37,35 @@ pub(super) fn moves(verdict: &SheetVerdict, game: &Game) -> String {
     out
 }
 
-fn is_same_deed(first: &MoveVerdict, other: &MoveVerdict) -> bool {
-    deeds(first, true) == deeds(other, true)
+/// What a side does whose units make no move: who attacks or fires does not merely stand.
+fn without_moves(sheet: &TurnSheet, side: &str) -> &'static str {
+    let orders = |kind: fn(&Order) -> bool| sheet.orders.iter().any(kind);
+    if orders(|order| matches!(order, Order::Battle { .. })) {
+        agreed(side, "attacks without moving", "attack without moving")
+    } else if orders(|order| matches!(order, Order::Fire { .. })) {
+        agreed(side, "fires without moving", "fire without moving")
+    } else if orders(|order| matches!(order, Order::Leave { .. })) {
+        agreed(side, "moves", "move")
+    } else {
+        agreed(side, "stands", "stand")
+    }
+}
+
+/// The edge that a unit comes on over, if it was not on the table before.
+fn comes_on(moved: &MoveVerdict, game: &Game) -> Option<&'static str> {
+    let State::Waiting(arrival) = &game.unit(&moved.unit)?.state else {
+        return None;
+    };
+    Some(match arrival.edge {
+        Edge::North => "north",
+        Edge::East => "east",
+        Edge::South => "south",
+        Edge::West => "west",
+    })
+}
+
+fn is_same_deed(first: &MoveVerdict, other: &MoveVerdict, game: &Game) -> bool {
+    deeds(first, true, game) == deeds(other, true, game)
         && first.verdict == other.verdict
         && turned(first).map(|end| compass::point(end.bearing_deg))
             == turned(other).map(|end| compass::point(end.bearing_deg))
@@ -49,12 +75,18 @@ fn is_same_deed(first: &MoveVerdict, other: &MoveVerdict) -> bool {
 fn is_done(leg: &LegLedger) -> bool {
     let goes_along_a_tape =
         ["forward", "back", "sidestep", "oblique", "wheel"].contains(&leg.leg.as_str());
-    !goes_along_a_tape || leg.tape_mm >= LEAST_TOLD_MM
+    !goes_along_a_tape || leg.tape_mm >= UNSEEN
 }
 
-fn deeds(moved: &MoveVerdict, many: bool) -> Vec<String> {
+/// What a unit did, in order: one that was not on the table comes on before it moves there.
+fn deeds(moved: &MoveVerdict, many: bool, game: &Game) -> Vec<String> {
+    let comes = if many { "come" } else { "comes" };
+    let arrival = comes_on(moved, game).map(|edge| format!("{comes} on over the {edge} edge"));
     let done = moved.legs.iter().filter(|leg| is_done(leg));
-    done.map(|leg| did(leg, moved, many)).collect()
+    arrival
+        .into_iter()
+        .chain(done.map(|leg| did(leg, moved, many)))
+        .collect()
 }
 
 /// Where a unit that no longer faces as it did came to stand.
@@ -72,7 +104,11 @@ fn deed(moved: &[&MoveVerdict], game: &Game) -> String {
     let names: Vec<String> = moved.iter().map(|one| called(game, &one.unit)).collect();
     let together = moved.len() > 1;
     let many = together || names.iter().all(|name| is_plural(name));
-    let mut out = format!("{} {}", listed(&names), deeds(first, many).join(", then "));
+    let mut out = format!(
+        "{} {}",
+        listed(&names),
+        deeds(first, many, game).join(", then ")
+    );
     if let Some(end) = turned(first) {
         out.push_str(&format!(", facing {}", compass::point(end.bearing_deg)));
     }
@@ -108,9 +144,4 @@ fn did(leg: &LegLedger, moved: &MoveVerdict, many: bool) -> String {
         "reform" => format!("{} {} abreast", verb("reforms", "reform"), moved.files),
         _ => super::figures::leg_name(leg),
     }
-}
-
-/// Tenths, left out where they are nought.
-fn tenths_short(value: f64) -> String {
-    amount((value * 10.0).round() / 10.0)
 }

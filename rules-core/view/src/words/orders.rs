@@ -1,10 +1,11 @@
 //! Orders in words.
 
+use super::agreement::{verb, verb_of};
 use crate::places::called;
 use fieldpost_rules::game::Game;
-use fieldpost_rules::orders::{Leg, Order, TurnSheet, UnitId};
+use fieldpost_rules::orders::{Extent, Leg, Order, TurnSheet, UnitId};
 use fieldpost_rules::sanitize::{capital, listed, plain};
-use fieldpost_rules::verdict::rounding::tenths;
+use fieldpost_rules::verdict::rounding::ordered;
 
 /// A whole sheet, an order a line, numbered as written.
 #[must_use]
@@ -33,7 +34,15 @@ pub fn order_in_words(order: &Order, game: &Game) -> String {
     let name = |id: &UnitId| called(game, id);
     let names = |ids: &[UnitId]| listed(&ids.iter().map(|id| called(game, id)).collect::<Vec<_>>());
     let sentence = match order {
-        Order::Move { unit, legs } => format!("{} moves {}", name(unit), legs_in_words(legs)),
+        Order::Move { unit, legs } if legs.is_empty() => {
+            format!("{} {}", name(unit), verb(unit, "stands", "stand", game))
+        }
+        Order::Move { unit, legs } => format!(
+            "{} {} {}",
+            name(unit),
+            verb(unit, "moves", "move", game),
+            legs_in_words(legs)
+        ),
         Order::MoveTogether { units, legs } => {
             format!("{} move as one body {}", names(units), legs_in_words(legs))
         }
@@ -45,44 +54,48 @@ pub fn order_in_words(order: &Order, game: &Game) -> String {
             let then = if legs.is_empty() {
                 String::new()
             } else {
-                format!(" and moves {}", legs_in_words(legs))
+                let moves = verb(unit, "moves", "move", game);
+                format!(" and {moves} {}", legs_in_words(legs))
             };
             format!(
-                "{} arrives {} mm along its edge{then}",
+                "{} {} {} mm along its edge{then}",
                 name(unit),
-                tenths(*along_mm)
+                verb(unit, "arrives", "arrive", game),
+                ordered(*along_mm)
             )
         }
         Order::Withdraw { unit, legs } => {
-            format!("{} breaks contact {}", name(unit), legs_in_words(legs))
+            let breaks = verb(unit, "breaks", "break", game);
+            format!("{} {breaks} contact {}", name(unit), legs_in_words(legs))
         }
-        Order::Leave { unit } => format!("{} leaves the table", name(unit)),
+        Order::Leave { unit } => {
+            let leaves = verb(unit, "leaves", "leave", game);
+            format!("{} {leaves} the table", name(unit))
+        }
         Order::Battle {
             attackers,
             defenders,
             guns,
             follow_up,
         } => {
-            let verb = if attackers.len() == 1 {
-                "attacks"
-            } else {
-                "attack"
-            };
-            let mut sentence = format!("{} {verb} {}", names(attackers), names(defenders));
+            let attack = verb_of(attackers, "attacks", "attack", game);
+            let mut sentence = format!("{} {attack} {}", names(attackers), names(defenders));
             if !guns.is_empty() {
                 sentence.push_str(&format!(", bombarded by {}", names(guns)));
             }
             if let Some(unit) = follow_up {
-                sentence.push_str(&format!("; {} follows up", name(unit)));
+                let follows = verb(unit, "follows", "follow", game);
+                sentence.push_str(&format!("; {} {follows} up", name(unit)));
             }
             sentence
         }
         Order::Fire { guns, target } => {
-            let verb = if guns.len() == 1 { "fires" } else { "fire" };
+            let verb = verb_of(guns, "fires", "fire", game);
             format!("{} {verb} at {}", names(guns), name(target))
         }
         Order::GiveWay { unit, side } => {
-            format!("{} gives ground to its {} first", name(unit), side.word())
+            let gives = verb(unit, "gives ground to its", "give ground to their", game);
+            format!("{} {gives} {} first", name(unit), side.word())
         }
     };
     format!("{}.", capital(&sentence))
@@ -96,40 +109,45 @@ fn legs_in_words(legs: &[Leg]) -> String {
 /// One leg in words.
 #[must_use]
 pub fn leg_in_words(leg: &Leg) -> String {
-    let up_to = if leg.is_up_to() { "up to " } else { "" };
-    match leg {
-        Leg::Forward { distance_mm, .. } => format!("forward {up_to}{} mm", tenths(*distance_mm)),
-        Leg::Back { distance_mm, .. } => format!("back {up_to}{} mm", tenths(*distance_mm)),
-        Leg::Sidestep {
-            side, distance_mm, ..
-        } => format!(
-            "{up_to}{} mm sideways to the {}",
-            tenths(*distance_mm),
+    match *leg {
+        Leg::Forward { distance_mm } => format!("forward {}", extent_in_words(distance_mm, " mm")),
+        Leg::Back { distance_mm } => format!("back {}", extent_in_words(distance_mm, " mm")),
+        Leg::Sidestep { side, distance_mm } => format!(
+            "{} sideways to the {}",
+            extent_in_words(distance_mm, " mm"),
             side.word()
         ),
         Leg::Oblique {
             side,
             angle_deg,
             distance_mm,
-            ..
         } => format!(
-            "{up_to}{} mm on the oblique, {}° to the {}",
-            tenths(*distance_mm),
-            tenths(*angle_deg),
+            "{} on the oblique, {}° to the {}",
+            extent_in_words(distance_mm, " mm"),
+            ordered(angle_deg),
             side.word()
         ),
-        Leg::Wheel {
-            side, angle_deg, ..
-        } => format!(
-            "by a wheel to the {} of {up_to}{}°",
-            side.word(),
-            tenths(*angle_deg)
-        ),
+        Leg::Wheel { side, angle_deg } => {
+            let of = match angle_deg {
+                Extent::AsFarAsAllowed => "",
+                Extent::Exactly(_) | Extent::UpTo(_) => "of ",
+            };
+            let angle = extent_in_words(angle_deg, "°");
+            format!("by a wheel to the {} {of}{angle}", side.word())
+        }
         Leg::Turn { side } => format!("by a turn to the {}", side.word()),
         Leg::About => "by an about turn".to_owned(),
         Leg::Align { side, angle_deg } => {
-            format!("by aligning {}° to the {}", tenths(*angle_deg), side.word())
+            format!("by aligning {}° to the {}", ordered(angle_deg), side.word())
         }
         Leg::Reform { files, ranks } => format!("by reforming {files} abreast and {ranks} deep"),
+    }
+}
+
+fn extent_in_words(extent: Extent, unit: &str) -> String {
+    match extent {
+        Extent::Exactly(amount) => format!("{}{unit}", ordered(amount)),
+        Extent::UpTo(amount) => format!("up to {}{unit}", ordered(amount)),
+        Extent::AsFarAsAllowed => "as far as allowed".to_owned(),
     }
 }

@@ -1,7 +1,7 @@
 //! The wording, pinned.
 
 use crate::sample::{self, verdicts};
-use fieldpost_rules::orders::{Hand, Leg, Order, SideId, TurnSheet, UnitId};
+use fieldpost_rules::orders::{Extent, Hand, Leg, Order, SideId, TurnSheet, UnitId};
 use fieldpost_rules::verdict::{
     BattleVerdict, Code, Measured, OddsPreview, Reason, Ruling, SheetVerdict,
 };
@@ -80,6 +80,129 @@ fn a_battle_is_told_as_news() {
     insta::assert_snapshot!(news(&game, &verdicts::a_battle(&game)));
 }
 
+/// What was accepted of a sheet.
+fn accepted(moves: Vec<fieldpost_rules::verdict::MoveVerdict>) -> SheetVerdict {
+    SheetVerdict {
+        verdict: Ruling::Legal,
+        moves,
+        battles: Vec::new(),
+        reasons: Vec::new(),
+        completion: None,
+    }
+}
+
+fn ordered(game: &fieldpost_rules::game::Game, orders: Vec<Order>) -> TurnSheet {
+    TurnSheet {
+        game_turn: game.game_turn(),
+        side: game.player_side(),
+        orders,
+    }
+}
+
+/// A side that attacks or fires where it stands is not told to stand.
+#[test]
+fn who_attacks_without_moving_does_not_merely_stand() {
+    let game = sample::game();
+    let told = |orders| moves::moves(&ordered(&game, orders), &accepted(Vec::new()), &game);
+    let units = || game.units().map(|unit| unit.id.clone());
+    let (one, other) = (units().next().expect("one"), units().last().expect("one"));
+    let battle = Order::Battle {
+        attackers: vec![one.clone()],
+        defenders: vec![other.clone()],
+        guns: Vec::new(),
+        follow_up: None,
+    };
+    let fire = Order::Fire {
+        guns: vec![one],
+        target: other,
+    };
+    let attacks = told(vec![fire.clone(), battle]);
+    assert!(
+        attacks.contains("attack") && !attacks.contains("stand"),
+        "{attacks}"
+    );
+    let fires = told(vec![fire]);
+    assert!(
+        fires.contains("fire") && !fires.contains("stand"),
+        "{fires}"
+    );
+    let nothing = told(Vec::new());
+    assert!(nothing.contains("stand"), "{nothing}");
+}
+
+/// A unit that arrives comes on before it advances, and is told to stand where it did so afterwards.
+#[test]
+fn an_arrival_is_told_before_what_it_does_then() {
+    let game = sample::game();
+    let waiting = game
+        .units()
+        .find(|unit| matches!(unit.state, fieldpost_rules::game::State::Waiting(_)))
+        .expect("one is to arrive");
+    let mut moved = verdicts::legal(&game);
+    moved.unit = waiting.id.clone();
+    moved.legs.truncate(1);
+    moved.legs[0].leg = "forward".to_owned();
+    moved.legs[0].tape_mm = 60.0;
+    let told = moves::moves(
+        &ordered(&game, Vec::new()),
+        &accepted(vec![moved.clone()]),
+        &game,
+    );
+    let at = |words: &str| {
+        told.find(words)
+            .unwrap_or_else(|| panic!("{words}: {told}"))
+    };
+    assert!(at("on over the ") < at("advance"), "{told}");
+    moved.legs.clear();
+    let told = moves::moves(
+        &ordered(&game, Vec::new()),
+        &accepted(vec![moved.clone()]),
+        &game,
+    );
+    assert!(
+        told.contains("on over the ") && !told.contains("stand"),
+        "{told}"
+    );
+    let pose = fieldpost_rules::geometry::Pose::from_mm_deg(100.0, 60.0, 0.0).expect("a pose");
+    let unit = waiting.id.clone();
+    let after = event(&fieldpost_rules::game::Event::Arrived { unit, pose }, &game);
+    assert!(after.contains("arrived and stand"), "{after}");
+}
+
+/// The verb agrees with who fires: one battery fires, guns fire.
+#[test]
+fn one_battery_fires() {
+    let mut scenario = sample::scenario();
+    scenario.unit[0].name = "Mill Battery".to_owned();
+    scenario.unit[1].name = "Guns of the Duke".to_owned();
+    let game = sample::open(scenario.clone());
+    let told = |guns: &[usize]| {
+        let guns: Vec<UnitId> = guns
+            .iter()
+            .map(|index| UnitId(scenario.unit[*index].id.clone()))
+            .collect();
+        let target = game.units().last().expect("one").id.clone();
+        let verdict = fieldpost_rules::verdict::BattleVerdict {
+            order: 0,
+            verdict: Ruling::Legal,
+            attackers: Vec::new(),
+            defenders: vec![target.clone()],
+            guns: guns.clone(),
+            measured: Vec::new(),
+            odds: None,
+            reasons: Vec::new(),
+        };
+        let ordered = order_in_words(&Order::Fire { guns, target }, &game);
+        [battle_verdict(&verdict, &game), ordered]
+    };
+    for words in told(&[0]) {
+        assert!(words.contains("Mill Battery fires at"), "{words}");
+    }
+    for words in told(&[1]).into_iter().chain(told(&[0, 1])) {
+        assert!(words.contains("Guns of the Duke fire at"), "{words}");
+    }
+}
+
 /// A leg that was stopped where it began is not told, nor a unit that did nothing else.
 #[test]
 fn what_covered_no_ground_is_not_told() {
@@ -91,14 +214,8 @@ fn what_covered_no_ground_is_not_told() {
         moved.legs.push(leg);
     };
     let told = |moved: fieldpost_rules::verdict::MoveVerdict| {
-        let sheet = SheetVerdict {
-            verdict: Ruling::Legal,
-            moves: vec![moved],
-            battles: Vec::new(),
-            reasons: Vec::new(),
-            completion: None,
-        };
-        moves::moves(&sheet, &game)
+        let verdict = accepted(vec![moved]);
+        moves::moves(&ordered(&game, Vec::new()), &verdict, &game)
     };
     let mut moved = verdicts::legal(&game);
     let as_it_was = told(moved.clone());
@@ -176,12 +293,10 @@ fn orders_read_as_sentences() {
                 legs: vec![
                     Leg::Wheel {
                         side: Hand::Left,
-                        angle_deg: 20.0,
-                        up_to: false,
+                        angle_deg: Extent::Exactly(20.0),
                     },
                     Leg::Forward {
-                        distance_mm: 120.0,
-                        up_to: true,
+                        distance_mm: Extent::UpTo(120.0),
                     },
                 ],
             },
@@ -329,6 +444,73 @@ fn disorder_tells_how_long_it_lasts() {
     assert_eq!(told(1), format!("{guard} is disordered."));
 }
 
+/// Left and right are those of the unit as it faces, as the law and the order have them.
+#[test]
+fn a_fall_back_is_told_by_the_units_own_hands() {
+    let game = sample::game();
+    let hand = |facing_deg: f64, way_deg: f64, turned_deg: f64| {
+        let pose = |x: f64, y: f64| {
+            fieldpost_rules::geometry::Pose::from_mm_deg(x, y, facing_deg).expect("on the table")
+        };
+        let way = fieldpost_rules::geometry::Vector::along_bearing(way_deg.to_radians()) * 80.0;
+        let told = event(
+            &fieldpost_rules::game::Event::FellBack {
+                unit: UnitId::from("blue-1"),
+                from: pose(600.0, 600.0),
+                to: pose(600.0 + way.x, 600.0 + way.y),
+                turned_deg,
+                pushed: Vec::new(),
+            },
+            &game,
+        );
+        let (_, told) = told
+            .split_once("off straight away to its ")
+            .expect("a hand");
+        told.to_owned()
+    };
+    // it faces south and goes back north, 10° east of it: east is its left
+    assert_eq!(hand(180.0, 10.0, 10.0), "left.");
+    assert_eq!(hand(180.0, 350.0, -10.0), "right.");
+    // driven forward, clockwise is to its right
+    assert_eq!(hand(0.0, 10.0, 10.0), "right.");
+    // exactly sideways: straight away is east, and left of that way is north
+    assert_eq!(hand(0.0, 80.0, -10.0), "left.");
+    assert_eq!(hand(0.0, 100.0, 10.0), "right.");
+}
+
+#[test]
+fn silent_guns_and_commanders_alone_are_told() {
+    let game = sample::game();
+    let ids = |keys: &[&str]| -> Vec<UnitId> { keys.iter().map(|&key| key.into()).collect() };
+    let silent = event(
+        &fieldpost_rules::game::Event::GunsSilent {
+            order: 0,
+            guns: ids(&["red-7"]),
+            why: "nobody is left to attack".to_owned(),
+        },
+        &game,
+    );
+    assert!(
+        silent.ends_with("silent: nobody is left to attack."),
+        "{silent}"
+    );
+    let alone = event(
+        &fieldpost_rules::game::Event::CommandersAttacked {
+            order: 0,
+            attackers: ids(&["red-3"]),
+            guns: vec![],
+            commanders: ids(&["blue-7"]),
+        },
+        &game,
+    );
+    assert!(alone.ends_with("who has no troops there."), "{alone}");
+    let laws = event(
+        &fieldpost_rules::game::Event::LawsChanged { laws: 3 },
+        &game,
+    );
+    assert!(laws.contains("judged by laws 3") && laws.contains("by laws 2"));
+}
+
 #[test]
 fn a_minimum_move_says_what_it_granted() {
     use fieldpost_rules::orders::{Leg, Order};
@@ -342,8 +524,7 @@ fn a_minimum_move_says_what_it_granted() {
     let order = Order::Move {
         unit: UnitId::from("r1"),
         legs: vec![Leg::Forward {
-            distance_mm: 300.0,
-            up_to: true,
+            distance_mm: Extent::UpTo(300.0),
         }],
     };
     let verdict = fieldpost_rules::referee::judge_sheet(&game, &sheet(vec![order]));
@@ -363,11 +544,111 @@ fn whose_tape_a_body_pays_for_is_told() {
     let order = Order::MoveTogether {
         units: vec![UnitId::from("r1"), UnitId::from("r2")],
         legs: vec![Leg::Forward {
-            distance_mm: 50.0,
-            up_to: false,
+            distance_mm: Extent::Exactly(50.0),
         }],
     };
     let verdict = fieldpost_rules::referee::judge_sheet(&game, &sheet(vec![order]));
     let told = sheet_verdict(&verdict, &game);
     assert!(told.contains("along the tape of r1"), "{told}");
+}
+
+/// What of a cost is no tape is named; so is a line that an *up to* leg could not pay for.
+#[test]
+fn a_line_that_cannot_be_paid_for_is_named() {
+    use fieldpost_rules::referee::testing::{game_on, ground, line, pair, rules, scenario, sheet};
+    use fieldpost_rules::ruleset::{Charge, LineKind, ZoneExit};
+    let stream = || {
+        let kind = LineKind {
+            charge: Charge::new(2.0),
+            ..LineKind::default()
+        };
+        let mut brook = line("Withy Brook", kind, &[(100.0, 650.0), (900.0, 650.0)], &[]);
+        brook.charge_mm = 80.0;
+        brook
+    };
+    let units = || {
+        vec![
+            pair("r1", "foot", (600.0, 600.0, 0.0)),
+            pair("b1", "foot", (100.0, 1150.0, 180.0)),
+        ]
+    };
+    let table = game_on(rules(), scenario(units()), ground(vec![], vec![stream()]));
+    let told = |game: &fieldpost_rules::game::Game, distance_mm| {
+        let order = Order::Move {
+            unit: UnitId::from("r1"),
+            legs: vec![Leg::Forward { distance_mm }],
+        };
+        let verdict = fieldpost_rules::referee::judge_sheet(game, &sheet(vec![order]));
+        sheet_verdict(&verdict, game)
+    };
+    // 120 mm of allowance: 60 mm of tape and 80 for the brook
+    let refused = told(&table, Extent::Exactly(60.0));
+    assert!(
+        refused.contains("Of that, 80.0 mm for Withy Brook."),
+        "{refused}"
+    );
+    // 50 mm to the brook leave 70 of the 80 that it costs
+    let stopped = told(&table, Extent::AsFarAsAllowed);
+    assert!(
+        stopped.contains("Withy Brook costs 80.0 mm and 70.0 mm are left"),
+        "{stopped}"
+    );
+    // leaving a halt zone at a price
+    let mut paying = rules();
+    paying.zones.zone_exit = ZoneExit::Pay;
+    paying.zones.zone_exit_charge = Charge::new(2.0);
+    let mut held = units();
+    held[1] = pair("b1", "foot", (600.0, 570.0, 0.0));
+    let table = game_on(paying, scenario(held), ground(vec![], vec![]));
+    let leaves = told(&table, Extent::Exactly(60.0));
+    assert!(
+        leaves.contains("Of that, 80.0 mm for leaving a halt zone."),
+        "{leaves}"
+    );
+}
+
+/// An order of nothing is not passed over in silence.
+#[test]
+fn what_orders_nothing_is_said_to() {
+    use fieldpost_rules::referee::testing::{game, pair, rules, sheet};
+    let game = game(
+        rules(),
+        vec![
+            pair("r1", "foot", (600.0, 600.0, 0.0)),
+            pair("b1", "foot", (100.0, 1150.0, 180.0)),
+        ],
+    );
+    let told = |orders| {
+        let verdict = fieldpost_rules::referee::judge_sheet(&game, &sheet(orders));
+        sheet_verdict(&verdict, &game)
+    };
+    let none = told(Vec::new());
+    assert!(none.contains("It orders nothing"), "{none}");
+    let moves = |leg| {
+        told(vec![Order::Move {
+            unit: UnitId::from("r1"),
+            legs: vec![leg],
+        }])
+    };
+    let nothing = Extent::Exactly(0.0);
+    let side = Hand::Left;
+    for leg in [
+        Leg::Forward {
+            distance_mm: nothing,
+        },
+        Leg::Wheel {
+            side,
+            angle_deg: nothing,
+        },
+    ] {
+        let told = moves(leg);
+        assert!(told.contains("Leg 1 goes nowhere."), "{told}");
+    }
+    let some = moves(Leg::Forward {
+        distance_mm: Extent::Exactly(10.0),
+    });
+    assert!(
+        !some.contains("nowhere") && !some.contains("nothing"),
+        "{some}"
+    );
 }

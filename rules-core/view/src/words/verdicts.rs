@@ -5,10 +5,13 @@ use crate::places::called;
 use fieldpost_rules::game::Game;
 use fieldpost_rules::orders::{Order, UnitId, print};
 use fieldpost_rules::sanitize::{listed, plain};
-use fieldpost_rules::verdict::rounding::{amount, bearing, centimetres, tenths};
-use fieldpost_rules::verdict::{BattleVerdict, MoveVerdict, Place, Reason, Ruling, SheetVerdict};
+use fieldpost_rules::verdict::rounding::{amount, apart, bearing, centimetres, tenths};
+use fieldpost_rules::verdict::{
+    BattleVerdict, LegLedger, MoveVerdict, Place, Reason, Ruling, SheetVerdict,
+};
 
-use super::figures;
+use super::agreement::verb_of;
+use super::{charges, figures};
 
 /// The verdict on a whole sheet: a line first, then every move and battle, then what is wrong
 /// with the sheet as a whole.
@@ -29,6 +32,9 @@ pub fn sheet_verdict(verdict: &SheetVerdict, game: &Game) -> String {
         }
     };
     let mut parts = vec![format!("{head}\n")];
+    if verdict.moves.is_empty() && verdict.battles.is_empty() && refused == 0 {
+        parts.push("  It orders nothing: every unit stands, and the turn passes.\n".to_owned());
+    }
     if !verdict.reasons.is_empty() {
         parts.push(reasons(&verdict.reasons, game));
     }
@@ -39,23 +45,18 @@ pub fn sheet_verdict(verdict: &SheetVerdict, game: &Game) -> String {
             .iter()
             .map(|battle| battle_verdict(battle, game)),
     );
-    parts.extend(
-        verdict
-            .completion
-            .as_ref()
-            .map(|orders| would_do(orders, game)),
-    );
+    parts.extend(verdict.completion.as_ref().map(|orders| would_do(orders)));
     parts.join("\n")
 }
 
 /// The battles that would be accepted instead of a refused declaration, as they would be typed.
-fn would_do(orders: &[Order], game: &Game) -> String {
+fn would_do(orders: &[Order]) -> String {
     if orders.is_empty() {
         return "Would do: no battle at all.\n".to_owned();
     }
     let lines = orders
         .iter()
-        .map(|order| format!("  {}\n", plain(&print::order(order, game))));
+        .map(|order| format!("  {}\n", plain(&print::order(order))));
     format!(
         "Would do, as the battles of this sheet:\n{}",
         lines.collect::<String>()
@@ -73,16 +74,20 @@ pub fn move_verdict(verdict: &MoveVerdict, game: &Game) -> String {
         verdict.verdict.word()
     );
     out.push_str(&reasons(&verdict.reasons, game));
+    out.push_str(&charges::what_was_dear(verdict, game));
     if !verdict.legs.is_empty() {
         out.push_str(&figures::ledger(verdict));
     }
-    for leg in &verdict.legs {
+    for (index, leg) in verdict.legs.iter().enumerate() {
         if let Some(why) = &leg.stopped_by {
             out.push_str(&format!(
-                "  As far as it goes: {}. What stops it: {}.\n",
+                "  As far as it goes: {}. What stops it: {}{}.\n",
                 figures::leg_name(leg),
-                plain(why)
+                plain(why),
+                charges::not_paid(verdict, index, game)
             ));
+        } else if is_nothing(leg) {
+            out.push_str(&format!("  Leg {} goes nowhere.\n", index + 1));
         }
     }
     if verdict.verdict == Ruling::Refused {
@@ -99,6 +104,15 @@ pub fn move_verdict(verdict: &MoveVerdict, game: &Game) -> String {
         out.push_str(&format!("  It ends {}.\n", standing(place)));
     }
     out
+}
+
+/// Whether a leg of a kind that goes along a tape, or aligns, was ordered to do nothing.
+fn is_nothing(leg: &LegLedger) -> bool {
+    match leg.leg.as_str() {
+        "forward" | "back" | "sidestep" | "oblique" | "wheel" => leg.tape_mm == 0.0,
+        "align" => leg.angle_deg == Some(0.0),
+        _ => false,
+    }
 }
 
 /// "41.23 cm from the west edge and 23.31 cm from the south, facing north-east (45.0°)".
@@ -152,8 +166,9 @@ pub fn battle_verdict(verdict: &BattleVerdict, game: &Game) -> String {
     let mut out = format!("Order {}, ", verdict.order + 1);
     if verdict.attackers.is_empty() {
         out.push_str(&format!(
-            "{} fire at {}",
+            "{} {} at {}",
             names(&verdict.guns),
+            verb_of(&verdict.guns, "fires", "fire", game),
             names(&verdict.defenders)
         ));
     } else {
@@ -197,14 +212,15 @@ fn distances(verdict: &BattleVerdict, game: &Game) -> String {
             let through = measured.through.as_ref().map_or_else(String::new, |unit| {
                 format!(", supporting through {}", called(game, unit))
             });
+            let found = apart(measured.distance_mm, measured.limit_mm);
             (
                 format!(
                     "{} to {}",
                     called(game, &measured.from),
                     called(game, &measured.to)
                 ),
-                tenths(measured.distance_mm),
-                format!("of {}{through}", tenths(measured.limit_mm)),
+                found.first,
+                format!("of {}{through}", found.second),
             )
         })
         .collect();

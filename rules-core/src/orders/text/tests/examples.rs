@@ -2,7 +2,7 @@
 
 use super::{game, order, read};
 use crate::orders::text::{parse, parse_instructions};
-use crate::orders::{Hand, Instruction, Leg, Order, SideId, UnitId};
+use crate::orders::{Extent, Hand, Instruction, Leg, Order, SideId, UnitId};
 
 /// The legs that a line gives to red-1.
 #[track_caller]
@@ -18,16 +18,14 @@ fn legs(text: &str) -> Vec<Leg> {
 
 fn forward(distance_mm: f64) -> Leg {
     Leg::Forward {
-        distance_mm,
-        up_to: false,
+        distance_mm: Extent::Exactly(distance_mm),
     }
 }
 
 fn wheel(side: Hand, angle_deg: f64) -> Leg {
     Leg::Wheel {
         side,
-        angle_deg,
-        up_to: false,
+        angle_deg: Extent::Exactly(angle_deg),
     }
 }
 
@@ -64,24 +62,21 @@ fn every_leg() {
         (
             "back 40",
             Leg::Back {
-                distance_mm: 40.0,
-                up_to: false,
+                distance_mm: Extent::Exactly(40.0),
             },
         ),
         (
             "sidestep left 20",
             Leg::Sidestep {
                 side: left,
-                distance_mm: 20.0,
-                up_to: false,
+                distance_mm: Extent::Exactly(20.0),
             },
         ),
         (
             "side step 20 mm to the left",
             Leg::Sidestep {
                 side: left,
-                distance_mm: 20.0,
-                up_to: false,
+                distance_mm: Extent::Exactly(20.0),
             },
         ),
         (
@@ -89,8 +84,7 @@ fn every_leg() {
             Leg::Oblique {
                 side: Hand::Right,
                 angle_deg: 30.0,
-                distance_mm: 80.0,
-                up_to: false,
+                distance_mm: Extent::Exactly(80.0),
             },
         ),
         (
@@ -98,8 +92,7 @@ fn every_leg() {
             Leg::Oblique {
                 side: Hand::Right,
                 angle_deg: 30.0,
-                distance_mm: 80.0,
-                up_to: false,
+                distance_mm: Extent::Exactly(80.0),
             },
         ),
         (
@@ -107,8 +100,7 @@ fn every_leg() {
             Leg::Oblique {
                 side: Hand::Right,
                 angle_deg: 30.0,
-                distance_mm: 80.0,
-                up_to: false,
+                distance_mm: Extent::Exactly(80.0),
             },
         ),
         ("wheel left 20°", wheel(left, 20.0)),
@@ -153,35 +145,46 @@ fn legs_follow_one_another() {
 #[test]
 fn up_to_a_limit() {
     let up_to = |distance_mm| Leg::Forward {
-        distance_mm,
-        up_to: true,
+        distance_mm: Extent::UpTo(distance_mm),
     };
     assert_eq!(legs("forward up to 2 bw"), [up_to(80.0)]);
-    // the test table is 1200 mm square
-    assert_eq!(legs("forward as far as allowed"), [up_to(2400.0)]);
-    assert_eq!(legs("forward as far as it can"), [up_to(2400.0)]);
-    assert_eq!(legs("forward up to the limit"), [up_to(2400.0)]);
+    let distance_mm = Extent::AsFarAsAllowed;
+    for text in [
+        "forward as far as allowed",
+        "forward as far as it can",
+        "forward up to the limit",
+    ] {
+        assert_eq!(legs(text), [Leg::Forward { distance_mm }], "{text}");
+    }
+    let oblique = Leg::Oblique {
+        side: Hand::Left,
+        angle_deg: 30.0,
+        distance_mm,
+    };
+    assert_eq!(legs("oblique left 30 as far as allowed"), [oblique]);
     let wheel = |angle_deg| Leg::Wheel {
         side: Hand::Right,
-        angle_deg,
-        up_to: true,
+        angle_deg: Extent::UpTo(angle_deg),
     };
     assert_eq!(legs("wheel right up to 30"), [wheel(30.0)]);
-    assert_eq!(legs("wheel right as far as allowed"), [wheel(360.0)]);
+    assert_eq!(
+        legs("wheel right as far as allowed"),
+        [Leg::Wheel {
+            side: Hand::Right,
+            angle_deg: Extent::AsFarAsAllowed
+        }]
+    );
 }
 
 #[test]
 fn a_wheel_by_the_arc_of_its_outer_corner() {
     // frontage 4 × 40 mm: 160 mm × π/6 = 83.776 mm (arc of a wheel: frontage × angle in radians)
-    let [Leg::Wheel { angle_deg, .. }] = legs("wheel left 83.776 mm")[..] else {
-        panic!();
-    };
-    assert!((angle_deg - 30.0).abs() < 1e-3, "{angle_deg}");
+    let angle_deg = |legs: &[Leg]| legs.last()?.extent()?.amount();
+    let whole = angle_deg(&legs("wheel left 83.776 mm")).expect("a wheel");
+    assert!((whole - 30.0).abs() < 1e-3, "{whole}");
     // after reforming to two files the frontage is 80 mm
-    let [_, Leg::Wheel { angle_deg, .. }] = legs("reform 2x4, wheel left 41.888 mm")[..] else {
-        panic!();
-    };
-    assert!((angle_deg - 30.0).abs() < 1e-3, "{angle_deg}");
+    let half = angle_deg(&legs("reform 2x4, wheel left 41.888 mm")).expect("a wheel");
+    assert!((half - 30.0).abs() < 1e-3, "{half}");
 }
 
 #[test]

@@ -24,6 +24,17 @@ fn every_faulty_line_is_reported_with_a_caret() {
     ));
 }
 
+/// A word that is refused is never what is offered in its place.
+#[test]
+fn stand_after_other_legs_is_told_to_be_left_out() {
+    for line in ["red-1: forward 40, stand", "red-1: forward 40 then stands"] {
+        let told = drawn(line);
+        assert!(told.contains("leave it out"), "{told}");
+        assert!(!told.contains("did you mean"), "{told}");
+    }
+    assert!(read("red-1: stand").is_ok());
+}
+
 #[test]
 fn each_fault_says_what_would_do() {
     let lines = [

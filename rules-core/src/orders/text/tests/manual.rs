@@ -1,9 +1,9 @@
 //! The manual's examples are read as they stand there.
 
 use super::game;
-use crate::orders::SideId;
 use crate::orders::print;
 use crate::orders::text::{parse, parse_instructions};
+use crate::orders::{Order, SideId};
 
 const MANUAL: &str = include_str!("../../../../manual/orders.md");
 
@@ -23,11 +23,20 @@ fn its_sheets_are_read() {
         let sheet = parse("manual", text, &game)
             .unwrap_or_else(|faults| panic!("{}", faults[0].drawn(false)));
         assert!(!sheet.orders.is_empty());
-        assert_eq!(
-            parse("printed", &print::sheet(&sheet, &game), &game),
-            Ok(sheet)
-        );
+        assert_eq!(parse("printed", &print::sheet(&sheet), &game), Ok(sheet));
     }
+}
+
+#[test]
+fn its_order_as_data_is_what_it_would_be_typed() {
+    let [data] = blocks("json")[..] else {
+        panic!("one order as data");
+    };
+    let order: Order = serde_json::from_str(data).expect("an order");
+    assert_eq!(
+        print::order(&order),
+        "red-3: wheel right 21.5°, forward up to 80 mm, sidestep left as far as allowed"
+    );
 }
 
 #[test]

@@ -7,7 +7,9 @@ use proptest::test_runner::Config;
 use super::{game, game_of};
 use crate::orders::print;
 use crate::orders::text::{parse, parse_instructions};
-use crate::orders::{Hand, Instruction, Instructions, Leg, Order, SideId, TurnSheet, UnitId};
+use crate::orders::{
+    Extent, Hand, Instruction, Instructions, Leg, Order, SideId, TurnSheet, UnitId,
+};
 
 fn ids() -> Vec<UnitId> {
     game().units().map(|unit| unit.id.clone()).collect()
@@ -37,13 +39,19 @@ fn hand() -> impl Strategy<Value = Hand> {
     select(vec![Hand::Left, Hand::Right])
 }
 
-/// Everything a sheet may hold, whole figures and others, and as far as allowed.
+/// Everything a sheet may hold, whole figures and others.
 fn distance() -> impl Strategy<Value = f64> {
     prop_oneof![
         0.0..100_000.0,
         (0u32..5_000).prop_map(f64::from),
-        Just(2400.0),
         Just(1e-300)
+    ]
+}
+
+fn extent(amount: impl Strategy<Value = f64>) -> impl Strategy<Value = Extent> {
+    prop_oneof![
+        4 => (amount, any::<bool>()).prop_map(|(amount, up_to)| Extent::new(amount, up_to)),
+        1 => Just(Extent::AsFarAsAllowed),
     ]
 }
 
@@ -52,27 +60,21 @@ fn angle() -> impl Strategy<Value = f64> {
 }
 
 fn leg() -> impl Strategy<Value = Leg> {
-    let any_leg = (hand(), distance(), angle(), any::<bool>());
+    let any_leg = (hand(), extent(distance()), angle(), extent(angle()));
     prop_oneof![
-        any_leg.prop_flat_map(|(side, distance_mm, angle_deg, up_to)| {
+        any_leg.prop_flat_map(|(side, distance_mm, angle_deg, round)| {
             select(vec![
-                Leg::Forward { distance_mm, up_to },
-                Leg::Back { distance_mm, up_to },
-                Leg::Sidestep {
-                    side,
-                    distance_mm,
-                    up_to,
-                },
+                Leg::Forward { distance_mm },
+                Leg::Back { distance_mm },
+                Leg::Sidestep { side, distance_mm },
                 Leg::Oblique {
                     side,
                     angle_deg,
                     distance_mm,
-                    up_to,
                 },
                 Leg::Wheel {
                     side,
-                    angle_deg,
-                    up_to,
+                    angle_deg: round,
                 },
                 Leg::Turn { side },
                 Leg::About,
@@ -207,7 +209,7 @@ proptest! {
         let json = serde_json::to_string(&sheet).unwrap();
         let from_json: TurnSheet = serde_json::from_str(&json).unwrap();
         prop_assert_eq!(&from_json, &sheet);
-        let text = print::sheet(&from_json, &game);
+        let text = print::sheet(&from_json);
         let read = parse("orders.txt", &text, &game);
         prop_assert_eq!(read.as_ref().map_err(|faults| format!("{text}\n{}", faults[0])), Ok(&sheet));
         prop_assert_eq!(serde_json::to_string(&read.unwrap()).unwrap(), json);
@@ -224,7 +226,7 @@ proptest! {
         all in instruction(),
     ) {
         let game = game_of(&odd_ids());
-        let text = print::sheet(&sheet, &game);
+        let text = print::sheet(&sheet);
         let read = parse("orders.txt", &text, &game);
         prop_assert_eq!(read.map_err(|faults| format!("{text}\n{}", faults[0])), Ok(sheet));
         let instructions = Instructions { all, units: own };
@@ -266,7 +268,7 @@ proptest! {
     fn what_can_be_read_can_be_printed(text in babble()) {
         let game = game();
         if let Ok(sheet) = parse("orders.txt", &text, &game) {
-            let again = parse("orders.txt", &print::sheet(&sheet, &game), &game);
+            let again = parse("orders.txt", &print::sheet(&sheet), &game);
             prop_assert_eq!(again, Ok(sheet));
         }
     }

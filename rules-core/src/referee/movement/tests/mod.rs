@@ -11,7 +11,7 @@ mod zones;
 
 use crate::game::{Game, Ground, GroundLine, GroundPatch, GroundRoad, GroundSpan};
 use crate::geometry::{Point, Polygon, Polyline, Pose};
-use crate::orders::{Hand, Leg, Order, UnitId};
+use crate::orders::{Extent, Hand, Leg, Order, UnitId};
 use crate::referee::judge_sheet;
 use crate::referee::testing::{bare_ground, block, game, game_on, pair, rules, scenario, sheet};
 use crate::ruleset::{Distance, LineKind, MinimumMove, Ruleset, TerrainBy, TerrainKind, ZoneExit};
@@ -20,49 +20,42 @@ use crate::verdict::{MoveVerdict, Ruling};
 
 fn forward(distance_mm: f64) -> Leg {
     Leg::Forward {
-        distance_mm,
-        up_to: false,
+        distance_mm: Extent::Exactly(distance_mm),
     }
 }
 fn forward_up_to(distance_mm: f64) -> Leg {
     Leg::Forward {
-        distance_mm,
-        up_to: true,
+        distance_mm: Extent::UpTo(distance_mm),
     }
 }
 fn back(distance_mm: f64) -> Leg {
     Leg::Back {
-        distance_mm,
-        up_to: false,
+        distance_mm: Extent::Exactly(distance_mm),
     }
 }
 fn sidestep(side: Hand, distance_mm: f64) -> Leg {
     Leg::Sidestep {
         side,
-        distance_mm,
-        up_to: false,
+        distance_mm: Extent::Exactly(distance_mm),
     }
 }
 fn oblique(side: Hand, angle_deg: f64, distance_mm: f64) -> Leg {
     Leg::Oblique {
         side,
         angle_deg,
-        distance_mm,
-        up_to: false,
+        distance_mm: Extent::Exactly(distance_mm),
     }
 }
 fn wheel(side: Hand, angle_deg: f64) -> Leg {
     Leg::Wheel {
         side,
-        angle_deg,
-        up_to: false,
+        angle_deg: Extent::Exactly(angle_deg),
     }
 }
 fn wheel_up_to(side: Hand, angle_deg: f64) -> Leg {
     Leg::Wheel {
         side,
-        angle_deg,
-        up_to: true,
+        angle_deg: Extent::UpTo(angle_deg),
     }
 }
 fn align(side: Hand, angle_deg: f64) -> Leg {

@@ -16,24 +16,26 @@ fn drawn_move(draws: &mut Draws, most_mm: f64) -> Vec<Leg> {
     };
     let mut legs: Vec<Leg> = lift.into_iter().collect();
     match draws.below(6) {
-        0 if lift.is_none() => legs.push(Leg::Back { distance_mm, up_to }),
+        0 if lift.is_none() => legs.push(Leg::Back {
+            distance_mm: Extent::new(distance_mm, up_to),
+        }),
         1 if lift.is_none() => legs.push(Leg::Sidestep {
             side,
-            distance_mm,
-            up_to,
+            distance_mm: Extent::new(distance_mm, up_to),
         }),
         0 => legs.push(forward(distance_mm, up_to)),
         1..=3 => legs.push(Leg::Oblique {
             side,
             angle_deg: draws.between(0.0, 45.0),
-            distance_mm,
-            up_to,
+            distance_mm: Extent::new(distance_mm, up_to),
         }),
         _ => {
             legs.push(Leg::Wheel {
                 side,
-                angle_deg: draws.between(0.0, 1.0) * draws.between(0.0, 200.0),
-                up_to: draws.chance(0.2),
+                angle_deg: Extent::new(
+                    draws.between(0.0, 1.0) * draws.between(0.0, 200.0),
+                    draws.chance(0.2),
+                ),
             });
             legs.push(forward(distance_mm, up_to));
         }
@@ -97,19 +99,16 @@ fn moves_to(judge: &Judge<'_>, lift: Option<Leg>, place: Point) -> Vec<Vec<Leg>>
                 libm::atan2(beside.abs(), ahead).to_degrees(),
                 judge.game.ruleset().movement.oblique_max,
             ),
-            distance_mm: to.length(),
-            up_to: true,
+            distance_mm: Extent::UpTo(to.length()),
         }],
     ];
     if lift.is_none() {
         moves.push(vec![Leg::Back {
-            distance_mm: larger(-ahead, 0.0),
-            up_to: true,
+            distance_mm: Extent::UpTo(larger(-ahead, 0.0)),
         }]);
         moves.push(vec![Leg::Sidestep {
             side,
-            distance_mm: beside.abs(),
-            up_to: true,
+            distance_mm: Extent::UpTo(beside.abs()),
         }]);
     }
     for side in [Hand::Left, Hand::Right] {
@@ -120,8 +119,7 @@ fn moves_to(judge: &Judge<'_>, lift: Option<Leg>, place: Point) -> Vec<Vec<Leg>>
         let round = libm::atan2(ahead, across).to_degrees();
         moves.push(vec![Leg::Wheel {
             side,
-            angle_deg: if round < 0.0 { round + 360.0 } else { round },
-            up_to: true,
+            angle_deg: Extent::UpTo(if round < 0.0 { round + 360.0 } else { round }),
         }]);
         if away < half {
             continue;
@@ -133,8 +131,7 @@ fn moves_to(judge: &Judge<'_>, lift: Option<Leg>, place: Point) -> Vec<Vec<Leg>>
         moves.push(vec![
             Leg::Wheel {
                 side,
-                angle_deg: angle.to_degrees(),
-                up_to: true,
+                angle_deg: Extent::UpTo(angle.to_degrees()),
             },
             forward((away * away - half * half).sqrt(), true),
         ]);
@@ -193,12 +190,12 @@ fn close_wheels(legs: &[Leg]) -> Vec<Vec<Leg>> {
     else {
         return Vec::new();
     };
+    let angle_deg = angle_deg.amount().expect("it was drawn");
     (-300..300)
         .map(|step| {
             let wheel = Leg::Wheel {
                 side: *side,
-                angle_deg: larger(angle_deg + f64::from(step) / 100.0, 0.0),
-                up_to: false,
+                angle_deg: Extent::Exactly(larger(angle_deg + f64::from(step) / 100.0, 0.0)),
             };
             [before, &[wheel, forward(5000.0, true)]].concat()
         })

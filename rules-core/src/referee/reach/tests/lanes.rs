@@ -51,8 +51,7 @@ fn lanes(judge: &Judge<'_>, most_mm: f64) -> Vec<Lane> {
             add(
                 vec![],
                 Leg::Back {
-                    distance_mm: most_mm,
-                    up_to: false,
+                    distance_mm: Extent::Exactly(most_mm),
                 },
                 &mut lanes,
             );
@@ -61,8 +60,7 @@ fn lanes(judge: &Judge<'_>, most_mm: f64) -> Vec<Lane> {
             if lift.is_none() {
                 let sidestep = Leg::Sidestep {
                     side,
-                    distance_mm: most_mm,
-                    up_to: false,
+                    distance_mm: Extent::Exactly(most_mm),
                 };
                 add(vec![], sidestep, &mut lanes);
             }
@@ -70,8 +68,7 @@ fn lanes(judge: &Judge<'_>, most_mm: f64) -> Vec<Lane> {
                 let oblique = Leg::Oblique {
                     side,
                     angle_deg,
-                    distance_mm: most_mm,
-                    up_to: false,
+                    distance_mm: Extent::Exactly(most_mm),
                 };
                 add(first.clone(), oblique, &mut lanes);
             }
@@ -79,8 +76,7 @@ fn lanes(judge: &Judge<'_>, most_mm: f64) -> Vec<Lane> {
             for angle_deg in angles(smaller(most_deg, 360.0), step_deg) {
                 let wheel = Leg::Wheel {
                     side,
-                    angle_deg,
-                    up_to: angle_deg >= most_deg,
+                    angle_deg: Extent::new(angle_deg, angle_deg >= most_deg),
                 };
                 let legs = [first.clone(), vec![wheel]].concat();
                 add(legs, forward(most_mm, false), &mut lanes);
@@ -113,13 +109,8 @@ fn longest_of(judge: &Judge<'_>, legs: &[Leg], most_mm: f64) -> Option<(Footprin
 /// How far the last leg goes when it says up to.
 fn far_of(judge: &Judge<'_>, legs: &[Leg]) -> Option<(Footprint, f64)> {
     let mut legs = legs.to_vec();
-    match legs.last_mut()? {
-        Leg::Forward { up_to, .. }
-        | Leg::Back { up_to, .. }
-        | Leg::Sidestep { up_to, .. }
-        | Leg::Oblique { up_to, .. } => *up_to = true,
-        _ => return None,
-    }
+    let last = legs.last_mut()?;
+    *last = last.with_extent(last.extent()?.said_up_to());
     let units = [judge.unit];
     let movement = Movement {
         order: 0,
@@ -142,7 +133,7 @@ fn with_length(legs: &[Leg], length_mm: f64) -> Vec<Leg> {
             | Leg::Back { distance_mm, .. }
             | Leg::Sidestep { distance_mm, .. }
             | Leg::Oblique { distance_mm, .. },
-        ) => *distance_mm = length_mm,
+        ) => *distance_mm = Extent::Exactly(length_mm),
         _ => panic!("a straight leg"),
     }
     legs

@@ -11,7 +11,7 @@ use super::rays::check_outlooks;
 use super::reach;
 use crate::game::{Game, Unit};
 use crate::geometry::{Footprint, Point, Pose, larger, smaller};
-use crate::orders::{Hand, Leg, UnitId};
+use crate::orders::{Extent, Hand, Leg, UnitId};
 use crate::referee::measure::MeasureFault;
 use crate::referee::movement::{self, Movement, Purpose, TurnStart};
 use crate::referee::testing::{block, game, pair, rules};
@@ -27,7 +27,9 @@ pub(super) const LIFTS: [Option<Leg>; 4] = [
 ];
 
 fn forward(distance_mm: f64, up_to: bool) -> Leg {
-    Leg::Forward { distance_mm, up_to }
+    Leg::Forward {
+        distance_mm: Extent::new(distance_mm, up_to),
+    }
 }
 
 /// Judges moves of one unit, as the referee does.
@@ -240,8 +242,7 @@ fn sliding_along_a_zone_is_free() {
     let sidestep = |distance_mm: f64| {
         judge.end(&[Leg::Sidestep {
             side: Hand::Left,
-            distance_mm,
-            up_to: false,
+            distance_mm: Extent::Exactly(distance_mm),
         }])
     };
     let end = sidestep(60.0).expect("all its allowance, and nothing for the zone");

@@ -1,7 +1,7 @@
 //! The small tables that the settings are asked on, and the questions.
 
 use crate::game::{Event, Game, Ground};
-use crate::orders::{Hand, Instructions, Leg, Order};
+use crate::orders::{Extent, Hand, Instructions, Leg, Order};
 use crate::referee::battles::fight;
 use crate::referee::testing::{
     always, bare_ground, battle, block, game_on, ids, pair, scenario, sheet, throws,
@@ -44,8 +44,7 @@ pub(super) fn facing(gap_mm: f64) -> Vec<UnitEntry> {
 pub(super) fn sidestep(distance_mm: f64) -> Leg {
     Leg::Sidestep {
         side: Hand::Right,
-        distance_mm,
-        up_to: false,
+        distance_mm: Extent::Exactly(distance_mm),
     }
 }
 
@@ -53,16 +52,14 @@ pub(super) fn oblique(angle_deg: f64) -> Leg {
     Leg::Oblique {
         side: Hand::Right,
         angle_deg,
-        distance_mm: 60.0,
-        up_to: false,
+        distance_mm: Extent::Exactly(60.0),
     }
 }
 
 pub(super) fn wheel(angle_deg: f64) -> Leg {
     Leg::Wheel {
         side: Hand::Right,
-        angle_deg,
-        up_to: false,
+        angle_deg: Extent::Exactly(angle_deg),
     }
 }
 
