@@ -6,12 +6,13 @@ use crate::game::{Game, Ground, GroundLine, GroundPatch};
 use crate::geometry::{
     Block, Footprint, Motion, Point, Polygon, Polyline, Vector, larger, smaller,
 };
-use crate::orders::{Hand, Leg, Order, UnitId};
-use crate::referee::judge_sheet;
-use crate::referee::testing::{TABLE_MM, bare_ground, game_on, pair, rules, scenario, sheet};
+use crate::orders::{Hand, Leg, UnitId};
+use crate::referee::testing::{TABLE_MM, bare_ground, game_on, pair, rules, scenario};
 use crate::referee::wild::Draws;
 use crate::ruleset::{ChargeLines, LineKind, TerrainKind};
 use crate::verdict::{MoveVerdict, Ruling};
+
+use super::{Movement, Purpose, TurnStart, judge};
 
 const LINE_MM: f64 = 30.0;
 
@@ -176,18 +177,24 @@ impl Sketch {
     }
 }
 
+/// Without remedies, which take most of the time.
 fn judged(game: &Game, together: bool, legs: &[Leg]) -> MoveVerdict {
-    let legs = legs.to_vec();
-    let order = if together {
-        let units = ["r1", "r2", "r3"].map(UnitId::from).to_vec();
-        Order::MoveTogether { units, legs }
+    let ids: &[&str] = if together {
+        &["r1", "r2", "r3"]
     } else {
-        Order::Move {
-            unit: UnitId::from("r1"),
-            legs,
-        }
+        &["r1"]
     };
-    judge_sheet(game, &sheet(vec![order])).moves.remove(0)
+    let units: Vec<_> = ids
+        .iter()
+        .filter_map(|id| game.unit(&UnitId::from(*id)))
+        .collect();
+    let movement = Movement {
+        order: 0,
+        units: &units,
+        legs,
+        purpose: Purpose::March,
+    };
+    judge(game, &TurnStart::of(game), &movement).remove(0)
 }
 
 /// The ledger on a few lines.
@@ -399,7 +406,7 @@ fn motion_of(start: &Footprint, leg: &Leg) -> Option<Motion> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 800, max_global_rejects: 100_000, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 2000, max_global_rejects: 100_000, ..ProptestConfig::default() })]
 
     #[test]
     fn legs_cut_anywhere_are_charged_the_same(seed: u64, together: bool) {
