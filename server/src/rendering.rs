@@ -1,6 +1,7 @@
 //! Rendering: the table and its events as pictures and words, as the service shows them.
 
 use fieldpost_rules::game::{Event, Game};
+use fieldpost_rules::orders::TurnSheet;
 use fieldpost_rules::verdict::SheetVerdict;
 use fieldpost_view::svg::{self, SvgOptions};
 use fieldpost_view::text::{self, TextOptions};
@@ -21,8 +22,13 @@ pub(crate) fn table_text(game: &Game, columns: usize) -> String {
 }
 
 /// The table with the verdict on one of a sheet's orders; none when that order has none to draw.
-pub(crate) fn verdict_svg(game: &Game, verdict: &SheetVerdict, order: usize) -> Option<String> {
-    svg::order(game, verdict, order, &SvgOptions::default())
+pub(crate) fn verdict_svg(
+    game: &Game,
+    sheet: &TurnSheet,
+    verdict: &SheetVerdict,
+    order: usize,
+) -> Option<String> {
+    svg::order(game, sheet, verdict, order, &SvgOptions::default())
 }
 
 /// One event in words with every ledger, on the table as it was before it.

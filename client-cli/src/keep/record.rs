@@ -138,6 +138,12 @@ impl Record {
         &self.entries
     }
 
+    /// Its events after one entry, up to another.
+    pub fn events(&self, after: u64, up_to: u64) -> impl Iterator<Item = &Event> {
+        let meant = move |entry: &&Entry| (after + 1..=up_to).contains(&entry.number);
+        self.entries.iter().filter(meant).map(|entry| &entry.event)
+    }
+
     /// Its lines.
     #[must_use]
     pub fn lines(&self) -> &[Line] {
@@ -295,6 +301,9 @@ pub fn fetch(office: &Office, game: &str, after: u64) -> Outcome<String> {
 pub struct Read {
     /// Number of the last entry whose news was shown.
     pub entry: u64,
+    /// Number of the last entry whose news had been shown before that.
+    #[serde(default)]
+    pub before: u64,
 }
 
 impl Read {
@@ -310,12 +319,21 @@ impl Read {
             .unwrap_or_default())
     }
 
+    /// After the news up to an entry were shown as well.
+    #[must_use]
+    pub fn on_to(self, entry: u64) -> Self {
+        Self {
+            entry,
+            before: self.entry,
+        }
+    }
+
     /// Remembers it.
     ///
     /// # Errors
     /// When it cannot be written.
     pub fn keep(self, seat_folder: &Path) -> Outcome {
-        let text = format!("{{\"entry\":{}}}\n", self.entry);
+        let text = format!("{{\"entry\":{},\"before\":{}}}\n", self.entry, self.before);
         files::write_private(&seat_folder.join("read.json"), text.as_bytes())
     }
 }

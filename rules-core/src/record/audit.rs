@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use std::fmt;
 
 use serde::{Deserialize, Serialize};
+use serde_json::Value;
 
 use crate::dice::{self, Bytes32, Seeds, Throws};
 use crate::game::{
@@ -12,6 +13,7 @@ use crate::game::{
 };
 use crate::orders::{Instructions, SideId, TurnSheet};
 use crate::referee::{self, Posting};
+use crate::verdict::{Reason, sentence_in_tenths};
 
 use super::{BEFORE_THE_FIRST, Entry, canonical, hash_of, replay, seal_of_instructions};
 
@@ -133,6 +135,17 @@ impl Link<'_> {
             event,
         };
         canonical(&told).ok().as_deref() == Some(self.body)
+            || matches!(event, Event::SheetAccepted { .. }) && self.tells_in_tenths(&told)
+    }
+
+    /// Whether its text is what an earlier version wrote in its place: the same figures, and sentences that have
+    /// all of theirs in tenths.
+    fn tells_in_tenths(&self, told: &impl Serialize) -> bool {
+        let Ok(mut told) = serde_json::to_value(told) else {
+            return false;
+        };
+        put_in_tenths(&mut told);
+        canonical(&told).ok().as_deref() == Some(self.body)
     }
 
     fn check_form(&self) -> Result<(), AuditFault> {
@@ -141,6 +154,23 @@ impl Link<'_> {
         }
         let told = "its text is not in canonical form";
         Err(fault(self.entry.number, told))
+    }
+}
+
+/// Puts the sentence of every reason in it as earlier versions wrote it.
+fn put_in_tenths(value: &mut Value) {
+    match value {
+        Value::Array(items) => items.iter_mut().for_each(put_in_tenths),
+        Value::Object(fields) => {
+            fields.values_mut().for_each(put_in_tenths);
+            if fields.contains_key("ruling")
+                && fields.contains_key("text")
+                && let Ok(reason) = Reason::deserialize(Value::Object(fields.clone()))
+            {
+                fields.insert("text".to_owned(), sentence_in_tenths(&reason).into());
+            }
+        }
+        _ => {}
     }
 }
 

@@ -77,6 +77,50 @@ fn tables() -> Vec<String> {
     found
 }
 
+/// A record with one text in it changed, and its chain made to hold again.
+fn forged(lines: &[Line], from: &str, to: &str) -> Vec<Line> {
+    let mut previous = hex::encode(super::BEFORE_THE_FIRST);
+    let mut forged = Vec::new();
+    for line in lines {
+        let mut body = line.body.replace(from, to);
+        let at = body.find("\"previous\":\"").expect("it has one") + 12;
+        body.replace_range(at..at + 64, &previous);
+        previous = hex::encode(super::hash_of(body.as_bytes()));
+        forged.push(Line {
+            number: line.number,
+            hash: previous.clone(),
+            body,
+        });
+    }
+    forged
+}
+
+/// The stored records say of what was allowed within the tolerance that it is "0.0 mm"; today's sentences show how much
+/// it is. Both are what the figures say. Anything else is no sentence of theirs.
+#[test]
+fn sentences_of_earlier_versions_are_accepted_and_forged_ones_are_not() {
+    let kept = kept("quern-bridge.ndjson");
+    let lines: Vec<Line> = kept
+        .lines()
+        .map(|line| serde_json::from_str(line).expect("a line of a record"))
+        .collect();
+    let earlier = "It ends overlapping blue-4 by 0.0 mm.";
+    assert!(kept.contains(earlier), "the record has no such sentence");
+    audit(&forged(&lines, "no such text", "")).expect("the chain holds and nothing was changed");
+    let fault = audit(&forged(
+        &lines,
+        earlier,
+        "It ends overlapping blue-4 by 9.0 mm.",
+    ));
+    let fault = fault
+        .expect_err("a sentence that no version wrote")
+        .to_string();
+    assert!(
+        fault.contains("played again") || fault.contains("canonical"),
+        "{fault}"
+    );
+}
+
 /// Numbers as their bits; all zeros alike, for −0.0 is no other number.
 fn add(hash: &mut Sha256, number: f64) {
     let number = if number == 0.0 { 0.0 } else { number };

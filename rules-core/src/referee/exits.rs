@@ -4,6 +4,7 @@ use crate::game::{Game, Unit};
 use crate::geometry::{Footprint, Point, TOUCH_MM, Vector, distance_mm};
 use crate::orders::UnitId;
 use crate::scenario::{Edge, Exit};
+use crate::verdict::rounding::tenths;
 use crate::verdict::{Code, Reason, Ruling};
 
 use super::{arrivals, zones};
@@ -41,8 +42,12 @@ pub(super) fn reasons(game: &Game, id: &UnitId, has_moved: bool) -> Vec<Reason> 
             } else {
                 "; orders are carried out as written, so write its move to the edge on a line before this one"
             };
+            let away = match reason.ruling() {
+                Ruling::Marginal => format!("{away_mm:.1}"),
+                Ruling::Legal | Ruling::Refused => tenths(away_mm),
+            };
             reasons.push(reason.with(id.0.clone()).note(format!(
-                "to leave it must touch the {} edge between {} and {} mm, and is {away_mm:.1} mm away{hint}",
+                "to leave it must touch the {} edge between {} and {} mm, and is {away} mm away{hint}",
                 arrivals::edge_name(exit.edge),
                 exit.from_mm,
                 exit.to_mm,

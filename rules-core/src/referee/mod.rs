@@ -17,6 +17,7 @@ mod exits;
 mod falling_back;
 mod flanks;
 mod following_up;
+mod judged;
 #[cfg(test)]
 mod manual;
 mod measure;
@@ -39,14 +40,15 @@ mod turn;
 #[cfg(test)]
 mod turn_trials;
 pub mod victory;
-#[cfg(test)]
-pub(crate) mod wild;
+#[cfg(any(test, feature = "testing"))]
+pub mod wild;
 mod withdrawal;
 pub mod zones;
 
 pub use astride::lines_paid;
 pub use correcting::{CorrectionFault, correct};
 pub use drafting::Drafting;
+pub use judged::{table_after_moves, table_before};
 pub use measure::{MeasureFault, measure};
 pub use reach::reach;
 pub use turn::{Closing, judge_sheet, pass, play, stop};

@@ -12,7 +12,9 @@ use crate::record;
 use crate::verdict::{BattleVerdict, Code, MoveVerdict, Reason, Ruling, SheetVerdict};
 
 use super::movement::{self, Movement, Purpose, TurnStart};
-use super::{Posting, arrivals, attacks, battles, disorder, exits, remedies, victory, withdrawal};
+use super::{
+    Posting, arrivals, attacks, battles, disorder, exits, judged, remedies, victory, withdrawal,
+};
 
 /// Judges a turn sheet without playing it: exactly what [`play`] would answer.
 #[must_use]
@@ -215,9 +217,8 @@ fn arrivals_of(sheet: &TurnSheet, verdict: &SheetVerdict) -> Vec<Event> {
         .collect()
 }
 
-/// The verdict, and the table as the sheet's moves would leave it. A refused move is taken to end at
-/// its furthest legal pose, so that what follows is judged as near to what was meant as can be.
-fn judge(game: &Game, sheet: &TurnSheet) -> (SheetVerdict, Game) {
+/// The verdict, and the table as the sheet's moves would leave it.
+pub(super) fn judge(game: &Game, sheet: &TurnSheet) -> (SheetVerdict, Game) {
     let mut judged = Judging::begin(game);
     judged.verdict.reasons = phase_reasons(game, sheet);
     if judged.verdict.reasons.is_empty() {
@@ -469,7 +470,7 @@ impl Judging {
                     None => self.stay_away(index, unit, arrival.reasons),
                 }
             }
-            Order::Leave { unit } => self.leave(index, unit),
+            Order::Leave { unit } => self.leave(index, order, unit),
             Order::GiveWay { unit, .. } => {
                 let reasons = self.identity_reasons(unit, false);
                 self.verdict.reasons.extend(reasons);
@@ -523,18 +524,7 @@ impl Judging {
             remedies::offer(&self.table, &self.turn, &movement, &mut verdicts);
         }
         for verdict in &verdicts {
-            let furthest = verdict.furthest.and_then(|place| {
-                crate::geometry::Pose::from_mm_deg(place.x_mm, place.y_mm, place.bearing_deg)
-            });
-            let pose = if verdict.verdict == Ruling::Refused {
-                furthest
-            } else {
-                verdict.end_pose
-            };
-            if let Some(pose) = pose {
-                self.table
-                    .suppose(&verdict.unit, State::Standing(pose), verdict.files);
-            }
+            judged::suppose(&mut self.table, None, verdict);
         }
         self.verdict.moves.extend(verdicts);
         self.add_to_last(unable);
@@ -548,19 +538,17 @@ impl Judging {
         self.verdict.moves.push(verdict);
     }
 
-    fn leave(&mut self, index: usize, unit: &UnitId) {
+    fn leave(&mut self, index: usize, order: &Order, unit: &UnitId) {
         let mut reasons = self.identity_reasons(unit, false);
         if reasons.is_empty() {
             let has_moved = self.ordered.contains(unit);
             reasons.extend(exits::reasons(&self.table, unit, has_moved));
         }
-        let left = Ruling::worst(reasons.iter().map(Reason::ruling)) != Ruling::Refused;
         let verdict = self.unmoved(index, unit.clone(), reasons);
-        if left {
-            self.table
-                .suppose(unit, State::Gone(Cause::Exited), verdict.files);
+        if Ruling::worst(verdict.reasons.iter().map(Reason::ruling)) != Ruling::Refused {
             self.ordered.insert(unit.clone());
         }
+        judged::suppose(&mut self.table, Some(order), &verdict);
         self.verdict.moves.push(verdict);
     }
 

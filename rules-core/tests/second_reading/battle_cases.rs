@@ -226,7 +226,7 @@ pub fn battle(chance: &mut Chance) -> (Case, Instructions) {
     }
     let reds: Vec<UnitId> = units
         .iter()
-        .filter(|unit| unit.red && unit.id < "red-8".to_owned())
+        .filter(|unit| unit.red && unit.id.as_str() < "red-8")
         .map(|unit| UnitId(unit.id.clone()))
         .collect();
     let mut orders = vec![Order::Battle {

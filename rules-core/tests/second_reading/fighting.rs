@@ -6,7 +6,7 @@ use fieldpost_rules::ruleset::{Losses, Outcome};
 use crate::giving_ground::{Fate, fall_back};
 use crate::limits::{What, sampled};
 use crate::odds::{Odds, odds};
-use crate::plane::{Point, Rect, Vector, distance};
+use crate::plane::{Rect, Vector, distance};
 use crate::search::{first_above, profile};
 use crate::support::{ranks_before, stands_behind};
 use crate::table::Table;
@@ -357,14 +357,12 @@ fn follow(
     if go > table.tolerance_mm {
         table.units[unit].rect = crate::sheets::rounded(&rect.moved(way * go));
     }
-    let _: Point = rect.anchor;
 }
 
 /// The share of a way until it touches anything deeper than it began.
 fn stops_after(table: &Table, unit: usize, by: Vector) -> f64 {
     let rect = table.units[unit].rect;
     let step = crate::legs::Step {
-        leg: 0,
         kind: crate::legs::Kind::Straight,
         hand: None,
         from: rect,

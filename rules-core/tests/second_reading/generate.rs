@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use fieldpost_rules::orders::{Hand, Leg, Order, UnitId};
+use fieldpost_rules::orders::{Extent, Hand, Leg, Order, UnitId};
 
 use crate::cases::{Case, LineSpec, UnitSpec};
 use crate::chance::Chance;
@@ -302,27 +302,21 @@ fn angle(chance: &mut Chance, lattice: bool) -> f64 {
 
 pub fn leg(chance: &mut Chance, lattice: bool) -> Leg {
     let up_to = chance.one_in(4);
-    let distance_mm = length(chance, lattice);
+    let distance_mm = Extent::new(length(chance, lattice), up_to);
     let angle_deg = angle(chance, lattice);
     let side = hand(chance);
     match chance.below(16) {
-        0..=4 => Leg::Forward { distance_mm, up_to },
-        5 | 6 => Leg::Back { distance_mm, up_to },
-        7 | 8 => Leg::Sidestep {
-            side,
-            distance_mm,
-            up_to,
-        },
+        0..=4 => Leg::Forward { distance_mm },
+        5 | 6 => Leg::Back { distance_mm },
+        7 | 8 => Leg::Sidestep { side, distance_mm },
         9 => Leg::Oblique {
             side,
             angle_deg,
             distance_mm,
-            up_to,
         },
         10 | 11 => Leg::Wheel {
             side,
-            angle_deg,
-            up_to,
+            angle_deg: Extent::new(angle_deg, up_to),
         },
         12 => Leg::Turn { side },
         13 => Leg::About,
@@ -347,8 +341,7 @@ pub fn legs(chance: &mut Chance, lattice: bool) -> Vec<Leg> {
     if chance.one_in(10) {
         return (0..count)
             .map(|_| Leg::Forward {
-                distance_mm: length(chance, lattice),
-                up_to: chance.one_in(4),
+                distance_mm: Extent::new(length(chance, lattice), chance.one_in(4)),
             })
             .collect();
     }

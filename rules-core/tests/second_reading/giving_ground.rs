@@ -252,7 +252,6 @@ impl Sampled for std::ops::RangeInclusive<f64> {
 
 fn slide(rect: &Rect, by: Vector) -> Step {
     Step {
-        leg: 0,
         kind: Kind::Straight,
         hand: None,
         from: *rect,

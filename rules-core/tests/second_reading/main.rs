@@ -7,6 +7,9 @@
     clippy::cast_precision_loss,
     clippy::cast_possible_truncation,
     clippy::cast_sign_loss,
+    clippy::type_complexity,
+    clippy::needless_range_loop,
+    clippy::nonminimal_bool,
     missing_docs,
     reason = "nothing here is stored or played: the standard library's arithmetic will do"
 )]
@@ -14,6 +17,7 @@
 mod battle_cases;
 mod cases;
 mod chance;
+mod closing;
 mod compare;
 mod costs;
 mod declarations;
@@ -32,6 +36,7 @@ mod plane;
 mod search;
 mod sheets;
 mod shrink;
+mod stops;
 mod support;
 mod sweep;
 mod table;

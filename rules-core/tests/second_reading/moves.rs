@@ -6,11 +6,11 @@ use std::collections::BTreeSet;
 use fieldpost_rules::orders::Leg;
 use fieldpost_rules::ruleset::ZoneExit;
 
-use crate::costs::{self, Begun};
+use crate::costs::Begun;
 use crate::legs::{Kind, Step, plan};
 use crate::limits::{self, Limit, NOISE_MM, What};
-use crate::plane::{Rect, distance, overlap};
-use crate::search::{first_above, halve, profile};
+use crate::plane::{Rect, distance};
+use crate::search::{halve, profile};
 use crate::table::{IN_ZONE_MM, Table, Unit};
 use crate::zones;
 
@@ -61,7 +61,7 @@ impl Ruled {
     }
 
     /// One reason a code is told: a ban before a measure, the larger excess before the smaller.
-    fn worst_of_each_code(&mut self) {
+    pub fn worst_of_each_code(&mut self) {
         let weight = |reason: &Reason| (reason.ruling, reason.excess.unwrap_or(f64::INFINITY));
         let mut worst: Vec<Reason> = Vec::new();
         for reason in std::mem::take(&mut self.reasons) {
@@ -83,26 +83,26 @@ pub struct How {
     pub arrives: bool,
 }
 
-struct Judge<'a> {
-    table: &'a Table,
-    how: How,
-    units: Vec<&'a Unit>,
-    indices: Vec<usize>,
+pub struct Judge<'a> {
+    pub table: &'a Table,
+    pub how: How,
+    pub units: Vec<&'a Unit>,
+    pub indices: Vec<usize>,
     /// Zones that each unit's move began in.
-    begun: Vec<Begun>,
-    limits: Vec<Vec<Limit>>,
-    steps: Vec<Vec<Step>>,
-    allowance_mm: f64,
-    minimum_mm: Option<f64>,
-    near: RefCell<Vec<(String, f64)>>,
-    ruled: Ruled,
-    locked: bool,
+    pub begun: Vec<Begun>,
+    pub limits: Vec<Vec<Limit>>,
+    pub steps: Vec<Vec<Step>>,
+    pub allowance_mm: f64,
+    pub minimum_mm: Option<f64>,
+    pub near: RefCell<Vec<(String, f64)>>,
+    pub ruled: Ruled,
+    pub locked: bool,
     /// Zones each unit was in when its first aligning began, and when this row of alignings began.
-    first_align: Vec<Option<BTreeSet<usize>>>,
-    align_row: Vec<BTreeSet<usize>>,
-    aligned_abroad: bool,
-    aligned_deg: f64,
-    sums: Vec<Vec<f64>>,
+    pub first_align: Vec<Option<BTreeSet<usize>>>,
+    pub align_row: Vec<BTreeSet<usize>>,
+    pub aligned_abroad: bool,
+    pub aligned_deg: f64,
+    pub sums: Vec<Vec<f64>>,
 }
 
 pub fn judge(table: &Table, indices: &[usize], legs: &[Leg], how: How) -> Ruled {
@@ -177,7 +177,7 @@ impl<'a> Judge<'a> {
         judge
     }
 
-    fn note(&self, what: &str, gap: f64) {
+    pub fn note(&self, what: &str, gap: f64) {
         // a zone is begun in, and a unit is farther, by 0.005: the laws' own margin round what is exact
         let margin = [
             "in the zone of",
@@ -197,7 +197,7 @@ impl<'a> Judge<'a> {
     }
 
     /// A depth against what it may be, against 0 and against the tolerance.
-    fn note_depth(&self, what: &str, depth: f64, may_be: f64) {
+    pub fn note_depth(&self, what: &str, depth: f64, may_be: f64) {
         self.note(what, depth - may_be);
         self.note(what, depth - self.table.tolerance_mm);
     }
@@ -245,7 +245,7 @@ impl<'a> Judge<'a> {
         limits
     }
 
-    fn reason(
+    pub fn reason(
         &mut self,
         code: &'static str,
         excess: Option<f64>,
@@ -299,7 +299,7 @@ impl<'a> Judge<'a> {
         }
     }
 
-    fn rects(&self) -> Vec<Rect> {
+    pub fn rects(&self) -> Vec<Rect> {
         self.steps
             .iter()
             .zip(&self.units)
@@ -330,7 +330,7 @@ impl<'a> Judge<'a> {
         if self.ruled.files.is_some() {
             units = reformed.iter().collect();
         }
-        let plan = plan(self.table, &units, &rects, leg, order, self.how.together);
+        let plan = plan(self.table, &units, &rects, order, self.how.together);
         let aligning = matches!(order, Leg::Align { .. });
         let nowhere = aligning
             && rects
@@ -345,7 +345,7 @@ impl<'a> Judge<'a> {
                 Some((leg, 0.0)),
                 "cannot be".to_owned(),
             );
-            self.rest(leg, &rects);
+            self.rest(&rects);
             return;
         }
         let banned = self.bans(leg, plan.steps[0].kind);
@@ -375,7 +375,7 @@ impl<'a> Judge<'a> {
         };
         self.ruled.banned_up_to |= banned && order.is_up_to();
         if order.is_up_to() && share * plan.steps[0].longest() < 1e-7 {
-            self.rest(leg, &rects);
+            self.rest(&rects);
             return;
         }
         if plan.steps[0].kind == Kind::Reform {
@@ -392,10 +392,9 @@ impl<'a> Judge<'a> {
         self.locked_after(leg, aligning, &rects, banned);
     }
 
-    fn rest(&mut self, leg: usize, rects: &[Rect]) {
+    fn rest(&mut self, rects: &[Rect]) {
         for (i, rect) in rects.iter().enumerate() {
             self.steps[i].push(Step {
-                leg,
                 kind: Kind::Nothing,
                 hand: None,
                 from: *rect,
@@ -555,337 +554,6 @@ impl<'a> Judge<'a> {
                         Some((leg, 0.0)),
                         "outside".to_owned(),
                     );
-                }
-            }
-        }
-    }
-
-    /// The share at which an *up to* stops.
-    fn stop(&self, steps: &[Step], last: bool) -> f64 {
-        let mut least = 1.0f64;
-        for (i, step) in steps.iter().enumerate() {
-            for limit in &self.limits[i] {
-                let from = limit.depth(self.table, &step.from);
-                let may_be = limit.may_be.max(from);
-                let may_be = if limit.stops_at < 0.0 {
-                    from.max(limit.stops_at)
-                } else {
-                    may_be
-                };
-                let all = limits::sampled(self.table, limit.what, step);
-                let at = |share: f64| limit.depth(self.table, &step.rect_at(share));
-                let (_, deepest) = crate::search::highest(&all);
-                self.note(&format!("up to at {:?}", limit.what), deepest - may_be);
-                if deepest > may_be + NOISE_MM {
-                    least = least.min(first_above(at, &all, may_be + 1e-9).unwrap_or(1.0));
-                }
-            }
-            least = least.min(self.stop_locked(i, step));
-        }
-        least = least.min(self.stop_allowance(steps));
-        if last && self.table.rules.movement.pass_friends {
-            least = self.stop_friend(steps, least);
-        }
-        least
-    }
-
-    fn stop_locked(&self, i: usize, step: &Step) -> f64 {
-        let mut least = 1.0f64;
-        if !self.locked {
-            return least;
-        }
-        for (n, &enemy) in self.begun[i].enemies.iter().enumerate() {
-            let other = self.table.units[enemy].rect;
-            let before = distance(&step.from, &other);
-            let start = self.sums[i][n];
-            let sum = |share: f64| start + distance(&step.rect_at(share), &other) - before;
-            let all = profile(sum, 24, step.longest());
-            let (_, most) = crate::search::highest(&all);
-            self.note("up to: locked sum", most);
-            // the sum has no slack from where the leg began: "or, locked, where the sum would exceed 0"
-            if step.kind == Kind::Straight && most > NOISE_MM {
-                least = least.min(first_above(sum, &all, 1e-9).unwrap_or(1.0));
-            }
-            let out = |share: f64| -zones::depth(self.table, &step.rect_at(share), &other);
-            let may_be = out(0.0).max(0.0);
-            let all = profile(out, 24, step.longest());
-            let (_, most) = crate::search::highest(&all);
-            if most > may_be - IN_ZONE_MM {
-                least = least.min(first_above(out, &all, may_be + 1e-9).unwrap_or(1.0));
-            }
-        }
-        least
-    }
-
-    /// The first place whose sum could not be paid, each line paid for as if the tape ended there.
-    fn stop_allowance(&self, steps: &[Step]) -> f64 {
-        let mut least = 1.0f64;
-        for (i, step) in steps.iter().enumerate() {
-            let sum = |share: f64| {
-                let mut all = self.steps[i].clone();
-                all.push(step.cut(share));
-                costs::sum(self.table, self.units[i], &self.begun[i], &all, false)
-            };
-            let over = |share: f64| sum(share).total() > self.allowance_mm + 1e-9;
-            let over_fee = |share: f64| sum(share).fee_mm > self.allowance_mm + 1e-9;
-            let mut stop = if over(1.0) {
-                halve(0.0, 1.0, over)
-            } else {
-                1.0
-            };
-            if over(1e-12) {
-                stop = 0.0;
-            }
-            if stop < 1.0 {
-                let (low, high) = (sum(stop), sum((stop + 1e-7).min(1.0)));
-                if high.lines_mm - low.lines_mm > 0.02 {
-                    let length = step.tape().map_or(0.0, |tape| tape.length());
-                    stop = (stop - 0.01 / length.max(0.01)).max(0.0);
-                }
-            }
-            if let Some(minimum) = self.minimum_mm {
-                let before: f64 = self.steps[i].iter().map(Step::longest).sum();
-                let length = step.longest();
-                let granted = ((minimum - before) / length).clamp(0.0, 1.0);
-                let fee = if over_fee(1.0) {
-                    halve(0.0, 1.0, over_fee)
-                } else {
-                    1.0
-                };
-                stop = stop.max(granted.min(fee));
-            }
-            least = least.min(stop);
-        }
-        least
-    }
-
-    /// The last clear place before a stop on a friend, if there is one.
-    fn stop_friend(&self, steps: &[Step], stop: f64) -> f64 {
-        let on_friend = |share: f64| {
-            steps.iter().enumerate().any(|(i, step)| {
-                let rect = step.rect_at(share);
-                self.table
-                    .friends(self.indices[i])
-                    .filter(|f| !self.indices.contains(f))
-                    .any(|friend| {
-                        let began =
-                            overlap(&self.units[i].rect, &self.table.units[friend].rect).max(0.0);
-                        let deep = overlap(&rect, &self.table.units[friend].rect) - began;
-                        if share == stop {
-                            self.note("up to: ends on a friend", deep);
-                        }
-                        deep > NOISE_MM
-                    })
-            })
-        };
-        if !on_friend(stop) {
-            return stop;
-        }
-        let samples = (steps[0].longest() * stop / 0.5).ceil().max(2.0) as usize;
-        let share = |n: usize| stop * n as f64 / samples as f64;
-        match (0..samples).rev().find(|&n| !on_friend(share(n))) {
-            Some(n) => halve(share(n), share(n + 1), on_friend),
-            None => stop,
-        }
-    }
-
-    fn close(mut self, legs: &[Leg]) -> Ruled {
-        self.allowance(legs);
-        self.ends();
-        let ends = self.rects();
-        let (table, tolerance) = (self.table, self.table.tolerance_mm);
-        for (i, steps) in self.steps.iter().enumerate() {
-            let (_, paid) = crate::lines::charges(table, &self.units[i].paid, steps, true);
-            self.ruled.paid.push(paid);
-            let outside = self.begun[i].enemies.iter().filter(|&&enemy| {
-                let deep = zones::depth(table, &ends[i], &table.units[enemy].rect);
-                self.locked && deep < IN_ZONE_MM && deep >= -tolerance - 1e-6
-            });
-            let still_in = outside
-                .map(|&enemy| table.units[enemy].id.clone())
-                .collect();
-            self.ruled.still_in.push(still_in);
-        }
-        self.ruled.worst_of_each_code();
-        self.ruled.tapes = self.steps[0]
-            .iter()
-            .map(|step| step.tape().map_or(0.0, |tape| tape.length()))
-            .collect();
-        self.ruled.ends = ends;
-        self.ruled.allowance_mm = self.allowance_mm;
-        self.ruled.near = self.near.take();
-        self.ruled
-    }
-
-    fn allowance(&mut self, legs: &[Leg]) {
-        let allowance = self.allowance_mm;
-        let sums = |tolerant: bool| -> Vec<costs::Sum> {
-            (0..self.units.len())
-                .map(|i| {
-                    costs::sum(
-                        self.table,
-                        self.units[i],
-                        &self.begun[i],
-                        &self.steps[i],
-                        tolerant,
-                    )
-                })
-                .collect()
-        };
-        let dearest = |sums: &[costs::Sum]| {
-            let totals = sums.iter().map(costs::Sum::total);
-            totals.fold(0.0, f64::max)
-        };
-        let tolerant = sums(true);
-        let strict = dearest(&sums(false));
-        let charge = dearest(&tolerant);
-        self.ruled.charge_mm = charge;
-        let length: f64 = self.steps[0].iter().map(Step::longest).sum();
-        for (what, gap) in [
-            ("allowance", charge - allowance),
-            ("allowance", charge - allowance - self.table.tolerance_mm),
-            ("allowance with every line", strict - allowance),
-            (
-                "minimum move",
-                self.minimum_mm.map_or(1.0, |minimum| length - minimum),
-            ),
-            (
-                "minimum move",
-                self.minimum_mm
-                    .map_or(1.0, |m| length - m - self.table.tolerance_mm),
-            ),
-            (
-                "fee",
-                if tolerant[0].fee_mm > 0.0 {
-                    tolerant[0].fee_mm - allowance
-                } else {
-                    1.0
-                },
-            ),
-        ] {
-            self.note(what, gap);
-        }
-        for (gap, what) in tolerant.iter().flat_map(|sum| sum.near.iter()) {
-            self.note(what, *gap);
-        }
-        for steps in &self.steps {
-            for (what, gap) in crate::lines::near(self.table, steps) {
-                self.note(what, gap);
-            }
-        }
-        let excess = charge - allowance;
-        let tolerance = self.table.tolerance_mm;
-        let fee_over = tolerant[0].fee_mm - allowance;
-        if let Some(minimum) = self.minimum_mm {
-            if length <= minimum + tolerance + 1e-6 && legs.len() == self.steps[0].len() {
-                let over = length - minimum;
-                if fee_over > 1e-6 {
-                    self.reason(
-                        "over-allowance",
-                        Some(fee_over),
-                        tolerance,
-                        None,
-                        "fee".to_owned(),
-                    );
-                } else if over > NOISE_MM && excess > 1e-6 {
-                    self.reason(
-                        "over-allowance",
-                        Some(over),
-                        tolerance,
-                        None,
-                        "minimum".to_owned(),
-                    );
-                }
-                return;
-            }
-        }
-        if excess > 1e-6 {
-            let at = self.over_at();
-            self.reason(
-                "over-allowance",
-                Some(excess),
-                tolerance,
-                at,
-                "sum".to_owned(),
-            );
-        } else if strict - allowance > 1e-6 {
-            // the tolerance of a line or a crossing decides, whatever the charge would have been
-            let about = "tolerance of a line".to_owned();
-            self.reason(
-                "over-allowance",
-                Some(strict - allowance),
-                f64::INFINITY,
-                None,
-                about,
-            );
-        }
-    }
-
-    /// Where the sum of a single unit first goes over.
-    fn over_at(&self) -> Option<(usize, f64)> {
-        if self.units.len() > 1 {
-            return None;
-        }
-        let steps = &self.steps[0];
-        let total = |steps: &[Step]| {
-            costs::sum(self.table, self.units[0], &self.begun[0], steps, true).total()
-        };
-        let leg = (0..steps.len()).find(|&n| total(&steps[..=n]) > self.allowance_mm + 1e-9)?;
-        let length = steps[leg].tape().map_or(0.0, |tape| tape.length());
-        let over = |share: f64| {
-            let mut all = steps[..leg].to_vec();
-            all.push(steps[leg].cut(share));
-            total(&all) > self.allowance_mm + 1e-9
-        };
-        Some((
-            leg,
-            if length > 0.0 {
-                halve(0.0, 1.0, over) * length
-            } else {
-                0.0
-            },
-        ))
-    }
-
-    /// No move may end overlapping a friend, nor a body itself; who withdraws must be out.
-    fn ends(&mut self) {
-        let ends = self.rects();
-        let tolerance = self.table.tolerance_mm;
-        for i in 0..ends.len() {
-            let unit = self.units[i];
-            for friend in self.table.friends(self.indices[i]).collect::<Vec<_>>() {
-                let own = self.indices.iter().position(|&u| u == friend);
-                let (now, began) = match own {
-                    Some(j) => (ends[j], self.units[j].rect),
-                    None => (self.table.units[friend].rect, self.table.units[friend].rect),
-                };
-                let began = if self.how.arrives {
-                    0.0
-                } else {
-                    overlap(&unit.rect, &began).max(0.0)
-                };
-                let deep = overlap(&ends[i], &now);
-                self.note_depth("ends on a friend", deep, began);
-                if deep > began + NOISE_MM {
-                    let about = format!("ends on {}", self.table.units[friend].id);
-                    self.reason("ends-on-friend", Some(deep), tolerance, None, about);
-                }
-            }
-            if self.how.withdraws {
-                for enemy in self.begun[i].enemies.clone() {
-                    let deep = zones::depth(self.table, &ends[i], &self.table.units[enemy].rect);
-                    self.note("withdraws", deep - IN_ZONE_MM);
-                    self.note("withdraws", deep);
-                    self.note_depth("withdraws", deep, 0.0);
-                    if deep > NOISE_MM {
-                        self.reason(
-                            "locked",
-                            Some(deep),
-                            tolerance,
-                            None,
-                            "withdraws".to_owned(),
-                        );
-                    }
                 }
             }
         }

@@ -11,7 +11,6 @@ pub struct Patch {
     pub impassable: bool,
     pub defence: f64,
     pub shift: i32,
-    pub name: String,
 }
 
 impl Patch {

@@ -29,7 +29,6 @@ pub struct Unit {
     pub command: Option<Command>,
     pub under: Option<String>,
     pub radius_mm: f64,
-    pub bombard_mm: f64,
     pub in_command: bool,
     /// Lines that it has paid for and has not been clear of since.
     pub paid: BTreeSet<usize>,
@@ -66,12 +65,9 @@ impl Unit {
 
 #[derive(Debug, Clone)]
 pub struct Line {
-    pub name: String,
     pub points: Vec<Point>,
     pub charge_mm: f64,
     pub slope: bool,
-    pub defence: f64,
-    pub shift: i32,
     /// Stretches along it that are bridges, fords or gaps.
     pub spans: Vec<(f64, f64)>,
 }
@@ -85,7 +81,6 @@ pub struct Road {
 #[derive(Debug, Clone)]
 pub struct Table {
     pub rules: Ruleset,
-    pub scenario: Scenario,
     pub width_mm: f64,
     pub depth_mm: f64,
     pub patches: Vec<Patch>,
@@ -95,7 +90,6 @@ pub struct Table {
     pub halt_mm: f64,
     pub strike_mm: f64,
     pub tolerance_mm: f64,
-    pub point_mm: f64,
 }
 
 fn points(corners: &[[f64; 2]]) -> Vec<Point> {
@@ -115,9 +109,7 @@ impl Table {
             halt_mm: rules.zones.halt_zone.mm(&rules.scale),
             strike_mm: rules.zones.strike_zone.mm(&rules.scale),
             tolerance_mm: rules.scale.tolerance_mm,
-            point_mm: rules.scale.movement_point_mm(),
             rules: rules.clone(),
-            scenario: scenario.clone(),
         };
         table.units = scenario
             .unit
@@ -228,10 +220,6 @@ fn unit(entry: &UnitEntry, rules: &Ruleset, scenario: &Scenario) -> Unit {
         command: entry.command,
         under: entry.under.clone(),
         radius_mm: troops.command_radius.map_or(0.0, |radius| radius.mm(scale)),
-        bombard_mm: troops
-            .bombard_range
-            .unwrap_or(rules.attacks.bombard_range)
-            .mm(scale),
         in_command: true,
         paid: BTreeSet::new(),
         still_in: BTreeSet::new(),
@@ -251,7 +239,6 @@ fn patches(rules: &Ruleset, scenario: &Scenario) -> Vec<Patch> {
             impassable: kind.impassable,
             defence: kind.defence,
             shift: kind.shift,
-            name: entry.name.clone(),
         }
     };
     scenario.terrain.iter().map(patch).collect()
@@ -266,11 +253,8 @@ fn lines(rules: &Ruleset, scenario: &Scenario) -> Vec<Line> {
             (middle - span.width_mm / 2.0, middle + span.width_mm / 2.0)
         });
         Line {
-            name: entry.name.clone(),
             charge_mm: kind.charge.mm(&rules.scale),
             slope: kind.slope,
-            defence: kind.defence,
-            shift: kind.shift,
             spans: spans.collect(),
             points: points.clone(),
         }

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use fieldpost_rules::game::Game;
-use fieldpost_rules::orders::{Leg, Order};
+use fieldpost_rules::orders::{Extent, Leg, Order};
 use serde_json::Value;
 
 use crate::cases::{Case, legs_of, legs_of_mut};
@@ -149,22 +149,17 @@ pub fn scaled(case: &Case, factor: f64) -> Case {
             *along_mm *= factor;
         }
         for leg in legs_of_mut(order).into_iter().flatten() {
-            if let Some(distance_mm) = length_of(leg) {
-                *distance_mm *= factor;
+            if let Some(mm) = length_of(leg) {
+                *leg = leg.with_extent(Extent::new(mm * factor, leg.is_up_to()));
             }
         }
     }
     twin
 }
 
-fn length_of(leg: &mut Leg) -> Option<&mut f64> {
-    match leg {
-        Leg::Forward { distance_mm, .. }
-        | Leg::Back { distance_mm, .. }
-        | Leg::Sidestep { distance_mm, .. }
-        | Leg::Oblique { distance_mm, .. } => Some(distance_mm),
-        _ => None,
-    }
+/// Millimetres that a straight leg goes.
+fn length_of(leg: &Leg) -> Option<f64> {
+    leg.extent().filter(|_| leg.is_straight())?.amount()
 }
 
 /// A leg that sweeps cut in two, so many hundredths of it along.
@@ -175,25 +170,13 @@ pub fn cut(case: &Case, order: usize, leg: usize, hundredths: f64) -> Option<Cas
     if one.is_up_to() {
         return None;
     }
-    let part = |whole: f64| (whole * hundredths).round() / 100.0;
-    let (mut first, mut second) = (one, one);
-    match (&mut first, &mut second) {
-        (Leg::Wheel { angle_deg: a, .. }, Leg::Wheel { angle_deg: b, .. }) => {
-            let whole = *a;
-            (*a, *b) = (part(whole), whole - part(whole));
-            if *a <= 0.0 || *b <= 0.0 {
-                return None;
-            }
-        }
-        _ => {
-            let whole = *length_of(&mut first)?;
-            if part(whole) <= 0.0 || whole - part(whole) <= 0.0 {
-                return None;
-            }
-            *length_of(&mut first)? = part(whole);
-            *length_of(&mut second)? = whole - part(whole);
-        }
+    let whole = one.extent()?.amount()?;
+    let part = (whole * hundredths).round() / 100.0;
+    if part <= 0.0 || whole - part <= 0.0 {
+        return None;
     }
+    let [first, second] =
+        [part, whole - part].map(|amount| one.with_extent(Extent::Exactly(amount)));
     legs.splice(leg..=leg, [first, second]);
     Some(twin)
 }
@@ -400,32 +383,18 @@ fn hair_more(case: &Case) -> Option<(Case, String)> {
     let stopped = moved["legs"][up_to]["stopped_by"].as_str()?.to_owned();
     let mut more = short.clone();
     let legs = legs_of_mut(&mut more.orders[0])?;
-    let mut hair = legs[up_to];
-    match &mut hair {
-        Leg::Wheel {
-            angle_deg, up_to, ..
-        } => {
-            let tape = moved["legs"][legs.len() - 1]["tape_mm"].as_f64()?;
-            let angle = moved["legs"][legs.len() - 1]["angle_deg"].as_f64()?;
+    let hair = match legs[up_to] {
+        Leg::Wheel { .. } => {
+            let last = &moved["legs"][legs.len() - 1];
+            let (tape, angle) = (last["tape_mm"].as_f64()?, last["angle_deg"].as_f64()?);
             if tape < 1.0 {
                 return None;
             }
-            *angle_deg = 0.1 * angle / tape;
-            *up_to = false;
+            0.1 * angle / tape
         }
-        Leg::Forward { distance_mm, up_to }
-        | Leg::Back { distance_mm, up_to }
-        | Leg::Sidestep {
-            distance_mm, up_to, ..
-        }
-        | Leg::Oblique {
-            distance_mm, up_to, ..
-        } => {
-            *distance_mm = 0.1;
-            *up_to = false;
-        }
-        _ => return None,
-    }
+        _ => 0.1,
+    };
+    let hair = legs[up_to].with_extent(Extent::Exactly(hair));
     legs.push(hair);
     let answer = sheet(&game, &more.orders);
     if answer["moves"][0]["verdict"] != "legal" || is_near_limit(&more) {
@@ -455,7 +424,7 @@ fn tried_again(case: &Case) -> Option<(Case, String)> {
     let [leg] = legs else {
         return None;
     };
-    let mut leg = *leg;
+    let leg = *leg;
     let game = Game::new(Arc::new(again.open()?));
     let answer = sheet(&game, &again.orders);
     let moved = &answer["moves"][0];
@@ -468,7 +437,7 @@ fn tried_again(case: &Case) -> Option<(Case, String)> {
         .map(|reason| reason["at"]["along_mm"].as_f64())
         .collect();
     let along = places?.into_iter().fold(f64::INFINITY, f64::min);
-    let distance = length_of(&mut leg)?;
+    length_of(&leg)?;
     if along <= 0.0
         || reasons
             .iter()
@@ -476,8 +445,7 @@ fn tried_again(case: &Case) -> Option<(Case, String)> {
     {
         return None;
     }
-    *distance = along;
-    *legs_of_mut(&mut again.orders[0])? = vec![leg];
+    *legs_of_mut(&mut again.orders[0])? = vec![leg.with_extent(Extent::Exactly(along))];
     let answer = sheet(&game, &again.orders);
     let again_ruled = &answer["moves"][0]["verdict"];
     if again_ruled == "legal" {

@@ -98,9 +98,11 @@ impl Service {
         order: usize,
     ) -> ServiceResult<String> {
         let folded = self.folded_for_check(caller, game).await?;
-        measure(move || rendering::verdict_svg(&folded.game, &checked.verdict, order))
-            .await?
-            .ok_or(ServiceError::NoSuchOrder(order))
+        measure(move || {
+            rendering::verdict_svg(&folded.game, &checked.sheet, &checked.verdict, order)
+        })
+        .await?
+        .ok_or(ServiceError::NoSuchOrder(order))
     }
 
     /// Posts a sheet: all or nothing, once.

@@ -7,7 +7,7 @@ use fieldpost_rules::game::{Game, State};
 use fieldpost_rules::orders::{Order, TurnSheet};
 use fieldpost_rules::sanitize::listed;
 use fieldpost_rules::scenario::Edge;
-use fieldpost_rules::verdict::rounding::{UNSEEN, amount};
+use fieldpost_rules::verdict::rounding::{UNSEEN, tenths_short};
 use fieldpost_rules::verdict::{LegLedger, MoveVerdict, Place, Ruling, SheetVerdict};
 
 /// The moves of an accepted sheet, a sentence each; units that did the same share one.
@@ -144,9 +144,4 @@ fn did(leg: &LegLedger, moved: &MoveVerdict, many: bool) -> String {
         "reform" => format!("{} {} abreast", verb("reforms", "reform"), moved.files),
         _ => super::figures::leg_name(leg),
     }
-}
-
-/// Tenths, left out where they are nought.
-fn tenths_short(value: f64) -> String {
-    amount((value * 10.0).round() / 10.0)
 }
