@@ -15,7 +15,7 @@ use serde::{Deserialize, Serialize};
 use super::files;
 use crate::failure::{Failure, Outcome};
 use crate::office::{Ask, Office};
-use crate::wire::{Card, Head};
+use crate::wire::{GameSummary, Head};
 
 /// A record whose links have been checked.
 #[derive(Debug, Clone)]
@@ -240,7 +240,7 @@ pub fn hash_bytes(hash: &str) -> Option<Bytes32> {
 /// # Errors
 /// [`Failure::Mismatch`] when the server's record is not the one seen before; what is kept here is left alone.
 pub fn refresh(office: &Office, game: &str, game_folder: &Path) -> Outcome<Record> {
-    let card: Card = office.get(format!("/v1/games/{game}"))?;
+    let card: GameSummary = office.get(format!("/v1/games/{game}"))?;
     let kept = Record::kept(game_folder)?;
     let mut record = kept.unwrap_or(Record {
         lines: Vec::new(),

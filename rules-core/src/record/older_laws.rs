@@ -5,7 +5,7 @@ use super::audit::{Line, audit};
 use super::{BEFORE_THE_FIRST, Entry, replay, seal, seal_of_instructions};
 use crate::dice::{Bytes32, commitment};
 use crate::game::{Event, Game, LAWS, OpenedInstructions};
-use crate::orders::{Instruction, Instructions, Leg, Order, TurnSheet};
+use crate::orders::{Extent, Instruction, Instructions, Leg, Order, TurnSheet};
 use crate::referee::{Posting, judge_sheet, play, stop};
 
 /// A battle fought to its end under laws 1, kept as it was written then.
@@ -171,8 +171,7 @@ fn sheet_for(game: &Game) -> TurnSheet {
     let halt = Order::Move {
         unit: first.expect("somebody stands").id.clone(),
         legs: vec![Leg::Forward {
-            distance_mm: 1.0,
-            up_to: true,
+            distance_mm: Extent::new(1.0, true),
         }],
     };
     let mut sheet = TurnSheet {

@@ -3,7 +3,9 @@
 const MOVEMENT: &str = include_str!("../../manual/laws-of-movement.md");
 const BATTLE: &str = include_str!("../../manual/laws-of-battle.md");
 
-const TRIALS_OF_MOVEMENT: [&str; 8] = [
+const TRIALS_OF_MOVEMENT: [&str; 10] = [
+    include_str!("movement/tests/lines.rs"),
+    include_str!("movement/line_properties.rs"),
     include_str!("movement/properties.rs"),
     include_str!("movement/tests/clear_ground.rs"),
     include_str!("movement/tests/legs.rs"),

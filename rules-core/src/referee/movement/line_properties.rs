@@ -6,12 +6,13 @@ use crate::game::{Game, Ground, GroundLine, GroundPatch};
 use crate::geometry::{
     Block, Footprint, Motion, Point, Polygon, Polyline, Vector, larger, smaller,
 };
-use crate::orders::{Hand, Leg, Order, UnitId};
-use crate::referee::judge_sheet;
-use crate::referee::testing::{TABLE_MM, bare_ground, game_on, pair, rules, scenario, sheet};
+use crate::orders::{Hand, Leg, UnitId};
+use crate::referee::testing::{TABLE_MM, bare_ground, game_on, pair, rules, scenario};
 use crate::referee::wild::Draws;
 use crate::ruleset::{ChargeLines, LineKind, TerrainKind};
 use crate::verdict::{MoveVerdict, Ruling};
+
+use super::{Movement, Purpose, TurnStart, judge};
 
 const LINE_MM: f64 = 30.0;
 
@@ -176,18 +177,24 @@ impl Sketch {
     }
 }
 
+/// Without remedies, which take most of the time.
 fn judged(game: &Game, together: bool, legs: &[Leg]) -> MoveVerdict {
-    let legs = legs.to_vec();
-    let order = if together {
-        let units = ["r1", "r2", "r3"].map(UnitId::from).to_vec();
-        Order::MoveTogether { units, legs }
+    let ids: &[&str] = if together {
+        &["r1", "r2", "r3"]
     } else {
-        Order::Move {
-            unit: UnitId::from("r1"),
-            legs,
-        }
+        &["r1"]
     };
-    judge_sheet(game, &sheet(vec![order])).moves.remove(0)
+    let units: Vec<_> = ids
+        .iter()
+        .filter_map(|id| game.unit(&UnitId::from(*id)))
+        .collect();
+    let movement = Movement {
+        order: 0,
+        units: &units,
+        legs,
+        purpose: Purpose::March,
+    };
+    judge(game, &TurnStart::of(game), &movement).remove(0)
 }
 
 /// The ledger on a few lines.
@@ -259,7 +266,7 @@ impl Sampled {
     fn crossed(&mut self, before_mm: f64, now_mm: f64) -> bool {
         let climbs = before_mm < 0.0;
         let over = before_mm * now_mm < 0.0 && (climbs || !self.line.2);
-        if over && !(self.paid && !self.every_tape) {
+        if over && (self.every_tape || !self.paid) {
             self.paid = true;
             self.charged += 1;
             return true;

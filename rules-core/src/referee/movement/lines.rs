@@ -14,7 +14,7 @@ use super::follow::Following;
 use super::marks::{Mark, Reached, Settling};
 use super::purse::Spot;
 
-/// The tolerance is for tapes: an anchor that is carried has none, in millimetres.
+/// The tolerance is for tapes: an anchor that is carried straight has none, in millimetres.
 const CARRIED_MM: f64 = 0.0;
 
 /// Legs whose tape goes on where that of the leg before ended.
@@ -194,13 +194,7 @@ impl<'a> Lines<'a> {
             leg: leg.number,
             along_mm: 0.0,
         };
-        let arrival = mark.arrival(
-            around,
-            line,
-            (contact, from),
-            (spot, 0.0),
-            self.tolerance_mm,
-        );
+        let arrival = mark.arrival(around, line, (contact, from), (spot, 0.0), CARRIED_MM);
         Settling {
             line,
             first_base: self.first_base,

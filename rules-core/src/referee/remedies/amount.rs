@@ -56,6 +56,13 @@ impl Amount {
         }
     }
 
+    /// Whether the length of its tape says how much of a leg was made; of a wheel by a body that is more than one
+    /// unit it does not, for each lays a tape of its own.
+    pub(super) fn is_told_by_tape(self, leg: &Leg, units: &[&Unit]) -> bool {
+        let is_wheel = matches!(leg, Leg::Wheel { .. });
+        self == Self::Extent && (!is_wheel || units.len() == 1)
+    }
+
     /// Tenths at which the leg's tape would be so long; of an angle, which its tape does not tell,
     /// nothing.
     pub(super) fn tenths_of_tape(self, leg: &Leg, along_mm: f64, units: &[&Unit]) -> Option<u32> {

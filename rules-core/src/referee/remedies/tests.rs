@@ -359,11 +359,14 @@ proptest! {
         let refused = judged(&game, &legs);
         let first = refused.reasons.iter().filter(stands).filter_map(|reason| reason.place_on_path()).map(|at| at.leg).min();
         for index in first.map_or(legs.len(), |first| first + 1)..legs.len() {
+            let mut without = legs.clone();
+            without.remove(index);
+            prop_assert_eq!(judged(&game, &without).verdict, Ruling::Refused, "{:?} {:?}", legs, without);
             for amount in Amount::all_of(&legs[index]) {
-                let most = amount.most_tenths(&legs[index]);
-                for tenths in [0, 1, most / 4, most / 2, most.saturating_sub(1)] {
+                let most = amount.most_tenths(&legs[index], None);
+                for tenths in [1, most / 2, most.saturating_sub(1)] {
                     let mut less = legs.clone();
-                    less[index] = amount.set(&legs[index], tenths);
+                    less[index] = amount.set(&legs[index], tenths, most);
                     prop_assert_eq!(judged(&game, &less).verdict, Ruling::Refused, "{:?} {:?}", legs, less);
                 }
             }

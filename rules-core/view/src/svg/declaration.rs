@@ -66,8 +66,8 @@ impl Declaration<'_> {
 
     /// Whether it shows strike zones.
     pub(super) fn has_strike_zones(&self) -> bool {
-        let strikes = |battle: &&BattleVerdict| !battle.attackers.is_empty();
-        self.battles.iter().any(|battle| strikes(&battle)) || !self.duties.is_empty()
+        let strikes = |battle: &BattleVerdict| !battle.attackers.is_empty();
+        self.battles.iter().any(|battle| strikes(battle)) || !self.duties.is_empty()
     }
 
     /// Strike zones of those who attack and of those who should, and an outline round who is left out.

@@ -173,10 +173,37 @@ impl Board {
                     .find_map(|spot| self.tried(text, style, whose, spot, may_be_struck))
             })
         });
+        let found = found.or_else(|| self.on_own_ground(texts.last()?.0, style, whose?));
         let is_placed = found.is_some();
         self.placed.extend(found);
         self.left_out += usize::from(!is_placed);
         is_placed
+    }
+
+    /// The last resort of a unit hemmed in on all sides: its mark on its own ground, beside the symbol if that can be.
+    fn on_own_ground(&self, text: &str, style: &Style, whose: &Whose) -> Option<Label> {
+        let ground = &whose.ground;
+        let spots = [0.58, -0.58, 0.0].map(|share| {
+            let aside = ground.right() * (ground.half_frontage * share);
+            Spot::upright(ground.centre + aside, 0.0)
+        });
+        let mut places = spots.iter().map(|spot| box_of(text, style, spot));
+        let bounds = places.find(|bounds| {
+            let mut others = self.obstacles().filter(|other| *other != ground);
+            self.is_inside(bounds)
+                && !others.any(|other| touch(bounds, other, 0.0))
+                && !self
+                    .placed
+                    .iter()
+                    .any(|label| touch(bounds, &label.bounds, GAP))
+        })?;
+        Some(Label {
+            text: text.to_owned(),
+            style: style.clone(),
+            whose: Some(whose.clone()),
+            bounds,
+            leader: None,
+        })
     }
 
     fn tried(
@@ -400,7 +427,7 @@ pub(super) fn round_a_unit(text: &str, style: &Style, unit: &Footprint) -> Vec<S
     let half_wide = letters::width(text, style.size, style.bold) / 2.0 + 1.0;
     let half_high = style.size * 0.56;
     let mut spots = Vec::new();
-    for ring in [2.5, 9.0, 18.0, 30.0, 46.0, 66.0, 92.0, 124.0, 160.0] {
+    for ring in [2.5, 9.0, 18.0, 30.0, 46.0, 66.0, 92.0, 124.0, 160.0, 205.0] {
         for sixteenth in 0..16 {
             let turn = f64::from(sixteenth) * std::f64::consts::TAU / 16.0;
             let way = Vector::along_bearing(turn);
@@ -485,13 +512,17 @@ pub(super) fn measured(board: &Board) -> Clashes {
         let distance = |other: &Footprint| signed_distance_mm(&label.bounds, other);
         let rest = board.labels()[index + 1..].iter();
         found.labels_on_labels += rest.filter(|other| distance(&other.bounds) < 0.0).count();
-        found.labels_on_units += board
-            .obstacles()
-            .filter(|unit| distance(unit) < 0.0)
-            .count();
+        let is_own =
+            |unit: &Footprint| (label.whose.as_ref()).is_some_and(|whose| whose.ground == *unit);
+        let units = board.obstacles().filter(|unit| !is_own(unit));
+        found.labels_on_units += units.filter(|unit| distance(unit) < 0.0).count();
         found.labels_struck += usize::from(board.lines.iter().any(|line| distance(line) < 0.0));
         let Some(whose) = &label.whose else { continue };
         let own = distance(&whose.ground);
+        // a mark on its own ground is nobody else's
+        if own < 0.0 {
+            continue;
+        }
         let others = board.units.iter().filter(|other| **other != whose.ground);
         let nearest = others.fold(f64::INFINITY, |least, other| {
             smaller(least, distance(other))

@@ -190,7 +190,11 @@ impl Element<'_> {
             return;
         }
         // some viewers drop a blank that a part begins with
-        let (first, rest) = (xml(first), xml(rest).replacen(' ', "\u{a0}", 1));
+        let rest = xml(rest);
+        let rest = rest
+            .strip_prefix(' ')
+            .map_or(rest.clone(), |rest| format!("\u{a0}{rest}"));
+        let first = xml(first);
         let tag = self.tag;
         let _ = writeln!(
             self.pen.out,

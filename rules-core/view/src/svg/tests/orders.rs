@@ -18,8 +18,7 @@ fn forward(unit: &str, distance_mm: f64) -> Order {
     Order::Move {
         unit: UnitId::from(unit),
         legs: vec![Leg::Forward {
-            distance_mm,
-            up_to: false,
+            distance_mm: fieldpost_rules::orders::Extent::Exactly(distance_mm),
         }],
     }
 }
