@@ -448,7 +448,10 @@ fn tried_again(case: &Case) -> Option<(Case, String)> {
     *legs_of_mut(&mut again.orders[0])? = vec![leg.with_extent(Extent::Exactly(along))];
     let answer = sheet(&game, &again.orders);
     let again_ruled = &answer["moves"][0]["verdict"];
-    if again_ruled == "legal" {
+    // cut short it may end on a friend, of which the whole leg had nothing to say
+    let told = |reason: &Value| reasons.iter().any(|other| other["code"] == reason["code"]);
+    let own = answer["moves"][0]["reasons"].as_array()?;
+    if again_ruled == "legal" || !own.iter().any(told) {
         return None;
     }
     let codes: Vec<&Value> = answer["moves"][0]["reasons"]
