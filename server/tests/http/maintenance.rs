@@ -128,7 +128,7 @@ fn a_database_that_is_not_there_is_not_made() {
         &["backup", &copy][..],
         &["move", "--to", &moved][..],
     ] {
-        let (code, said) = run_on(host.folder.path(), &url, command);
+        let (code, said) = host.run(command);
         assert!(code == 1 && said.contains("there is no database"), "{said}");
         let made: Vec<_> = std::fs::read_dir(host.folder.path())
             .expect("a folder")
