@@ -4,11 +4,11 @@ const MOVEMENT: &str = include_str!("../../manual/laws-of-movement.md");
 const BATTLE: &str = include_str!("../../manual/laws-of-battle.md");
 
 const TRIALS_OF_MOVEMENT: [&str; 10] = [
-    include_str!("movement/tests/lines.rs"),
     include_str!("movement/line_properties.rs"),
     include_str!("movement/properties.rs"),
     include_str!("movement/tests/clear_ground.rs"),
     include_str!("movement/tests/legs.rs"),
+    include_str!("movement/tests/lines.rs"),
     include_str!("movement/tests/orders.rs"),
     include_str!("movement/tests/zones.rs"),
     include_str!("turn_trials/arrivals.rs"),

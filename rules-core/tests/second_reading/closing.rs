@@ -200,10 +200,10 @@ impl Judge<'_> {
                     self.note("withdraws", deep - IN_ZONE_MM);
                     self.note("withdraws", deep);
                     self.note_depth("withdraws", deep, 0.0);
-                    if deep > NOISE_MM {
+                    if deep >= IN_ZONE_MM {
                         self.reason(
                             "locked",
-                            Some(deep),
+                            Some(deep.max(0.0)),
                             tolerance,
                             None,
                             "withdraws".to_owned(),

@@ -44,10 +44,16 @@ pub fn table(chance: &mut Chance, lattice: bool) -> Case {
             lattice,
         );
         if n > 0 && red && chance.one_in(2) {
-            beside(&case.units[0], &mut unit, n);
+            // off the lattice nothing touches by more than chance
+            let gap = if lattice {
+                0.0
+            } else {
+                chance.between(0.05, 3.0)
+            };
+            beside(&case.units[0], &mut unit, n, gap);
         }
         if !red && chance.one_in(2) {
-            facing(chance, &case.units[0], &mut unit);
+            facing(chance, &case.units[0], &mut unit, lattice);
         }
         case.units.push(unit);
     }
@@ -171,8 +177,8 @@ fn unit(
 }
 
 /// Stands beside another, edge to edge, facing as it does.
-fn beside(first: &UnitSpec, unit: &mut UnitSpec, n: usize) {
-    let off = 20.0 * f64::from(first.files + unit.files) * if n == 1 { 1.0 } else { -1.0 };
+fn beside(first: &UnitSpec, unit: &mut UnitSpec, n: usize, gap: f64) {
+    let off = (20.0 * f64::from(first.files + unit.files) + gap) * if n == 1 { 1.0 } else { -1.0 };
     let bearing = first.at[2].to_radians();
     unit.at = [
         first.at[0] + off * bearing.cos(),
@@ -183,8 +189,13 @@ fn beside(first: &UnitSpec, unit: &mut UnitSpec, n: usize) {
 }
 
 /// Stands before another at some distance about a halt zone's size, facing it or not.
-fn facing(chance: &mut Chance, first: &UnitSpec, unit: &mut UnitSpec) {
+fn facing(chance: &mut Chance, first: &UnitSpec, unit: &mut UnitSpec, lattice: bool) {
     let gap = chance.of(&[0.0, 5.0, 10.0, 15.0, 19.7, 20.0, 20.3, 25.0, 40.0, 60.0]);
+    let gap = if lattice {
+        gap
+    } else {
+        gap + chance.between(0.02, 0.4)
+    };
     let aside = chance.of(&[0.0, 0.0, 10.0, 20.0, -20.0, 40.0, -60.0]);
     let bearing = first.at[2].to_radians();
     let (sine, cosine) = (bearing.sin(), bearing.cos());

@@ -97,7 +97,13 @@ pub fn sampled(table: &Table, what: What, step: &Step) -> Vec<(f64, f64)> {
     if is_far(table, what, step) {
         return vec![(0.0, f64::NEG_INFINITY)];
     }
-    let mut all = profile(at, samples(step), step.longest());
+    // what a corner does in a patch comes and goes within millimetres
+    let finer = if matches!(what, What::Impassable(_)) {
+        4
+    } else {
+        1
+    };
+    let mut all = profile(at, samples(step) * finer, step.longest());
     if let What::Impassable(_) = what {
         let mut cuts = crate::ground::base_cuts(table, step);
         cuts.extend([0.0, 1.0]);

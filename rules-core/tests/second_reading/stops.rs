@@ -52,9 +52,19 @@ impl Judge<'_> {
             let all = profile(sum, 24, step.longest());
             let (_, most) = crate::search::highest(&all);
             self.note("up to: locked sum", most);
-            // the sum has no slack from where the leg began: "or, locked, where the sum would exceed 0"
+            // it stops where the sum, which sinks and then rises, would rise above 0
             if step.kind == Kind::Straight && most > NOISE_MM {
-                least = least.min(first_above(sum, &all, 1e-9).unwrap_or(1.0));
+                let (lowest, _) = crate::search::greatest(|share| -sum(share), 24, step.longest());
+                let above = |share: f64| sum(share) > 1e-9 && sum(share) > sum(lowest) - 1e-9;
+                let rises = sum(1.0) > sum(lowest) + 1e-9 || sum(1.0) > 1e-9 && lowest < 1e-9;
+                if rises && sum(1.0) > NOISE_MM {
+                    let from = if sum(lowest) > 0.0 {
+                        lowest
+                    } else {
+                        halve(lowest, 1.0, above)
+                    };
+                    least = least.min(from);
+                }
             }
             let out = |share: f64| -zones::depth(self.table, &step.rect_at(share), &other);
             let may_be = out(0.0).max(0.0);
