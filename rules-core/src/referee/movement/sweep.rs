@@ -6,6 +6,7 @@ use crate::verdict::Reason;
 
 use super::limits::Breach;
 use super::locks::Bans;
+use super::slack::JUDGED_MM;
 use super::walk::{LastSweep, Walk};
 
 /// A motion, the tape that measures it, and its charge per millimetre on open ground.
@@ -62,10 +63,13 @@ impl<'a> Walk<'a> {
         let at_friend = (index == self.last_leg)
             .then(|| self.stop_at_friend(&made.motion))
             .flatten();
-        match at_friend {
+        let (made, words) = match at_friend {
             Some(friend) => (made.part(friend.share), Some(friend.words)),
             None => (made, stop.map(|stop| stop.words)),
-        }
+        };
+        // what is too short to be stored is no move, and pays for nothing that moving would
+        let moves = words.is_none() || made.tape.length_mm() > JUDGED_MM;
+        (if moves { made } else { made.part(0.0) }, words)
     }
 
     /// The first measured limit at which *up to* stops, but for the allowance: of any member, or a lock.

@@ -309,3 +309,24 @@ fn leaving_is_due_where_the_unit_is_farther() {
     let at = refused.reasons[0].place_on_path().expect("a place");
     assert!((at.along_mm - 0.44).abs() < 0.001, "{at:?}");
 }
+
+/// An *up to* that cannot move at all costs nothing, though aligning before it has brought the unit farther off.
+#[test]
+fn who_does_not_move_does_not_pay_for_leaving() {
+    let mut ruleset = rules();
+    ruleset.zones.zone_exit = ZoneExit::Pay;
+    let units = vec![
+        block("r1", "foot", (2, 2), (600.0, 600.0, 0.0)),
+        block("b1", "foot", (1, 2), (640.0, 600.0, 270.0)),
+        block("b2", "foot", (2, 3), (515.0, 565.0, 180.0)),
+    ];
+    let table = game_on(ruleset, scenario(units), bare_ground());
+    let oblique = Leg::Oblique {
+        side: Hand::Right,
+        angle_deg: 17.9,
+        distance_mm: Extent::UpTo(120.0),
+    };
+    let verdict = judged(&table, "r1", &[align(Hand::Left, 22.5), oblique]);
+    assert_eq!(verdict.legs[1].tape_mm, 0.0, "{verdict:#?}");
+    assert_eq!(verdict.charge_mm, 0.0, "{verdict:#?}");
+}
