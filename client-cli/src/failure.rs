@@ -1,6 +1,6 @@
 //! How a command can fail, and with which exit code.
 
-use crate::problem::Problem;
+use crate::problem::{self, Problem};
 
 /// What went wrong. Each kind has an exit code that scripts can rely on.
 #[derive(Debug)]
@@ -50,7 +50,7 @@ impl Failure {
             | Self::NotValid(text)
             | Self::Network(text)
             | Self::Mismatch(text) => text.clone(),
-            Self::Refused(problem) => problem.text(),
+            Self::Refused(problem) => problem::text(problem),
         }
     }
 

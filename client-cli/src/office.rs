@@ -8,7 +8,7 @@ use serde::de::DeserializeOwned;
 use ureq::http::{Method, Request};
 
 use crate::failure::{Failure, Outcome};
-use crate::problem::Problem;
+use crate::problem::{self, Problem};
 
 /// Longest answer that is read, in bytes: a record of thousands of turns.
 const ANSWER_BYTES_MAX: u64 = 256 * 1024 * 1024;
@@ -252,7 +252,7 @@ impl Answer {
         serde_json::from_slice(&self.body)
             .ok()
             .filter(|problem: &Problem| !problem.kind.is_empty())
-            .unwrap_or_else(|| Problem::of_status(self.status))
+            .unwrap_or_else(|| problem::of_status(self.status))
     }
 
     /// Its body as JSON.

@@ -2,8 +2,8 @@
 
 use fieldpost_rules::game::{Event, Game};
 use fieldpost_rules::orders::{TurnSheet, UnitId};
-use fieldpost_rules::verdict::{Reach, Ruling, SheetVerdict};
-use fieldpost_view::svg::{self, Part, SvgOptions, ghosts_between};
+use fieldpost_rules::verdict::{Reach, SheetVerdict};
+use fieldpost_view::svg::{self, Ghost, Part, SvgOptions};
 use fieldpost_view::text::{self, TextOptions};
 use fieldpost_view::words;
 
@@ -19,14 +19,14 @@ pub fn table_text(game: &Game, columns: usize, part: Option<Part>) -> String {
 }
 
 /// What a picture of the table shows besides it.
-#[derive(Debug, Clone, Copy, Default)]
-pub struct TableOptions<'a> {
+#[derive(Debug, Clone, Default)]
+pub struct TableOptions {
     /// Halt and strike zones.
     pub zones: bool,
     /// A part of it; absent: all of it.
     pub part: Option<Part>,
-    /// The table as it stood before: ghosts and arrows show what moved.
-    pub before: Option<&'a Game>,
+    /// What changed: where units stood before, and the ways by which they left.
+    pub changes: Vec<Ghost>,
 }
 
 /// The table as a picture.
@@ -36,9 +36,7 @@ pub fn table_svg(game: &Game, options: TableOptions) -> String {
         halt_zones: options.zones,
         strike_zones: options.zones,
         part: options.part,
-        ghosts: options
-            .before
-            .map_or_else(Vec::new, |before| ghosts_between(before, game)),
+        ghosts: options.changes,
         ..SvgOptions::default()
     };
     svg::table(game, &options)
@@ -56,19 +54,29 @@ pub fn opening_svg(game: &Game, zones: bool) -> String {
     svg::table(game, &options)
 }
 
-/// The table as a picture, with ghosts where units stood before.
+/// The table as a picture after some events, with ghosts where units stood before and the ways by which they left.
 #[must_use]
-pub fn changes_svg(before: &Game, after: &Game) -> String {
+pub fn changes_svg<'a>(
+    before: &Game,
+    after: &Game,
+    events: impl IntoIterator<Item = &'a Event>,
+) -> String {
     let options = TableOptions {
-        before: Some(before),
+        changes: changes(before, events),
         ..TableOptions::default()
     };
     table_svg(after, options)
 }
 
+/// What some events changed.
+#[must_use]
+pub fn changes<'a>(before: &Game, events: impl IntoIterator<Item = &'a Event>) -> Vec<Ghost> {
+    svg::changes(before, events)
+}
+
 /// What a tried sheet looks like: one order's verdict when it is asked for by its number from 1; else the
-/// first refused move with its tape and where it was stopped; else the table as the moves would leave it, with
-/// ghosts where units stood. `None` when the order asked for has nothing to draw.
+/// first refused move with its tape and where it was stopped, or a refused declaration of battles; else the table as
+/// the moves would leave it, with their tapes. `None` when the order asked for has nothing to draw.
 #[must_use]
 pub fn tried_svg(
     game: &Game,
@@ -76,33 +84,23 @@ pub fn tried_svg(
     verdict: &SheetVerdict,
     order: Option<u16>,
 ) -> Option<String> {
-    let refused = || {
-        let mut moves = verdict.moves.iter();
-        moves
-            .find(|moved| moved.verdict == Ruling::Refused)
-            .map(|moved| moved.order)
-    };
-    let asked = order.map(|number| usize::from(number).wrapping_sub(1));
-    if let Some(order) = asked.or_else(refused) {
-        return svg::order(game, verdict, order, &SvgOptions::default());
+    let options = SvgOptions::default();
+    match order {
+        Some(number) => {
+            let order = usize::from(number).wrapping_sub(1);
+            svg::order(game, sheet, verdict, order, &options)
+        }
+        None => Some(svg::sheet(game, sheet, verdict, &options)),
     }
-    let mut after = game.clone();
-    after.apply(&Event::SheetAccepted {
-        sheet: sheet.clone(),
-        verdict: verdict.clone(),
-    });
-    Some(changes_svg(game, &after))
 }
 
-/// One order of an accepted sheet, by its number from 1.
+/// One event; of an accepted sheet, all its orders or one, by its number from 1.
 #[must_use]
 pub fn event_svg(before: &Game, after: &Game, event: &Event, order: Option<u16>) -> Option<String> {
     match (event, order) {
-        (Event::SheetAccepted { sheet, verdict }, Some(_)) => {
-            tried_svg(before, sheet, verdict, order)
-        }
+        (Event::SheetAccepted { sheet, verdict }, _) => tried_svg(before, sheet, verdict, order),
         (_, Some(_)) => None,
-        (_, None) => Some(changes_svg(before, after)),
+        (_, None) => Some(changes_svg(before, after, [event])),
     }
 }
 

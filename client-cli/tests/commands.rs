@@ -349,6 +349,13 @@ fn a_unit_is_read_back_off_a_real_table() {
         .as_f64()
         .expect("a number");
     assert!((off - 20.0).abs() < 1e-6, "{off}");
+    // the exit code tells whether it stands as recorded
+    let code = |line: &str| run(&format!("placed R2 {line} --battle quern-bridge")).0;
+    assert_eq!(code("43 19 55 19 --read-to 1"), Some(6));
+    assert_eq!(code("41 19 53 19 --read-to 1"), Some(0));
+    // 5 mm off is what the placing sheet's rounding can make of it, however finely it is read; an exact pose is not
+    assert_eq!(code("41.5 19 53.5 19 --read-to 1"), Some(0));
+    assert_eq!(code("41.5 19 53.5 19 --read-to 1 --placed-to 0"), Some(6));
     let (code, said, _) = run(
         "placed R2 16_1/4 7.5 20_3/4 7½ --tape inches --from south_and_west --battle quern-bridge",
     );

@@ -4,10 +4,10 @@
 use std::sync::Arc;
 
 use fieldpost_client::picture::tree;
-use fieldpost_client::shown::{TableOptions, table_svg};
+use fieldpost_client::shown::{TableOptions, changes, table_svg};
 use fieldpost_commander::Chance;
 use fieldpost_rules::dice::commitment;
-use fieldpost_rules::game::Game;
+use fieldpost_rules::game::{Event, Game};
 use fieldpost_rules::geometry::{Footprint, Point, Vector, signed_distance_mm};
 use fieldpost_rules::orders::Instructions;
 use fieldpost_rules::referee::{Posting, play};
@@ -77,12 +77,12 @@ fn overlaps(svg: &str) -> (usize, Vec<String>) {
 }
 
 /// A shipped battle as it stands before the first and after each of some player turns.
-fn stages(key: &str, seed: u64, player_turns: usize) -> Vec<Game> {
+fn stages(key: &str, seed: u64, player_turns: usize) -> Vec<(Game, Vec<Event>)> {
     let battle = shipped::find(key).expect("shipped");
     let mut game = Game::new(Arc::new(battle.open().expect("sound files")));
     let mut chance = Chance::new(seed);
     let mut secret = chance.bytes();
-    let mut all = vec![game.clone()];
+    let mut all = vec![(game.clone(), Vec::new())];
     for _ in 0..player_turns {
         if game.ending().is_some() {
             break;
@@ -100,11 +100,12 @@ fn stages(key: &str, seed: u64, player_turns: usize) -> Vec<Game> {
             next_commitment: commitment(&[9; 16], game.player_turn() + 1, &next),
             sealed: &[],
         };
-        for event in play(&game, &posting).expect("a commander's sheet is legal") {
-            game.apply(&event);
+        let events = play(&game, &posting).expect("a commander's sheet is legal");
+        for event in &events {
+            game.apply(event);
         }
         secret = next;
-        all.push(game.clone());
+        all.push((game.clone(), events));
     }
     all
 }
@@ -115,9 +116,12 @@ fn no_two_texts_overlap_on_any_shipped_battle_as_it_is_fought() {
     for (seed, scenario) in (1..).zip(SCENARIOS) {
         let all = stages(scenario.key, seed, 12);
         for turn in [0, 3, 6, 9, 12] {
-            let Some(game) = all.get(turn) else { continue };
+            let Some((game, events)) = all.get(turn) else {
+                continue;
+            };
+            let before = turn.checked_sub(1).map_or(game, |before| &all[before].0);
             let options = TableOptions {
-                before: turn.checked_sub(1).map(|before| &all[before]),
+                changes: changes(before, events),
                 ..TableOptions::default()
             };
             let (texts, pairs) = overlaps(&table_svg(game, options));

@@ -119,6 +119,25 @@ fn a_turn_is_tried_and_played() {
     };
     assert_eq!(moments(&["--until", "1"]), 1, "the opening");
     assert!(moments(&[]) > 1);
+    // what changed is drawn, and where nothing did it is said why
+    let since = |event: &str| {
+        let drawn = [
+            "table", "--record", "b.ndjson", "--svg", "c.svg", "--since", event,
+        ];
+        let output = table.run(&drawn);
+        assert_eq!(output.status.code(), Some(0), "{}", text(&output.stderr));
+        text(&output.stderr)
+    };
+    let head = table.json(&["local", "news", "b.ndjson"])["head"]["number"].clone();
+    let head = head.as_u64().expect("a number");
+    assert!(since("1").contains(&format!("what events 2 to {head} changed")));
+    let svg = std::fs::read_to_string(table.path().join("c.svg")).expect("drawn");
+    assert!(svg.contains("class=\"tape\"") && svg.contains("class=\"ghost\""));
+    let nothing = since(&head.to_string());
+    assert!(
+        nothing.contains(&format!("since event {head}, the last")),
+        "{nothing}"
+    );
     let beyond = table.run(&[&replay[..], &["--until", "99"]].concat());
     assert_eq!(beyond.status.code(), Some(2), "{}", text(&beyond.stderr));
 }

@@ -334,6 +334,20 @@ fn a_problem_is_told_with_the_exit_code_for_it() {
     assert_eq!(player.run(&["post", "stand.txt"]).status.code(), Some(4));
 }
 
+/// After the news were read, `table --since` shows what they told last, or says why there is nothing to show.
+#[test]
+fn what_the_news_told_last_is_what_changed() {
+    let player = Player::at_table();
+    assert_eq!(player.run(&["news"]).status.code(), Some(0));
+    let drawn = player.run(&["table", "--since", "--svg", "c.svg"]);
+    assert_eq!(drawn.status.code(), Some(0), "{}", told(&drawn));
+    assert!(
+        told(&drawn).contains("no unit came, went or moved by events 1 to 1"),
+        "{}",
+        told(&drawn)
+    );
+}
+
 #[test]
 fn a_rewritten_record_is_noticed() {
     let player = Player::at_table();

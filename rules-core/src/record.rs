@@ -1,6 +1,8 @@
 //! The record: a chain of entries, each carrying the hash of the one before.
 
 pub mod audit;
+#[cfg(test)]
+mod older_laws;
 mod replay;
 #[cfg(test)]
 mod stops;

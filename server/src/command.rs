@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand};
 
-use crate::settings::{BadSettings, Given, Settings};
+use crate::settings::{PartialSettings, Settings, SettingsError};
 
 /// The post office for gridless figure games: keeps games, referees postings, remembers everything
 #[derive(Debug, Parser)]
@@ -18,7 +18,7 @@ pub struct Command {
     pub settings: Option<PathBuf>,
     /// Settings that beat the file's.
     #[command(flatten)]
-    pub given: Given,
+    pub given: PartialSettings,
 }
 
 /// What to do.
@@ -78,13 +78,13 @@ impl Command {
     ///
     /// # Errors
     /// As [`Given::settle`].
-    pub fn settled(&self) -> Result<Settings, BadSettings> {
+    pub fn resolved_settings(&self) -> Result<Settings, SettingsError> {
         let mut given = self.given.clone();
         if matches!(self.action, Some(Action::Demo(_))) {
             // A line for every request would drown the story.
             given.log.get_or_insert_with(|| "warn".to_owned());
         }
-        given.settle(self.settings.as_deref())
+        given.resolve(self.settings.as_deref())
     }
 }
 

@@ -5,8 +5,11 @@ use std::str::FromStr;
 
 use fieldpost_rules::dice::Bytes32;
 use hmac::{Hmac, KeyInit, Mac};
+use rand::TryRng;
+use rand::rngs::SysRng;
 use sha2::{Digest, Sha256};
 use subtle::ConstantTimeEq;
+use thiserror::Error;
 
 /// A key as its holder has it. Neither `Debug` nor logs show its secret; only [`Key::reveal`] does.
 #[derive(Clone)]
@@ -15,14 +18,16 @@ pub struct Key {
     secret: Bytes32,
 }
 
-/// 32 bytes from the operating system.
+/// Random bytes from the operating system.
 ///
 /// # Panics
 /// When the operating system has no random numbers to give: nothing here is safe without.
 #[must_use]
 pub fn random_bytes<const N: usize>() -> [u8; N] {
     let mut bytes = [0; N];
-    getrandom::fill(&mut bytes).expect("the operating system gives random numbers");
+    SysRng
+        .try_fill_bytes(&mut bytes)
+        .expect("the operating system gives random numbers");
     bytes
 }
 
@@ -104,20 +109,21 @@ impl fmt::Debug for Key {
 }
 
 /// A text that is no key.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct NotAKey;
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
+#[error("a key is id.secret: 16 and 64 hexadecimal digits")]
+pub struct ParseKeyError;
 
 impl FromStr for Key {
-    type Err = NotAKey;
+    type Err = ParseKeyError;
 
-    fn from_str(text: &str) -> Result<Self, NotAKey> {
-        let (id, secret) = text.trim().split_once('.').ok_or(NotAKey)?;
+    fn from_str(text: &str) -> Result<Self, ParseKeyError> {
+        let (id, secret) = text.trim().split_once('.').ok_or(ParseKeyError)?;
         let is_id = id.len() == 16 && id.bytes().all(|b| b.is_ascii_hexdigit());
         if !is_id || secret.len() != 64 {
-            return Err(NotAKey);
+            return Err(ParseKeyError);
         }
         let mut bytes = [0; 32];
-        hex::decode_to_slice(secret, &mut bytes).map_err(|_| NotAKey)?;
+        hex::decode_to_slice(secret, &mut bytes).map_err(|_| ParseKeyError)?;
         Ok(Self {
             id: id.to_ascii_lowercase(),
             secret: bytes,

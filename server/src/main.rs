@@ -1,4 +1,4 @@
-//! Starts the post office. Exit codes: 0 done, 1 failed, 2 wrong usage or settings, which trying again does not mend.
+//! The server program. Exit codes: 0 done, 1 failed, 2 wrong usage or settings, which trying again does not mend.
 
 use std::io::ErrorKind;
 use std::process::ExitCode;
@@ -6,33 +6,35 @@ use std::process::ExitCode;
 use clap::Parser;
 use fieldpost_server::command::{Action, Command};
 use fieldpost_server::demo::demonstrate;
-use fieldpost_server::http;
+use fieldpost_server::logging::init_logging;
+use fieldpost_server::server::run;
 use fieldpost_server::settings::Settings;
-use fieldpost_server::{begin_log, keeping, run, store, told_to_stop};
+use fieldpost_server::signals::shutdown_signal;
+use fieldpost_server::{http, maintenance, store};
 use tokio::net::TcpListener;
 
 #[tokio::main]
 async fn main() -> ExitCode {
     let command = Command::parse();
-    let settings = match command.settled() {
+    let settings = match command.resolved_settings() {
         Ok(settings) => settings,
         Err(error) => return ended(2, &error.to_string()),
     };
-    if let Err(error) = begin_log(&settings) {
-        return ended(2, &error);
+    if let Err(error) = init_logging(&settings) {
+        return ended(2, &error.to_string());
     }
     let outcome = match command.action.unwrap_or(Action::Serve) {
         Action::Serve => return serve(settings).await,
         Action::Demo(options) => demonstrate(settings, options).await,
-        Action::Backup { file } => keeping::backup(&settings, &file)
+        Action::Backup { file } => maintenance::backup(&settings, &file)
             .await
             .map(|checked| println!("{} holds {}.", file.display(), held(checked)))
             .map_err(|error| error.to_string()),
-        Action::Restore { file } => keeping::restore(&settings, &file)
+        Action::Restore { file } => maintenance::restore(&settings, &file)
             .await
             .map(|(_, checked)| println!("Restored {}.", held(checked)))
             .map_err(|error| error.to_string()),
-        Action::Move { to } => keeping::move_to(&settings, &to)
+        Action::Move { to } => maintenance::move_to(&settings, &to)
             .await
             .map(|(_, checked)| {
                 println!("{} are in the other database too. Start the server with that one from now on, and keep this one until you are sure.", held(checked));
@@ -40,7 +42,7 @@ async fn main() -> ExitCode {
             .map_err(|error| error.to_string()),
         Action::Check => check(&settings).await,
         Action::Settings => settings
-            .shown()
+            .to_toml()
             .map(|text| print!("{text}"))
             .map_err(|error| error.to_string()),
         Action::Openapi { page: true } => {
@@ -68,7 +70,7 @@ async fn serve(settings: Settings) -> ExitCode {
             return ended(if of_settings { 2 } else { 1 }, &why);
         }
     };
-    match run(settings, listener, told_to_stop()).await {
+    match run(settings, listener, shutdown_signal()).await {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => ended(
             if error.is_of_settings() { 2 } else { 1 },
@@ -79,9 +81,9 @@ async fn serve(settings: Settings) -> ExitCode {
 
 async fn check(settings: &Settings) -> Result<(), String> {
     let checked = async {
-        keeping::must_be_there(settings)?;
+        maintenance::must_be_there(settings)?;
         let store = store::open(settings.database.url(), settings.database_connections).await?;
-        let checked = keeping::check(store.as_ref()).await;
+        let checked = maintenance::check(store.as_ref()).await;
         store.close().await;
         checked
     };
@@ -90,7 +92,7 @@ async fn check(settings: &Settings) -> Result<(), String> {
     Ok(())
 }
 
-fn held(checked: keeping::Checked) -> String {
+fn held(checked: maintenance::Checked) -> String {
     let games = if checked.games == 1 { "game" } else { "games" };
     let entries = if checked.entries == 1 {
         "entry"

@@ -1,5 +1,5 @@
-//! Telling whoever supervises the server, where they ask to be told (systemd's `Type=notify`), that it is ready or
-//! stopping: so a start that fails is a command that fails.
+//! Notifies the supervisor, where it asks for that (systemd's `Type=notify`), that the server is ready or stopping: so a
+//! start that fails is a command that fails.
 
 use tracing::warn;
 
@@ -8,19 +8,19 @@ pub(crate) const READY: &str = "READY=1";
 /// It was told to stop, and lets open requests end.
 pub(crate) const STOPPING: &str = "STOPPING=1";
 
-/// Tells the socket that the environment names, if it names one.
+/// Sends a state to the socket that the environment names, if it names one.
 #[cfg(unix)]
-pub(crate) fn tell(state: &str) {
+pub(crate) fn notify(state: &str) {
     let Some(socket) = std::env::var_os("NOTIFY_SOCKET") else {
         return;
     };
     if let Err(error) = send(&socket, state) {
-        warn!(%error, state, ?socket, "the supervisor could not be told");
+        warn!(%error, state, ?socket, "the supervisor could not be notified");
     }
 }
 
 #[cfg(not(unix))]
-pub(crate) fn tell(_: &str) {}
+pub(crate) fn notify(_: &str) {}
 
 #[cfg(unix)]
 fn send(socket: &std::ffi::OsStr, state: &str) -> std::io::Result<()> {
@@ -44,12 +44,12 @@ mod tests {
     use std::os::unix::net::UnixDatagram;
     use std::time::Duration;
 
-    fn heard(receiver: &UnixDatagram) -> String {
+    fn received(receiver: &UnixDatagram) -> String {
         receiver
             .set_read_timeout(Some(Duration::from_secs(5)))
             .expect("a limit");
         let mut bytes = [0; 64];
-        let length = receiver.recv(&mut bytes).expect("told");
+        let length = receiver.recv(&mut bytes).expect("notified");
         String::from_utf8_lossy(&bytes[..length]).into_owned()
     }
 
@@ -59,7 +59,7 @@ mod tests {
         let path = folder.path().join("notify");
         let receiver = UnixDatagram::bind(&path).expect("bound");
         send(path.as_os_str(), READY).expect("sent");
-        assert_eq!(heard(&receiver), "READY=1");
+        assert_eq!(received(&receiver), "READY=1");
     }
 
     #[cfg(target_os = "linux")]
@@ -71,6 +71,6 @@ mod tests {
         let address = SocketAddr::from_abstract_name(&name).expect("a name");
         let receiver = UnixDatagram::bind_addr(&address).expect("bound");
         send(format!("@{name}").as_ref(), STOPPING).expect("sent");
-        assert_eq!(heard(&receiver), "STOPPING=1");
+        assert_eq!(received(&receiver), "STOPPING=1");
     }
 }

@@ -4,7 +4,7 @@
 use std::path::{Path, PathBuf};
 
 use fieldpost_rules::dice::{Bytes32, commitment};
-use fieldpost_rules::game::{Event, Game, OpenedInstructions};
+use fieldpost_rules::game::{Event, Game, LAWS, OpenedInstructions};
 use fieldpost_rules::orders::{Instructions, SideId, TurnSheet};
 use fieldpost_rules::record::{seal, seal_of_instructions};
 use fieldpost_rules::referee::{Closing, Posting, pass, play};
@@ -56,6 +56,7 @@ impl Battle {
         };
         let mut events = vec![Event::Opened {
             format: 1,
+            laws: LAWS,
             game: hex::encode(game_id),
             ruleset,
             scenario,

@@ -15,7 +15,7 @@ use serde::{Deserialize, Serialize};
 use super::files;
 use crate::failure::{Failure, Outcome};
 use crate::office::{Ask, Office};
-use crate::wire::{Card, Head};
+use crate::wire::{GameSummary, Head};
 
 /// A record whose links have been checked.
 #[derive(Debug, Clone)]
@@ -138,6 +138,12 @@ impl Record {
         &self.entries
     }
 
+    /// Its events after one entry, up to another.
+    pub fn events(&self, after: u64, up_to: u64) -> impl Iterator<Item = &Event> {
+        let meant = move |entry: &&Entry| (after + 1..=up_to).contains(&entry.number);
+        self.entries.iter().filter(meant).map(|entry| &entry.event)
+    }
+
     /// Its lines.
     #[must_use]
     pub fn lines(&self) -> &[Line] {
@@ -234,7 +240,7 @@ pub fn hash_bytes(hash: &str) -> Option<Bytes32> {
 /// # Errors
 /// [`Failure::Mismatch`] when the server's record is not the one seen before; what is kept here is left alone.
 pub fn refresh(office: &Office, game: &str, game_folder: &Path) -> Outcome<Record> {
-    let card: Card = office.get(format!("/v1/games/{game}"))?;
+    let card: GameSummary = office.get(format!("/v1/games/{game}"))?;
     let kept = Record::kept(game_folder)?;
     let mut record = kept.unwrap_or(Record {
         lines: Vec::new(),
@@ -295,6 +301,9 @@ pub fn fetch(office: &Office, game: &str, after: u64) -> Outcome<String> {
 pub struct Read {
     /// Number of the last entry whose news was shown.
     pub entry: u64,
+    /// Number of the last entry whose news had been shown before that.
+    #[serde(default)]
+    pub before: u64,
 }
 
 impl Read {
@@ -310,12 +319,21 @@ impl Read {
             .unwrap_or_default())
     }
 
+    /// After the news up to an entry were shown as well.
+    #[must_use]
+    pub fn on_to(self, entry: u64) -> Self {
+        Self {
+            entry,
+            before: self.entry,
+        }
+    }
+
     /// Remembers it.
     ///
     /// # Errors
     /// When it cannot be written.
     pub fn keep(self, seat_folder: &Path) -> Outcome {
-        let text = format!("{{\"entry\":{}}}\n", self.entry);
+        let text = format!("{{\"entry\":{},\"before\":{}}}\n", self.entry, self.before);
         files::write_private(&seat_folder.join("read.json"), text.as_bytes())
     }
 }
@@ -323,11 +341,13 @@ impl Read {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use fieldpost_rules::game::LAWS;
     use fieldpost_rules::record::seal;
 
     fn opened() -> Event {
         Event::Opened {
             format: 1,
+            laws: LAWS,
             game: "00".repeat(16),
             ruleset: String::new(),
             scenario: String::new(),

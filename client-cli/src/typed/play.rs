@@ -217,7 +217,8 @@ pub struct TableArgs {
     /// Draw halt and strike zones in pictures.
     #[arg(long)]
     pub zones: bool,
-    /// Draw where units stood after this event [else when the news was last read], with arrows to where they stand.
+    /// Draw where units stood after this event [else what is unread, or what the news told last], with the tapes along
+    /// which they came to where they stand.
     #[arg(long, value_name = "EVENT", num_args = 0..=1)]
     pub since: Option<Option<u64>>,
     /// Only what is kept here; ask no server.
@@ -402,6 +403,9 @@ pub struct PlacedArgs {
     /// How finely the tape was read, in millimetres [else 5 mm, or a quarter of an inch].
     #[arg(long, value_name = "MM", value_parser = millimetres)]
     pub read_to: Option<f64>,
+    /// How finely the unit was placed, in millimetres [else as the placing sheet is: 5 mm, or a quarter of an inch].
+    #[arg(long, value_name = "MM", value_parser = millimetres)]
+    pub placed_to: Option<f64>,
     /// As the table stood after this event.
     #[arg(long, value_name = "EVENT")]
     pub after: Option<u64>,

@@ -12,7 +12,7 @@ use crate::meant::{Meant, must_be_id};
 use crate::office::{Ask, Office};
 use crate::out::Out;
 use crate::typed::{Common, MemberRole, MembersArgs, MembersCommand};
-use crate::wire::{AddedMember, MemberCard, Members};
+use crate::wire::{AddedMember, MemberSummary, Members};
 
 /// Lists, adds, changes or removes members.
 ///
@@ -63,7 +63,7 @@ fn list(office: &Office, out: Out) -> Outcome {
             [
                 member.id.clone(),
                 member.name.clone(),
-                member.role.clone(),
+                member.role.to_string(),
                 since.to_owned(),
             ]
         });
@@ -74,7 +74,7 @@ fn list(office: &Office, out: Out) -> Outcome {
 fn change_role(office: &Office, member: &str, role: MemberRole, out: Out) -> Outcome {
     let body = json!({ "role": word(role) }).to_string();
     let ask = Ask::send(Method::PATCH, path_of(member)?, body.as_bytes());
-    let member: MemberCard = office.ask(&ask)?.accepted()?.json()?;
+    let member: MemberSummary = office.ask(&ask)?.accepted()?.json()?;
     out.result(&member, || {
         format!("{} is {} now.", member.name, member.role)
     })

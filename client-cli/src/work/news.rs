@@ -34,8 +34,9 @@ pub fn news(args: &NewsArgs, common: &Common, out: Out) -> Outcome {
     let (news, game) = tell(&story.record, before.clone(), after);
     let head = story.record.head();
     if args.pictures.any() {
+        let events = story.record.events(after, head.number);
         args.pictures
-            .draw(&shown::changes_svg(&before, &game), out)?;
+            .draw(&shown::changes_svg(&before, &game, events), out)?;
     }
     let own = story.own_side();
     out.result(
@@ -43,7 +44,7 @@ pub fn news(args: &NewsArgs, common: &Common, out: Out) -> Outcome {
         || in_words(&news, &game, own, after),
     )?;
     if args.after.is_none() && head.number > read.entry {
-        Read { entry: head.number }.keep(&story.own_folder)?;
+        read.on_to(head.number).keep(&story.own_folder)?;
     }
     Ok(())
 }

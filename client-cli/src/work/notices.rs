@@ -38,7 +38,7 @@ pub fn notices(args: &NoticesArgs, common: &Common, out: Out) -> Outcome {
             let wanted = SetNotices {
                 mail: args.mail.clone().or_else(|| address(&own.mail)),
                 webhook: args.webhook.clone().or_else(|| address(&own.webhook)),
-                topics: Some(topics.unwrap_or_else(|| own.topics.clone())),
+                topics: Some(topics.unwrap_or_else(|| topics_of(&own))),
             };
             let set = set(&wanted, &path, &office)?;
             told(&set, args, out)
@@ -50,7 +50,7 @@ pub fn notices(args: &NoticesArgs, common: &Common, out: Out) -> Outcome {
             let wanted = SetNotices {
                 mail: keeps(NoticeWay::Mail, &own.mail),
                 webhook: keeps(NoticeWay::Webhook, &own.webhook),
-                topics: Some(own.topics.clone()),
+                topics: Some(topics_of(&own)),
             };
             let set = set(&wanted, &path, &office)?;
             out.result(&set, || shown(&set))
@@ -62,6 +62,10 @@ pub fn notices(args: &NoticesArgs, common: &Common, out: Out) -> Outcome {
 
 fn words(topics: &[NoticeTopic]) -> Vec<String> {
     topics.iter().map(|topic| topic.word().to_owned()).collect()
+}
+
+fn topics_of(own: &OwnNotices) -> Vec<String> {
+    own.topics.iter().map(ToString::to_string).collect()
 }
 
 fn address(own: &Option<OwnAddress>) -> Option<String> {
@@ -111,7 +115,7 @@ fn write(path: &Path, secret: &str, out: Out) -> Outcome {
 
 fn shown(own: &OwnNotices) -> String {
     let line = |way: &str, address: &Option<OwnAddress>| match address {
-        _ if !own.ways.iter().any(|known| known == way) && address.is_none() => {
+        _ if !own.ways.iter().any(|known| known.to_string() == way) && address.is_none() => {
             format!("{way:8} not sent by this server")
         }
         None => format!("{way:8} none"),
@@ -131,7 +135,7 @@ fn shown(own: &OwnNotices) -> String {
         line("mail", &own.mail),
         line("webhook", &own.webhook),
         "about",
-        harmless(&own.topics.join(", "))
+        harmless(&topics_of(own).join(", "))
     )
 }
 
@@ -157,7 +161,7 @@ fn dead(office: &Office, out: Out) -> Outcome {
                 notice.id.clone(),
                 notice.game.clone(),
                 format!("{player} ({})", notice.side.as_deref().unwrap_or("umpire")),
-                notice.way.clone(),
+                notice.way.to_string(),
                 format!("after {} tries, {}", notice.tries, notice.dead_at),
                 notice.trouble.clone(),
             ]

@@ -13,7 +13,7 @@ use crate::meant::Meant;
 use crate::office::{Ask, Office};
 use crate::out::Out;
 use crate::typed::{Common, InviteArgs, OpenArgs, SpectatorsArgs, Switch};
-use crate::wire::{Card, GamesPage, Invitation, OpenedGame};
+use crate::wire::{GameSummary, GamesPage, GivenInvitation, OpenedGame};
 
 /// Games of one page of the list.
 const PAGE: usize = 100;
@@ -25,7 +25,7 @@ const PAGE: usize = 100;
 pub fn games(common: &Common, out: Out) -> Outcome {
     let meant = Meant::by(common)?;
     let office = meant.office(out)?;
-    let mut games: Vec<Card> = Vec::new();
+    let mut games: Vec<GameSummary> = Vec::new();
     loop {
         let after = games.last().map(|game| format!("&after={}", game.id));
         let path = format!("/v1/games?limit={PAGE}{}", after.unwrap_or_default());
@@ -123,7 +123,7 @@ fn own_files(ruleset: &Path, scenario: &Path) -> Outcome<Value> {
     }))
 }
 
-fn shown(invitation: &Invitation, office: &Office) -> String {
+fn shown(invitation: &GivenInvitation, office: &Office) -> String {
     format!(
         "\nInvitation to the seat of {}, good once until {}:\n  {}\nIts player runs: fieldpost join --server {} --player NAME\n",
         invitation.for_whom(),
@@ -136,7 +136,7 @@ fn shown(invitation: &Invitation, office: &Office) -> String {
 fn write_invitations(folder: &Path, opened: &OpenedGame, out: Out) -> Outcome {
     let mut written = Vec::new();
     for invitation in &opened.invitations {
-        let path = folder.join(format!("{}.txt", slug(invitation.for_whom())));
+        let path = folder.join(format!("{}.txt", slug(&invitation.for_whom())));
         files::write_private(&path, format!("{}\n", invitation.invitation).as_bytes())?;
         written.push(
             json!({ "side": invitation.side, "file": path, "expires_at": invitation.expires_at }),
@@ -169,13 +169,13 @@ pub fn invite(args: &InviteArgs, common: &Common, out: Out) -> Outcome {
     .to_string();
     let path = format!("/v1/games/{}/invitations", meant.game()?);
     let ask = Ask::send(Method::POST, path, body.as_bytes());
-    let invitation: Invitation = office.ask(&ask)?.accepted()?.json()?;
+    let invitation: GivenInvitation = office.ask(&ask)?.accepted()?.json()?;
     hand_over(&invitation, args.out.as_deref(), &office, out)
 }
 
 /// Writes an invitation to its file, or shows it.
 pub(super) fn hand_over(
-    invitation: &Invitation,
+    invitation: &GivenInvitation,
     file: Option<&Path>,
     office: &Office,
     out: Out,
@@ -204,7 +204,7 @@ pub fn spectators(args: &SpectatorsArgs, common: &Common, out: Out) -> Outcome {
     let body = asked.to_string();
     let path = format!("/v1/games/{}", meant.game()?);
     let ask = Ask::send(Method::PATCH, path, body.as_bytes());
-    let card: Card = office.ask(&ask)?.accepted()?.json()?;
+    let card: GameSummary = office.ask(&ask)?.accepted()?.json()?;
     out.result(&card, || {
         let who = if card.open_to_all {
             "Everybody"

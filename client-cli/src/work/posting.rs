@@ -184,11 +184,10 @@ fn accepted(story: &mut Story, answer: &Answer, out: Out) -> Outcome {
         Ok((news, game)) => posted_words(news, game, own.as_deref()),
         Err(_) => paragraphs(&posted.news),
     })?;
-    if told.is_ok() && Read::of(&story.own_folder)?.entry >= before {
-        Read {
-            entry: story.record.head().number,
-        }
-        .keep(&story.own_folder)?;
+    let read = Read::of(&story.own_folder)?;
+    if told.is_ok() && read.entry >= before {
+        read.on_to(story.record.head().number)
+            .keep(&story.own_folder)?;
     }
     match told {
         Err(failure @ Failure::Mismatch(_)) => Err(failure),

@@ -1,6 +1,7 @@
 //! `record` and `audit`.
 
-use fieldpost_rules::record::audit::audit as audit_of;
+use fieldpost_rules::game::LAWS;
+use fieldpost_rules::record::audit::{Audited, audit as audit_of};
 use serde_json::json;
 
 use super::story::{Ask, Story};
@@ -54,18 +55,61 @@ pub fn audit(args: &AuditArgs, out: Out) -> Outcome {
     };
     out.result(
         &json!({ "sound": true, "entries": audited.entries, "head": hex::encode(audited.head),
-            "player_turns": audited.player_turns, "moves": audited.moves, "throws": audited.throws }),
+            "player_turns": audited.player_turns, "moves": audited.moves, "throws": audited.throws,
+            "opened_under_laws": audited.opened_under, "laws": audited.game.laws(),
+            "player_turns_not_measured": audited.turns_as_recorded,
+            "moves_not_measured": audited.moves_as_recorded }),
         || {
             format!(
                 "{name} holds: {} entries in one chain, {} player turns played again, {} moves measured again, \
-                 {} throws derived again.\nhead {}\n{}.",
+                 {} throws derived again.\n{}head {}\n{}.",
                 audited.entries,
                 audited.player_turns,
                 audited.moves,
                 audited.throws,
+                not_measured(&audited),
                 hex::encode(audited.head),
                 shown::turn_line(&audited.game)
             )
         },
     )
+}
+
+/// What was judged by older laws, a line; nothing where there is none.
+fn not_measured(audited: &Audited) -> String {
+    match (audited.turns_as_recorded, audited.moves_as_recorded) {
+        (0, _) => String::new(),
+        (turns, moves) => format!(
+            "The verdicts of {turns} player turns and {moves} moves were given under laws {} and were not measured \
+             again: this program judges by laws {LAWS}. Their chain, dice and seals hold.\n",
+            audited.opened_under
+        ),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn audited(file: &str) -> Audited {
+        let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR"))
+            .join("../rules-core/records")
+            .join(file);
+        let text = std::fs::read_to_string(path).unwrap();
+        let record = Record::parse(file, &text).unwrap();
+        audit_of(record.lines()).unwrap()
+    }
+
+    #[test]
+    fn verdicts_of_older_laws_are_said_to_be_unmeasured() {
+        let old = not_measured(&audited("laws-1/three-cairns.ndjson"));
+        assert!(
+            old.starts_with("The verdicts of 16 player turns and ")
+                && old.contains("given under laws 1 and were not measured again"),
+            "{old}"
+        );
+        let mut measured = audited("laws-1/three-cairns.ndjson");
+        measured.turns_as_recorded = 0;
+        assert_eq!(not_measured(&measured), "");
+    }
 }

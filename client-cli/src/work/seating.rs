@@ -10,7 +10,7 @@ use crate::meant::{Meant, must_be_id};
 use crate::office::{Ask, Office};
 use crate::out::Out;
 use crate::typed::{Common, SeatingArgs, SeatingCommand};
-use crate::wire::{Invitation, SeatCard, Seating};
+use crate::wire::{GivenInvitation, SeatSummary, Seating};
 
 /// Lists, adds or frees seats of a game.
 ///
@@ -35,7 +35,7 @@ pub fn seating(args: &SeatingArgs, common: &Common, out: Out) -> Outcome {
             };
             let body = asked.to_string();
             let ask = Ask::send(Method::POST, path, body.as_bytes());
-            let invitation: Invitation = office.ask(&ask)?.accepted()?.json()?;
+            let invitation: GivenInvitation = office.ask(&ask)?.accepted()?.json()?;
             hand_over(&invitation, file.as_deref(), &office, out)
         }
         Some(SeatingCommand::Free { id }) => free(&office, &path, id, out),
@@ -59,7 +59,7 @@ fn list(office: &Office, path: &str, out: Out) -> Outcome {
 fn free(office: &Office, path: &str, id: &str, out: Out) -> Outcome {
     must_be_id(id, "seat", "fieldpost seating")?;
     let ask = Ask::send(Method::DELETE, format!("{path}/{id}/player"), b"");
-    let seat: SeatCard = office.ask(&ask)?.accepted()?.json()?;
+    let seat: SeatSummary = office.ask(&ask)?.accepted()?.json()?;
     out.result(&seat, || {
         format!(
             "The seat of {} is free; invite another to it: fieldpost invite --seat-id {}",
@@ -69,6 +69,6 @@ fn free(office: &Office, path: &str, id: &str, out: Out) -> Outcome {
     })
 }
 
-fn as_what(seat: &SeatCard) -> String {
-    seat.side.clone().unwrap_or_else(|| seat.role.clone())
+fn as_what(seat: &SeatSummary) -> String {
+    seat.side.clone().unwrap_or_else(|| seat.role.to_string())
 }

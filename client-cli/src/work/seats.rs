@@ -17,7 +17,7 @@ use crate::meant::Meant;
 use crate::office::{Ask, Office, Secret, is_readable_by_others};
 use crate::out::Out;
 use crate::typed::{Common, JoinArgs, KeepArgs, SeatsArgs, SeatsCommand};
-use crate::wire::{FreshKey, TakeSeat, TakenSeat, WhoseKey};
+use crate::wire::{FreshKey, MySeat, TakeSeat, TakenSeat};
 
 /// The environment's variable that an invitation is read from.
 const INVITATION: &str = "FIELDPOST_INVITATION";
@@ -51,7 +51,8 @@ pub fn join(args: &JoinArgs, common: &Common, out: Out) -> Outcome {
     let ask = Ask::send(ureq::http::Method::POST, "/v1/seats", &body)
         .header("idempotency-key", joining.idempotency_key.clone());
     let taken: TakenSeat = office.ask(&ask)?.accepted()?.json()?;
-    let as_whom = taken.side.as_deref().unwrap_or(&taken.role);
+    let role = taken.role.to_string();
+    let as_whom = taken.side.as_deref().unwrap_or(&role);
     let wish = format!("{} {as_whom}", taken.game.name);
     let name = args
         .name
@@ -64,7 +65,7 @@ pub fn join(args: &JoinArgs, common: &Common, out: Out) -> Outcome {
         game_name: Some(taken.game.name.clone()),
         side: taken.side.clone(),
         player: Some(taken.player.clone()),
-        role: other_role(&taken.role),
+        role: other_role(&role),
     };
     let is_current = meant.book.take(name.clone(), seat);
     let path = meant.places.seats_file();
@@ -306,7 +307,7 @@ fn keep(args: &KeepArgs, common: &Common, out: Out) -> Outcome {
         }
     };
     let office = Office::new(server, Some(key.clone()))?;
-    let whose: WhoseKey = office.get("/v1/seat")?;
+    let whose: MySeat = office.get("/v1/seat")?;
     let seat = Seat {
         server: office.base().to_owned(),
         key: key.reveal().to_owned(),
@@ -314,7 +315,7 @@ fn keep(args: &KeepArgs, common: &Common, out: Out) -> Outcome {
         game_name: None,
         side: whose.side.clone(),
         player: whose.player.clone(),
-        role: other_role(&whose.role),
+        role: other_role(&whose.role.to_string()),
     };
     meant.book.seat.insert(args.name.clone(), seat);
     if meant.book.current.is_none() {

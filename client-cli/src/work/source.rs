@@ -23,8 +23,8 @@ pub struct Told {
     pub game: Game,
     /// The last event it shows, 0 for an opening.
     pub number: u64,
-    /// The last event whose news was read, for the seat's game.
-    pub read: Option<u64>,
+    /// What of its news was read, for the seat's game.
+    pub read: Option<Read>,
 }
 
 impl Source {
@@ -57,7 +57,7 @@ impl Source {
     }
 }
 
-/// The record in a file, else that of the seat's game with the last event whose news was read.
+/// The record in a file, else that of the seat's game with what of its news was read.
 ///
 /// # Errors
 /// When it cannot be read.
@@ -66,13 +66,13 @@ pub fn recorded(
     ask: Ask,
     common: &Common,
     out: Out,
-) -> Outcome<(Record, Option<u64>)> {
+) -> Outcome<(Record, Option<Read>)> {
     if let Some(path) = file {
         let (name, text) = files::read_named(path)?;
         return Ok((Record::parse(&name, &text)?, None));
     }
     let story = Story::at_hand(common, ask, out)?;
-    let read = Read::of(&story.own_folder)?.entry;
+    let read = Read::of(&story.own_folder)?;
     Ok((story.record, Some(read)))
 }
 

@@ -47,7 +47,7 @@ fn own_side(story: &Story) -> Outcome<String> {
     if let Some(side) = story.own_side() {
         return Ok(side.to_owned());
     }
-    let whose: crate::wire::WhoseKey = story.office.get("/v1/seat")?;
+    let whose: crate::wire::MySeat = story.office.get("/v1/seat")?;
     whose.side.ok_or_else(|| {
         Failure::Usage(
             "only a player has standing instructions; choose a seat with --seat".to_owned(),

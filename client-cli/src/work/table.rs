@@ -2,12 +2,14 @@
 
 use fieldpost_rules::game::{Game, State};
 use fieldpost_rules::verdict::Place;
+use fieldpost_view::svg::Ghost;
 use serde_json::{Value, json};
 
 use super::news::to_move;
 use super::source::Told;
 use super::story::Ask;
 use crate::failure::{Failure, Outcome};
+use crate::keep::record::Read;
 use crate::out::{Out, text_columns};
 use crate::shown::{self, TableOptions};
 use crate::typed::{Common, TableArgs};
@@ -21,8 +23,8 @@ pub fn table(args: &TableArgs, common: &Common, out: Out) -> Outcome {
     let told = args.source.told(args.after, ask, common, out)?;
     let game = &told.game;
     let part = args.enlarged.part_of(game)?;
-    let before = args.since.map(|since| stood(&told, since)).transpose()?;
-    if before.is_some() && !args.pictures.any() {
+    let since = args.since.map(|since| begins(&told, since)).transpose()?;
+    if since.is_some() && !args.pictures.any() {
         return Err(Failure::Usage(
             "what changed is a drawing: name a file with --svg or --png, or --show it".to_owned(),
         ));
@@ -30,7 +32,10 @@ pub fn table(args: &TableArgs, common: &Common, out: Out) -> Outcome {
     let options = TableOptions {
         zones: args.zones,
         part,
-        before: before.as_ref(),
+        changes: match since {
+            Some(since) => changes(&told, since, out)?,
+            None => Vec::new(),
+        },
     };
     args.pictures.answer(
         || shown::table_svg(game, options),
@@ -40,22 +45,52 @@ pub fn table(args: &TableArgs, common: &Common, out: Out) -> Outcome {
     )
 }
 
-/// The table as it stood after an event, or when the news was last read.
-fn stood(told: &Told, since: Option<u64>) -> Outcome<Game> {
+/// The event after which changes are drawn: the one named; else the last whose news was read, or, when they were
+/// read to the end, the last that had been read before.
+fn begins(told: &Told, since: Option<u64>) -> Outcome<u64> {
+    let unread_or_last_told = |read: Read| {
+        if read.entry < told.number {
+            read.entry
+        } else {
+            read.before
+        }
+    };
     let since = since
-        .or(told.read)
+        .or(told.read.map(unread_or_last_told))
         .ok_or_else(|| Failure::Usage("since which event? Name it: --since EVENT".to_owned()))?;
-    let record = told
-        .record
-        .as_ref()
-        .ok_or_else(|| Failure::Usage("a battle at its opening has not changed yet".to_owned()))?;
+    if told.record.is_none() {
+        return Err(Failure::Usage(
+            "a battle at its opening has not changed yet".to_owned(),
+        ));
+    }
     if since > told.number {
         return Err(Failure::Usage(format!(
             "event {since} comes after the table shown, which is that after event {}",
             told.number
         )));
     }
-    record.game_after(Some(since))
+    Ok(since)
+}
+
+/// What changed on the table after an event. Says since when, and when nothing did.
+fn changes(told: &Told, since: u64, out: Out) -> Outcome<Vec<Ghost>> {
+    let Some(record) = &told.record else {
+        return Ok(Vec::new());
+    };
+    let before = record.game_after(Some(since))?;
+    let found = shown::changes(&before, record.events(since, told.number));
+    let last = told.number;
+    out.remark(&match (since == last, found.is_empty()) {
+        (true, _) => format!(
+            "nothing to draw has happened since event {since}, the last; name an earlier one: --since EVENT"
+        ),
+        (false, true) => format!(
+            "no unit came, went or moved by events {} to {last}; name an earlier one: --since EVENT",
+            since + 1
+        ),
+        (false, false) => format!("drawn with what events {} to {last} changed", since + 1),
+    });
+    Ok(found)
 }
 
 /// The table as data.
@@ -66,6 +101,7 @@ pub fn as_data(game: &Game, after: u64) -> Value {
             "id": unit.id, "name": unit.name, "side": game.side_id(unit.side), "troops": unit.troops,
             "arm": unit.arm, "files": unit.files, "ranks": unit.ranks(), "bases": unit.bases,
             "bases_at_start": unit.bases_at_start, "strength": unit.strength(), "disorder": unit.disorder,
+            "lines_paid": fieldpost_rules::referee::lines_paid(game, unit),
         });
         let (state, more) = match &unit.state {
             State::Standing(pose) => (

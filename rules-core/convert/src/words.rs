@@ -7,6 +7,7 @@ use super::ground::GroundAndTime;
 use super::map::Fit;
 use super::plan::Plan;
 use fieldpost_rules::ruleset::Arm;
+use fieldpost_rules::verdict::rounding::{amount, percent};
 
 /// Width that sentences are broken at.
 const LINE: usize = 78;
@@ -19,8 +20,8 @@ pub fn plan_in_words(plan: &Plan) -> String {
     let _ = writeln!(
         out,
         "Bases {} mm wide, a hex {} mm: a table of {:.0} by {:.0} mm ({:.1} by {:.1} in).",
-        short(plan.base_width_mm),
-        short(plan.table.hex_mm),
+        amount(plan.base_width_mm),
+        amount(plan.table.hex_mm),
         plan.table.width_mm,
         plan.table.depth_mm,
         inches(plan.table.width_mm),
@@ -29,9 +30,9 @@ pub fn plan_in_words(plan: &Plan) -> String {
     let _ = writeln!(
         out,
         "A movement point is {} mm; units halt at {} mm and strike at {} mm.\n",
-        short(plan.movement_point_mm),
-        short(plan.halt_zone_bw * plan.base_width_mm),
-        short(plan.strike_zone_bw * plan.base_width_mm)
+        amount(plan.movement_point_mm),
+        amount(plan.halt_zone_bw * plan.base_width_mm),
+        amount(plan.strike_zone_bw * plan.base_width_mm)
     );
     troops(&mut out, plan);
     rounding(&mut out, plan);
@@ -55,18 +56,18 @@ fn troops(out: &mut String, plan: &Plan) {
         "troops", "MP", "move mm", "base mm", "range mm", "command mm"
     );
     for troops in &plan.troops {
-        let mm = |bw: Option<f64>| bw.map_or(String::new(), |bw| short(bw * plan.base_width_mm));
+        let mm = |bw: Option<f64>| bw.map_or(String::new(), |bw| amount(bw * plan.base_width_mm));
         let base = format!(
             "{} x {}",
-            short(troops.width_bw * plan.base_width_mm),
-            short(troops.depth_bw * plan.base_width_mm)
+            amount(troops.width_bw * plan.base_width_mm),
+            amount(troops.depth_bw * plan.base_width_mm)
         );
         let _ = writeln!(
             out,
             "{:<20} {:>4} {:>9} {base:>13} {:>10} {:>12}",
             cut(&troops.name, 20),
-            short(troops.movement_points),
-            short(troops.move_mm),
+            amount(troops.movement_points),
+            amount(troops.move_mm),
             mm(troops.range_bw),
             mm(troops.command_bw)
         );
@@ -77,7 +78,7 @@ fn rounding(out: &mut String, plan: &Plan) {
     let _ = writeln!(
         out,
         "\nStrength points to the base: {}. Rounding, and what each way changes:\n",
-        short(plan.strength_per_base)
+        amount(plan.strength_per_base)
     );
     let _ = writeln!(
         out,
@@ -109,7 +110,7 @@ fn rounding(out: &mut String, plan: &Plan) {
         let _ = writeln!(
             out,
             "  {:<10} {:>7} {:>9} {:>10} % {:>10} % {:>9} %  {}",
-            short(choice.strength_per_base),
+            amount(choice.strength_per_base),
             choice.bases,
             choice.rounding.words(),
             signed(choice.sides[0]),
@@ -138,9 +139,9 @@ fn units(out: &mut String, plan: &Plan) {
             "{:<24} {:>6} {:>9} {:>6} {block:>14} {:>10}",
             cut(&unit.counter.name, 24),
             unit.counter.count,
-            short(unit.counter.strength),
+            amount(unit.counter.strength),
             unit.block.bases,
-            short(unit.front_mm)
+            amount(unit.front_mm)
         );
     }
 }
@@ -235,7 +236,7 @@ pub fn fit_in_words(board: &Board, fit: &Fit) -> String {
     let _ = writeln!(
         out,
         "At {} mm, with {} to the hex, the map takes {:.0} by {:.0} mm and leaves\n{:.0} mm across and {:.0} mm in depth.",
-        short(fit.base_width_mm),
+        amount(fit.base_width_mm),
         board.laying.bases_per_hex,
         fit.taken.width_mm,
         fit.taken.depth_mm,
@@ -246,20 +247,10 @@ pub fn fit_in_words(board: &Board, fit: &Fit) -> String {
         let _ = writeln!(
             out,
             "The largest common width that fits is {} mm.",
-            short(common_mm)
+            amount(common_mm)
         );
     }
     out
-}
-
-/// At most two decimals, no trailing zeros.
-fn short(value: f64) -> String {
-    let text = format!("{value:.2}");
-    text.trim_end_matches('0').trim_end_matches('.').to_owned()
-}
-
-fn percent(share: f64) -> String {
-    format!("{:.1}", share * 100.0)
 }
 
 fn signed(share: f64) -> String {

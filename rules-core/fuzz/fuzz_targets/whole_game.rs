@@ -4,7 +4,7 @@
 #![no_main]
 
 use fieldpost_rules::dice::commitment;
-use fieldpost_rules::game::{Event, Game};
+use fieldpost_rules::game::{Event, Game, LAWS};
 use fieldpost_rules::geometry::signed_distance_mm;
 use fieldpost_rules::orders::{Extent, Hand, Instructions, Leg, Order, TurnSheet, UnitId};
 use fieldpost_rules::record::audit::{Line, audit};
@@ -162,6 +162,7 @@ fuzz_target!(|bytes: &[u8]| {
     let hex = |bytes: [u8; 32]| bytes.iter().map(|byte| format!("{byte:02x}")).collect::<String>();
     let opened = Event::Opened {
         format: 1,
+        laws: LAWS,
         game: "07".repeat(16),
         ruleset: battle.ruleset.text.to_owned(),
         scenario: battle.scenario.text.to_owned(),

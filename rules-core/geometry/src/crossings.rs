@@ -28,6 +28,8 @@ pub struct Contact {
     pub share: f64,
     /// Share at which it is left: greater when the path runs along the line.
     pub leaves_share: f64,
+    /// The part of the path that is within EPS of the line.
+    pub near: Span,
     /// Where it is reached.
     pub at: Point,
     /// What the path does there.
@@ -116,6 +118,7 @@ fn contact(path: &Path, line: &Polyline, part: Span, exact: &[Span]) -> Contact 
     Contact {
         share,
         leaves_share,
+        near: part,
         at,
         kind,
         from_side,

@@ -42,9 +42,10 @@ pub fn spans_near(path: &Path, line: &Polyline, half_width_mm: f64) -> Vec<Span>
     spans_closer(path, line, half_width_mm + EPS_MM)
 }
 
-/// Spans of the path less than `radius_mm` from the line: cut where a leg is that far beside
-/// the path and where a point of the line is that far from it.
-pub(super) fn spans_closer(path: &Path, line: &Polyline, radius_mm: f64) -> Vec<Span> {
+/// Sorted, disjoint spans of the path less than `radius_mm` from the line: cut where a leg is that
+/// far beside the path and where a point of the line is that far from it.
+#[must_use]
+pub fn spans_closer(path: &Path, line: &Polyline, radius_mm: f64) -> Vec<Span> {
     let bounds = path_bounds(path).widened(radius_mm);
     if !bounds.meets(&line.bounds()) {
         return Vec::new();

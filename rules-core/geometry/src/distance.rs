@@ -1,9 +1,6 @@
 //! Distance between footprints: signed, with the places where they are nearest.
 
-use super::{EPS_MM, Footprint, Point, Vector, larger, smaller};
-
-/// Two gaps closer than this are the same, in millimetres.
-const SAME_MM: f64 = 1e-9;
+use super::{ARITHMETIC_MM, EPS_MM, Footprint, Point, TOUCH_MM, Vector, larger, smaller};
 
 /// How two footprints stand to each other.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -16,7 +13,7 @@ pub struct Separation {
     /// Nearest place on the second.
     pub on_second: Point,
     /// Unit vector from the first towards the second; for touching or parallel edges the
-    /// edge's normal.
+    /// edge's normal, for a corner that touches a corner along the line through both centres.
     pub normal: Vector,
 }
 
@@ -67,7 +64,15 @@ pub fn distance_point_stretch_mm(point: Point, from: Point, to: Point) -> f64 {
 pub fn separation(first: &Footprint, second: &Footprint) -> Separation {
     let (gap, normal) = widest_face(first, second);
     let distance_mm = signed_distance_mm(first, second);
-    if distance_mm - gap < SAME_MM || distance_mm < EPS_MM {
+    if let Some((on_first, on_second)) = touching_corners(first, second, distance_mm, normal) {
+        return Separation {
+            distance_mm,
+            on_first,
+            on_second,
+            normal: (second.centre - first.centre).unit().unwrap_or(normal),
+        };
+    }
+    if distance_mm - gap < ARITHMETIC_MM || distance_mm < EPS_MM {
         let (on_first, on_second) = facing_places(first, second, normal);
         return Separation {
             distance_mm,
@@ -124,7 +129,8 @@ fn widest_face(first: &Footprint, second: &Footprint) -> (f64, Vector) {
     for axis in [first.ahead, first.right(), second.ahead, second.right()] {
         let apart = offset.dot(axis);
         let gap = apart.abs() - half_along(first, axis) - half_along(second, axis);
-        if gap > widest.0 {
+        // of equal gaps the first named, whatever the last bit says
+        if gap > widest.0 + ARITHMETIC_MM {
             widest = (gap, if apart < 0.0 { -axis } else { axis });
         }
     }
@@ -147,6 +153,43 @@ fn nearest_corners(first: &Footprint, second: &Footprint) -> (Point, Point) {
         }
     }
     (nearest.1, nearest.2)
+}
+
+/// The corners by which two footprints touch, as nearly as storing can tell, when no edge of one lies
+/// along an edge of the other.
+fn touching_corners(
+    first: &Footprint,
+    second: &Footprint,
+    distance_mm: f64,
+    normal: Vector,
+) -> Option<(Point, Point)> {
+    if distance_mm.abs() > TOUCH_MM || shared_stretch_mm(first, second, normal) > TOUCH_MM {
+        return None;
+    }
+    let mut nearest = (f64::INFINITY, first.centre, second.centre);
+    for ours in first.corners() {
+        for theirs in second.corners() {
+            let apart = ours.distance_to(theirs);
+            if apart < nearest.0 {
+                nearest = (apart, ours, theirs);
+            }
+        }
+    }
+    (nearest.0 <= TOUCH_MM).then_some((nearest.1, nearest.2))
+}
+
+/// How long the edges that face each other along a normal stand opposite each other, in millimetres.
+fn shared_stretch_mm(first: &Footprint, second: &Footprint, normal: Vector) -> f64 {
+    let along = normal.quarter_right();
+    let stretch = |edge: (Point, Point)| {
+        let place = |point: Point| (point - first.centre).dot(along);
+        sorted(place(edge.0), place(edge.1))
+    };
+    let (ours, theirs) = (
+        stretch(farthest(first, normal)),
+        stretch(farthest(second, -normal)),
+    );
+    smaller(ours.1, theirs.1) - larger(ours.0, theirs.0)
 }
 
 /// The place of the footprint nearest to a point.
@@ -206,7 +249,7 @@ fn sorted(a: f64, b: f64) -> (f64, f64) {
 fn on_edge(edge: (Point, Point), along: Vector, wanted: f64, origin: Point) -> Point {
     let start = (edge.0 - origin).dot(along);
     let reach = (edge.1 - edge.0).dot(along);
-    if reach.abs() < SAME_MM {
+    if reach.abs() < ARITHMETIC_MM {
         return edge.0;
     }
     let share = larger(smaller((wanted - start) / reach, 1.0), 0.0);

@@ -5,11 +5,13 @@
 //! Trigonometry goes through `libm` so that every platform reaches the same bits.
 
 mod ahead;
+mod beside;
 mod cover;
 mod crossing;
 mod crossings;
 mod cut;
 mod distance;
+mod figures;
 mod footprint;
 mod label;
 mod least;
@@ -28,14 +30,16 @@ mod sweep;
 mod sweep_ahead;
 mod table;
 
-pub use ahead::separation_ahead;
+pub use ahead::{distance_ahead_mm, reach_ahead_mm, separation_ahead};
+pub use beside::{is_near_line, spans_near_line};
 pub use cover::{footprint_astride, overlap_depth_mm, spans_over};
 pub use crossings::{Contact, ContactKind, crossings};
-pub use cut::{spans_inside, spans_near};
+pub use cut::{spans_closer, spans_inside, spans_near};
 pub use distance::{
     Separation, distance_mm, distance_point_footprint_mm, distance_point_stretch_mm, separation,
     signed_distance_mm,
 };
+pub use figures::{ARITHMETIC, ARITHMETIC_MM, EPS_MM, NOTHING, TOUCH_MM};
 pub use footprint::{Block, Footprint};
 pub use least::least;
 pub use motion::Motion;
@@ -48,12 +52,8 @@ pub use pose::{Placement, Pose};
 pub use reach::Bounds;
 pub use span::{Span, gaps, merged, without};
 pub use sweep::spans_within;
-pub use sweep_ahead::spans_within_ahead;
+pub use sweep_ahead::{spans_ahead, spans_within_ahead};
 pub use table::Table;
-
-/// Arithmetic slack inside the geometry, in millimetres: one quantum of a stored pose.
-/// This is not the player's tolerance, which belongs to the ruleset.
-pub const EPS_MM: f64 = 0.001;
 
 /// The smaller of two numbers; `b` when they compare equal, so that signed zeros cannot differ.
 #[must_use]

@@ -51,6 +51,26 @@ impl Path {
         }
     }
 
+    /// The first part of it.
+    #[must_use]
+    pub fn part(&self, share: f64) -> Self {
+        match *self {
+            Self::Straight { from, .. } => Self::Straight {
+                from,
+                to: self.at(share),
+            },
+            Self::Arc {
+                centre,
+                from,
+                clockwise_rad,
+            } => Self::Arc {
+                centre,
+                from,
+                clockwise_rad: clockwise_rad * share,
+            },
+        }
+    }
+
     /// Where the tape begins.
     #[must_use]
     pub fn start(&self) -> Point {

@@ -84,7 +84,7 @@ impl Vector {
     #[must_use]
     pub fn unit(self) -> Option<Self> {
         let length = self.length();
-        (length > 1e-9).then(|| self * (1.0 / length))
+        (length > super::ARITHMETIC_MM).then(|| self * (1.0 / length))
     }
 
     /// This vector turned clockwise.

@@ -211,9 +211,9 @@ impl Polyline {
     }
 }
 
-/// Less than a tenth of EPS to the side is no side.
+/// On which side of a line something is that lies so far to its left; none on it.
 fn side(offset: f64) -> Option<Side> {
-    if offset.abs() < EPS_MM / 10.0 {
+    if offset.abs() < super::figures::BESIDE_MM {
         None
     } else if offset > 0.0 {
         Some(Side::Left)

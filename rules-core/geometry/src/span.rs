@@ -1,7 +1,6 @@
 //! Spans: parts of a motion or a path, as shares between 0 and 1.
 
-/// Shares closer together than this are one event: far below a nanometre on any tape.
-const SAME_SHARE: f64 = 1e-11;
+use super::figures::SAME_SHARE;
 
 /// A part of a motion or path, as shares of the whole in `0..=1`.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -1,11 +1,7 @@
 //! A straight stretch: an edge of a polygon or a leg of a line, ready for many questions.
 
+use super::figures::{MEETING_MM, SHALLOW};
 use super::{Bounds, EPS_MM, Path, Point, Span, Vector, larger, smaller};
-
-/// How far beyond the end of a stretch a meeting is still listed, in millimetres.
-const SLACK_MM: f64 = 1e-6;
-/// A straight tape leaning less than this against a stretch (0.06°) may run along it.
-const SHALLOW: f64 = 1e-3;
 
 /// A straight stretch with its unit direction and normal.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -50,7 +46,7 @@ impl Stretch {
             return true;
         }
         let along = (point - self.from).dot(self.along);
-        along >= -SLACK_MM && along <= self.length + SLACK_MM
+        along >= -MEETING_MM && along <= self.length + MEETING_MM
     }
 
     /// The place on the stretch nearest to a point, in millimetres from its beginning.

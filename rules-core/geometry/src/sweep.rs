@@ -8,17 +8,14 @@
 
 use super::crossing::{line_in_disc, meet_circle_where, meet_stretch};
 use super::distance::half_along;
+use super::figures::MEETING_MM;
 use super::reach::out_of_reach;
 use super::span::spans_where;
 use super::stretch::Stretch;
 use super::{
-    Footprint, Motion, Path, Point, Span, Vector, gaps, larger, merged, signed_distance_mm, smaller,
+    ARITHMETIC_MM, Footprint, Motion, NOTHING, Path, Point, Span, Vector, gaps, larger, merged,
+    signed_distance_mm, smaller,
 };
-
-/// Leans smaller than this make two edges parallel.
-const PARALLEL: f64 = 1e-12;
-/// How far past its end an offset edge is still hit, so that no ray slips through a joint.
-const JOINT_MM: f64 = 1e-9;
 
 /// Sorted, disjoint, open spans of the motion in which the signed distance between the moving
 /// footprint and the obstacle is less than `reach_mm`. A reach of zero asks for overlap, a
@@ -43,7 +40,7 @@ pub fn spans_within(
 }
 
 fn straight(moving: &Footprint, by: Vector, obstacle: &Footprint, reach_mm: f64) -> Option<Span> {
-    if by.dot(by) < 1e-24 {
+    if by.dot(by) < NOTHING * NOTHING {
         return (signed_distance_mm(moving, obstacle) < reach_mm).then_some(Span::WHOLE);
     }
     let (enters, leaves) = if reach_mm > 0.0 {
@@ -152,7 +149,7 @@ impl SumEdge {
         ] {
             let lean = axis.dot(normal);
             edge.out += lean.abs() * half;
-            if lean.abs() < PARALLEL {
+            if lean.abs() < NOTHING {
                 edge.half_length += half;
             } else if lean > 0.0 {
                 edge.shift += axis.dot(along) * half;
@@ -171,7 +168,7 @@ impl SumEdge {
         }
         let share = (side * (self.out + reach_mm) - offset.dot(self.normal)) / speed;
         let along = (offset + by * share).dot(self.along) - self.shift * side;
-        (along.abs() <= self.half_length + JOINT_MM).then_some(share)
+        (along.abs() <= self.half_length + ARITHMETIC_MM).then_some(share)
     }
 }
 
@@ -270,7 +267,8 @@ fn near_rectangle(
             let corner = Point::new(wide * side, deep * end);
             // only the quarter of the disc beyond the corner is outline
             let outline = |point: Point| {
-                (point.x - corner.x) * side >= -JOINT_MM && (point.y - corner.y) * end >= -JOINT_MM
+                (point.x - corner.x) * side >= -ARITHMETIC_MM
+                    && (point.y - corner.y) * end >= -ARITHMETIC_MM
             };
             meet_circle_where(&arc, corner, reach_mm, outline, events);
         }
@@ -320,7 +318,7 @@ fn turning_into(
     reach_mm: f64,
 ) -> Vec<Span> {
     // nearly every motion asked about touches nothing: the corner arcs say so cheaply
-    if turning(moving, motion, obstacle, 1e-6).is_empty() {
+    if turning(moving, motion, obstacle, MEETING_MM).is_empty() {
         return Vec::new();
     }
     let mut events = Vec::new();

@@ -28,26 +28,7 @@ pub fn spans_within_ahead(
         return Vec::new();
     }
     let mut events = Vec::new();
-    let front = Stretch::endless(obstacle.anchor(), obstacle.ahead);
-    let ends = [obstacle.front_left(), obstacle.front_right()];
-    for corner in moving.corners() {
-        let track = motion.track_of(corner);
-        meet_stretch(&track, &front, EPS_MM, &mut events);
-        meet_stretch(&track, &front, reach_mm, &mut events);
-        for end in ends {
-            meet_circle(&track, end, reach_mm, &mut events);
-        }
-    }
-    let backwards = motion.reversed();
-    let past_end = (reach_mm * reach_mm - EPS_MM * EPS_MM).sqrt();
-    let across = obstacle.half_frontage + past_end;
-    for side in [-across, across] {
-        let sharp = obstacle.at(side, obstacle.half_depth + EPS_MM);
-        meet_edge_lines(&backwards.track_of(sharp), moving, 0.0, &mut events);
-    }
-    for end in ends {
-        meet_edge_lines(&backwards.track_of(end), moving, reach_mm, &mut events);
-    }
+    list_events(moving, motion, obstacle, (EPS_MM, reach_mm), &mut events);
     let mut found = Vec::new();
     spans_where(
         &mut events,
@@ -58,4 +39,64 @@ pub fn spans_within_ahead(
         &mut found,
     );
     found
+}
+
+/// Sorted, disjoint spans of the motion in which `is_in` is true: a question about how far the footprint
+/// reaches ahead of the front edge's line, whose answer may change where it reaches `reach_mm` ahead, and about the
+/// distance of its part ahead, whose answer may change at `distance_mm`.
+#[must_use]
+pub fn spans_ahead(
+    moving: &Footprint,
+    motion: &Motion,
+    obstacle: &Footprint,
+    (reach_mm, distance_mm): (f64, f64),
+    is_in: impl Fn(&Footprint) -> bool,
+) -> Vec<Span> {
+    if distance_mm <= 0.0 || out_of_reach(moving, motion, obstacle, distance_mm) {
+        return Vec::new();
+    }
+    let mut events = Vec::new();
+    list_events(moving, motion, obstacle, (0.0, distance_mm), &mut events);
+    let front = Stretch::endless(obstacle.anchor(), obstacle.ahead);
+    for corner in moving.corners() {
+        meet_stretch(&motion.track_of(corner), &front, reach_mm, &mut events);
+    }
+    let mut found = Vec::new();
+    spans_where(
+        &mut events,
+        |share| is_in(&motion.footprint_at(moving, share)),
+        &mut found,
+    );
+    found
+}
+
+/// Lists the shares at which contact may begin or end with what lies more than `line_mm` ahead of the
+/// front edge's line and less than `reach_mm` from the front edge.
+fn list_events(
+    moving: &Footprint,
+    motion: &Motion,
+    obstacle: &Footprint,
+    (line_mm, reach_mm): (f64, f64),
+    events: &mut Vec<f64>,
+) {
+    let front = Stretch::endless(obstacle.anchor(), obstacle.ahead);
+    let ends = [obstacle.front_left(), obstacle.front_right()];
+    for corner in moving.corners() {
+        let track = motion.track_of(corner);
+        meet_stretch(&track, &front, line_mm, events);
+        meet_stretch(&track, &front, reach_mm, events);
+        for end in ends {
+            meet_circle(&track, end, reach_mm, events);
+        }
+    }
+    let backwards = motion.reversed();
+    let past_end = (reach_mm * reach_mm - line_mm * line_mm).sqrt();
+    let across = obstacle.half_frontage + past_end;
+    for side in [-across, across] {
+        let sharp = obstacle.at(side, obstacle.half_depth + line_mm);
+        meet_edge_lines(&backwards.track_of(sharp), moving, 0.0, events);
+    }
+    for end in ends {
+        meet_edge_lines(&backwards.track_of(end), moving, reach_mm, events);
+    }
 }

@@ -4,6 +4,7 @@ use crate::game::{Ground, GroundFault};
 use crate::geometry::{PolygonFault, PolylineFault, Ring};
 use crate::ruleset::Ruleset;
 use crate::scenario::{Edge, Exit, Objective, Scenario};
+use crate::verdict::rounding::tenths;
 
 use super::armies::known_side;
 use super::findings::Findings;
@@ -78,7 +79,10 @@ fn report(
             distance_mm,
         } => findings.fault(
             &line(*index).key("span").item(*span).key("at"),
-            format!("this is {distance_mm:.1} mm from the line, more than the span's width"),
+            format!(
+                "this is {} mm from the line, more than the span's width",
+                tenths(*distance_mm)
+            ),
             "give a point on the line, in millimetres",
         ),
         GroundFault::Road { road, fault } => {

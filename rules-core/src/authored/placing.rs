@@ -7,6 +7,7 @@ use crate::geometry::{
 };
 use crate::ruleset::Ruleset;
 use crate::scenario::{Arrival, Edge, Scenario, UnitEntry};
+use crate::verdict::rounding::{apart, seen, tenths};
 
 use super::armies::known_side;
 use super::findings::Findings;
@@ -92,12 +93,12 @@ fn stand<'s>(
         let block = unit.block();
         findings.fault(
             &place.key("at"),
-            format!("{:?} stands {off_mm:.1} mm off the table", entry.id),
+            format!("{:?} stands {} mm off the table", entry.id, seen(off_mm)),
             format!(
-                "{}; at is the midpoint of the front, and the unit is {:.1} mm wide and {:.1} mm deep",
+                "{}; at is the midpoint of the front, and the unit is {} mm wide and {} mm deep",
                 table_in_words(scenario),
-                block.frontage_mm,
-                block.depth_mm
+                tenths(block.frontage_mm),
+                tenths(block.depth_mm)
             ),
         );
     }
@@ -134,11 +135,12 @@ fn check_arrival(
     let block = unit.block();
     let width_mm = arrival.to_mm - arrival.from_mm;
     if sound && width_mm + ruleset.scale.tolerance_mm < block.frontage_mm {
+        let front = apart(block.frontage_mm, width_mm);
         findings.fault(
             &place.key("to_mm"),
             format!(
-                "{:?} has a front of {:.1} mm, and the stretch is {width_mm:.1} mm wide",
-                entry.id, block.frontage_mm
+                "{:?} has a front of {} mm, and the stretch is {} mm wide",
+                entry.id, front.first, front.second
             ),
             "widen the stretch, or give the unit fewer files and more ranks",
         );
@@ -151,8 +153,9 @@ fn check_arrival(
         findings.fault(
             &place,
             format!(
-                "{:?} is {:.1} mm deep, deeper than the table",
-                entry.id, block.depth_mm
+                "{:?} is {} mm deep, deeper than the table",
+                entry.id,
+                tenths(block.depth_mm)
             ),
             "give the unit fewer ranks",
         );
@@ -167,8 +170,10 @@ fn check_overlaps(placed: &[Placed<'_>], tolerance_mm: f64, findings: &mut Findi
                 findings.fault(
                     &second.place.key("at"),
                     format!(
-                        "{:?} overlaps {:?} by {:.1} mm",
-                        second.entry.id, first.entry.id, -distance_mm
+                        "{:?} overlaps {:?} by {} mm",
+                        second.entry.id,
+                        first.entry.id,
+                        seen(-distance_mm)
                     ),
                     "move them apart; at is the midpoint of the front, and ranks stand behind it",
                 );
@@ -190,8 +195,10 @@ fn check_ground(
                 findings.fault(
                     &unit.place.key("at"),
                     format!(
-                        "{:?} stands {depth_mm:.1} mm deep in {:?}, which is impassable",
-                        unit.entry.id, patch.name
+                        "{:?} stands {} mm deep in {:?}, which is impassable",
+                        unit.entry.id,
+                        seen(depth_mm),
+                        patch.name
                     ),
                     "move it clear",
                 );

@@ -1,6 +1,7 @@
 //! What no schema can say of a ruleset.
 
 use crate::ruleset::{Arm, Distance, LengthUnit, RangeBand, Ruleset, Scale, TroopType, Withdrawal};
+use crate::verdict::rounding::{apart, hundredths_text};
 
 use super::findings::Findings;
 use super::place::Place;
@@ -109,7 +110,10 @@ fn check_base_side(
     if side_mm < LEAST_BASE_MM {
         findings.fault(
             &place.key(key),
-            format!("a base side of {side_mm:.2} mm is too small to stand"),
+            format!(
+                "a base side of {} mm is too small to stand",
+                hundredths_text(side_mm)
+            ),
             format!("bases measure at least {LEAST_BASE_MM} mm each way"),
         );
     }
@@ -120,10 +124,12 @@ fn check_bands(bands: &[RangeBand], scale: &Scale, findings: &mut Findings<'_>) 
     for (index, band) in bands.iter().enumerate() {
         let outer_mm = band.within.mm(scale);
         if outer_mm <= inner_mm {
+            let ends = apart(outer_mm, inner_mm);
             findings.fault(
                 &Place::of("sight").key("bands").item(index).key("within"),
                 format!(
-                    "this band ends at {outer_mm:.1} mm, and the one before it at {inner_mm:.1} mm"
+                    "this band ends at {} mm, and the one before it at {} mm",
+                    ends.first, ends.second
                 ),
                 "give the bands nearest first, each reaching farther than the last",
             );

@@ -1,6 +1,6 @@
 //! Applying events: the only way a game changes.
 
-use super::{BattleReport, Cause, Ending, Event, Game, State};
+use super::{Cause, Ending, Event, Game, LinesPaid, State};
 use crate::geometry::Pose;
 use crate::orders::{SideId, UnitId};
 use crate::verdict::SheetVerdict;
@@ -11,10 +11,11 @@ impl Game {
     pub fn apply(&mut self, event: &Event) {
         self.events_seen += 1;
         match event {
-            Event::Opened { .. }
-            | Event::SeatTaken { .. }
+            Event::Opened { laws, .. } | Event::LawsChanged { laws } => self.laws = *laws,
+            Event::SeatTaken { .. }
             | Event::InstructionsChanged { .. }
             | Event::BattleLapsed { .. }
+            | Event::GunsSilent { .. }
             | Event::ClockSet { .. }
             | Event::ZoneSet { .. }
             | Event::LeaveTaken { .. }
@@ -27,9 +28,22 @@ impl Game {
             | Event::DisputeRaised { .. }
             | Event::RulingGiven { .. } => {}
             Event::TurnPassed { .. } => self.settle(),
-            Event::BattleFought { report } => self.stir(report),
+            Event::BattleFought { report } => {
+                self.note_active(&report.attackers);
+                self.note_active(&report.defenders);
+                self.note_active(&report.guns);
+            }
+            Event::CommandersAttacked {
+                attackers, guns, ..
+            } => {
+                self.note_active(attackers);
+                self.note_active(guns);
+            }
             Event::SheetAccepted { verdict, .. } => self.carry_out(verdict),
-            Event::Arrived { unit, pose } => self.stand(unit, *pose),
+            Event::Arrived { unit, pose } => {
+                self.arrive(unit, *pose);
+                self.note_active(std::slice::from_ref(unit));
+            }
             Event::Left { unit, points } => self.leave(unit, *points),
             Event::Withdrew { unit, lost, .. } => self.lose(unit, *lost),
             Event::Lost { unit, bases } => self.lose(unit, *bases),
@@ -38,17 +52,16 @@ impl Game {
             } => {
                 for push in pushed {
                     if let Some(to) = push.to {
-                        self.stand(&push.unit, to);
+                        self.moved(&push.unit, to);
                     }
                 }
-                self.stand(unit, *to);
+                self.moved(unit, *to);
             }
             Event::Removed { unit, cause } => self.remove(unit, *cause),
             Event::FollowedUp { unit, to, .. } => self.stand(unit, *to),
             Event::Disordered { unit, turns } => {
                 if let Some(unit) = self.units.get_mut(unit) {
                     unit.disorder = *turns;
-                    unit.stirred = true;
                 }
             }
             Event::PositionCorrected { unit, to, .. } => self.stand(unit, *to),
@@ -57,24 +70,30 @@ impl Game {
         }
     }
 
-    /// Nobody of the side to move has stirred yet in its turn.
+    /// Nobody of the side to move has moved or fought yet in its turn.
     fn settle(&mut self) {
         let player = self.player;
         for unit in self.units.values_mut().filter(|unit| unit.side == player) {
-            unit.stirred = false;
+            unit.moved_or_fought = false;
         }
     }
 
+    /// Who is ordered to move has moved, however far it came.
     fn carry_out(&mut self, verdict: &SheetVerdict) {
         self.settle();
         for moved in &verdict.moves {
             let Some(unit) = self.units.get_mut(&moved.unit) else {
                 continue;
             };
-            unit.stirred = !moved.legs.is_empty();
+            unit.moved_or_fought = !moved.legs.is_empty();
             unit.files = moved.files;
-            if let (State::Standing(pose), Some(end)) = (&mut unit.state, moved.end_pose) {
-                *pose = end;
+            unit.still_held_by.clone_from(&moved.still_held_by);
+            if let Some(end) = moved.end_pose {
+                let paid = moved.lines_paid.clone();
+                unit.lines_paid = paid.map_or(LinesPaid::All, LinesPaid::Only);
+                if let State::Standing(pose) = &mut unit.state {
+                    *pose = end;
+                }
             }
             unit.keep_ground();
         }
@@ -90,20 +109,35 @@ impl Game {
         }
     }
 
-    /// Who fought has not stood quietly, whatever came of it.
-    fn stir(&mut self, report: &BattleReport) {
-        let fought = report.attackers.iter().chain(&report.defenders);
-        for unit in fought.chain(&report.guns) {
+    /// Notes that these have moved or fought, whatever came of it.
+    fn note_active(&mut self, units: &[UnitId]) {
+        for unit in units {
             if let Some(unit) = self.units.get_mut(unit) {
-                unit.stirred = true;
+                unit.moved_or_fought = true;
             }
         }
     }
 
+    /// Who came onto the table, fell back or was pushed has moved.
+    fn moved(&mut self, unit: &UnitId, pose: Pose) {
+        self.stand(unit, pose);
+        self.note_active(std::slice::from_ref(unit));
+    }
+
+    /// Puts a unit where it came by no move of its own: it owes nothing for the lines there, and what its last move
+    /// left it in holds it no longer.
     fn stand(&mut self, unit: &UnitId, pose: Pose) {
+        self.arrive(unit, pose);
+        if let Some(unit) = self.units.get_mut(unit) {
+            unit.lines_paid = LinesPaid::All;
+            unit.still_held_by.clear();
+        }
+    }
+
+    /// Puts a unit where its move onto the table ended; what lines it has paid for the sheet's verdict said.
+    fn arrive(&mut self, unit: &UnitId, pose: Pose) {
         if let Some(unit) = self.units.get_mut(unit) {
             unit.state = State::Standing(pose);
-            unit.stirred = true;
             unit.keep_ground();
         }
     }
@@ -111,7 +145,6 @@ impl Game {
     fn lose(&mut self, unit: &UnitId, bases: u16) {
         if let Some(unit) = self.units.get_mut(unit) {
             unit.bases = unit.bases.saturating_sub(bases);
-            unit.stirred = true;
             unit.keep_ground();
         }
     }

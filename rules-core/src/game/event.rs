@@ -9,6 +9,20 @@ use crate::verdict::SheetVerdict;
 
 use super::ClockRules;
 
+/// Version of the laws of measurement that this program judges by. It counts up whenever a sheet may be
+/// judged otherwise than before; records tell what they were judged by.
+pub const LAWS: u32 = 2;
+
+/// The laws of a record that does not say.
+fn first_laws() -> u32 {
+    1
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "as serde asks")]
+fn is_first_laws(laws: &u32) -> bool {
+    *laws == first_laws()
+}
+
 /// One event of a record.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(tag = "event", rename_all = "kebab-case", deny_unknown_fields)]
@@ -17,6 +31,9 @@ pub enum Event {
     Opened {
         /// Version of the record's format: 1.
         format: u32,
+        /// Version of the laws that the game was opened under; absent: 1.
+        #[serde(default = "first_laws", skip_serializing_if = "is_first_laws")]
+        laws: u32,
         /// The game's id: 16 bytes in hex.
         game: String,
         /// The ruleset file's text.
@@ -75,6 +92,26 @@ pub enum Event {
         /// Odds, dice and outcome.
         report: BattleReport,
     },
+    /// Commanders were attacked with no troops beside them and are taken without a throw.
+    CommandersAttacked {
+        /// The battle's place among the sheet's orders, from 0.
+        order: usize,
+        /// Units that attacked.
+        attackers: Vec<UnitId>,
+        /// Guns that joined.
+        guns: Vec<UnitId>,
+        /// The commanders; their removal follows.
+        commanders: Vec<UnitId>,
+    },
+    /// Guns that were to fire in a battle do not, though it is fought.
+    GunsSilent {
+        /// The battle's place among the sheet's orders, from 0.
+        order: usize,
+        /// Which guns.
+        guns: Vec<UnitId>,
+        /// Why, in words.
+        why: String,
+    },
     /// A declared battle came to nothing, because an earlier one moved or removed a party to it.
     BattleLapsed {
         /// Its place among the sheet's orders, from 0.
@@ -97,7 +134,7 @@ pub enum Event {
         from: Pose,
         /// Where it stands.
         to: Pose,
-        /// How far off straight away it had to go, in degrees; negative to its left of the way away.
+        /// How far off straight away it had to go, in degrees: clockwise, negative when counter-clockwise.
         turned_deg: f64,
         /// Friends it pushed, in the order they were pushed.
         pushed: Vec<Push>,
@@ -196,6 +233,11 @@ pub enum Event {
         days: u16,
         /// Why.
         reason: String,
+    },
+    /// The game goes on under other laws than before: the player turn that follows is the first under them.
+    LawsChanged {
+        /// Their version.
+        laws: u32,
     },
     /// The player turn passes with units standing; what follows closes it as a sheet would.
     TurnPassed {

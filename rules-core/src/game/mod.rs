@@ -18,12 +18,13 @@ use muster::Muster;
 
 pub use clock::{ClockFault, ClockRules, WhenOut};
 pub use event::{
-    BattleReport, Cause, DiceProof, Ending, Event, OpenedInstructions, Push, Score, Shift, Standing,
+    BattleReport, Cause, DiceProof, Ending, Event, LAWS, OpenedInstructions, Push, Score, Shift,
+    Standing,
 };
 pub use ground::{Ground, GroundFault, GroundLine, GroundPatch, GroundRoad, GroundSpan};
 pub use marks::marks;
 pub(crate) use unit::ranks_of;
-pub use unit::{State, Unit};
+pub use unit::{LinesPaid, State, Unit};
 
 /// Everything about a battle that never changes once it is opened.
 #[derive(Debug, Clone, PartialEq)]
@@ -48,6 +49,8 @@ pub struct Game {
     /// Who last held each objective, by its place in the scenario.
     holders: Vec<Option<usize>>,
     ending: Option<Ending>,
+    /// Version of the laws it is played under.
+    laws: u32,
     events_seen: u64,
 }
 
@@ -75,6 +78,7 @@ impl Game {
             player: 0,
             exit_points: [0.0; 2],
             ending: None,
+            laws: LAWS,
             events_seen: 0,
         }
     }
@@ -187,6 +191,12 @@ impl Game {
     #[must_use]
     pub fn ending(&self) -> Option<&Ending> {
         self.ending.as_ref()
+    }
+
+    /// Version of the laws it is played under so far; another turn is played under [`LAWS`].
+    #[must_use]
+    pub fn laws(&self) -> u32 {
+        self.laws
     }
 
     /// How many events have been applied.

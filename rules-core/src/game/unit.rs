@@ -38,8 +38,13 @@ pub struct Unit {
     pub state: State,
     /// Own player turns it still has to stand before disorder is shed; 0 when in order.
     pub disorder: u32,
-    /// Whether it has moved, fought or been disordered since its side's last turn began.
-    pub stirred: bool,
+    /// Whether it has moved or fought since its side's last turn began: it was ordered to move, was pushed,
+    /// fell back, or took part in a battle.
+    pub moved_or_fought: bool,
+    /// Which of the lines under it it has paid for.
+    pub lines_paid: LinesPaid,
+    /// Enemies whose halt zones its last move left by no more than the tolerance: they hold it still.
+    pub still_held_by: Vec<UnitId>,
     /// The ground it covers, worked out once for every question asked of it.
     kept: Kept,
 }
@@ -64,6 +69,15 @@ pub enum State {
     Standing(Pose),
     /// Gone.
     Gone(Cause),
+}
+
+/// Which of the lines under a unit's footprint it has paid for. A line that is no longer under it is not meant.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum LinesPaid {
+    /// All: it was set down where it stands, fell back there, was pushed there or followed up there.
+    All,
+    /// These, by their places in the scenario: so it ended its last move.
+    Only(Vec<usize>),
 }
 
 /// The number of full or part-filled ranks that so many bases make.
@@ -105,7 +119,9 @@ impl Unit {
             under: entry.under.as_deref().map(UnitId::from),
             state,
             disorder: 0,
-            stirred: false,
+            moved_or_fought: false,
+            lines_paid: LinesPaid::All,
+            still_held_by: Vec::new(),
             kept: Kept::default(),
         };
         unit.keep_ground();

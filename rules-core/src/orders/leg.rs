@@ -178,6 +178,22 @@ impl Leg {
         self
     }
 
+    /// Whether the leg is a straight one, bearing kept.
+    #[must_use]
+    pub fn is_straight(&self) -> bool {
+        match self {
+            Self::Forward { .. }
+            | Self::Back { .. }
+            | Self::Sidestep { .. }
+            | Self::Oblique { .. } => true,
+            Self::Wheel { .. }
+            | Self::Turn { .. }
+            | Self::About
+            | Self::Align { .. }
+            | Self::Reform { .. } => false,
+        }
+    }
+
     /// Whether the leg stops by itself at the first limit it meets.
     #[must_use]
     pub fn is_up_to(&self) -> bool {

@@ -1,14 +1,19 @@
-//! Checking a record from nothing: the chain, the dice, every verdict measured again.
+//! Checking a record from nothing: the chain, the dice, every verdict measured again. What was judged by
+//! other laws than this program's is not measured again: its chain, dice and seals are checked.
 
 use std::collections::BTreeMap;
 use std::fmt;
 
 use serde::{Deserialize, Serialize};
+use serde_json::Value;
 
-use crate::dice::{self, Bytes32};
-use crate::game::{DiceProof, Ending, Event, Game, OpenedInstructions, Standing};
+use crate::dice::{self, Bytes32, Seeds, Throws};
+use crate::game::{
+    BattleReport, DiceProof, Ending, Event, Game, LAWS, OpenedInstructions, Standing,
+};
 use crate::orders::{Instructions, SideId, TurnSheet};
 use crate::referee::{self, Posting};
+use crate::verdict::{Reason, sentence_in_tenths};
 
 use super::{BEFORE_THE_FIRST, Entry, canonical, hash_of, replay, seal_of_instructions};
 
@@ -33,12 +38,18 @@ pub struct Audited {
     pub entries: u64,
     /// Hash of its last entry.
     pub head: Bytes32,
+    /// Version of the laws that it was opened under.
+    pub opened_under: u32,
     /// Player turns played again.
     pub player_turns: u64,
     /// Moves measured again.
     pub moves: u64,
     /// Throws derived again.
     pub throws: u64,
+    /// Player turns that were judged by older laws and taken as they are recorded.
+    pub turns_as_recorded: u64,
+    /// Moves whose verdicts were given under older laws and not measured again.
+    pub moves_as_recorded: u64,
 }
 
 /// Where and how a record is not sound.
@@ -59,7 +70,9 @@ impl fmt::Display for AuditFault {
 impl std::error::Error for AuditFault {}
 
 /// Checks a whole record: each entry's text against its hash, the chain, every secret against its
-/// commitment, and every player turn by playing its sheet again and comparing all its events.
+/// commitment, and every player turn by playing its sheet again and comparing all its events. Player turns
+/// under older laws are not played again: their throws are derived again, and their events applied as they
+/// are recorded.
 /// Standing instructions are checked against their seals once the game's end has opened them.
 ///
 /// # Errors
@@ -75,10 +88,13 @@ pub fn audit(lines: &[Line]) -> Result<Audited, AuditFault> {
     Ok(Audited {
         entries: u64::try_from(entries.len()).unwrap_or(u64::MAX),
         head: last,
+        opened_under: auditor.opened_under,
         game: auditor.game,
         player_turns: auditor.player_turns,
         moves: auditor.moves,
         throws: auditor.throws,
+        turns_as_recorded: auditor.turns_as_recorded,
+        moves_as_recorded: auditor.moves_as_recorded,
     })
 }
 
@@ -119,6 +135,17 @@ impl Link<'_> {
             event,
         };
         canonical(&told).ok().as_deref() == Some(self.body)
+            || matches!(event, Event::SheetAccepted { .. }) && self.tells_in_tenths(&told)
+    }
+
+    /// Whether its text is what an earlier version wrote in its place: the same figures, and sentences that have
+    /// all of theirs in tenths.
+    fn tells_in_tenths(&self, told: &impl Serialize) -> bool {
+        let Ok(mut told) = serde_json::to_value(told) else {
+            return false;
+        };
+        put_in_tenths(&mut told);
+        canonical(&told).ok().as_deref() == Some(self.body)
     }
 
     fn check_form(&self) -> Result<(), AuditFault> {
@@ -127,6 +154,23 @@ impl Link<'_> {
         }
         let told = "its text is not in canonical form";
         Err(fault(self.entry.number, told))
+    }
+}
+
+/// Puts the sentence of every reason in it as earlier versions wrote it.
+fn put_in_tenths(value: &mut Value) {
+    match value {
+        Value::Array(items) => items.iter_mut().for_each(put_in_tenths),
+        Value::Object(fields) => {
+            fields.values_mut().for_each(put_in_tenths);
+            if fields.contains_key("ruling")
+                && fields.contains_key("text")
+                && let Ok(reason) = Reason::deserialize(Value::Object(fields.clone()))
+            {
+                fields.insert("text".to_owned(), sentence_in_tenths(&reason).into());
+            }
+        }
+        _ => {}
     }
 }
 
@@ -183,9 +227,12 @@ struct Auditor {
     seals: Vec<(SideId, String)>,
     /// What units were told when asked, with how many of the seals stood then.
     asked: Vec<(u64, usize, Standing)>,
+    opened_under: u32,
     player_turns: u64,
     moves: u64,
     throws: u64,
+    turns_as_recorded: u64,
+    moves_as_recorded: u64,
 }
 
 impl Auditor {
@@ -198,6 +245,7 @@ impl Auditor {
         let game = replay::open(&first.event).map_err(|error| fault(1, error.to_string()))?;
         let Event::Opened {
             format,
+            laws,
             game: id,
             commitment,
             ..
@@ -219,20 +267,23 @@ impl Auditor {
             commitment: commitment.clone(),
             seals: Vec::new(),
             asked: Vec::new(),
+            opened_under: *laws,
             player_turns: 0,
             moves: 0,
             throws: 0,
+            turns_as_recorded: 0,
+            moves_as_recorded: 0,
         })
     }
 
     /// Checks the entry at `at` and those that belong to it; how many they are.
     fn next(&mut self, entries: &[Link<'_>], at: usize) -> Result<usize, AuditFault> {
         let entry = &entries[at].entry;
-        let is_played = matches!(
+        let begins_turn = matches!(
             entry.event,
-            Event::SheetAccepted { .. } | Event::TurnPassed { .. }
+            Event::LawsChanged { .. } | Event::SheetAccepted { .. } | Event::TurnPassed { .. }
         );
-        if !is_played {
+        if !begins_turn {
             entries[at].check_form()?;
         }
         if self.game.ending().is_some() && !entry.event.leaves_table_alone() {
@@ -243,7 +294,7 @@ impl Auditor {
             ));
         }
         match &entry.event {
-            Event::SheetAccepted { .. } | Event::TurnPassed { .. } => {
+            Event::LawsChanged { .. } | Event::SheetAccepted { .. } | Event::TurnPassed { .. } => {
                 return self.turn(entries, at);
             }
             Event::Opened { .. } => return Err(fault(entry.number, "the game was opened already")),
@@ -290,14 +341,39 @@ impl Auditor {
             let told = "the game ends here though nothing before it ends it so";
             return Err(fault(number, told));
         }
-        if ending.scores != referee::victory::scores(&self.game) {
+        let is_measured = self.game.laws() == LAWS;
+        if is_measured && ending.scores != referee::victory::scores(&self.game) {
             return Err(fault(number, "the points are not those of the table"));
         }
         Ok(())
     }
 
-    /// Plays a player turn again and compares every event of it.
+    /// Checks the player turn that begins at `at`: played again where it was judged by the laws of this
+    /// program, as it is recorded where by older ones. How many entries it has.
     fn turn(&mut self, entries: &[Link<'_>], at: usize) -> Result<usize, AuditFault> {
+        let entry = &entries[at].entry;
+        let laws = match entry.event {
+            Event::LawsChanged { laws } if laws <= self.game.laws() || laws > LAWS => {
+                return Err(fault(
+                    entry.number,
+                    format!(
+                        "it goes on under laws {laws} after laws {}, and this program knows laws 1 to {LAWS}",
+                        self.game.laws()
+                    ),
+                ));
+            }
+            Event::LawsChanged { laws } => laws,
+            _ => self.game.laws(),
+        };
+        if laws == LAWS {
+            self.measured(entries, at)
+        } else {
+            self.as_recorded(entries, at)
+        }
+    }
+
+    /// Plays a player turn again and compares every event of it.
+    fn measured(&mut self, entries: &[Link<'_>], at: usize) -> Result<usize, AuditFault> {
         let number = entries[at].entry.number;
         let closing = entries[at..]
             .iter()
@@ -319,7 +395,7 @@ impl Auditor {
             sealed: &sealed,
             ..shown
         };
-        let played = match &entries[at].entry.event {
+        let played = match &sheet_of(entries, at)?.event {
             Event::TurnPassed { why, .. } => referee::pass(&self.game, why, &closing),
             Event::SheetAccepted { sheet, .. } => {
                 self.played(number, sheet, asked, entries[at - 1].hash, &closing)?
@@ -336,6 +412,101 @@ impl Auditor {
             self.game.apply(event);
         }
         Ok(played.len())
+    }
+
+    /// Takes a player turn as it is recorded: its secret was committed to, its throws follow from it, and
+    /// nothing else is measured.
+    fn as_recorded(&mut self, entries: &[Link<'_>], at: usize) -> Result<usize, AuditFault> {
+        let number = entries[at].entry.number;
+        let count = entries[at..]
+            .iter()
+            .position(|link| matches!(link.entry.event, Event::TurnClosed { .. }))
+            .ok_or_else(|| fault(number, "its player turn is never closed"))?
+            + 1;
+        let turn = &entries[at..at + count];
+        let closing = &turn[count - 1].entry;
+        let Event::TurnClosed {
+            asked,
+            dice,
+            commitment,
+            ..
+        } = &closing.event
+        else {
+            return Err(fault(number, "its player turn is never closed"));
+        };
+        let shown = self.shown(closing.number, dice, commitment)?;
+        let sheet = match &sheet_of(entries, at)?.event {
+            Event::SheetAccepted { sheet, .. } => canonical(sheet).unwrap_or_default(),
+            _ => String::new(),
+        };
+        let mut throws = Throws::new(&Seeds {
+            game: &self.game_id,
+            player_turn: self.game.player_turn(),
+            previous_hash: &entries[at - 1].hash,
+            canonical_sheet: sheet.as_bytes(),
+            secret: &shown.secret,
+            number: &shown.number,
+        });
+        for link in turn {
+            link.check_form()?;
+            self.check_throw(&link.entry, &mut throws)?;
+            if let Event::SheetAccepted { verdict, .. } = &link.entry.event {
+                self.moves_as_recorded += u64::try_from(verdict.moves.len()).unwrap_or(0);
+            }
+            self.game.apply(&link.entry.event);
+        }
+        if throws.made() != dice.throws {
+            let told = format!(
+                "{} throws are recorded and {} are said to have been made",
+                throws.made(),
+                dice.throws
+            );
+            return Err(fault(closing.number, told));
+        }
+        self.throws += u64::from(dice.throws);
+        self.turns_as_recorded += 1;
+        let standing = self.seals.len();
+        let asked = asked.iter().cloned();
+        self.asked
+            .extend(asked.map(|told| (number, standing, told)));
+        self.commitment.clone_from(commitment);
+        // the end that a turn's close may bring belongs to the turn
+        let Some(link) = entries.get(at + count) else {
+            return Ok(count);
+        };
+        let Event::GameEnded { opened, .. } = &link.entry.event else {
+            return Ok(count);
+        };
+        link.check_form()?;
+        self.opened(link.entry.number, opened)?;
+        self.game.apply(&link.entry.event);
+        Ok(count + 1)
+    }
+
+    /// Whether the dice of an event are those that its place in the turn's throws gives.
+    fn check_throw(&self, entry: &Entry, throws: &mut Throws) -> Result<(), AuditFault> {
+        let holds = match &entry.event {
+            Event::BattleFought { report } => {
+                let BattleReport {
+                    throw, dice, total, ..
+                } = report;
+                let thrown = self.game.ruleset().results.dice;
+                *throw == throws.made()
+                    && *dice == throws.throw(thrown.count, thrown.faces)
+                    && u64::from(*total) == dice.iter().map(|die| u64::from(*die)).sum::<u64>()
+            }
+            Event::Withdrew { throw, .. } => {
+                let law = self.game.ruleset().withdrawal.as_ref();
+                law.is_some_and(|law| throws.throw(1, law.faces) == [*throw])
+            }
+            _ => true,
+        };
+        if holds {
+            return Ok(());
+        }
+        let told =
+            "its dice are not those that follow from the secret, the player's number and the sheet";
+        Err(fault(entry.number, told))
     }
 
     /// What a turn's close shows, its secret held against the commitment made before.
@@ -491,6 +662,25 @@ impl Auditor {
         }
         Ok(())
     }
+}
+
+/// The entry that a player turn is about, where other laws may be told first: a sheet, or that it passes.
+fn sheet_of<'e>(entries: &'e [Link<'_>], at: usize) -> Result<&'e Entry, AuditFault> {
+    let is_told_first = matches!(entries[at].entry.event, Event::LawsChanged { .. });
+    let entry = entries
+        .get(at + usize::from(is_told_first))
+        .map(|link| &link.entry);
+    entry
+        .filter(|entry| {
+            matches!(
+                entry.event,
+                Event::SheetAccepted { .. } | Event::TurnPassed { .. }
+            )
+        })
+        .ok_or_else(|| {
+            let told = "the laws change here and no player turn follows";
+            fault(entries[at].entry.number, told)
+        })
 }
 
 /// The instructions that a game's end opens, if it follows the turn that begins at `at`.

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use crate::authored::open_battle;
 use crate::dice::{Bytes32, commitment};
-use crate::game::{Event, Game};
+use crate::game::{Event, Game, LAWS};
 use crate::orders::SideId;
 use crate::referee::{Closing, pass, stop};
 use crate::shipped;
@@ -35,6 +35,7 @@ impl Passing {
         };
         passing.add(vec![Event::Opened {
             format: 1,
+            laws: LAWS,
             game: hex::encode(GAME_ID),
             ruleset: ruleset.to_owned(),
             scenario: scenario.to_owned(),

@@ -1,7 +1,7 @@
 //! Coming onto the table (laws of measurement, §4 and the scenario's arrivals).
 
 use crate::game::{Game, State};
-use crate::geometry::Pose;
+use crate::geometry::{ARITHMETIC_MM, Pose};
 use crate::orders::UnitId;
 use crate::scenario::Edge;
 use crate::verdict::{Code, Reason};
@@ -53,13 +53,13 @@ pub(super) fn place(game: &Game, id: &UnitId, along_mm: f64) -> Placed {
             reasons,
         };
     }
-    if along_mm < from_mm - 1e-9 {
+    if along_mm < from_mm - ARITHMETIC_MM {
         reasons.push(
             Reason::length_under(Code::NotPossible, from_mm, along_mm, tolerance_mm)
                 .with(id.0.clone())
                 .note(stretch),
         );
-    } else if along_mm > to_mm + 1e-9 {
+    } else if along_mm > to_mm + ARITHMETIC_MM {
         reasons.push(
             Reason::length_over(Code::NotPossible, to_mm, along_mm, tolerance_mm)
                 .with(id.0.clone())

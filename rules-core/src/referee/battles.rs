@@ -61,13 +61,18 @@ pub(crate) struct Fight<'a> {
 
 impl Fight<'_> {
     fn order(&mut self, index: usize, order: &Order, named: &Parties) {
-        let parties = match parties::present(self.game, named, self.side) {
-            Ok(parties) => parties,
+        let present = match parties::present(self.game, named, self.side) {
+            Ok(present) => present,
             Err(why) => {
                 self.happen(Event::BattleLapsed { order: index, why });
                 return;
             }
         };
+        if let Some((guns, why)) = present.silent {
+            let (order, why) = (index, why.to_owned());
+            self.happen(Event::GunsSilent { order, guns, why });
+        }
+        let parties = present.parties;
         let mut taken = parties::named_elsewhere(self.sheet, index);
         taken.extend(self.engaged.iter().cloned());
         let parties = parties.with_supports(self.game, &taken);
@@ -80,6 +85,12 @@ impl Fight<'_> {
         };
         let mut field = Field::of(self.game, &parties);
         if self.is_commander_alone(&parties) {
+            self.happen(Event::CommandersAttacked {
+                order: index,
+                attackers: parties.attackers.clone(),
+                guns: parties.guns.clone(),
+                commanders: parties.defenders(),
+            });
             for commander in parties.defenders() {
                 self.remove(&commander, Cause::CommanderTaken);
                 field.vacate(commander);

@@ -1,10 +1,8 @@
 //! Optional law: an army whose losses pass a share of its strength is broken.
 
 use crate::game::{Cause, Game, State, Unit};
+use crate::geometry::ARITHMETIC;
 use crate::ruleset::Broken;
-
-/// A billionth is arithmetic: half of an army is half of it.
-const SLACK: f64 = 1e-9;
 
 /// Strength that a unit has lost: bases gone; all of it when the unit is gone, unless it left
 /// over an exit with what it had.
@@ -33,7 +31,7 @@ pub fn is_broken(game: &Game, side: usize) -> bool {
     game.ruleset()
         .breaking
         .as_ref()
-        .is_some_and(|breaking| share_lost(game, side) + SLACK >= breaking.at_share)
+        .is_some_and(|breaking| share_lost(game, side) + ARITHMETIC >= breaking.at_share)
 }
 
 /// Whether a side's army is broken and therefore may not enter enemy halt zones nor bombard,

@@ -2,12 +2,13 @@
 
 use crate::game::{Game, GroundLine, GroundPatch};
 use crate::geometry::{
-    ContactKind, EPS_MM, Footprint, Location, Path, Point, Separation, Side, crossings, larger,
+    ContactKind, Footprint, Location, Path, Point, Separation, Side, TOUCH_MM, crossings, larger,
     smaller,
 };
 
-/// Reach of the check beyond the nearest places when the tolerance is 0, in millimetres.
-const LEAST_REACH_MM: f64 = 10.0 * EPS_MM;
+/// Reach of the check beyond the nearest places when the tolerance is 0, in millimetres: twice what storing
+/// can do, once for whoever is drawn up to a line and once to be beyond it.
+const LEAST_REACH_MM: f64 = 2.0 * TOUCH_MM;
 
 /// What helps or hurts a defender.
 #[derive(Debug, Clone, PartialEq)]
@@ -118,12 +119,15 @@ pub(crate) fn is_across(line: &GroundLine, from: Point, to: Point) -> bool {
         .iter()
         .filter(|contact| contact.kind == ContactKind::Crosses)
         .filter(|contact| !line.kind.slope || contact.to_side == Some(Side::Left))
-        .any(|contact| {
-            !line
-                .spans
-                .iter()
-                .any(|span| (span.from_mm..=span.to_mm).contains(&contact.along_mm))
-        })
+        .any(|contact| !is_in_span(line, contact.along_mm))
+}
+
+/// Whether a place along a line is in one of its bridges, fords and gaps, the ends included as nearly as
+/// storing can tell.
+pub(super) fn is_in_span(line: &GroundLine, along_mm: f64) -> bool {
+    line.spans
+        .iter()
+        .any(|span| (span.from_mm - TOUCH_MM..=span.to_mm + TOUCH_MM).contains(&along_mm))
 }
 
 /// The part of a tape's end that lies within a length of the target, for gun fire from afar:

@@ -43,7 +43,7 @@ pub fn recovered(game: &Game) -> Vec<Event> {
         return Vec::new();
     }
     game.on_table()
-        .filter(|unit| unit.side == game.player() && unit.disorder > 0 && !unit.stirred)
+        .filter(|unit| unit.side == game.player() && unit.disorder > 0 && !unit.moved_or_fought)
         .filter(|unit| {
             unit.footprint().is_some_and(|ground| {
                 !zoned_enemies(game, unit.side)

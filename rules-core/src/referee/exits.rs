@@ -1,9 +1,10 @@
 //! Leaving the table over an exit.
 
 use crate::game::{Game, Unit};
-use crate::geometry::{Footprint, Point, Vector, distance_mm};
+use crate::geometry::{Footprint, Point, TOUCH_MM, Vector, distance_mm};
 use crate::orders::UnitId;
 use crate::scenario::{Edge, Exit};
+use crate::verdict::rounding::tenths;
 use crate::verdict::{Code, Reason, Ruling};
 
 use super::{arrivals, zones};
@@ -32,7 +33,7 @@ pub(super) fn reasons(game: &Game, id: &UnitId, has_moved: bool) -> Vec<Reason> 
                 .with(id.0.clone())
                 .note("the scenario has no exit for its side"),
         ),
-        Some((exit, away_mm)) if away_mm > crate::geometry::EPS_MM => {
+        Some((exit, away_mm)) if away_mm > TOUCH_MM => {
             let tolerance_mm = game.ruleset().scale.tolerance_mm;
             let reason = Reason::length_over(Code::NotPossible, 0.0, away_mm, tolerance_mm);
             // what is marginal is played, and stands in records word for word
@@ -41,8 +42,12 @@ pub(super) fn reasons(game: &Game, id: &UnitId, has_moved: bool) -> Vec<Reason> 
             } else {
                 "; orders are carried out as written, so write its move to the edge on a line before this one"
             };
+            let away = match reason.ruling() {
+                Ruling::Marginal => format!("{away_mm:.1}"),
+                Ruling::Legal | Ruling::Refused => tenths(away_mm),
+            };
             reasons.push(reason.with(id.0.clone()).note(format!(
-                "to leave it must touch the {} edge between {} and {} mm, and is {away_mm:.1} mm away{hint}",
+                "to leave it must touch the {} edge between {} and {} mm, and is {away} mm away{hint}",
                 arrivals::edge_name(exit.edge),
                 exit.from_mm,
                 exit.to_mm,

@@ -6,12 +6,17 @@ use crate::orders::{Hand, UnitId};
 
 use super::pushing::{Ranks, Shove, is_on_table};
 
-/// Directions off straight away are tried in steps of half a degree.
+/// Directions off straight away are tried in steps of half a degree: 0.7 mm at two base widths of 40 mm,
+/// about what the tolerance is.
 const STEP_DEG: f64 = 0.5;
-/// The first open one is then narrowed down to this.
+/// The first open one is then narrowed down to this: what storing can do over a way of 300 mm. Changes of
+/// direction that differ by no more are equal.
 const FINE_DEG: f64 = 0.001;
-/// A sum of unit vectors shorter than this points nowhere.
+/// A sum of unit vectors shorter than this points nowhere (laws of measurement, §8).
 const NOWHERE: f64 = 0.1;
+/// Who goes this much backward at most, as a share of the way, goes exactly sideways: the sum of a few unit
+/// vectors is exact to 1e-15, and a bearing is stored to 2e-8.
+const SIDEWAYS: f64 = 1e-9;
 
 /// What becomes of a unit that has to fall back.
 #[derive(Debug, Clone, PartialEq)]
@@ -86,9 +91,10 @@ pub(crate) fn retreat(
 
 /// Whether turning off the way away towards a side of the unit is clockwise (1) or not (−1).
 /// The sides are those of the unit as it faces: one that goes straight back and prefers its
-/// right turns counter-clockwise off its way.
+/// right turns counter-clockwise off its way. Who goes exactly sideways takes its left and right along
+/// the way.
 fn clockwise_first(facing: Vector, away: Vector, side: Hand) -> f64 {
-    if facing.dot(away) < -1e-9 {
+    if facing.dot(away) < -SIDEWAYS {
         -side.sign()
     } else {
         side.sign()

@@ -1,7 +1,9 @@
 //! Following up (laws of measurement, §8): a winner takes the loser's former ground.
 
 use crate::game::Game;
-use crate::geometry::{EPS_MM, Footprint, Motion, Pose, larger, signed_distance_mm, smaller};
+use crate::geometry::{
+    ARITHMETIC_MM, Footprint, Motion, Pose, TOUCH_MM, larger, signed_distance_mm, smaller,
+};
 use crate::orders::UnitId;
 
 use super::open_ground::{Bars, touching_share};
@@ -40,13 +42,13 @@ pub(crate) fn follow_up(game: &Game, unit: &UnitId, former: Pose) -> Option<(Pos
     let limits = bars.touching_limits(&start);
     let to = settle(&motion.placement_at(&placement, share), |pose| {
         let end = Footprint::new(&pose.placement(), winner.block());
-        bars.keeps(&limits, &end, 1e-9)
-            && table.margin_mm(&end) >= -beyond_mm - 1e-9
+        bars.keeps(&limits, &end, ARITHMETIC_MM)
+            && table.margin_mm(&end) >= -beyond_mm - ARITHMETIC_MM
             && friends
                 .iter()
-                .all(|friend| signed_distance_mm(&end, friend) >= deepest(friend) - 1e-9)
+                .all(|friend| signed_distance_mm(&end, friend) >= deepest(friend) - ARITHMETIC_MM)
     })?;
     let went_mm = by.length() * share;
-    let least_mm = larger(ruleset.scale.tolerance_mm, 5.0 * EPS_MM);
+    let least_mm = larger(ruleset.scale.tolerance_mm, TOUCH_MM);
     (went_mm > least_mm).then_some((from, to))
 }

@@ -3,22 +3,26 @@
 const MOVEMENT: &str = include_str!("../../manual/laws-of-movement.md");
 const BATTLE: &str = include_str!("../../manual/laws-of-battle.md");
 
-const TRIALS_OF_MOVEMENT: [&str; 8] = [
+const TRIALS_OF_MOVEMENT: [&str; 10] = [
+    include_str!("movement/line_properties.rs"),
     include_str!("movement/properties.rs"),
     include_str!("movement/tests/clear_ground.rs"),
     include_str!("movement/tests/legs.rs"),
+    include_str!("movement/tests/lines.rs"),
     include_str!("movement/tests/orders.rs"),
     include_str!("movement/tests/zones.rs"),
     include_str!("turn_trials/arrivals.rs"),
     include_str!("turn_trials/leaving.rs"),
     include_str!("turn_trials/withdrawal.rs"),
 ];
-const TRIALS_OF_BATTLE: [&str; 7] = [
+const TRIALS_OF_BATTLE: [&str; 9] = [
     include_str!("battle_trials/fights.rs"),
+    include_str!("battle_trials/mirrors.rs"),
     include_str!("battle_trials/optional_laws.rs"),
     include_str!("battle_trials/properties.rs"),
     include_str!("battle_trials/rulings.rs"),
     include_str!("battle_trials/strings.rs"),
+    include_str!("battle_trials/ties.rs"),
     include_str!("battle_trials/weights.rs"),
     include_str!("battle_trials/winning.rs"),
 ];

@@ -96,8 +96,9 @@ fn regard(game: &Game, own: &Body<'_>, other: &Body<'_>) -> Regard {
         },
         off_ahead_deg: off_ahead.to_degrees(),
         arc: arc(game, &other.1, &own.1),
-        halt_zone: armed.then(|| {
-            self::within(
+        halt_zone: armed.then(|| Within {
+            within: zones::is_in_halt_zone(ruleset, &own.1, &other.1),
+            ..self::within(
                 zones::halt_zone_mm(ruleset),
                 zones::zone_distance_mm(ruleset, &own.1, &other.1),
             )

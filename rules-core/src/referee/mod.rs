@@ -1,6 +1,7 @@
 //! The laws: one file each. A law takes the game and an order and gives a verdict or events.
 
 mod arrivals;
+mod astride;
 pub mod attacks;
 #[cfg(test)]
 mod battle_trials;
@@ -16,6 +17,7 @@ mod exits;
 mod falling_back;
 mod flanks;
 mod following_up;
+mod judged;
 #[cfg(test)]
 mod manual;
 mod measure;
@@ -33,17 +35,20 @@ pub mod strength;
 mod support;
 #[cfg(any(test, feature = "testing"))]
 pub mod testing;
+mod ties;
 mod turn;
 #[cfg(test)]
 mod turn_trials;
 pub mod victory;
-#[cfg(test)]
-pub(crate) mod wild;
+#[cfg(any(test, feature = "testing"))]
+pub mod wild;
 mod withdrawal;
 pub mod zones;
 
+pub use astride::lines_paid;
 pub use correcting::{CorrectionFault, correct};
 pub use drafting::Drafting;
+pub use judged::{table_after_moves, table_before};
 pub use measure::{MeasureFault, measure};
 pub use reach::reach;
 pub use turn::{Closing, judge_sheet, pass, play, stop};

@@ -1,10 +1,7 @@
 //! The column of the results table that two strengths come to.
 
+use crate::geometry::ARITHMETIC;
 use crate::ruleset::{Column, Outcome, Results};
-
-/// Strengths are products of authored decimals, which floats hold to about 1e-16 of their
-/// worth; a billionth of slack reads 0.1 × 3 against 0.3 as the 1:1 it is.
-const SLACK: f64 = 1e-9;
 
 /// Index of the column for these strengths; see [`column_among`].
 pub(crate) fn column_for(results: &Results, attack: f64, defence: f64) -> usize {
@@ -25,9 +22,9 @@ fn is_reached(column: &Column, attack: f64, defence: f64) -> bool {
         Column::Odds {
             attack: ours,
             defence: theirs,
-        } => attack * theirs * (1.0 + SLACK) >= defence * ours,
+        } => attack * theirs * (1.0 + ARITHMETIC) >= defence * ours,
         Column::Difference(difference) => {
-            let slack = SLACK * (attack + defence + 1.0);
+            let slack = ARITHMETIC * (attack + defence + 1.0);
             attack - defence + slack >= difference
         }
     }

@@ -2,28 +2,26 @@
 
 use crate::game::{Game, GroundPatch, Unit};
 use crate::geometry::{
-    EPS_MM, Footprint, Motion, Vector, larger, overlap_depth_mm, signed_distance_mm, smaller,
-    spans_over, spans_within, spans_within_ahead,
+    EPS_MM, Footprint, Motion, TOUCH_MM, Vector, larger, overlap_depth_mm, signed_distance_mm,
+    smaller, spans_over, spans_within,
 };
-use crate::ruleset::{Ruleset, ZoneFront};
 
-use super::zones::{halt_zone_mm, is_in_halt_zone, zone_distance_mm};
+use super::zones::HaltZone;
 
 /// What bars the way of one side's units: the other side's, and impassable ground.
 pub(crate) struct Bars<'a> {
-    ruleset: &'a Ruleset,
     enemies: Vec<Enemy>,
     impassable: Vec<&'a GroundPatch>,
 }
 
 struct Enemy {
     ground: Footprint,
-    has_zone: bool,
+    zone: Option<HaltZone>,
 }
 
 /// How near a shifted block may come to each bar, from where it stands before the shift.
 pub(crate) struct Limits {
-    /// For each enemy its least zone distance, if any, and its least signed distance.
+    /// For each enemy the greatest depth in its zone, if any, and the least signed distance.
     enemies: Vec<(Option<f64>, f64)>,
     /// For each patch the deepest overlap.
     impassable: Vec<f64>,
@@ -32,13 +30,13 @@ pub(crate) struct Limits {
 impl<'a> Bars<'a> {
     pub(crate) fn of(game: &'a Game, side: usize) -> Self {
         let enemy = |unit: &Unit| {
-            Some(Enemy {
-                ground: unit.footprint()?,
-                has_zone: unit.has_strength(),
-            })
+            let ground = unit.footprint()?;
+            let zone = unit
+                .has_strength()
+                .then(|| HaltZone::of(game.ruleset(), ground));
+            Some(Enemy { ground, zone })
         };
         Self {
-            ruleset: game.ruleset(),
             enemies: game
                 .on_table()
                 .filter(|unit| unit.side != side)
@@ -54,44 +52,17 @@ impl<'a> Bars<'a> {
     }
 
     /// Whether a shift brings a block nearer to an enemy in whose halt zone it is, into another
-    /// halt zone, or deeper into an enemy or impassable ground, at any instant of it.
+    /// halt zone by more than storing can do, or deeper into an enemy or impassable ground, at any
+    /// instant of it.
     pub(crate) fn block(&self, start: &Footprint, by: Vector) -> bool {
         let motion = Motion::Straight { by };
         self.enemies
             .iter()
-            .any(|enemy| self.enemy_blocks(enemy, start, &motion))
+            .any(|enemy| enemy.blocks(start, &motion))
             || self
                 .impassable
                 .iter()
                 .any(|patch| runs_into(patch, start, &motion))
-    }
-
-    fn enemy_blocks(&self, enemy: &Enemy, start: &Footprint, motion: &Motion) -> bool {
-        let (zone_mm, nearest_mm) = self.limits_of(enemy, start);
-        let comes_within =
-            |reach: f64| !spans_within(start, motion, &enemy.ground, reach).is_empty();
-        let enters_zone = |zone_mm: f64| match self.ruleset.zones.zone_front {
-            ZoneFront::AllRound => comes_within(zone_mm - EPS_MM),
-            ZoneFront::Ahead => {
-                !spans_within_ahead(start, motion, &enemy.ground, zone_mm - EPS_MM).is_empty()
-            }
-        };
-        comes_within(nearest_mm - EPS_MM) || zone_mm.is_some_and(enters_zone)
-    }
-
-    /// Least zone distance, if it has a zone, and least signed distance that an enemy allows a
-    /// block from here.
-    fn limits_of(&self, enemy: &Enemy, start: &Footprint) -> (Option<f64>, f64) {
-        let touching = smaller(signed_distance_mm(start, &enemy.ground), 0.0);
-        if !enemy.has_zone {
-            return (None, touching);
-        }
-        let zone_mm = if is_in_halt_zone(self.ruleset, &enemy.ground, start) {
-            zone_distance_mm(self.ruleset, &enemy.ground, start)
-        } else {
-            Some(halt_zone_mm(self.ruleset))
-        };
-        (zone_mm, touching)
     }
 
     /// The limits of a block that stands here.
@@ -100,7 +71,7 @@ impl<'a> Bars<'a> {
             enemies: self
                 .enemies
                 .iter()
-                .map(|enemy| self.limits_of(enemy, start))
+                .map(|enemy| enemy.limits(start))
                 .collect(),
             impassable: self
                 .impassable
@@ -113,8 +84,8 @@ impl<'a> Bars<'a> {
     /// As [`Bars::limits`], without zones: only overlaps count.
     pub(crate) fn touching_limits(&self, start: &Footprint) -> Limits {
         let mut limits = self.limits(start);
-        for (zone_mm, _) in &mut limits.enemies {
-            *zone_mm = None;
+        for (depth_mm, _) in &mut limits.enemies {
+            *depth_mm = None;
         }
         limits
     }
@@ -123,11 +94,10 @@ impl<'a> Bars<'a> {
     pub(crate) fn keeps(&self, limits: &Limits, end: &Footprint, slack_mm: f64) -> bool {
         let enemies = self.enemies.iter().zip(&limits.enemies);
         let impassable = self.impassable.iter().zip(&limits.impassable);
-        enemies.into_iter().all(|(enemy, (zone_mm, touching_mm))| {
-            let zone = zone_distance_mm(self.ruleset, &enemy.ground, end);
+        enemies.into_iter().all(|(enemy, (depth_mm, touching_mm))| {
+            let zone = enemy.zone.zip(*depth_mm);
             signed_distance_mm(end, &enemy.ground) >= touching_mm - slack_mm
-                && zone_mm
-                    .is_none_or(|limit| zone.is_none_or(|distance| distance >= limit - slack_mm))
+                && zone.is_none_or(|(zone, most_mm)| zone.depth(end).mm <= most_mm + slack_mm)
         }) && impassable
             .into_iter()
             .all(|(patch, depth_mm)| overlap_depth_mm(end, &patch.outline) <= depth_mm + slack_mm)
@@ -148,6 +118,35 @@ impl<'a> Bars<'a> {
             }
         }
         share
+    }
+}
+
+impl Enemy {
+    fn blocks(&self, start: &Footprint, motion: &Motion) -> bool {
+        let (depth_mm, touching_mm) = self.limits(start);
+        let overlaps =
+            || !spans_within(start, motion, &self.ground, touching_mm - EPS_MM).is_empty();
+        let goes_deeper = |(zone, most_mm): (HaltZone, f64)| {
+            let slack_mm = if zone.holds(start) { EPS_MM } else { TOUCH_MM };
+            !zone
+                .spans_deeper(start, motion, most_mm + slack_mm)
+                .is_empty()
+        };
+        overlaps() || self.zone.zip(depth_mm).is_some_and(goes_deeper)
+    }
+
+    /// The greatest depth in its zone, if it has one, and the least signed distance that it allows a
+    /// block from here: as deep as it is in a zone that it is in, none in another.
+    fn limits(&self, start: &Footprint) -> (Option<f64>, f64) {
+        let touching_mm = smaller(signed_distance_mm(start, &self.ground), 0.0);
+        let depth_mm = self.zone.map(|zone| {
+            if zone.holds(start) {
+                zone.depth(start).mm
+            } else {
+                0.0
+            }
+        });
+        (depth_mm, touching_mm)
     }
 }
 

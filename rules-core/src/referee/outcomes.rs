@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::game::{Cause, Event, Game, State};
-use crate::geometry::{EPS_MM, Footprint, Pose, distance_mm, smaller};
+use crate::geometry::{ARITHMETIC, Footprint, Pose, distance_mm, smaller};
 use crate::orders::UnitId;
 use crate::ruleset::{Fate, Losses, Outcome};
 
@@ -12,9 +12,7 @@ use super::disorder;
 use super::falling_back::{Retreat, retreat};
 use super::following_up;
 use super::parties::Parties;
-
-/// A billionth of strength is arithmetic.
-const SLACK: f64 = 1e-9;
+use super::ties::{farthest_first, first_nearest};
 
 /// Where the parties of a battle stood when it was fought, and who has given up his ground.
 pub(crate) struct Field {
@@ -137,7 +135,7 @@ fn exchange(fight: &mut Fight<'_>, attackers: &[UnitId], defenders: &[UnitId]) {
     for (units, side) in [(defenders, theirs), (attackers, ours)] {
         let mut lost = 0.0;
         let losses = one_by_one(&side, |each| {
-            let goes_on = lost + SLACK < weaker;
+            let goes_on = lost + ARITHMETIC < weaker;
             lost += each;
             goes_on
         });
@@ -205,22 +203,19 @@ fn fall_back(
     opponents: &[Footprint],
     field: &mut Field,
 ) {
-    let Some(distance) = fate.falls_back else {
+    // a fall back by nothing is none
+    let Some(distance) = fate.falls_back.filter(|_| fate.moves()) else {
         return;
     };
     let distance_mm = distance.mm(&fight.game.ruleset().scale);
-    if distance_mm <= 0.0 {
-        return;
-    }
-    let mut order: Vec<(i64, &UnitId)> = units
+    let order: Vec<(f64, &UnitId)> = units
         .iter()
         .filter_map(|id| {
             let ground = fight.game.unit(id)?.footprint()?;
-            Some((nearest_um(&ground, opponents), id))
+            Some((nearest_mm(&ground, opponents), id))
         })
         .collect();
-    order.sort_by_key(|(distance, _)| std::cmp::Reverse(*distance));
-    for (_, unit) in order {
+    for unit in farthest_first(order) {
         let is_commander = match fight.game.unit(unit) {
             Some(unit) if unit.is_on_table() => unit.is_commander(),
             _ => continue, // pushed off the table by another
@@ -284,18 +279,11 @@ fn throw_into_disorder(fight: &mut Fight<'_>, unit: &UnitId) {
     }
 }
 
-/// Distance to the nearest of some footprints in whole micrometres, so that equal distances are
-/// equal.
-fn nearest_um(ground: &Footprint, others: &[Footprint]) -> i64 {
-    let nearest = others.iter().fold(f64::INFINITY, |least, other| {
+/// Distance to the nearest of some footprints.
+fn nearest_mm(ground: &Footprint, others: &[Footprint]) -> f64 {
+    others.iter().fold(f64::INFINITY, |least, other| {
         smaller(least, distance_mm(ground, other))
-    });
-    #[expect(
-        clippy::cast_possible_truncation,
-        reason = "saturates; tables are small"
-    )]
-    let whole = (nearest / EPS_MM).round() as i64;
-    whole
+    })
 }
 
 /// One winner takes ground that the other side gave up: of the moving side the attacker the
@@ -314,41 +302,39 @@ pub(crate) fn follow_up(
     {
         take_ground(fight, unit, former);
     }
-    let mut nearest: Option<(i64, UnitId, Pose)> = None;
+    let mut willing: Vec<(f64, (&UnitId, Pose))> = Vec::new();
     for unit in &defenders {
-        let Some((distance, former)) = nearest_vacated(fight.game, unit, &parties.attackers, field)
-        else {
-            continue;
-        };
-        let is_nearer = nearest.as_ref().is_none_or(|(least, ..)| distance < *least);
-        if fight.ask(unit).follow_up && is_nearer {
-            nearest = Some((distance, unit.clone(), former));
+        let vacated = nearest_vacated(fight.game, unit, &parties.attackers, field);
+        if let Some((distance_mm, former)) = vacated
+            && fight.ask(unit).follow_up
+        {
+            willing.push((distance_mm, (unit, former)));
         }
     }
-    if let Some((_, unit, former)) = nearest {
-        take_ground(fight, &unit, former);
+    if let Some((_, (unit, former))) = first_nearest(willing) {
+        take_ground(fight, unit, former);
     }
 }
 
-/// The ground nearest to a winner that one of the losers gave up: distance in micrometres and
-/// the loser's former pose.
+/// The ground nearest to a winner that one of the losers gave up, of equally near ones the first named:
+/// distance in millimetres and the loser's former pose.
 fn nearest_vacated(
     game: &Game,
     winner: &UnitId,
     losers: &[UnitId],
     field: &Field,
-) -> Option<(i64, Pose)> {
+) -> Option<(f64, Pose)> {
     let unit = game.unit(winner)?;
     if field.vacated.contains(winner) || !unit.has_strength() {
         return None;
     }
     let ground = unit.footprint()?;
-    losers
+    let grounds = losers
         .iter()
         .filter(|loser| field.vacated.contains(*loser))
         .filter_map(|loser| field.stood.get(loser))
-        .map(|(pose, former)| (nearest_um(former, &[ground]), *pose))
-        .min_by_key(|(distance, _)| *distance)
+        .map(|(pose, former)| (distance_mm(former, &ground), *pose));
+    first_nearest(grounds.collect())
 }
 
 fn take_ground(fight: &mut Fight<'_>, unit: &UnitId, former: Pose) {

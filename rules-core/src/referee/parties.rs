@@ -164,10 +164,21 @@ pub(crate) fn threat<'a>(game: &'a Game, (unit, footprint): &Body<'_>) -> Option
     nearest.map(|(enemy, distance)| (enemy, larger(distance, 0.0)))
 }
 
-/// The parties of a declared battle as earlier battles of the sheet have left them: those still
-/// on the table that have an enemy of the battle in reach, and enemies that are. `Err` says in
-/// words why nothing comes of it.
-pub(crate) fn present(game: &Game, named: &Parties, side: usize) -> Result<Parties, String> {
+/// The parties of a declared battle as earlier battles of the sheet have left them.
+pub(crate) struct Present {
+    /// Those still on the table that have an enemy of the battle in reach, and enemies that are.
+    pub parties: Parties,
+    /// Guns on the table that do not fire, with why, in words.
+    pub silent: Option<(Vec<UnitId>, &'static str)>,
+}
+
+/// Why guns do not fire.
+const MAY_ONLY_JOIN: &str = "guns may only join an attack here, and nobody is left to make one";
+const NO_TARGET: &str = "nobody whom they were to fire at is left where they may fire";
+const NOT_COMMANDERS: &str = "guns alone do not attack commanders";
+
+/// Who is left of a declared battle. `Err` says in words why nothing comes of it.
+pub(crate) fn present(game: &Game, named: &Parties, side: usize) -> Result<Present, String> {
     let ours = |ids: &[UnitId]| kept(game, ids, |unit| unit.side == side && unit.has_strength());
     let declared = kept(game, &named.declared, |unit| unit.side != side);
     if declared.is_empty() {
@@ -180,39 +191,70 @@ pub(crate) fn present(game: &Game, named: &Parties, side: usize) -> Result<Parti
         supports: Vec::new(),
         fire: named.fire,
     };
-    if !named.attackers.is_empty() {
+    if !found.attackers.is_empty() {
         keep_in_reach(game, &mut found);
-        if found.declared.is_empty() {
-            return Err("nobody is left within a strike zone".to_owned());
-        }
     }
-    let joins = game.ruleset().attacks.bombard_joins_only && !named.fire;
+    let silent = keep_firing(game, named, &mut found, side);
+    if found.can_fight() {
+        return Ok(Present {
+            parties: found,
+            silent,
+        });
+    }
+    Err(match silent {
+        Some((_, why)) => why.to_owned(),
+        None if named.attackers.is_empty() => "nobody is left who can attack".to_owned(),
+        None => "nobody is left within a strike zone".to_owned(),
+    })
+}
+
+/// Keeps the guns that still fire, and where only guns are left the enemies that they fire at. Gives the
+/// guns that do not, with why.
+fn keep_firing(
+    game: &Game,
+    named: &Parties,
+    found: &mut Parties,
+    side: usize,
+) -> Option<(Vec<UnitId>, &'static str)> {
+    let standing = found.guns.clone();
+    let alone = found.attackers.is_empty();
+    if alone {
+        // enemies out of every attacker's reach may still be in that of guns
+        found.declared = kept(game, &named.declared, |unit| unit.side != side);
+    }
     let targets = support::bodies(game, &found.declared);
-    found.guns = kept(game, &found.guns, |gun| {
-        let Some(ground) = gun.footprint() else {
-            return false;
-        };
-        let body = (gun, ground);
-        gun.is_guns()
-            && targets
-                .iter()
-                .any(|target| still_fires(game, named.fire, &body, target))
-    });
-    let carried_by_others = support::bodies(game, &found.attackers)
+    let fires_at = |gun: &Body<'_>, target: &Body<'_>| {
+        gun.0.is_guns() && still_fires(game, named.fire, gun, target)
+    };
+    let joins = game.ruleset().attacks.bombard_joins_only && !named.fire;
+    let is_joined = support::bodies(game, &found.attackers)
         .iter()
         .any(|(unit, _)| !unit.is_guns());
-    if joins && !carried_by_others {
+    let mut why = NO_TARGET;
+    if joins && !is_joined {
         found.guns.clear();
-    }
-    let alone = found.attackers.is_empty();
-    if alone && targets.iter().all(|(unit, _)| unit.is_commander()) {
+        why = MAY_ONLY_JOIN;
+    } else if alone && targets.iter().all(|(unit, _)| unit.is_commander()) {
         found.guns.clear();
+        why = NOT_COMMANDERS;
     }
-    if found.can_fight() {
-        Ok(found)
-    } else {
-        Err("nobody is left who can attack".to_owned())
+    let guns: Vec<Body<'_>> = support::bodies(game, &found.guns)
+        .into_iter()
+        .filter(|gun| targets.iter().any(|target| fires_at(gun, target)))
+        .collect();
+    found.guns = guns.iter().map(|(unit, _)| unit.id.clone()).collect();
+    if alone {
+        found.declared = targets
+            .iter()
+            .filter(|target| guns.iter().any(|gun| fires_at(gun, target)))
+            .map(|(unit, _)| unit.id.clone())
+            .collect();
     }
+    let silent: Vec<UnitId> = standing
+        .into_iter()
+        .filter(|gun| !found.guns.contains(gun))
+        .collect();
+    (!silent.is_empty()).then_some((silent, why))
 }
 
 fn kept(game: &Game, ids: &[UnitId], keep: impl Fn(&Unit) -> bool) -> Vec<UnitId> {

@@ -2,23 +2,24 @@
 
 use crate::game::{Game, Push};
 use crate::geometry::{
-    Block, EPS_MM, Footprint, Motion, Placement, Pose, Vector, signed_distance_mm, smaller,
-    spans_within,
+    ARITHMETIC_MM, Block, EPS_MM, Footprint, Motion, Placement, Pose, TOUCH_MM, Vector,
+    signed_distance_mm, smaller, spans_within,
 };
 use crate::orders::UnitId;
 
 use super::open_ground::Bars;
 use super::snap::settle;
-use super::zones::TOUCH_MM;
+use super::ties::farthest_first;
 
 /// Slack in turn of rounding to stored poses: none; then, for a block squeezed between others,
-/// up to a hundredth of a millimetre.
-const SLACKS_MM: [f64; 5] = [1e-9, EPS_MM, 2.0 * EPS_MM, TOUCH_MM, 2.0 * TOUCH_MM];
-/// Shifts that differ by less are one shift, in millimetres.
+/// up to what storing can do.
+const SLACKS_MM: [f64; 4] = [ARITHMETIC_MM, EPS_MM, 2.0 * EPS_MM, TOUCH_MM];
+/// Shifts that differ by less are one shift, in millimetres: each of the two ends may have been rounded by
+/// a quantum.
 const SAME_SHIFT_MM: f64 = 2.0 * EPS_MM;
-
-/// The most that rounding of those before may push a block on, in millimetres.
-const SMALL_STEP_MM: f64 = 0.02;
+/// The most that rounding of those before may push a block on, in millimetres: what storing can do to each
+/// of the two, with as much again for a push at a slant.
+const SMALL_STEP_MM: f64 = 4.0 * TOUCH_MM;
 
 /// One unit of the side that gives ground.
 struct Piece {
@@ -142,9 +143,8 @@ impl<'a> Ranks<'a> {
     /// the one that goes farthest comes first.
     fn pair_in_the_way(&self, along: Vector) -> Option<(usize, usize)> {
         let sweeps = !self.game.ruleset().movement.pass_friends;
-        let mut pushers = self.order.clone();
-        let shift = |index: usize| self.pieces[index].shift_mm;
-        pushers.sort_by(|&a, &b| shift(b).total_cmp(&shift(a)));
+        let goes = |&index: &usize| (self.pieces[index].shift_mm, index);
+        let pushers = farthest_first(self.order.iter().map(goes).collect());
         pushers.into_iter().find_map(|pusher| {
             (0..self.pieces.len())
                 .find(|&other| self.is_in_the_way(pusher, other, along, sweeps))
@@ -243,7 +243,7 @@ impl<'a> Ranks<'a> {
         });
         let pose = alike
             .into_iter()
-            .find(|pose| clear(pose, 1e-9))
+            .find(|pose| clear(pose, ARITHMETIC_MM))
             .or_else(|| {
                 SLACKS_MM
                     .into_iter()
@@ -296,6 +296,7 @@ fn clear_ahead_mm(
     along: Vector,
     deepest_mm: f64,
 ) -> Option<f64> {
+    // farther than the two can reach each other, and never nothing
     let far = (going.centre.distance_to(standing.centre) + going.reach() + standing.reach()) + 1.0;
     let motion = Motion::Straight { by: along * far };
     spans_within(going, &motion, standing, deepest_mm)

@@ -2,12 +2,12 @@
 
 use crate::game::{Game, GroundLine, GroundPatch};
 use crate::geometry::{
-    ContactKind, EPS_MM, Footprint, Path, Point, crossings, distance_mm,
+    ContactKind, EPS_MM, Footprint, NOTHING, Path, Point, crossings, distance_mm,
     distance_point_footprint_mm, larger, smaller, spans_inside,
 };
 use crate::ruleset::{RangeBand, Ruleset};
 
-use super::defences::is_high;
+use super::defences::{is_high, is_in_span};
 use super::support::Body;
 
 /// The best string from a gun to its target.
@@ -235,12 +235,7 @@ impl<'a> View<'a> {
             .iter()
             .filter(|contact| contact.kind == ContactKind::Crosses)
             .filter(|contact| !near(contact.at, &self.gun) && !near(contact.at, &self.target))
-            .find(|contact| {
-                !line
-                    .spans
-                    .iter()
-                    .any(|span| (span.from_mm..=span.to_mm).contains(&contact.along_mm))
-            })
+            .find(|contact| !is_in_span(line, contact.along_mm))
             .map(|contact| contact.share * string.length_mm())
     }
 }
@@ -256,7 +251,7 @@ fn enters(string: &Path, block: &Footprint, tolerance_mm: f64) -> Option<f64> {
         (from.1, to.1, block.half_depth - EPS_MM),
     ] {
         let step = to - from;
-        if step.abs() < 1e-12 {
+        if step.abs() < NOTHING {
             if from.abs() > half {
                 return None;
             }

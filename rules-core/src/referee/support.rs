@@ -1,30 +1,39 @@
 //! Support: who stands behind whom, and how many bases count behind one another.
 
 use crate::game::{Game, Unit};
-use crate::geometry::{EPS_MM, Footprint, larger, signed_distance_mm, smaller};
+use crate::geometry::{Footprint, TOUCH_MM, larger, signed_distance_mm, smaller};
 use crate::orders::UnitId;
 use crate::verdict::rounding::tenths;
 
 /// Cosine of 45°, the widest angle between the facings of a unit and one that supports it; a
-/// billionth less, so that 45° itself is within.
+/// billionth of arithmetic less, so that 45° itself is within. (A micro-degree is 12 times that.)
 const SAME_WAY: f64 = std::f64::consts::FRAC_1_SQRT_2 - 1e-9;
 
 /// A unit with the ground it covers.
 pub(crate) type Body<'a> = (&'a Unit, Footprint);
 
-/// Whether a block stands behind another: it touches it within the tolerance, faces the same
-/// way within 45°, has its front edge's midpoint behind the line of the other's rear edge, and
-/// at least half of its own frontage lies behind the other's. Both lengths within the tolerance.
+/// Whether a block stands behind another: it touches it, has its front edge's middle behind the line of the
+/// other's rear edge, faces the same way within 45°, and has at least half of its own front edge, measured
+/// along that edge, behind the other's rear edge. All three lengths within the tolerance.
 pub(crate) fn stands_behind(rear: &Footprint, front: &Footprint, tolerance_mm: f64) -> bool {
-    let slack = tolerance_mm + EPS_MM;
-    if signed_distance_mm(rear, front).abs() > slack || rear.ahead.dot(front.ahead) < SAME_WAY {
+    let slack = tolerance_mm + TOUCH_MM;
+    if rear.is_farther_than(front, slack) || rear.ahead.dot(front.ahead) < SAME_WAY {
         return false;
     }
-    let behind = front.local(rear.anchor()).1 <= slack - front.half_depth;
-    let left = front.local(rear.front_left()).0;
-    let right = front.local(rear.front_right()).0;
-    let shared = smaller(right, front.half_frontage) - larger(left, -front.half_frontage);
-    behind && shared + slack >= rear.half_frontage
+    let across = |place| front.local(place).0;
+    let (left, right) = (across(rear.front_left()), across(rear.front_right()));
+    front.local(rear.anchor()).1 <= slack - front.half_depth
+        && signed_distance_mm(rear, front).abs() <= slack
+        && front_behind_mm(left, right, rear, front) + slack >= rear.half_frontage
+}
+
+/// How much of its own front edge a block has behind another, whose axes its corners are given in: left
+/// and right of the other's middle.
+fn front_behind_mm(left: f64, right: f64, rear: &Footprint, front: &Footprint) -> f64 {
+    let half = front.half_frontage;
+    // within 45° the edge runs from left to right
+    let share = |place: f64| larger(smaller((place - left) / (right - left), 1.0), 0.0);
+    (share(half) - share(-half)) * rear.half_frontage * 2.0
 }
 
 /// How far from supporting a block still seems meant to support, in millimetres.
@@ -40,20 +49,19 @@ pub(crate) fn nearly_behind(
     if stands_behind(rear, of, tolerance_mm) || !stands_behind(rear, of, NEARLY_MM) {
         return None;
     }
+    let slack = tolerance_mm + TOUCH_MM;
     let front = &front.id;
     let apart_mm = signed_distance_mm(rear, of);
-    if apart_mm > tolerance_mm + EPS_MM {
+    if apart_mm > slack {
         return Some(format!(
             "it stands {} mm behind {front}, and supports it only where it touches it",
             tenths(apart_mm)
         ));
     }
-    let (left, right) = (
-        of.local(rear.front_left()).0,
-        of.local(rear.front_right()).0,
-    );
-    let shared_mm = smaller(right, of.half_frontage) - larger(left, -of.half_frontage);
-    if shared_mm + tolerance_mm + EPS_MM < rear.half_frontage {
+    let across = |place| of.local(place).0;
+    let (left, right) = (across(rear.front_left()), across(rear.front_right()));
+    let shared_mm = front_behind_mm(left, right, rear, of);
+    if left < right && shared_mm + slack < rear.half_frontage {
         return Some(format!(
             "{} mm of its front edge are behind {front}, and supporting it takes half, {} mm",
             tenths(shared_mm),

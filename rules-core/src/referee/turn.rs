@@ -3,14 +3,18 @@
 use std::collections::BTreeSet;
 
 use crate::dice::{Bytes32, Seeds, Throws};
-use crate::game::{Cause, DiceProof, Ending, Event, Game, OpenedInstructions, Standing, State};
+use crate::game::{
+    Cause, DiceProof, Ending, Event, Game, LAWS, OpenedInstructions, Standing, State,
+};
 use crate::geometry::{Footprint, signed_distance_mm};
 use crate::orders::{Order, SideId, TurnSheet, UnitId};
 use crate::record;
 use crate::verdict::{BattleVerdict, Code, MoveVerdict, Reason, Ruling, SheetVerdict};
 
 use super::movement::{self, Movement, Purpose, TurnStart};
-use super::{Posting, arrivals, attacks, battles, disorder, exits, remedies, victory, withdrawal};
+use super::{
+    Posting, arrivals, attacks, battles, disorder, exits, judged, remedies, victory, withdrawal,
+};
 
 /// Judges a turn sheet without playing it: exactly what [`play`] would answer.
 #[must_use]
@@ -18,7 +22,8 @@ pub fn judge_sheet(game: &Game, sheet: &TurnSheet) -> SheetVerdict {
     judge(game, sheet).0
 }
 
-/// Plays a posted sheet: every event from its acceptance to the end of the player turn.
+/// Plays a posted sheet: every event from its acceptance to the end of the player turn. In a game that was
+/// played under other laws so far, an event that says so comes first.
 ///
 /// # Errors
 /// The verdict, when anything in the sheet is refused; nothing has happened then.
@@ -33,6 +38,7 @@ pub fn play(game: &Game, posting: &Posting<'_>) -> Result<Vec<Event>, Box<SheetV
     };
     let mut throws = throws(game, posting);
     let arrived = arrivals_of(posting.sheet, &verdict);
+    turn.come_under_these_laws();
     turn.happen(Event::SheetAccepted {
         sheet: posting.sheet.clone(),
         verdict,
@@ -79,6 +85,7 @@ pub fn pass(game: &Game, why: &str, closing: &Closing<'_>) -> Vec<Event> {
         events: Vec::new(),
     };
     if game.ending().is_none() {
+        turn.come_under_these_laws();
         turn.happen(Event::TurnPassed {
             side: game.player_side(),
             why: why.to_owned(),
@@ -117,6 +124,13 @@ impl Playing {
     fn happen(&mut self, event: Event) {
         self.game.apply(&event);
         self.events.push(event);
+    }
+
+    /// What is played from here on is judged by the laws of this program, and the record says so.
+    fn come_under_these_laws(&mut self) {
+        if self.game.laws() != LAWS {
+            self.happen(Event::LawsChanged { laws: LAWS });
+        }
     }
 
     fn close(&mut self, asked: Vec<Standing>, closing: &Closing<'_>, throws: u32) {
@@ -203,9 +217,8 @@ fn arrivals_of(sheet: &TurnSheet, verdict: &SheetVerdict) -> Vec<Event> {
         .collect()
 }
 
-/// The verdict, and the table as the sheet's moves would leave it. A refused move is taken to end at
-/// its furthest legal pose, so that what follows is judged as near to what was meant as can be.
-fn judge(game: &Game, sheet: &TurnSheet) -> (SheetVerdict, Game) {
+/// The verdict, and the table as the sheet's moves would leave it.
+pub(super) fn judge(game: &Game, sheet: &TurnSheet) -> (SheetVerdict, Game) {
     let mut judged = Judging::begin(game);
     judged.verdict.reasons = phase_reasons(game, sheet);
     if judged.verdict.reasons.is_empty() {
@@ -457,7 +470,7 @@ impl Judging {
                     None => self.stay_away(index, unit, arrival.reasons),
                 }
             }
-            Order::Leave { unit } => self.leave(index, unit),
+            Order::Leave { unit } => self.leave(index, order, unit),
             Order::GiveWay { unit, .. } => {
                 let reasons = self.identity_reasons(unit, false);
                 self.verdict.reasons.extend(reasons);
@@ -511,18 +524,7 @@ impl Judging {
             remedies::offer(&self.table, &self.turn, &movement, &mut verdicts);
         }
         for verdict in &verdicts {
-            let furthest = verdict.furthest.and_then(|place| {
-                crate::geometry::Pose::from_mm_deg(place.x_mm, place.y_mm, place.bearing_deg)
-            });
-            let pose = if verdict.verdict == Ruling::Refused {
-                furthest
-            } else {
-                verdict.end_pose
-            };
-            if let Some(pose) = pose {
-                self.table
-                    .suppose(&verdict.unit, State::Standing(pose), verdict.files);
-            }
+            judged::suppose(&mut self.table, None, verdict);
         }
         self.verdict.moves.extend(verdicts);
         self.add_to_last(unable);
@@ -536,19 +538,17 @@ impl Judging {
         self.verdict.moves.push(verdict);
     }
 
-    fn leave(&mut self, index: usize, unit: &UnitId) {
+    fn leave(&mut self, index: usize, order: &Order, unit: &UnitId) {
         let mut reasons = self.identity_reasons(unit, false);
         if reasons.is_empty() {
             let has_moved = self.ordered.contains(unit);
             reasons.extend(exits::reasons(&self.table, unit, has_moved));
         }
-        let left = Ruling::worst(reasons.iter().map(Reason::ruling)) != Ruling::Refused;
         let verdict = self.unmoved(index, unit.clone(), reasons);
-        if left {
-            self.table
-                .suppose(unit, State::Gone(Cause::Exited), verdict.files);
+        if Ruling::worst(verdict.reasons.iter().map(Reason::ruling)) != Ruling::Refused {
             self.ordered.insert(unit.clone());
         }
+        judged::suppose(&mut self.table, Some(order), &verdict);
         self.verdict.moves.push(verdict);
     }
 
@@ -606,6 +606,8 @@ impl Judging {
             end: place,
             end_pose: None,
             files: unit.map_or(0, |unit| unit.files),
+            still_held_by: Vec::new(),
+            lines_paid: None,
             furthest: place,
             remedies: Vec::new(),
             unit: id,

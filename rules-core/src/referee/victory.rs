@@ -1,15 +1,12 @@
 //! Victory: who holds what, points, and when a battle is over.
 
 use crate::game::{Cause, Ending, Game, Score, State};
-use crate::geometry::{Point, distance_point_footprint_mm};
+use crate::geometry::{ARITHMETIC, Point, distance_point_footprint_mm};
 use crate::orders::SideId;
 use crate::scenario::Objective;
 use serde::{Deserialize, Serialize};
 
 use super::breaking;
-
-/// A billionth of a point is arithmetic.
-const SLACK: f64 = 1e-9;
 
 /// What ended a battle, in the order in which the laws ask for it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -31,7 +28,7 @@ pub fn manner(game: &Game) -> Option<Manner> {
     let ending = game.ending()?;
     let either = |holds: &dyn Fn(usize) -> bool| holds(0) || holds(1);
     let win_at = game.scenario().victory.win_at;
-    let reached = |score: &Score| win_at.is_some_and(|points| score.total + SLACK >= points);
+    let reached = |score: &Score| win_at.is_some_and(|points| score.total + ARITHMETIC >= points);
     Some(if either(&|side| breaking::has_lost(game, side)) {
         Manner::Broken
     } else if either(&|side| has_nobody(game, side)) {
@@ -134,7 +131,7 @@ pub fn ending(game: &Game, after_player_turn: bool) -> Option<Ending> {
         return None;
     }
     let win_at = game.scenario().victory.win_at;
-    let reached = |score: &&Score| win_at.is_some_and(|points| score.total + SLACK >= points);
+    let reached = |score: &&Score| win_at.is_some_and(|points| score.total + ARITHMETIC >= points);
     if let Some(first) = scores.iter().find(reached) {
         let why = if scores.iter().filter(reached).count() == 2 {
             "Both sides have the points that win at once; the lead decides".to_owned()
@@ -201,7 +198,7 @@ fn defeat(game: &Game, scores: &[Score; 2]) -> Option<Ending> {
 /// The side ahead in points; nobody when the lead is less than the margin, or nothing.
 fn leader(scores: &[Score; 2], margin: f64) -> Option<SideId> {
     let lead = scores[0].total - scores[1].total;
-    if lead.abs() <= SLACK || lead.abs() + SLACK < margin {
+    if lead.abs() <= ARITHMETIC || lead.abs() + ARITHMETIC < margin {
         None
     } else if lead > 0.0 {
         Some(scores[0].side.clone())

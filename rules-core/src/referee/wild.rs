@@ -1,7 +1,7 @@
 //! Battlefields and orders drawn from a number, for properties of the laws: every setting, ground of
 //! every kind, units close enough to be in each other's way.
 
-#![allow(dead_code, reason = "drawers that the laws' tests share")]
+#![allow(missing_docs, dead_code, reason = "drawers that tests share")]
 
 use crate::game::{Game, Ground, GroundLine, GroundPatch, GroundRoad, GroundSpan};
 use crate::geometry::{Point, Polygon, Polyline, signed_distance_mm};
@@ -16,10 +16,10 @@ use super::testing::{bare_ground, block, game_on, rules, scenario};
 
 /// Numbers that follow from a seed (SplitMix64, from memory).
 #[derive(Debug, Clone)]
-pub(crate) struct Draws(u64);
+pub struct Draws(u64);
 
 impl Draws {
-    pub(crate) fn new(seed: u64) -> Self {
+    pub fn new(seed: u64) -> Self {
         Self(seed)
     }
 
@@ -33,27 +33,27 @@ impl Draws {
 
     /// A number between two.
     #[expect(clippy::cast_precision_loss, reason = "53 bits")]
-    pub(crate) fn between(&mut self, low: f64, high: f64) -> f64 {
+    pub fn between(&mut self, low: f64, high: f64) -> f64 {
         low + (self.next() >> 11) as f64 / (1_u64 << 53) as f64 * (high - low)
     }
 
     /// One of so many, from 0.
-    pub(crate) fn below(&mut self, count: usize) -> usize {
+    pub fn below(&mut self, count: usize) -> usize {
         usize::try_from(self.next() % count as u64).expect("small")
     }
 
     /// Whether a chance comes true.
-    pub(crate) fn chance(&mut self, share: f64) -> bool {
+    pub fn chance(&mut self, share: f64) -> bool {
         self.between(0.0, 1.0) < share
     }
 
-    pub(crate) fn one_of<T: Copy>(&mut self, choices: &[T]) -> T {
+    pub fn one_of<T: Copy>(&mut self, choices: &[T]) -> T {
         choices[self.below(choices.len())]
     }
 }
 
 /// Rules with some settings other than the default.
-pub(crate) fn wild_rules(draws: &mut Draws) -> Ruleset {
+pub fn wild_rules(draws: &mut Draws) -> Ruleset {
     let mut ruleset = rules();
     ruleset.zones.zone_exit = draws.one_of(&[ZoneExit::Locked, ZoneExit::Pay, ZoneExit::Free]);
     ruleset.zones.zone_front = draws.one_of(&[ZoneFront::AllRound, ZoneFront::Ahead]);
@@ -69,7 +69,7 @@ pub(crate) fn wild_rules(draws: &mut Draws) -> Ruleset {
 }
 
 /// Ground with rough and impassable patches, a stream with a bridge, a slope and a road.
-pub(crate) fn wild_ground(draws: &mut Draws) -> Ground {
+pub fn wild_ground(draws: &mut Draws) -> Ground {
     let mut ground = bare_ground();
     for index in 0..draws.below(5) {
         ground.patches.push(wild_patch(draws, index));
@@ -148,7 +148,7 @@ fn wild_line(draws: &mut Draws, index: usize) -> GroundLine {
 }
 
 /// A battlefield on which no two units overlap. Red moves; its units are r1, r2 and so on.
-pub(crate) fn wild_game(draws: &mut Draws) -> Game {
+pub fn wild_game(draws: &mut Draws) -> Game {
     let ruleset = wild_rules(draws);
     let mut units: Vec<UnitEntry> = Vec::new();
     let mut chosen: Option<Game> = None;
@@ -214,7 +214,7 @@ fn is_clear(game: &Game, id: &str) -> bool {
 }
 
 /// A leg that may well be too long.
-pub(crate) fn wild_leg(draws: &mut Draws) -> Leg {
+pub fn wild_leg(draws: &mut Draws) -> Leg {
     let side = draws.one_of(&[Hand::Left, Hand::Right]);
     let distance_mm = (draws.between(0.0, 200.0) * 10.0).round() / 10.0;
     let angle_deg = draws.between(0.0, 60.0).round();
@@ -246,7 +246,7 @@ pub(crate) fn wild_leg(draws: &mut Draws) -> Leg {
 }
 
 /// An order for each of red's units, of one to four legs; the last two may move together.
-pub(crate) fn wild_orders(draws: &mut Draws, game: &Game) -> Vec<Order> {
+pub fn wild_orders(draws: &mut Draws, game: &Game) -> Vec<Order> {
     let mut red: Vec<UnitId> = game
         .on_table()
         .filter(|unit| unit.side == game.player())

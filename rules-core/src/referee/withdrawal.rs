@@ -5,7 +5,7 @@ use crate::game::{Event, Game};
 use crate::orders::UnitId;
 use crate::verdict::{Code, Reason};
 
-use super::{movement, zones};
+use super::zones;
 
 /// Why a unit cannot withdraw: the rules have no such law, or no enemy holds it.
 pub(super) fn reason(game: &Game, id: &UnitId) -> Option<Reason> {
@@ -18,18 +18,20 @@ pub(super) fn reason(game: &Game, id: &UnitId) -> Option<Reason> {
     }
     let unit = game.unit(id)?;
     let footprint = unit.footprint()?;
-    let held = zones::zoned_enemies(game, unit.side)
-        .any(|(_, enemy)| zones::is_in_halt_zone(game.ruleset(), &enemy, &footprint));
+    let held = zones::zoned_enemies(game, unit.side).any(|(enemy, ground)| {
+        let depth = zones::HaltZone::of(game.ruleset(), ground).depth(&footprint);
+        zones::begins_in(game.ruleset(), unit, &enemy.id, depth.mm)
+    });
     if held {
         return None;
     }
     let note = "it is in no enemy halt zone and may simply move";
     let zone_mm = zones::halt_zone_mm(game.ruleset());
     Some(
-        match movement::nearest_zoned_enemy(game, unit.side, &footprint) {
+        match zones::nearest_zoned_enemy(game, unit.side, &footprint) {
             Some((enemy, distance_mm)) => {
                 Reason::length_over(Code::NotPossible, zone_mm, distance_mm, 0.0)
-                    .with(enemy.0)
+                    .with(enemy.id.0.clone())
                     .note(note)
             }
             None => Reason::count(Code::NotPossible, 1, 0)
@@ -39,10 +41,11 @@ pub(super) fn reason(game: &Game, id: &UnitId) -> Option<Reason> {
     )
 }
 
-/// The throw for a withdrawal and what it costs.
+/// The throw for a withdrawal and what it costs. A commander, having no troops to leave behind, pays
+/// nothing, and nothing is thrown for him.
 pub(super) fn price(game: &Game, id: &UnitId, throws: &mut Throws) -> Option<Event> {
     let law = game.ruleset().withdrawal.as_ref()?;
-    let unit = game.unit(id)?;
+    let unit = game.unit(id).filter(|unit| !unit.is_commander())?;
     let throw = throws.throw(1, law.faces).first().copied().unwrap_or(0);
     let loses = if throw <= law.costs_up_to {
         law.loses

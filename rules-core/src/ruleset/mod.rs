@@ -149,7 +149,7 @@ pub struct Movement {
     pub reform: Charge,
     /// What decides the ground a leg is charged for: its tape, or the whole base.
     pub terrain_by: TerrainBy,
-    /// When a line is charged to a unit that begins its move astride it.
+    /// How long a line that was paid for stays paid for.
     pub charge_lines: ChargeLines,
     /// One leg that is always allowed, whatever it costs; absent: none.
     pub minimum_move: Option<MinimumMove>,
@@ -188,13 +188,13 @@ pub enum TerrainBy {
     Base,
 }
 
-/// When a line is charged to a unit that begins its move astride it.
+/// How long a line that was paid for stays paid for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum ChargeLines {
-    /// Once, when its first base crossed: beginning astride, it has paid.
+    /// Until the unit has been clear of it, from leg to leg and from turn to turn.
     FirstBase,
-    /// Whenever the tape crosses, also when the unit begins astride.
+    /// Not at all: every tape that crosses it pays.
     EveryTape,
 }
 

@@ -67,6 +67,14 @@ pub struct MoveVerdict {
     pub end_pose: Option<Pose>,
     /// Bases abreast at the end.
     pub files: u16,
+    /// Enemies whose halt zones a locked unit ends outside by no more than the tolerance: they hold it still when its
+    /// next move begins.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub still_held_by: Vec<UnitId>,
+    /// Lines under the unit at the end that it has paid for, by their places in the scenario; absent where none is under
+    /// it, and where every tape pays.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lines_paid: Option<Vec<usize>>,
     /// Limits broken, the headline first.
     pub reasons: Vec<Reason>,
     /// The furthest pose on the ordered path that breaks no limit.
@@ -94,7 +102,7 @@ pub struct LegLedger {
     #[serde(with = "hundredths")]
     #[schemars(with = "f64")]
     pub tape_mm: f64,
-    /// Of several units that move together, the one whose tape it is: the dearest.
+    /// Of several units that move together, the one whose tape it is: the one whose whole tape is dearest.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub tape_of: Option<UnitId>,
     /// The tape cut by ground.
@@ -154,7 +162,8 @@ pub struct LineCharge {
     #[serde(with = "hundredths")]
     #[schemars(with = "f64")]
     pub charge_mm: f64,
-    /// Why it charges nothing: the bridge, ford, gap or road, a slope going down, begun astride.
+    /// Why it charges nothing: the bridge, ford, gap or road (and by how much it was missed), a slope going down, paid for
+    /// already, passed by no more than the tolerance and come back over.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub free: Option<String>,
 }

@@ -5,6 +5,7 @@
 
 mod attack;
 mod ledger;
+pub mod ledger_figures;
 mod measurement;
 mod reach;
 mod reason;
@@ -26,6 +27,7 @@ pub use reach::{Outline, Reach};
 pub use reason::{Amounts, Code, PathPoint, Reason};
 pub use remedy::{Change, Remedy};
 pub use remedy::{ChangedLeg, words as remedy_words};
+pub(crate) use sentences::{LEFT_ZONE, LEFT_ZONE_BEHIND, in_tenths as sentence_in_tenths};
 
 /// The three answers of measurement practice (JCGM 106:2012, simple acceptance with a stated tolerance).
 #[derive(

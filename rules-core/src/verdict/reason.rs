@@ -5,6 +5,8 @@ use std::borrow::Cow;
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
+use crate::geometry::ARITHMETIC;
+
 use super::rounding::to_hundredths;
 use super::{Place, Ruling, sentences};
 
@@ -111,6 +113,8 @@ pub enum Amounts {
         /// The measurement.
         measured: f64,
     },
+    /// No figures: what a law forbids whatever is measured, or what cannot be at all. Always refused.
+    Unmeasured,
     /// Things counted: game turns, orders, units. Counts have no tolerance.
     Count {
         /// The limit.
@@ -174,8 +178,8 @@ impl PathPoint {
     }
 }
 
-/// One limit broken. The only constructors take a limit and a measurement, so that no refusal
-/// can be made without them.
+/// One limit broken, or one thing done that is forbidden whatever is measured. All constructors but that of the
+/// latter take a limit and a measurement.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Reason {
     code: Code,
@@ -200,6 +204,12 @@ impl Reason {
             measured_mm - limit_mm,
             tolerance_mm,
         )
+    }
+
+    /// A measured length that is over the limit, but granted by the tolerance of something else: always marginal.
+    #[must_use]
+    pub fn length_granted(code: Code, limit_mm: f64, measured_mm: f64) -> Self {
+        Self::length_over(code, limit_mm, measured_mm, f64::INFINITY)
     }
 
     /// A measured length that should not be less than the limit.
@@ -231,6 +241,26 @@ impl Reason {
         )
     }
 
+    /// What a law forbids, whatever is measured, or what cannot be at all: a refusal without figures.
+    #[must_use]
+    pub fn forbidden(code: Code) -> Self {
+        Self {
+            code,
+            amounts: Amounts::Unmeasured,
+            excess: 0.0,
+            ruling: Ruling::Refused,
+            at: None,
+            with: None,
+            note: None,
+        }
+    }
+
+    /// Whether it has no figures: no limit was measured.
+    #[must_use]
+    pub fn is_without_figures(&self) -> bool {
+        self.amounts == Amounts::Unmeasured
+    }
+
     /// A count that is not what it must be. Always refused.
     #[must_use]
     pub fn count(code: Code, limit: u32, measured: u32) -> Self {
@@ -250,8 +280,7 @@ impl Reason {
             code,
             amounts,
             excess: if excess > 0.0 { excess } else { 0.0 },
-            // A billionth is arithmetic, not play.
-            ruling: if excess > tolerance + 1e-9 {
+            ruling: if excess > tolerance + ARITHMETIC {
                 Ruling::Refused
             } else {
                 Ruling::Marginal
@@ -388,6 +417,7 @@ impl Serialize for Reason {
                 wire.measured_deg = Some(to_hundredths(measured));
                 wire.excess_deg = excess;
             }
+            Amounts::Unmeasured => {}
             Amounts::Count { limit, measured } => {
                 wire.limit = Some(limit);
                 wire.measured = Some(measured);
@@ -406,7 +436,7 @@ impl JsonSchema for Reason {
 
     fn json_schema(generator: &mut SchemaGenerator) -> Schema {
         json_schema!({
-            "description": "Why an order is marginal or refused: a limit and a measurement, in millimetres, degrees or as counts.",
+            "description": "Why an order is marginal or refused: a limit and a measurement, in millimetres, degrees or as counts; or, without figures, what is forbidden whatever is measured.",
             "type": "object",
             "required": ["code", "ruling", "text"],
             "properties": {
@@ -431,6 +461,11 @@ impl JsonSchema for Reason {
                 {"required": ["limit_mm", "measured_mm", "excess_mm"]},
                 {"required": ["limit_deg", "measured_deg", "excess_deg"]},
                 {"required": ["limit", "measured", "excess"]},
+                {"not": {"anyOf": [
+                    {"required": ["limit_mm"]},
+                    {"required": ["limit_deg"]},
+                    {"required": ["limit"]},
+                ]}},
             ],
         })
     }
@@ -456,7 +491,23 @@ impl<'de> Deserialize<'de> for Reason {
                 measured: Some(measured),
                 ..
             } => Amounts::Count { limit, measured },
-            _ => return Err(D::Error::custom("a reason needs a limit and a measurement")),
+            Wire {
+                limit_mm: None,
+                measured_mm: None,
+                excess_mm: None,
+                limit_deg: None,
+                measured_deg: None,
+                excess_deg: None,
+                limit: None,
+                measured: None,
+                excess: None,
+                ..
+            } => Amounts::Unmeasured,
+            _ => {
+                return Err(D::Error::custom(
+                    "a reason with a limit needs a measurement of it",
+                ));
+            }
         };
         Ok(Self {
             code: wire.code.ok_or_else(|| D::Error::missing_field("code"))?,
@@ -465,6 +516,7 @@ impl<'de> Deserialize<'de> for Reason {
                 .excess_mm
                 .or(wire.excess_deg)
                 .or(wire.excess.map(f64::from))
+                .or((amounts == Amounts::Unmeasured).then_some(0.0))
                 .ok_or_else(|| D::Error::missing_field("excess"))?,
             ruling: wire
                 .ruling
@@ -492,12 +544,30 @@ mod tests {
                 Reason::length_over(Code::OverAllowance, limit, limit + over, 0.5),
                 Reason::length_under(Code::EnemyZone, limit, limit - over, 0.5).with("blue-1"),
                 Reason::angle_over(Code::AngleTooLarge, limit, limit + over, 0.5),
+                Reason::forbidden(Code::Locked).with("blue-1").note("why"),
             ] {
                 let written = serde_json::to_string(&reason.at(at)).expect("json");
                 let read: Reason = serde_json::from_str(&written).expect("a reason");
                 prop_assert_eq!(serde_json::to_string(&read).expect("json"), written);
             }
         }
+    }
+
+    /// What records hold from before refusals without figures were a kind of their own stays what it was.
+    #[test]
+    fn counts_of_older_records_are_read_as_they_were_written() {
+        let written = r#"{"code":"locked","ruling":"refused","limit":0,"measured":1,"excess":1,"with":"b1","note":"\"about\" is neither aligning nor closing straight in","text":"It began in the halt zone of b1 and may only align or close straight in: \"about\" is neither aligning nor closing straight in."}"#;
+        let read: Reason = serde_json::from_str(written).expect("a reason");
+        assert_eq!(
+            read.amounts(),
+            Amounts::Count {
+                limit: 0,
+                measured: 1
+            }
+        );
+        assert_eq!(serde_json::to_string(&read).expect("json"), written);
+        let half = r#"{"code":"locked","ruling":"refused","limit":0,"text":""}"#;
+        assert!(serde_json::from_str::<Reason>(half).is_err());
     }
 
     /// Whatever number an order holds, what is said of it is data: a rounding once made infinities of it.

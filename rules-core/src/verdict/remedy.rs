@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 use crate::orders::{Extent, Leg};
 
 use super::Place;
-use super::rounding::{hundredths, tenths};
+use super::rounding::{Apart, hundredths, ordered as shown, ordered_apart, tenths};
 
 /// An order near a refused one that was judged in its place in the sheet and found legal.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -109,16 +109,17 @@ fn instead_of(leg: &Leg, ordered: &Leg) -> String {
         let less = match (leg, new.amount(), old.amount()) {
             (Leg::Wheel { .. }, _, _) => String::new(),
             (_, Some(new), Some(old)) if new < old => {
-                format!(", {}{unit} less", figure(old - new))
+                format!(", {}{unit} less", ordered_apart(new, old).by)
             }
             _ => String::new(),
         };
-        let (new, old) = (extent_words(new, unit), extent_words(old, unit));
+        let (new, old) = extents_apart(new, old, unit);
         return format!("{} {new} instead of {old}{less}", name(leg));
     }
     match (angle_deg(leg), angle_deg(ordered)) {
         (Some(new), Some(old)) => {
-            format!("{} {}° instead of {}°", name(leg), figure(new), figure(old))
+            let Apart { first, second, .. } = ordered_apart(new, old);
+            format!("{} {first}° instead of {second}°", name(leg))
         }
         _ => format!("{} instead of {}", leg_words(leg), leg_words(ordered)),
     }
@@ -146,10 +147,23 @@ fn name(leg: &Leg) -> String {
     }
 }
 
+/// Two extents in words, their figures with as many decimals as it takes to see that they differ.
+fn extents_apart(new: Extent, old: Extent, unit: &str) -> (String, String) {
+    let (Some(first), Some(second)) = (new.amount(), old.amount()) else {
+        return (extent_words(new, unit), extent_words(old, unit));
+    };
+    let figures = ordered_apart(first, second);
+    let words = |extent: Extent, figure: String| {
+        let up_to = if extent.is_up_to() { "up to " } else { "" };
+        format!("{up_to}{figure}{unit}")
+    };
+    (words(new, figures.first), words(old, figures.second))
+}
+
 fn extent_words(extent: Extent, unit: &str) -> String {
     match extent {
-        Extent::Exactly(amount) => format!("{}{unit}", figure(amount)),
-        Extent::UpTo(amount) => format!("up to {}{unit}", figure(amount)),
+        Extent::Exactly(amount) => format!("{}{unit}", shown(amount)),
+        Extent::UpTo(amount) => format!("up to {}{unit}", shown(amount)),
         Extent::AsFarAsAllowed => "as far as allowed".to_owned(),
     }
 }
@@ -161,23 +175,12 @@ pub fn leg_words(leg: &Leg) -> String {
         text.push_str(&format!(" {files}×{ranks}"));
     }
     if let Some(angle_deg) = angle_deg(leg) {
-        text.push_str(&format!(" {}°", figure(angle_deg)));
+        text.push_str(&format!(" {}°", shown(angle_deg)));
     }
     if let Some(extent) = leg.extent() {
         text.push_str(&format!(" {}", extent_words(extent, unit(leg))));
     }
     text
-}
-
-/// Tenths where the figure is whole in them, else hundredths: what was ordered finer than people
-/// see must not look like what is offered instead.
-fn figure(value: f64) -> String {
-    let whole = (value * 10.0 - (value * 10.0).round()).abs() < 0.05;
-    if whole {
-        tenths(value)
-    } else {
-        format!("{value:.2}")
-    }
 }
 
 #[cfg(test)]
@@ -252,7 +255,7 @@ mod tests {
         let finer = [forward(96.34)];
         assert_eq!(
             changed(Change::Shorter, &finer, 0, Some(forward(96.3))),
-            "forward 96.3 mm instead of 96.34 mm, 0.04 mm less"
+            "forward 96.30 mm instead of 96.34 mm, 0.04 mm less"
         );
         let stopped = ChangedLeg {
             change: Change::UpTo,

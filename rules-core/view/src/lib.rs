@@ -2,6 +2,7 @@
 
 mod around;
 pub mod compass;
+mod fates;
 pub mod measure_words;
 mod places;
 pub mod placing;

@@ -2,7 +2,7 @@
 
 use fieldpost_rules::game::Game;
 use fieldpost_rules::sanitize::plain;
-use fieldpost_rules::verdict::rounding::tenths;
+use fieldpost_rules::verdict::rounding::{Apart, apart, bearing, seen, tenths};
 use fieldpost_rules::verdict::{Arc, Cover, Measurement, Reach, Regard, Within};
 
 /// A measurement as sentences: the distance, then each unit in regard to the other.
@@ -14,7 +14,7 @@ pub fn measurement(measured: &Measurement) -> Vec<String> {
     let mut lines = vec![if measured.distance_mm > 0.0 {
         format!(
             "{one} and {other} are {} mm apart: from ({}, {}) to ({}, {}).",
-            tenths(measured.distance_mm),
+            seen(measured.distance_mm),
             tenths(from.x_mm),
             tenths(from.y_mm),
             tenths(to.x_mm),
@@ -33,7 +33,7 @@ fn regard(regard: &Regard, against_guns: bool) -> Vec<String> {
     let (unit, other) = (&regard.unit, &regard.other);
     let mut lines = vec![format!(
         "From {unit}, {other} bears {}°, {}, {}.",
-        tenths(regard.bearing_deg),
+        bearing(regard.bearing_deg),
         off_ahead(regard.off_ahead_deg),
         arc(regard.arc)
     )];
@@ -50,12 +50,13 @@ fn regard(regard: &Regard, against_guns: bool) -> Vec<String> {
     if let Some(sight) = &regard.sight {
         lines.push(match &sight.by {
             None => format!("{unit} sees {other} along {} mm.", tenths(sight.string_mm)),
-            Some(by) => format!(
-                "{unit} does not see {other}: after {} of {} mm, {} is in the way.",
-                tenths(sight.clear_mm),
-                tenths(sight.string_mm),
-                named(by)
-            ),
+            Some(by) => {
+                let Apart { first, second, .. } = apart(sight.clear_mm, sight.string_mm);
+                let by = named(by);
+                format!(
+                    "{unit} does not see {other}: after {first} of {second} mm, {by} is in the way."
+                )
+            }
         });
     }
     let cover = regard.cover.iter();
@@ -89,20 +90,14 @@ fn arc(arc: Arc) -> &'static str {
 
 fn within(regard: &Regard, zone: &Within, name: &str) -> String {
     let (unit, other) = (&regard.unit, &regard.other);
-    let limit = tenths(zone.limit_mm);
-    match zone.measured_mm {
-        None => format!("No part of {other} lies ahead of {unit}, where its {name} is."),
-        Some(measured_mm) => {
-            let measured = tenths(measured_mm);
-            if zone.within {
-                format!("{other} is within the {name} of {unit}: {measured} of {limit} mm.")
-            } else {
-                let beyond = tenths(measured_mm - zone.limit_mm);
-                format!(
-                    "{other} is {beyond} mm outside the {name} of {unit}: {measured} mm, not {limit}."
-                )
-            }
-        }
+    let Some(measured_mm) = zone.measured_mm else {
+        return format!("No part of {other} lies ahead of {unit}, where its {name} is.");
+    };
+    let Apart { first, second, by } = apart(measured_mm, zone.limit_mm);
+    if zone.within {
+        format!("{other} is within the {name} of {unit}: {first} of {second} mm.")
+    } else {
+        format!("{other} is {by} mm outside the {name} of {unit}: {first} mm, not {second}.")
     }
 }
 
@@ -138,7 +133,11 @@ fn covered(regard: &Regard, cover: &Cover, against_guns: bool) -> String {
 
 fn command(regard: &Regard) -> String {
     let (unit, command) = (&regard.unit, &regard.command);
-    let (distance, radius) = (tenths(command.distance_mm), tenths(command.radius_mm));
+    let Apart {
+        first: distance,
+        second: radius,
+        ..
+    } = apart(command.distance_mm, command.radius_mm);
     match (&command.commander, command.in_command) {
         (None, true) => format!("{unit} needs no commander."),
         (None, false) => format!("{unit} is out of command: no commander of its is on the table."),

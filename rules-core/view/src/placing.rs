@@ -31,6 +31,15 @@ impl TapeUnit {
         }
     }
 
+    /// Placed by the placing sheet, and read as finely.
+    #[must_use]
+    pub fn steps(self) -> Steps {
+        Steps {
+            placed_mm: self.step_mm(),
+            read_mm: self.step_mm(),
+        }
+    }
+
     /// A length to the nearest step, in millimetres.
     #[must_use]
     pub fn rounded_mm(self, mm: f64) -> f64 {
@@ -375,15 +384,41 @@ pub struct Reading {
     /// How much longer the front edge was measured than it is, in millimetres; a large figure
     /// means that a corner was misread.
     pub frontage_over_mm: f64,
-    /// What the rounding of the measurements alone can amount to.
+    /// What the roundings of placing and reading alone can amount to.
     pub error: PlacingError,
     /// Whether both corners are within the tolerance of the record's, after allowing for that.
     pub is_within_tolerance: bool,
 }
 
+/// How finely a unit was placed and read back, in millimetres.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Steps {
+    /// To what its corners were rounded when it was placed.
+    pub placed_mm: f64,
+    /// To what they were rounded when they were read.
+    pub read_mm: f64,
+}
+
+impl Steps {
+    /// What the two roundings can amount to together. A reading on the grid of the placing sheet adds nothing: who
+    /// stands where the sheet put it reads as the sheet has it.
+    fn error(self, frontage_mm: f64) -> PlacingError {
+        let placed = PlacingError::of_rounding(larger(self.placed_mm, 0.0), frontage_mm);
+        if (self.read_mm - self.placed_mm).abs() < 1e-9 {
+            return placed;
+        }
+        let read = PlacingError::of_rounding(larger(self.read_mm, 0.0), frontage_mm);
+        PlacingError {
+            midpoint_mm: placed.midpoint_mm + read.midpoint_mm,
+            bearing_deg: placed.bearing_deg + read.bearing_deg,
+            corner_mm: placed.corner_mm + read.corner_mm,
+        }
+    }
+}
+
 /// Reads a unit back from the distances of its front corners from two edges: the midpoint of the
 /// front edge is the middle of the two corners, and the unit faces at right angles to the line
-/// from left to right. `step_mm` is how finely the tape was read.
+/// from left to right.
 ///
 /// # Errors
 /// A sentence when no such unit stands on the table, or the corners make no front edge.
@@ -393,7 +428,7 @@ pub fn pose_from_corners(
     edges: Edges,
     front_left: Corner,
     front_right: Corner,
-    step_mm: f64,
+    steps: Steps,
 ) -> Result<Reading, String> {
     let table = &game.scenario().table;
     let found = game
@@ -416,7 +451,7 @@ pub fn pose_from_corners(
         rebuilt.front_left().distance_to(stands.front_left()),
         rebuilt.front_right().distance_to(stands.front_right()),
     );
-    let error = PlacingError::of_rounding(larger(step_mm, 0.0), block.frontage_mm);
+    let error = steps.error(block.frontage_mm);
     Ok(Reading {
         pose,
         off_mm: rebuilt.anchor().distance_to(stands.anchor()),

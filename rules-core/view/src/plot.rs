@@ -7,6 +7,7 @@
 use std::fmt::Write;
 
 use fieldpost_rules::sanitize::{plain, xml};
+use fieldpost_rules::verdict::rounding::{hundredths_text, percent, whole};
 use fieldpost_study::{Chances, ColumnChances, Meaning};
 
 /// Narrowest terminal that is drawn for.
@@ -99,7 +100,7 @@ fn bar_text(chances: &Chances, column: &ColumnChances, marks: &[String], cells: 
     let shares: Vec<f64> = column.chance.iter().map(|chance| chance.value()).collect();
     let mut bar = String::new();
     for (index, count) in shared_out(&shares, cells).into_iter().enumerate() {
-        let label = format!("{} {:.0}%", marks[index], shares[index] * 100.0);
+        let label = format!("{} {}%", marks[index], whole(shares[index] * 100.0));
         let label = if label.chars().count() < count {
             label
         } else {
@@ -236,7 +237,7 @@ impl Plot {
             "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{WIDTH}\" height=\"{h}\" \
              viewBox=\"0 0 {WIDTH} {h}\" font-family=\"DejaVu Sans, Verdana, sans-serif\">\n{}</svg>\n",
             self.shapes,
-            h = number(self.height)
+            h = hundredths_text(self.height)
         )
     }
 
@@ -259,9 +260,9 @@ impl Plot {
             let _ = writeln!(
                 self.shapes,
                 "<line x1=\"{x}\" y1=\"{}\" x2=\"{x}\" y2=\"{}\" stroke=\"{FAINT}\" stroke-width=\"0.6\"/>",
-                number(TOP - 6.0),
-                number(TOP + bars + 4.0),
-                x = number(x)
+                hundredths_text(TOP - 6.0),
+                hundredths_text(TOP + bars + 4.0),
+                x = hundredths_text(x)
             );
             let percent = format!("{} %", u32::from(quarter) * 25);
             self.text(x, TOP + bars + 20.0, 11.0, FAINT, Anchor::Middle, &percent);
@@ -279,8 +280,8 @@ impl Plot {
                 continue;
             }
             self.rect(x, top, width, BAR, inks[index].ground);
-            let whole = format!("{} {:.1} %", marks[index], chance.value() * 100.0);
-            let label = [whole.as_str(), marks[index].as_str()]
+            let told = format!("{} {} %", marks[index], percent(chance.value()));
+            let label = [told.as_str(), marks[index].as_str()]
                 .into_iter()
                 .find(|label| text_width(label, TYPE) + 4.0 <= width);
             if let Some(label) = label {
@@ -331,10 +332,10 @@ impl Plot {
         let _ = writeln!(
             self.shapes,
             "<rect x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\" fill=\"{fill}\" stroke=\"{PAPER}\" stroke-width=\"1\"/>",
-            number(x),
-            number(y),
-            number(width),
-            number(height)
+            hundredths_text(x),
+            hundredths_text(y),
+            hundredths_text(width),
+            hundredths_text(height)
         );
     }
 
@@ -354,9 +355,9 @@ impl Plot {
         let _ = writeln!(
             self.shapes,
             "<text x=\"{}\" y=\"{}\" font-size=\"{}\" fill=\"{ink}\" text-anchor=\"{named}\">{}</text>",
-            number(x),
-            number(baseline),
-            number(size),
+            hundredths_text(x),
+            hundredths_text(baseline),
+            hundredths_text(size),
             xml(text)
         );
     }
@@ -400,12 +401,6 @@ fn shade(place: usize, count: usize) -> usize {
 
 fn text_width(text: &str, size: f64) -> f64 {
     float(text.chars().count()) * ADVANCE * size
-}
-
-/// At most two decimals and no trailing zeros, so that a picture is the same text everywhere.
-fn number(value: f64) -> String {
-    let text = format!("{value:.2}");
-    text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
 #[cfg(test)]

@@ -1,10 +1,12 @@
-//! A server with a fault in its store, for the trials of the trials (see `store/mutant.rs`).
+//! A server with a fault in its store, to try the tests of crashes (see `store/mutant.rs`).
 
 use std::process::ExitCode;
 
 use clap::Parser;
 use fieldpost_server::command::Command;
-use fieldpost_server::{begin_log, run, told_to_stop};
+use fieldpost_server::logging::init_logging;
+use fieldpost_server::server::run;
+use fieldpost_server::signals::shutdown_signal;
 use tokio::net::TcpListener;
 
 #[tokio::main]
@@ -20,13 +22,13 @@ async fn main() -> ExitCode {
 
 async fn serve() -> Result<(), String> {
     let settings = Command::parse()
-        .settled()
+        .resolved_settings()
         .map_err(|error| error.to_string())?;
-    begin_log(&settings)?;
+    init_logging(&settings).map_err(|error| error.to_string())?;
     let listener = TcpListener::bind(settings.listen)
         .await
         .map_err(|error| error.to_string())?;
-    run(settings, listener, told_to_stop())
+    run(settings, listener, shutdown_signal())
         .await
         .map_err(|error| error.to_string())
 }

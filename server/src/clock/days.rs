@@ -54,8 +54,8 @@ pub(super) fn merged(mut stretches: Vec<Stretch>) -> Vec<Stretch> {
 }
 
 /// Seconds from start to end that lie in none of the stretches.
-pub(super) fn elapsed(start: i64, end: i64, standing: &[Stretch]) -> i64 {
-    let stood: i64 = standing
+pub(super) fn elapsed(start: i64, end: i64, stopped: &[Stretch]) -> i64 {
+    let stood: i64 = stopped
         .iter()
         .map(|stretch| (stretch.to.min(end) - stretch.from.max(start)).max(0))
         .sum();
@@ -63,9 +63,9 @@ pub(super) fn elapsed(start: i64, end: i64, standing: &[Stretch]) -> i64 {
 }
 
 /// When so many seconds outside the stretches have gone by.
-pub(super) fn due_after(start: i64, seconds: i64, standing: &[Stretch]) -> i64 {
+pub(super) fn due_after(start: i64, seconds: i64, stopped: &[Stretch]) -> i64 {
     let (mut at, mut left) = (start, seconds);
-    for stretch in standing.iter().filter(|stretch| stretch.to > start) {
+    for stretch in stopped.iter().filter(|stretch| stretch.to > start) {
         let runs = (stretch.from - at).max(0);
         if runs >= left {
             break;

@@ -12,6 +12,7 @@ use fieldpost_rules::game::{ClockRules, Event};
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use jiff::{Span, Timestamp};
+use thiserror::Error;
 
 use days::{Stretch, civil_seconds, due_after, elapsed, moment_of};
 
@@ -57,17 +58,22 @@ pub struct Clock {
 }
 
 /// Why leave cannot be taken.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum LeaveFault {
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+pub enum LeaveError {
     /// No days, or more than a year's.
+    #[error("Leave is 1 to 366 days.")]
     NotDays,
     /// It begins before today.
+    #[error("Leave is taken before it begins; today is {0} where you are.")]
     Past(Date),
     /// It begins more than a year from now.
+    #[error("Leave begins within a year from now.")]
     TooFar,
     /// It meets leave taken already.
+    #[error("You have leave on {0} already.")]
     Overlaps(Date),
     /// The year has not so many days of leave left.
+    #[error("In {year} you have {left} days of leave left.")]
     TooMany {
         /// The calendar year.
         year: i16,
@@ -116,9 +122,9 @@ impl Clock {
         self.rules = Some(rules.clone());
     }
 
-    /// Hears an event of the game's record, appended at that moment; `to_move` is the side to move after it,
+    /// Applies an event of the game's record, appended at that moment; `to_move` is the side to move after it,
     /// absent once the game has ended.
-    pub fn hear(&mut self, event: &Event, at: Timestamp, to_move: Option<&str>) {
+    pub fn apply(&mut self, event: &Event, at: Timestamp, to_move: Option<&str>) {
         match event {
             Event::ClockSet { clock } => self.set(clock, at),
             Event::SeatTaken { side, .. } => {
@@ -184,7 +190,7 @@ impl Clock {
             return None;
         }
         let start = civil_seconds(turn.since, &side.zone);
-        let due = due_after(start, limit, &self.standing(side));
+        let due = due_after(start, limit, &self.stopped(side));
         moment_of(due, &side.zone)
     }
 
@@ -255,19 +261,19 @@ impl Clock {
         from: Date,
         days: u16,
         now: Timestamp,
-    ) -> Result<(), LeaveFault> {
+    ) -> Result<(), LeaveError> {
         if !(1..=366).contains(&days) {
-            return Err(LeaveFault::NotDays);
+            return Err(LeaveError::NotDays);
         }
         let today = self.today(side, now).unwrap_or(from);
         if from < today {
-            return Err(LeaveFault::Past(today));
+            return Err(LeaveError::Past(today));
         }
         if today
             .checked_add(Span::new().days(366))
             .is_ok_and(|last| from > last)
         {
-            return Err(LeaveFault::TooFar);
+            return Err(LeaveError::TooFar);
         }
         let wanted: Vec<Date> = dates(from, days).collect();
         let taken: BTreeSet<Date> = self
@@ -275,7 +281,7 @@ impl Clock {
             .flat_map(|(from, days)| dates(from, days))
             .collect();
         if let Some(both) = wanted.iter().find(|date| taken.contains(date)) {
-            return Err(LeaveFault::Overlaps(*both));
+            return Err(LeaveError::Overlaps(*both));
         }
         for year in wanted
             .iter()
@@ -285,7 +291,7 @@ impl Clock {
             let of_year = wanted.iter().filter(|date| date.year() == year).count();
             let left = self.leave_left(side, year);
             if i64::try_from(of_year).unwrap_or(i64::MAX) > left {
-                return Err(LeaveFault::TooMany { year, left });
+                return Err(LeaveError::TooMany { year, left });
             }
         }
         Ok(())
@@ -303,7 +309,7 @@ impl Clock {
         self.sides.get(side).is_some_and(|side| side.asks_pause)
     }
 
-    /// When somebody must be told or something be done next: the next reminder after `now`, or the moment the
+    /// When somebody must be notified or something be done next: the next reminder after `now`, or the moment the
     /// time is out, even if that has passed.
     #[must_use]
     pub fn wake_at(&self, now: Timestamp) -> Option<Timestamp> {
@@ -375,11 +381,11 @@ impl Clock {
     fn used(&self, side: &Side, turn: Turn, now: Timestamp) -> i64 {
         let start = civil_seconds(turn.since, &side.zone);
         let end = civil_seconds(now, &side.zone);
-        elapsed(start, end, &self.standing(side))
+        elapsed(start, end, &self.stopped(side))
     }
 
     /// Stretches of a side's calendar on which its clock stands, in order, none touching another.
-    fn standing(&self, side: &Side) -> Vec<Stretch> {
+    fn stopped(&self, side: &Side) -> Vec<Stretch> {
         let leave = side.leave.iter().map(|leave| {
             let from = days::midnight(leave.from);
             Stretch {

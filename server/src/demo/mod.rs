@@ -1,7 +1,7 @@
 //! The demonstration: a server on a fresh database, and two player turns played on it over HTTP.
 
-mod story;
-mod voice;
+mod client;
+mod script;
 
 use std::io::ErrorKind;
 use std::net::SocketAddr;
@@ -11,8 +11,10 @@ use tokio::net::TcpListener;
 use tokio::sync::oneshot;
 
 use crate::command::DemoOptions;
+use crate::organiser_key;
+use crate::server::run;
 use crate::settings::{Database, Settings};
-use crate::{organiser, run, told_to_stop};
+use crate::signals::shutdown_signal;
 
 /// Where it is put when no folder is named; followed by a number when that is taken.
 const USUAL_FOLDER: &str = "showcase";
@@ -34,31 +36,31 @@ pub async fn demonstrate(settings: Settings, options: DemoOptions) -> Result<(),
     let served = tokio::spawn(run(settings, listener, async {
         let _ = stopped.await;
     }));
-    let told = {
+    let played = {
         let folder = folder.clone();
-        let key = organiser::key_file(&database);
-        tokio::task::spawn_blocking(move || story::tell(&address, &folder, &key))
+        let key = organiser_key::key_file(&database);
+        tokio::task::spawn_blocking(move || script::play(&address, &folder, &key))
     };
-    let told = told.await.map_err(|error| error.to_string()).flatten();
-    if told.is_ok() && !options.then_exit {
+    let played = played.await.map_err(|error| error.to_string()).flatten();
+    if played.is_ok() && !options.then_exit {
         println!("\nThe server goes on at http://{address} until you press ctrl-c.");
-        told_to_stop().await;
+        shutdown_signal().await;
     }
     let _ = stop.send(());
     let served = served.await.map_err(|error| error.to_string())?;
     served.map_err(|error| error.to_string())?;
-    told
+    played
 }
 
 /// The port asked for, or any that is free.
-async fn listen(asked: SocketAddr) -> Result<TcpListener, String> {
-    let bound = match TcpListener::bind(asked).await {
+async fn listen(requested: SocketAddr) -> Result<TcpListener, String> {
+    let bound = match TcpListener::bind(requested).await {
         Err(error) if error.kind() == ErrorKind::AddrInUse => {
-            TcpListener::bind(SocketAddr::new(asked.ip(), 0)).await
+            TcpListener::bind(SocketAddr::new(requested.ip(), 0)).await
         }
         bound => bound,
     };
-    bound.map_err(|error| format!("{asked} cannot be listened on: {error}"))
+    bound.map_err(|error| format!("{requested} cannot be listened on: {error}"))
 }
 
 /// Makes a folder that was not there: the one named, or the first of the usual ones that is free.

@@ -5,9 +5,9 @@ use axum::http::{HeaderMap, header};
 use http_body_util::BodyExt;
 use serde::de::DeserializeOwned;
 
-use super::App;
-use super::asked::single;
-use super::problem::{Answer, BadJson, Rejection};
+use super::app::App;
+use super::error::{ApiError, ApiResult, JsonError};
+use super::extract::single;
 use super::strict_json;
 
 /// A seat, an invitation, a switch.
@@ -17,7 +17,7 @@ pub(super) const SHEET: usize = 1024 * 1024;
 /// A ruleset and a scenario.
 pub(super) const FILES: usize = 4 * 1024 * 1024;
 
-/// What is read and thrown away of a body that is too long, so that its sender gets to hear why
+/// What is read and thrown away of a body that is too long, so that its sender gets to read why
 /// before the connection closes.
 const DRAINED: usize = 32 * 1024 * 1024;
 
@@ -25,79 +25,79 @@ const DRAINED: usize = 32 * 1024 * 1024;
 pub(super) struct StrictJson<T, const LIMIT: usize>(pub(super) T);
 
 impl<T: DeserializeOwned, const LIMIT: usize> FromRequest<App> for StrictJson<T, LIMIT> {
-    type Rejection = Rejection;
+    type Rejection = ApiError;
 
-    async fn from_request(request: Request, app: &App) -> Answer<Self> {
+    async fn from_request(request: Request, app: &App) -> ApiResult<Self> {
         if media_type(request.headers())? != Some("application/json") {
-            return Err(Rejection::WrongMediaType("application/json"));
+            return Err(ApiError::WrongMediaType("application/json"));
         }
         let body = read(request, app, LIMIT).await?;
-        let value = strict_json::read(&body).map_err(Rejection::BadJson)?;
+        let value = strict_json::read(&body).map_err(ApiError::BadJson)?;
         Ok(Self(value))
     }
 }
 
 /// A sheet as data or as typed.
-pub(super) enum Handed<T> {
+pub(super) enum SheetBody<T> {
     /// `application/json`.
     Data(T),
     /// `text/plain`.
-    Typed(String),
+    Text(String),
 }
 
-impl<T: DeserializeOwned> FromRequest<App> for Handed<T> {
-    type Rejection = Rejection;
+impl<T: DeserializeOwned> FromRequest<App> for SheetBody<T> {
+    type Rejection = ApiError;
 
-    async fn from_request(request: Request, app: &App) -> Answer<Self> {
-        let is_typed = match media_type(request.headers())? {
+    async fn from_request(request: Request, app: &App) -> ApiResult<Self> {
+        let is_text = match media_type(request.headers())? {
             Some("application/json") => false,
             Some("text/plain") => true,
             _ => {
-                return Err(Rejection::WrongMediaType(
+                return Err(ApiError::WrongMediaType(
                     "application/json, or text/plain for a sheet as typed",
                 ));
             }
         };
         let body = read(request, app, SHEET).await?;
-        if is_typed {
+        if is_text {
             return String::from_utf8(body)
-                .map(Self::Typed)
+                .map(Self::Text)
                 .map_err(|error| not_utf8(&error));
         }
         strict_json::read(&body)
             .map(Self::Data)
-            .map_err(Rejection::BadJson)
+            .map_err(ApiError::BadJson)
     }
 }
 
-fn not_utf8(error: &std::string::FromUtf8Error) -> Rejection {
-    Rejection::BadJson(BadJson {
+fn not_utf8(error: &std::string::FromUtf8Error) -> ApiError {
+    ApiError::BadJson(JsonError {
         detail: format!(
             "Not UTF-8 after {} bytes.",
             error.utf8_error().valid_up_to()
         ),
-        ..BadJson::default()
+        ..JsonError::default()
     })
 }
 
-fn media_type(headers: &HeaderMap) -> Answer<Option<&str>> {
+fn media_type(headers: &HeaderMap) -> ApiResult<Option<&str>> {
     let value = single(headers, &header::CONTENT_TYPE)?.and_then(|value| value.to_str().ok());
     Ok(value.and_then(|value| value.split(';').next().map(str::trim)))
 }
 
-async fn read(request: Request, app: &App, limit: usize) -> Answer<Vec<u8>> {
+async fn read(request: Request, app: &App, limit: usize) -> ApiResult<Vec<u8>> {
     match tokio::time::timeout(app.limits.body_deadline, read_to_end(request, limit)).await {
         Ok(body) => body,
-        Err(_) => Err(Rejection::TooSlow),
+        Err(_) => Err(ApiError::TooSlow),
     }
 }
 
-async fn read_to_end(request: Request, limit: usize) -> Answer<Vec<u8>> {
+async fn read_to_end(request: Request, limit: usize) -> ApiResult<Vec<u8>> {
     let mut body = request.into_body();
     let mut kept = Vec::new();
     let mut length = 0;
     while let Some(frame) = body.frame().await {
-        let frame = frame.map_err(|_| Rejection::BadRequest("The body broke off.".to_owned()))?;
+        let frame = frame.map_err(|_| ApiError::BadRequest("The body broke off.".to_owned()))?;
         let Ok(data) = frame.into_data() else {
             continue;
         };
@@ -110,7 +110,7 @@ async fn read_to_end(request: Request, limit: usize) -> Answer<Vec<u8>> {
         }
     }
     if length > limit {
-        return Err(Rejection::TooLarge { limit_bytes: limit });
+        return Err(ApiError::TooLarge { limit_bytes: limit });
     }
     Ok(kept)
 }

@@ -7,20 +7,20 @@ use axum::response::IntoResponse;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use crate::office::{Files, Spectators, shipped_scenarios};
-use crate::wire;
+use crate::service::{Credentials, Files, Spectators, shipped_scenarios};
+use fieldpost_wire as wire;
 
-use super::asked::{By, InGame, With};
+use super::app::{App, etag};
 use super::body::{FILES, SMALL, StrictJson};
-use super::problem::{Answer, Rejection};
-use super::routes::{Asks, Operation, Routes, json};
-use super::{App, etag, finish};
+use super::error::{ApiError, ApiResult};
+use super::extract::{GamePath, InQuery};
+use super::routes::{KeyPolicy, Operation, Routes, json};
 
 /// The most games in one page.
 const PAGE: u32 = 100;
 
 pub(super) fn routes() -> Routes {
-    let game = json::<wire::Card>();
+    let game = json::<wire::GameSummary>();
     Routes::default()
         .with(
             Operation::get(
@@ -28,7 +28,7 @@ pub(super) fn routes() -> Routes {
                 "list_scenarios",
                 "The scenarios shipped with the server.",
             )
-            .asks(Asks::NoKey)
+            .key_policy(KeyPolicy::NoKey)
             .answers(200, "The scenarios", &[json::<wire::Scenarios>()]),
             scenarios,
         )
@@ -38,7 +38,7 @@ pub(super) fn routes() -> Routes {
                 "list_games",
                 "The games that the caller may read, oldest first.",
             )
-            .asks(Asks::ReadersKey)
+            .key_policy(KeyPolicy::ReadersKey)
             .query::<Page>()
             .answers(200, "Some games", &[json::<wire::GamesPage>()]),
             list,
@@ -51,7 +51,7 @@ pub(super) fn routes() -> Routes {
         )
         .with(
             Operation::get("/v1/games/{game}", "show_game", "A game in short.")
-                .asks(Asks::ReadersKey)
+                .key_policy(KeyPolicy::ReadersKey)
                 .answers(200, "The game", &[game]),
             show,
         )
@@ -83,28 +83,27 @@ async fn scenarios() -> Json<wire::Scenarios> {
 
 async fn open(
     State(app): State<App>,
-    By(caller): By,
-    StrictJson(asked): StrictJson<wire::OpenGame, FILES>,
-) -> Answer<impl IntoResponse> {
-    let files = match (asked.shipped, asked.files) {
+    credentials: Credentials,
+    StrictJson(requested): StrictJson<wire::OpenGame, FILES>,
+) -> ApiResult<impl IntoResponse> {
+    let caller = app.service.authenticate(&credentials, None).await?;
+    let files = match (requested.shipped, requested.files) {
         (Some(key), None) => Files::Shipped(key),
         (None, Some(files)) => Files::Own(files),
         _ => {
-            return Err(Rejection::BadRequest(
+            return Err(ApiError::BadRequest(
                 "Give either \"shipped\" or \"files\".".to_owned(),
             ));
         }
     };
-    let opened = finish(async move {
-        let spectators = Spectators {
-            open_to_all: asked.open_to_all,
-            delay_minutes: asked.spectator_delay_minutes,
-        };
-        app.office
-            .open_game(&caller, files, spectators, asked.clock)
-            .await
-    })
-    .await?;
+    let spectators = Spectators {
+        open_to_all: requested.open_to_all,
+        delay_minutes: requested.spectator_delay_minutes,
+    };
+    let opened = app
+        .service
+        .open_game(&caller, files, spectators, requested.clock)
+        .await?;
     Ok((StatusCode::CREATED, Json(opened)))
 }
 
@@ -119,37 +118,48 @@ struct Page {
 
 async fn list(
     State(app): State<App>,
-    By(caller): By,
-    With(page): With<Page>,
-) -> Answer<Json<wire::GamesPage>> {
+    credentials: Credentials,
+    InQuery(page): InQuery<Page>,
+) -> ApiResult<Json<wire::GamesPage>> {
+    let caller = app.service.authenticate(&credentials, None).await?;
     let after = page.after.as_deref().map(str::parse).transpose();
     let after =
-        after.map_err(|_| Rejection::BadRequest("after must be the id of a game.".to_owned()))?;
+        after.map_err(|_| ApiError::BadRequest("after must be the id of a game.".to_owned()))?;
     let limit = page.limit.unwrap_or(PAGE).clamp(1, PAGE);
-    Ok(Json(app.office.games(&caller, after, limit).await?))
+    Ok(Json(app.service.games(&caller, after, limit).await?))
 }
 
-async fn show(State(app): State<App>, By(caller): By, InGame(game): InGame) -> Answer {
-    let card = app.office.game(&caller, game).await?;
-    Ok((etag(&card.head.hash), Json(card)).into_response())
+async fn show(
+    State(app): State<App>,
+    credentials: Credentials,
+    GamePath(game): GamePath,
+) -> ApiResult {
+    let caller = app.service.authenticate(&credentials, Some(game)).await?;
+    let summary = app.service.game(&caller, game).await?;
+    Ok((etag(&summary.head.hash), Json(summary)).into_response())
 }
 
 async fn change(
     State(app): State<App>,
-    By(caller): By,
-    InGame(game): InGame,
-    StrictJson(asked): StrictJson<wire::ForSpectators, SMALL>,
-) -> Answer<Json<wire::Card>> {
-    let change = async move { app.office.set_for_spectators(&caller, game, &asked).await };
-    Ok(Json(finish(change).await?))
+    credentials: Credentials,
+    GamePath(game): GamePath,
+    StrictJson(requested): StrictJson<wire::ForSpectators, SMALL>,
+) -> ApiResult<Json<wire::GameSummary>> {
+    let caller = app.service.authenticate(&credentials, Some(game)).await?;
+    Ok(Json(
+        app.service
+            .set_for_spectators(&caller, game, &requested)
+            .await?,
+    ))
 }
 
 async fn invite(
     State(app): State<App>,
-    By(caller): By,
-    InGame(game): InGame,
-    StrictJson(asked): StrictJson<wire::Invite, SMALL>,
-) -> Answer<(StatusCode, Json<wire::GivenInvitation>)> {
-    let given = finish(async move { app.office.invite(&caller, game, &asked).await }).await?;
+    credentials: Credentials,
+    GamePath(game): GamePath,
+    StrictJson(requested): StrictJson<wire::Invite, SMALL>,
+) -> ApiResult<(StatusCode, Json<wire::GivenInvitation>)> {
+    let caller = app.service.authenticate(&credentials, Some(game)).await?;
+    let given = app.service.invite(&caller, game, &requested).await?;
     Ok((StatusCode::CREATED, Json(given)))
 }

@@ -4,21 +4,21 @@ use axum::Json;
 use axum::extract::State;
 use serde_json::{Value, json};
 
-use super::App;
-use super::problem::Answer;
-use super::routes::{Asks, Operation, Routes, text};
+use super::app::App;
+use super::error::ApiResult;
+use super::routes::{KeyPolicy, Operation, Routes, text};
 
 pub(super) fn routes() -> Routes {
     Routes::default()
         .with(
             Operation::get("/healthz", "is_alive", "Whether the process serves.")
-                .asks(Asks::NoKey)
+                .key_policy(KeyPolicy::NoKey)
                 .answers(200, "It does", &[text("application/json")]),
             alive,
         )
         .with(
             Operation::get("/readyz", "is_ready", "Whether the database answers.")
-                .asks(Asks::NoKey)
+                .key_policy(KeyPolicy::NoKey)
                 .answers(200, "It does", &[text("application/json")]),
             ready,
         )
@@ -28,7 +28,7 @@ async fn alive() -> Json<Value> {
     Json(json!({"status": "alive"}))
 }
 
-async fn ready(State(app): State<App>) -> Answer<Json<Value>> {
-    app.office.ping().await?;
+async fn ready(State(app): State<App>) -> ApiResult<Json<Value>> {
+    app.service.ping().await?;
     Ok(Json(json!({"status": "ready"})))
 }

@@ -4,14 +4,15 @@ use axum::Json;
 use axum::extract::State;
 use fieldpost_rules::orders::Instructions;
 
-use crate::office::GivenInstructions;
-use crate::wire;
+use crate::service::Credentials;
+use crate::service::GivenInstructions;
+use fieldpost_wire as wire;
 
-use super::asked::{By, InGame};
+use super::app::App;
 use super::body::{SHEET, StrictJson};
-use super::problem::Answer;
+use super::error::ApiResult;
+use super::extract::GamePath;
 use super::routes::{Operation, Routes, json};
-use super::{App, finish};
 
 pub(super) fn routes() -> Routes {
     let own = json::<wire::OwnInstructions>();
@@ -39,19 +40,21 @@ pub(super) fn routes() -> Routes {
 
 async fn show(
     State(app): State<App>,
-    By(caller): By,
-    InGame(game): InGame,
-) -> Answer<Json<wire::OwnInstructions>> {
-    Ok(Json(app.office.instructions(&caller, game).await?))
+    credentials: Credentials,
+    GamePath(game): GamePath,
+) -> ApiResult<Json<wire::OwnInstructions>> {
+    let caller = app.service.authenticate(&credentials, Some(game)).await?;
+    Ok(Json(app.service.instructions(&caller, game).await?))
 }
 
 async fn give(
     State(app): State<App>,
-    By(caller): By,
-    InGame(game): InGame,
+    credentials: Credentials,
+    GamePath(game): GamePath,
     StrictJson(instructions): StrictJson<Instructions, SHEET>,
-) -> Answer<Json<wire::OwnInstructions>> {
+) -> ApiResult<Json<wire::OwnInstructions>> {
+    let caller = app.service.authenticate(&credentials, Some(game)).await?;
     let given = GivenInstructions { game, instructions };
-    let own = finish(async move { app.office.instruct(&caller, &given).await }).await?;
+    let own = app.service.instruct(&caller, &given).await?;
     Ok(Json(own))
 }

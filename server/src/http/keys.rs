@@ -1,20 +1,17 @@
 //! The caller's own key: renewing it, revoking it.
 
-use std::sync::Arc;
-
 use axum::Json;
 use axum::extract::State;
-use axum::http::{HeaderMap, StatusCode};
+use axum::http::StatusCode;
 use axum::response::IntoResponse;
 
-use crate::office::Failure;
-use crate::wire;
+use crate::service::Credentials;
+use fieldpost_wire as wire;
 
-use super::asked::{By, Once, bearer};
-use super::problem::{Answer, Rejection};
+use super::app::App;
+use super::error::ApiResult;
+use super::extract::IdempotencyHeader;
 use super::routes::{IDEMPOTENCY_KEY, Operation, Routes, json};
-use super::turning_away::CalledFrom;
-use super::{App, finish};
 
 pub(super) fn routes() -> Routes {
     Routes::default()
@@ -43,29 +40,20 @@ pub(super) fn routes() -> Routes {
         )
 }
 
-/// A key that was renewed is refused everywhere but here, where it gets the lost answer again.
+/// A key that was renewed is refused everywhere but here, where it gets the lost answer again. Nor does this count for
+/// the key: whoever has but its id must not use up its holder's requests.
 async fn renew(
     State(app): State<App>,
-    from: CalledFrom,
-    Once(once): Once,
-    headers: HeaderMap,
-) -> Answer<impl IntoResponse> {
-    app.may_guess(from)?;
-    let office = Arc::clone(&app.office);
-    let renewed = match bearer(&headers) {
-        // Not counted as the key's: whoever has but its id must not use up its holder's requests.
-        Ok(key) => finish(async move { office.renew_key(&key, &once).await }).await,
-        Err(rejection) => Err(rejection),
-    };
-    if let Err(Rejection::Office(Failure::WrongKey)) = &renewed {
-        app.guessed_wrong(from);
-    }
-    let renewed = renewed?;
+    credentials: Credentials,
+    IdempotencyHeader(once): IdempotencyHeader,
+) -> ApiResult<impl IntoResponse> {
+    let renewed = app.service.renew_key(&credentials, &once).await?;
     let replayed = renewed.again.then_some([("idempotency-replayed", "true")]);
     Ok((StatusCode::CREATED, replayed, Json(renewed.key)))
 }
 
-async fn revoke(State(app): State<App>, By(caller): By) -> Answer<StatusCode> {
-    finish(async move { app.office.revoke_key(&caller).await }).await?;
+async fn revoke(State(app): State<App>, credentials: Credentials) -> ApiResult<StatusCode> {
+    let caller = app.service.authenticate(&credentials, None).await?;
+    app.service.revoke_key(&caller).await?;
     Ok(StatusCode::NO_CONTENT)
 }

@@ -6,15 +6,16 @@ use axum::http::StatusCode;
 use axum::http::request::Parts;
 use serde::Deserialize;
 
-use crate::office::Failure;
+use crate::service::Credentials;
+use crate::service::ServiceError;
 use crate::store::MemberId;
-use crate::wire;
+use fieldpost_wire as wire;
 
-use super::asked::{By, Named};
+use super::app::App;
 use super::body::{SMALL, StrictJson};
-use super::problem::{Answer, Rejection};
+use super::error::{ApiError, ApiResult};
+use super::extract::InPath;
 use super::routes::{Operation, Routes, json};
-use super::{App, finish};
 
 pub(super) fn routes() -> Routes {
     Routes::default()
@@ -44,7 +45,7 @@ pub(super) fn routes() -> Routes {
                 "Gives a member another name or role: the organiser's.",
             )
             .takes(json::<wire::ChangeMember>())
-            .answers(200, "The member", &[json::<wire::MemberCard>()]),
+            .answers(200, "The member", &[json::<wire::MemberSummary>()]),
             change,
         )
         .with(
@@ -71,56 +72,64 @@ pub(super) fn routes() -> Routes {
 struct OfMember(MemberId);
 
 impl FromRequestParts<App> for OfMember {
-    type Rejection = Rejection;
+    type Rejection = ApiError;
 
-    async fn from_request_parts(parts: &mut Parts, app: &App) -> Answer<Self> {
+    async fn from_request_parts(parts: &mut Parts, app: &App) -> ApiResult<Self> {
         #[derive(Deserialize)]
         struct Member {
             member: String,
         }
-        let Named(Member { member }) = Named::from_request_parts(parts, app).await?;
-        let member = member.parse().map_err(|_| Failure::NoSuchMember)?;
+        let InPath(Member { member }) = InPath::from_request_parts(parts, app).await?;
+        let member = member.parse().map_err(|_| ServiceError::NoSuchMember)?;
         Ok(Self(member))
     }
 }
 
-async fn list(State(app): State<App>, By(caller): By) -> Answer<Json<wire::Members>> {
-    Ok(Json(app.office.members(&caller).await?))
+async fn list(State(app): State<App>, credentials: Credentials) -> ApiResult<Json<wire::Members>> {
+    let caller = app.service.authenticate(&credentials, None).await?;
+    Ok(Json(app.service.members(&caller).await?))
 }
 
 async fn add(
     State(app): State<App>,
-    By(caller): By,
-    StrictJson(asked): StrictJson<wire::AddMember, SMALL>,
-) -> Answer<(StatusCode, Json<wire::AddedMember>)> {
-    let added = finish(async move { app.office.add_member(&caller, &asked).await }).await?;
+    credentials: Credentials,
+    StrictJson(requested): StrictJson<wire::AddMember, SMALL>,
+) -> ApiResult<(StatusCode, Json<wire::AddedMember>)> {
+    let caller = app.service.authenticate(&credentials, None).await?;
+    let added = app.service.add_member(&caller, &requested).await?;
     Ok((StatusCode::CREATED, Json(added)))
 }
 
 async fn change(
     State(app): State<App>,
-    By(caller): By,
+    credentials: Credentials,
     OfMember(member): OfMember,
-    StrictJson(asked): StrictJson<wire::ChangeMember, SMALL>,
-) -> Answer<Json<wire::MemberCard>> {
-    let change = async move { app.office.change_member(&caller, member, &asked).await };
-    Ok(Json(finish(change).await?))
+    StrictJson(requested): StrictJson<wire::ChangeMember, SMALL>,
+) -> ApiResult<Json<wire::MemberSummary>> {
+    let caller = app.service.authenticate(&credentials, None).await?;
+    Ok(Json(
+        app.service
+            .change_member(&caller, member, &requested)
+            .await?,
+    ))
 }
 
 async fn remove(
     State(app): State<App>,
-    By(caller): By,
+    credentials: Credentials,
     OfMember(member): OfMember,
-) -> Answer<StatusCode> {
-    finish(async move { app.office.remove_member(&caller, member).await }).await?;
+) -> ApiResult<StatusCode> {
+    let caller = app.service.authenticate(&credentials, None).await?;
+    app.service.remove_member(&caller, member).await?;
     Ok(StatusCode::NO_CONTENT)
 }
 
 async fn rekey(
     State(app): State<App>,
-    By(caller): By,
+    credentials: Credentials,
     OfMember(member): OfMember,
-) -> Answer<(StatusCode, Json<wire::AddedMember>)> {
-    let added = finish(async move { app.office.rekey_member(&caller, member).await }).await?;
+) -> ApiResult<(StatusCode, Json<wire::AddedMember>)> {
+    let caller = app.service.authenticate(&credentials, None).await?;
+    let added = app.service.rekey_member(&caller, member).await?;
     Ok((StatusCode::CREATED, Json(added)))
 }

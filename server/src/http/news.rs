@@ -6,12 +6,14 @@ use axum::response::IntoResponse;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use crate::wire;
+use fieldpost_wire as wire;
 
-use super::asked::{By, InGame, Named, With};
-use super::problem::{Answer, Rejection};
-use super::routes::{Asks, Operation, Routes, json};
-use super::{App, etag};
+use crate::service::Credentials;
+
+use super::app::{App, etag};
+use super::error::{ApiError, ApiResult};
+use super::extract::{GamePath, InPath, InQuery};
+use super::routes::{KeyPolicy, Operation, Routes, json};
 
 /// The most events in one page of news.
 const PAGE: u32 = 500;
@@ -24,7 +26,7 @@ pub(super) fn routes() -> Routes {
                 "read_news",
                 "What happened since an event, in words.",
             )
-            .asks(Asks::ReadersKey)
+            .key_policy(KeyPolicy::ReadersKey)
             .query::<Since>()
             .answers(200, "The news", &[json::<wire::NewsPage>()]),
             news,
@@ -35,7 +37,7 @@ pub(super) fn routes() -> Routes {
                 "show_event",
                 "One event whole, its verdicts with their ledgers in words.",
             )
-            .asks(Asks::ReadersKey)
+            .key_policy(KeyPolicy::ReadersKey)
             .answers(200, "The event", &[json::<wire::EventPage>()]),
             event,
         )
@@ -53,26 +55,28 @@ struct Since {
 
 async fn news(
     State(app): State<App>,
-    By(caller): By,
-    InGame(game): InGame,
-    With(since): With<Since>,
-) -> Answer {
+    credentials: Credentials,
+    GamePath(game): GamePath,
+    InQuery(since): InQuery<Since>,
+) -> ApiResult {
+    let caller = app.service.authenticate(&credentials, Some(game)).await?;
     let limit = since.limit.unwrap_or(PAGE).clamp(1, PAGE);
-    let page = app.office.news(&caller, game, since.after, limit).await?;
+    let page = app.service.news(&caller, game, since.after, limit).await?;
     Ok((etag(&page.head.hash), Json(page)).into_response())
 }
 
 async fn event(
     State(app): State<App>,
-    By(caller): By,
-    InGame(game): InGame,
-    Named(path): Named<EventPath>,
-) -> Answer<Json<wire::EventPage>> {
+    credentials: Credentials,
+    GamePath(game): GamePath,
+    InPath(path): InPath<EventPath>,
+) -> ApiResult<Json<wire::EventPage>> {
+    let caller = app.service.authenticate(&credentials, Some(game)).await?;
     let number = path
         .number
         .parse()
-        .map_err(|_| Rejection::BadRequest("An event is named by its number.".to_owned()))?;
-    Ok(Json(app.office.event(&caller, game, number).await?))
+        .map_err(|_| ApiError::BadRequest("An event is named by its number.".to_owned()))?;
+    Ok(Json(app.service.event(&caller, game, number).await?))
 }
 
 #[derive(Deserialize)]

@@ -1,6 +1,4 @@
-//! Notices: where the caller's seat hears of its game; stopping mails; what could not be told.
-
-use std::sync::Arc;
+//! Notices: where the caller's seat hears of its game; stopping mails; what could not be delivered.
 
 use axum::Json;
 use axum::extract::State;
@@ -9,14 +7,15 @@ use axum::response::IntoResponse;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
+use crate::service::Credentials;
 use crate::store::NoticeId;
-use crate::wire;
+use fieldpost_wire as wire;
 
-use super::asked::{By, InGame, Named, With};
+use super::app::App;
 use super::body::{SMALL, StrictJson};
-use super::problem::{Answer, Rejection};
-use super::routes::{Asks, Operation, Routes, json, text};
-use super::{App, finish};
+use super::error::{ApiError, ApiResult};
+use super::extract::{GamePath, InPath, InQuery};
+use super::routes::{KeyPolicy, Operation, Routes, json, text};
 
 /// The most notices in one page.
 const PAGE: u32 = 100;
@@ -49,7 +48,7 @@ pub(super) fn routes() -> Routes {
                 "ask_to_stop_mails",
                 "A page with a button that stops the mails in which this link stood.",
             )
-            .asks(Asks::NoKey)
+            .key_policy(KeyPolicy::NoKey)
             .answers(200, "The page", &[text("text/html")]),
             ask_to_stop,
         )
@@ -59,7 +58,7 @@ pub(super) fn routes() -> Routes {
                 "stop_mails",
                 "Stops the mails in which this link stood (RFC 8058); doing so again changes nothing.",
             )
-            .asks(Asks::NoKey)
+            .key_policy(KeyPolicy::NoKey)
             .answers(200, "No more mails go out", &[text("text/html")]),
             stop,
         )
@@ -87,21 +86,23 @@ pub(super) fn routes() -> Routes {
 
 async fn show(
     State(app): State<App>,
-    By(caller): By,
-    InGame(game): InGame,
-) -> Answer<Json<wire::OwnNotices>> {
-    Ok(Json(app.office.notices(&caller, game).await?))
+    credentials: Credentials,
+    GamePath(game): GamePath,
+) -> ApiResult<Json<wire::OwnNotices>> {
+    let caller = app.service.authenticate(&credentials, Some(game)).await?;
+    Ok(Json(app.service.notices(&caller, game).await?))
 }
 
 async fn set(
     State(app): State<App>,
-    By(caller): By,
-    InGame(game): InGame,
-    StrictJson(asked): StrictJson<wire::SetNotices, SMALL>,
-) -> Answer<Json<wire::OwnNotices>> {
-    let office = Arc::clone(&app.office);
-    let set = finish(async move { office.set_notices(&caller, game, &asked).await });
-    Ok(Json(set.await?))
+    credentials: Credentials,
+    GamePath(game): GamePath,
+    StrictJson(requested): StrictJson<wire::SetNotices, SMALL>,
+) -> ApiResult<Json<wire::OwnNotices>> {
+    let caller = app.service.authenticate(&credentials, Some(game)).await?;
+    Ok(Json(
+        app.service.set_notices(&caller, game, &requested).await?,
+    ))
 }
 
 #[derive(Deserialize)]
@@ -110,17 +111,16 @@ struct Token {
 }
 
 /// Programs that look at every link in a mail come here too, so that nothing may change.
-async fn ask_to_stop(State(app): State<App>, Named(Token { token }): Named<Token>) -> Answer {
-    if !app.office.would_stop(&token).await? {
+async fn ask_to_stop(State(app): State<App>, InPath(Token { token }): InPath<Token>) -> ApiResult {
+    if !app.service.would_unsubscribe(&token).await? {
         return Ok(page("No mails go out under this link any more.", ""));
     }
     let button = "<form method=\"post\"><button>Stop these mails</button></form>";
     Ok(page("Do you want no more mails about this game?", button))
 }
 
-async fn stop(State(app): State<App>, Named(Token { token }): Named<Token>) -> Answer {
-    let office = Arc::clone(&app.office);
-    finish(async move { office.stop_mail(&token).await }).await?;
+async fn stop(State(app): State<App>, InPath(Token { token }): InPath<Token>) -> ApiResult {
+    app.service.unsubscribe(&token).await?;
     Ok(page(
         "No more mails about this game go to your address. It is forgotten here.",
         "",
@@ -152,18 +152,19 @@ struct Page {
 
 async fn dead(
     State(app): State<App>,
-    By(caller): By,
-    With(page): With<Page>,
-) -> Answer<Json<wire::DeadNotices>> {
+    credentials: Credentials,
+    InQuery(page): InQuery<Page>,
+) -> ApiResult<Json<wire::DeadNotices>> {
+    let caller = app.service.authenticate(&credentials, None).await?;
     let after: Option<NoticeId> = page
         .after
         .as_deref()
         .map(str::parse)
         .transpose()
-        .map_err(|()| Rejection::BadRequest("after must be the id of a notice.".to_owned()))?;
+        .map_err(|_| ApiError::BadRequest("after must be the id of a notice.".to_owned()))?;
     let limit = page.limit.unwrap_or(PAGE).clamp(1, PAGE);
     let dead = app
-        .office
+        .service
         .dead_notices(&caller, after.as_ref(), limit)
         .await?;
     Ok(Json(dead))
@@ -171,10 +172,11 @@ async fn dead(
 
 async fn again(
     State(app): State<App>,
-    By(caller): By,
-    StrictJson(asked): StrictJson<wire::TryAgain, SMALL>,
-) -> Answer<Json<wire::TriedAgain>> {
-    let office = Arc::clone(&app.office);
-    let again = finish(async move { office.try_notices_again(&caller, &asked).await });
-    Ok(Json(again.await?))
+    credentials: Credentials,
+    StrictJson(requested): StrictJson<wire::TryAgain, SMALL>,
+) -> ApiResult<Json<wire::TriedAgain>> {
+    let caller = app.service.authenticate(&credentials, None).await?;
+    Ok(Json(
+        app.service.try_notices_again(&caller, &requested).await?,
+    ))
 }

@@ -3,19 +3,20 @@
 
 mod page;
 
-use std::sync::{Arc, LazyLock};
-
+use axum::extract::State;
 use axum::http::header;
 use axum::response::IntoResponse;
 use schemars::generate::SchemaSettings;
 use schemars::{Schema, SchemaGenerator};
 use serde_json::{Map, Value, json};
 
-use super::routes::{Asks, Content, Operation, Routes, text};
+use super::app::App;
+use super::description::Description;
+use super::routes::{Content, KeyPolicy, Operation, Routes, text};
 
-/// What the description says of itself.
-const ABOUT: &str = "The post office: games over HTTP, kept as an append-only record. Every error is a problem document \
-(RFC 9457); more than a minute's worth of requests is answered 429. API.md beside the server's source tells the whole in prose.";
+/// The text of the description about itself.
+const ABOUT: &str = "The Fieldpost server: games over HTTP, kept as an append-only record. Every error is a problem document \
+(RFC 9457); more than a minute's worth of requests is answered 429. API.md beside the server's source describes the whole in prose.";
 
 pub(super) fn routes() -> Routes {
     Routes::default()
@@ -25,15 +26,9 @@ pub(super) fn routes() -> Routes {
                 "describe",
                 "This description, as OpenAPI 3.1.",
             )
-            .asks(Asks::NoKey)
+            .key_policy(KeyPolicy::NoKey)
             .answers(200, "The description", &[text("application/json")]),
-            async || {
-                (
-                    [(header::CONTENT_TYPE, "application/json")],
-                    DOCUMENT.0.as_ref().to_owned(),
-                )
-                    .into_response()
-            },
+            json_document,
         )
         .with(
             Operation::get(
@@ -41,40 +36,45 @@ pub(super) fn routes() -> Routes {
                 "describe_as_page",
                 "This description as one page that needs nothing else.",
             )
-            .asks(Asks::NoKey)
+            .key_policy(KeyPolicy::NoKey)
             .answers(200, "The page", &[text("text/html")]),
-            async || {
-                (
-                    [(header::CONTENT_TYPE, "text/html; charset=utf-8")],
-                    DOCUMENT.1.as_ref().to_owned(),
-                )
-                    .into_response()
-            },
+            html_page,
         )
 }
 
-/// The description as JSON and as a page, made once.
-static DOCUMENT: LazyLock<(Arc<str>, Arc<str>)> = LazyLock::new(|| {
-    let document = document();
-    (
-        format!("{document:#}\n").into(),
-        page::page(&document).into(),
-    )
-});
+async fn json_document(State(app): State<App>) -> impl IntoResponse {
+    let json = [(header::CONTENT_TYPE, "application/json")];
+    (json, app.description.json.to_string())
+}
+
+async fn html_page(State(app): State<App>) -> impl IntoResponse {
+    let html = [(header::CONTENT_TYPE, "text/html; charset=utf-8")];
+    (html, app.description.page.to_string())
+}
+
+impl Description {
+    /// The description of these routes.
+    pub(super) fn of(operations: &[Operation]) -> Self {
+        let document = document(operations);
+        Self {
+            json: format!("{document:#}\n").into(),
+            page: page::page(&document).into(),
+        }
+    }
+}
 
 /// The description as OpenAPI 3.1.
-#[must_use]
-pub fn document() -> Value {
+pub(super) fn document(operations: &[Operation]) -> Value {
     let mut generator = SchemaSettings::draft2020_12()
         .with(|settings| settings.definitions_path = "/components/schemas".into())
         .into_generator();
     let mut paths = Map::new();
-    for operation in super::routes().operations {
-        let told = told(&operation, &mut generator);
+    for operation in operations {
+        let description = describe(operation, &mut generator);
         let path = paths
             .entry(operation.path)
             .or_insert_with(|| Value::Object(Map::new()));
-        path[operation.method.word().to_ascii_lowercase()] = told;
+        path[operation.method.word().to_ascii_lowercase()] = description;
     }
     let mut schemas = generator.take_definitions(true);
     schemas.sort_keys();
@@ -97,45 +97,39 @@ pub fn document() -> Value {
     })
 }
 
-/// The description as one page that needs nothing else.
-#[must_use]
-pub fn page() -> String {
-    DOCUMENT.1.as_ref().to_owned()
-}
-
-fn told(operation: &Operation, generator: &mut SchemaGenerator) -> Value {
-    let mut told = json!({
+fn describe(operation: &Operation, generator: &mut SchemaGenerator) -> Value {
+    let mut description = json!({
         "operationId": operation.id,
         "summary": operation.about,
-        "security": match operation.asks {
-            Asks::NoKey => json!([]),
-            Asks::ReadersKey | Asks::MaybeKey => json!([{}, {"key": []}]),
-            Asks::Key => json!([{"key": []}]),
+        "security": match operation.key_policy {
+            KeyPolicy::NoKey => json!([]),
+            KeyPolicy::ReadersKey | KeyPolicy::MaybeKey => json!([{}, {"key": []}]),
+            KeyPolicy::Key => json!([{"key": []}]),
         },
     });
     let parameters = parameters(operation, generator);
     if !parameters.is_empty() {
-        told["parameters"] = parameters.into();
+        description["parameters"] = parameters.into();
     }
     if !operation.bodies.is_empty() {
-        told["requestBody"] =
+        description["requestBody"] =
             json!({"required": true, "content": contents(&operation.bodies, generator)});
     }
     let mut answers = Map::new();
     for answer in &operation.answers {
-        let mut told = json!({"description": answer.about});
+        let mut documented = json!({"description": answer.about});
         if !answer.contents.is_empty() {
-            told["content"] = contents(&answer.contents, generator);
+            documented["content"] = contents(&answer.contents, generator);
         }
-        answers.insert(answer.status.to_string(), told);
+        answers.insert(answer.status.to_string(), documented);
     }
     let problem = contents(&[super::routes::problem()], generator);
     answers.insert(
         "default".to_owned(),
         json!({"description": "A problem", "content": problem}),
     );
-    told["responses"] = answers.into();
-    told
+    description["responses"] = answers.into();
+    description
 }
 
 fn parameters(operation: &Operation, generator: &mut SchemaGenerator) -> Vec<Value> {
@@ -173,7 +167,7 @@ fn in_query(schema: &Schema) -> Vec<Value> {
         .map(|names| names.iter().filter_map(Value::as_str).collect())
         .unwrap_or_default();
     let members = schema.get("properties").and_then(Value::as_object);
-    let told = members.into_iter().flatten().map(|(name, member)| {
+    let parameters = members.into_iter().flatten().map(|(name, member)| {
         let mut member = member.clone();
         let about = member["description"].take();
         if let Some(object) = member.as_object_mut() {
@@ -186,29 +180,29 @@ fn in_query(schema: &Schema) -> Vec<Value> {
         json!({"name": name, "in": "query", "required": required.contains(&name.as_str()),
             "description": about.as_str().unwrap_or_default(), "schema": member})
     });
-    told.collect()
+    parameters.collect()
 }
 
 fn contents(contents: &[Content], generator: &mut SchemaGenerator) -> Value {
-    let mut told = Map::new();
+    let mut described = Map::new();
     for content in contents {
         let schema = match content.schema {
             Some(schema) => schema(generator).to_value(),
             None if content.media_type == "application/json" => json!({"type": "object"}),
             None => json!({"type": "string"}),
         };
-        told.insert(content.media_type.to_owned(), json!({"schema": schema}));
+        described.insert(content.media_type.to_owned(), json!({"schema": schema}));
     }
-    told.into()
+    described.into()
 }
 
 #[cfg(test)]
 mod tests {
     use std::collections::BTreeSet;
 
-    use super::*;
+    use crate::http::router::{document, page, routes};
 
-    fn told() -> BTreeSet<(String, String)> {
+    fn described() -> BTreeSet<(String, String)> {
         let document = document();
         let paths = document["paths"].as_object().expect("paths");
         let operations = paths.iter().flat_map(|(path, operations)| {
@@ -233,7 +227,7 @@ mod tests {
 
     #[test]
     fn the_prose_lists_every_route_and_no_other() {
-        assert_eq!(told(), written());
+        assert_eq!(described(), written());
     }
 
     #[test]
@@ -245,7 +239,7 @@ mod tests {
             assert!(document.pointer(reference).is_some(), "{reference}");
         }
         let mut ids = BTreeSet::new();
-        for operation in super::super::routes().operations {
+        for operation in routes().operations {
             assert!(ids.insert(operation.id), "{}", operation.id);
         }
     }
@@ -253,7 +247,7 @@ mod tests {
     #[test]
     fn the_page_tells_every_operation_and_fetches_nothing() {
         let page = page();
-        for (method, path) in told() {
+        for (method, path) in described() {
             assert!(
                 page.contains(&format!("{method} {path}")),
                 "{method} {path}"

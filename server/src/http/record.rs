@@ -10,13 +10,13 @@ use futures_util::stream;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use crate::office::{Caller, Failure, Office};
+use crate::service::{Caller, Credentials, Service, ServiceError};
 use crate::store::GameId;
 
-use super::App;
-use super::asked::{By, InGame, With};
-use super::problem::Answer;
-use super::routes::{Asks, Operation, Routes, text};
+use super::app::App;
+use super::error::ApiResult;
+use super::extract::{GamePath, InQuery};
+use super::routes::{KeyPolicy, Operation, Routes, text};
 
 pub(super) fn routes() -> Routes {
     Routes::default().with(
@@ -25,7 +25,7 @@ pub(super) fn routes() -> Routes {
             "export_record",
             "The record as it is stored, an entry a line, to be checked from nothing.",
         )
-        .asks(Asks::ReadersKey)
+        .key_policy(KeyPolicy::ReadersKey)
         .query::<Since>()
         .answers(200, "The record", &[text("application/x-ndjson")]),
         export,
@@ -42,12 +42,13 @@ struct Since {
 
 async fn export(
     State(app): State<App>,
-    By(caller): By,
-    InGame(game): InGame,
-    With(since): With<Since>,
-) -> Answer {
+    credentials: Credentials,
+    GamePath(game): GamePath,
+    InQuery(since): InQuery<Since>,
+) -> ApiResult {
+    let caller = app.service.authenticate(&credentials, Some(game)).await?;
     let reading = Reading {
-        office: Arc::clone(&app.office),
+        service: Arc::clone(&app.service),
         caller,
         game,
         after: since.after,
@@ -69,7 +70,7 @@ async fn export(
 
 /// A record being read a page at a time, each in a reading of its own.
 struct Reading {
-    office: Arc<Office>,
+    service: Arc<Service>,
     caller: Caller,
     game: GameId,
     after: u64,
@@ -77,9 +78,9 @@ struct Reading {
 
 impl Reading {
     /// The next page, and what is left to read.
-    async fn page(mut self) -> Result<(String, Option<Self>), Failure> {
+    async fn page(mut self) -> Result<(String, Option<Self>), ServiceError> {
         let lines = self
-            .office
+            .service
             .record(&self.caller, self.game, self.after)
             .await?;
         let Some(last) = lines.last() else {
@@ -88,8 +89,7 @@ impl Reading {
         self.after = last.number;
         let mut text = String::new();
         for line in &lines {
-            let json = serde_json::to_string(line)
-                .map_err(|error| Failure::Unwritable(error.to_string()))?;
+            let json = serde_json::to_string(line)?;
             text.push_str(&json);
             text.push('\n');
         }

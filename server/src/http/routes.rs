@@ -1,4 +1,4 @@
-//! Routes and what is told of them, side by side: a route cannot be without its description, nor a
+//! Routes and their descriptions, side by side: a route cannot be without its description, nor a
 //! description without its route.
 
 use axum::Router;
@@ -6,7 +6,7 @@ use axum::handler::Handler;
 use axum::routing::{MethodFilter, on};
 use schemars::{JsonSchema, Schema, SchemaGenerator};
 
-use super::App;
+use super::app::App;
 
 /// Makes the schema of a type.
 pub(super) type SchemaOf = fn(&mut SchemaGenerator) -> Schema;
@@ -16,7 +16,7 @@ pub(super) type SchemaOf = fn(&mut SchemaGenerator) -> Schema;
 pub(super) struct Routes {
     /// As they are served.
     pub(super) router: Router<App>,
-    /// As they are told.
+    /// As they are described.
     pub(super) operations: Vec<Operation>,
 }
 
@@ -75,9 +75,9 @@ impl Method {
     }
 }
 
-/// Whose key a route asks for.
+/// Whose key a route needs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Asks {
+pub(super) enum KeyPolicy {
     /// None.
     NoKey,
     /// None for games that are open to all, else that of one who may read the game.
@@ -88,25 +88,25 @@ pub(super) enum Asks {
     Key,
 }
 
-/// What is told of a route.
+/// The description of a route.
 pub(super) struct Operation {
     pub(super) method: Method,
     pub(super) path: &'static str,
     /// A name for programs.
     pub(super) id: &'static str,
     pub(super) about: &'static str,
-    pub(super) asks: Asks,
+    pub(super) key_policy: KeyPolicy,
     /// A type whose members are the query's.
     pub(super) query: Option<SchemaOf>,
-    pub(super) headers: Vec<HeaderTold>,
+    pub(super) headers: Vec<HeaderDoc>,
     pub(super) bodies: Vec<Content>,
-    pub(super) answers: Vec<AnswerTold>,
+    pub(super) answers: Vec<AnswerDoc>,
     /// Changes nothing, and may be cut off when it takes too long.
     pub(super) is_reading: bool,
 }
 
-/// What is told of a header that a route reads.
-pub(super) struct HeaderTold {
+/// The description of a header that a route reads.
+pub(super) struct HeaderDoc {
     pub(super) name: &'static str,
     pub(super) about: &'static str,
     pub(super) required: bool,
@@ -121,8 +121,8 @@ pub(super) struct Content {
     pub(super) schema: Option<SchemaOf>,
 }
 
-/// What is told of an answer.
-pub(super) struct AnswerTold {
+/// The description of an answer.
+pub(super) struct AnswerDoc {
     pub(super) status: u16,
     pub(super) about: &'static str,
     pub(super) contents: Vec<Content>,
@@ -148,7 +148,7 @@ pub(super) fn text(media_type: &'static str) -> Content {
 pub(super) fn problem() -> Content {
     Content {
         media_type: "application/problem+json",
-        schema: Some(|generator| generator.subschema_for::<super::problem::Document>()),
+        schema: Some(|generator| generator.subschema_for::<fieldpost_wire::Problem>()),
     }
 }
 
@@ -159,7 +159,7 @@ impl Operation {
             path,
             id,
             about,
-            asks: Asks::Key,
+            key_policy: KeyPolicy::Key,
             query: None,
             headers: Vec::new(),
             bodies: Vec::new(),
@@ -188,8 +188,8 @@ impl Operation {
         Self::new(Method::Delete, path, id, about)
     }
 
-    pub(super) fn asks(self, asks: Asks) -> Self {
-        Self { asks, ..self }
+    pub(super) fn key_policy(self, key_policy: KeyPolicy) -> Self {
+        Self { key_policy, ..self }
     }
 
     pub(super) fn query<T: JsonSchema>(self) -> Self {
@@ -199,7 +199,7 @@ impl Operation {
         }
     }
 
-    pub(super) fn header(mut self, header: HeaderTold) -> Self {
+    pub(super) fn header(mut self, header: HeaderDoc) -> Self {
         self.headers.push(header);
         self
     }
@@ -215,7 +215,7 @@ impl Operation {
         about: &'static str,
         contents: &[Content],
     ) -> Self {
-        self.answers.push(AnswerTold {
+        self.answers.push(AnswerDoc {
             status,
             about,
             contents: contents.to_vec(),
@@ -233,7 +233,7 @@ impl Operation {
 }
 
 /// `If-Match` with a game's head.
-pub(super) const IF_MATCH: HeaderTold = HeaderTold {
+pub(super) const IF_MATCH: HeaderDoc = HeaderDoc {
     name: "If-Match",
     about: "The ETag of the game or table that the sheet was written for.",
     required: true,
@@ -241,7 +241,7 @@ pub(super) const IF_MATCH: HeaderTold = HeaderTold {
 };
 
 /// `Idempotency-Key` where it must be there.
-pub(super) const IDEMPOTENCY_KEY: HeaderTold = HeaderTold {
+pub(super) const IDEMPOTENCY_KEY: HeaderDoc = HeaderDoc {
     name: "Idempotency-Key",
     about: "New for every request, the same when the same request is sent again because its answer was lost.",
     required: true,
@@ -249,7 +249,7 @@ pub(super) const IDEMPOTENCY_KEY: HeaderTold = HeaderTold {
 };
 
 /// `If-None-Match` with a game's head.
-pub(super) const IF_NONE_MATCH: HeaderTold = HeaderTold {
+pub(super) const IF_NONE_MATCH: HeaderDoc = HeaderDoc {
     name: "If-None-Match",
     about: "The ETag of the table that the caller has: 304 if it is still the same.",
     required: false,

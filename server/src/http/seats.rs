@@ -1,7 +1,5 @@
 //! Seats: taking one with an invitation, asking whose key one holds.
 
-use std::sync::Arc;
-
 use axum::Json;
 use axum::extract::State;
 use axum::http::StatusCode;
@@ -9,15 +7,15 @@ use axum::response::IntoResponse;
 
 use serde::Deserialize;
 
-use crate::office::{Failure, Taking};
-use crate::wire;
+use crate::service::{Credentials, ServiceError, Taking};
+use fieldpost_wire as wire;
 
-use super::asked::{By, InGame, Named, Once};
+use super::app::App;
 use super::body::{SMALL, StrictJson};
-use super::problem::{Answer, Rejection};
-use super::routes::{Asks, HeaderTold, IDEMPOTENCY_KEY, Operation, Routes, json};
-use super::turning_away::CalledFrom;
-use super::{App, finish};
+use super::error::ApiResult;
+use super::extract::{GamePath, IdempotencyHeader, InPath};
+use super::rate_limit::MayGuess;
+use super::routes::{HeaderDoc, IDEMPOTENCY_KEY, KeyPolicy, Operation, Routes, json};
 
 pub(super) fn routes() -> Routes {
     Routes::default()
@@ -27,8 +25,8 @@ pub(super) fn routes() -> Routes {
                 "take_seat",
                 "Takes a seat with an invitation; with the same Idempotency-Key the same answer again.",
             )
-            .asks(Asks::MaybeKey)
-            .header(HeaderTold {
+            .key_policy(KeyPolicy::MaybeKey)
+            .header(HeaderDoc {
                 required: false,
                 ..IDEMPOTENCY_KEY
             })
@@ -47,7 +45,7 @@ pub(super) fn routes() -> Routes {
                 "list_seats",
                 "The seats of a game and who holds them.",
             )
-            .asks(Asks::ReadersKey)
+            .key_policy(KeyPolicy::ReadersKey)
             .answers(200, "The seats", &[json::<wire::Seating>()]),
             list,
         )
@@ -67,56 +65,50 @@ pub(super) fn routes() -> Routes {
                 "free_seat",
                 "Frees a seat: its keys open nothing from then on, and another can be invited to it: the organiser's.",
             )
-            .answers(200, "The seat", &[json::<wire::SeatCard>()]),
+            .answers(200, "The seat", &[json::<wire::SeatSummary>()]),
             free,
         )
 }
 
 async fn take(
     State(app): State<App>,
-    from: CalledFrom,
-    By(caller): By,
-    once: Option<Once>,
-    StrictJson(asked): StrictJson<wire::TakeSeat, SMALL>,
-) -> Answer<impl IntoResponse> {
-    app.may_guess(from)?;
-    let office = Arc::clone(&app.office);
-    let taken = finish(async move {
-        let taking = Taking {
-            invitation: asked
-                .invitation
-                .parse()
-                .map_err(|_| Failure::WrongInvitation)?,
-            player: asked.player,
-            zone: asked.zone,
-            idempotency_key: once.map(|Once(key)| key),
-        };
-        office.take_seat(&caller, &taking).await
-    })
-    .await;
-    if let Err(Rejection::Office(Failure::WrongInvitation)) = &taken {
-        app.guessed_wrong(from);
-    }
-    let taken = taken?;
+    _: MayGuess,
+    credentials: Credentials,
+    once: Option<IdempotencyHeader>,
+    StrictJson(requested): StrictJson<wire::TakeSeat, SMALL>,
+) -> ApiResult<impl IntoResponse> {
+    let caller = app.service.authenticate(&credentials, None).await?;
+    let taking = Taking {
+        invitation: requested
+            .invitation
+            .parse()
+            .map_err(|_| ServiceError::WrongInvitation)?,
+        player: requested.player,
+        zone: requested.zone,
+        idempotency_key: once.map(|IdempotencyHeader(key)| key),
+    };
+    let taken = app.service.take_seat(&caller, &taking).await?;
     let replayed = taken.again.then_some([("idempotency-replayed", "true")]);
     Ok((StatusCode::CREATED, replayed, Json(taken.seat)))
 }
 
 async fn list(
     State(app): State<App>,
-    By(caller): By,
-    InGame(game): InGame,
-) -> Answer<Json<wire::Seating>> {
-    Ok(Json(app.office.seating(&caller, game).await?))
+    credentials: Credentials,
+    GamePath(game): GamePath,
+) -> ApiResult<Json<wire::Seating>> {
+    let caller = app.service.authenticate(&credentials, Some(game)).await?;
+    Ok(Json(app.service.seating(&caller, game).await?))
 }
 
 async fn add(
     State(app): State<App>,
-    By(caller): By,
-    InGame(game): InGame,
-    StrictJson(asked): StrictJson<wire::AddSeat, SMALL>,
-) -> Answer<(StatusCode, Json<wire::GivenInvitation>)> {
-    let given = finish(async move { app.office.add_seat(&caller, game, &asked).await }).await?;
+    credentials: Credentials,
+    GamePath(game): GamePath,
+    StrictJson(requested): StrictJson<wire::AddSeat, SMALL>,
+) -> ApiResult<(StatusCode, Json<wire::GivenInvitation>)> {
+    let caller = app.service.authenticate(&credentials, Some(game)).await?;
+    let given = app.service.add_seat(&caller, game, &requested).await?;
     Ok((StatusCode::CREATED, Json(given)))
 }
 
@@ -127,14 +119,17 @@ struct SeatPath {
 
 async fn free(
     State(app): State<App>,
-    By(caller): By,
-    InGame(game): InGame,
-    Named(path): Named<SeatPath>,
-) -> Answer<Json<wire::SeatCard>> {
-    let free = async move { app.office.free_seat(&caller, game, &path.seat).await };
-    Ok(Json(finish(free).await?))
+    credentials: Credentials,
+    GamePath(game): GamePath,
+    InPath(path): InPath<SeatPath>,
+) -> ApiResult<Json<wire::SeatSummary>> {
+    let caller = app.service.authenticate(&credentials, Some(game)).await?;
+    Ok(Json(
+        app.service.free_seat(&caller, game, &path.seat).await?,
+    ))
 }
 
-async fn mine(State(app): State<App>, By(caller): By) -> Answer<Json<wire::MySeat>> {
-    Ok(Json(app.office.my_seat(&caller)?))
+async fn mine(State(app): State<App>, credentials: Credentials) -> ApiResult<Json<wire::MySeat>> {
+    let caller = app.service.authenticate(&credentials, None).await?;
+    Ok(Json(app.service.my_seat(&caller)?))
 }

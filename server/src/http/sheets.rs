@@ -7,15 +7,15 @@ use axum::response::IntoResponse;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use crate::office::{Caller, Posted, Submission};
+use crate::service::{Caller, Credentials, Posted, Submission};
 use crate::store::GameId;
-use crate::wire;
+use fieldpost_wire as wire;
 
-use super::asked::{By, InGame, ToPost, With, WrittenFor, bytes32};
-use super::body::{Handed, SHEET, StrictJson};
-use super::problem::{Answer, BadJson, Rejection};
+use super::app::{App, etag};
+use super::body::{SHEET, SheetBody, StrictJson};
+use super::error::{ApiError, ApiResult, JsonError};
+use super::extract::{GamePath, IdempotencyHeader, IfMatch, InQuery, bytes32};
 use super::routes::{Content, IDEMPOTENCY_KEY, IF_MATCH, Operation, Routes, json, problem, text};
-use super::{App, etag, finish};
 
 pub(super) fn routes() -> Routes {
     let trying = |path, id, about, answer: Content| {
@@ -73,28 +73,27 @@ pub(super) fn routes() -> Routes {
         )
 }
 
-type HandedSheet = Handed<wire::CheckSheet>;
-
 async fn checked(
     app: &App,
     caller: &Caller,
     game: GameId,
-    handed: HandedSheet,
-) -> Answer<wire::Checked> {
-    let checked = match handed {
-        Handed::Data(asked) => app.office.check(caller, game, asked.sheet).await?,
-        Handed::Typed(text) => app.office.check_typed(caller, game, text).await?,
+    sheet: SheetBody<wire::CheckSheet>,
+) -> ApiResult<wire::Checked> {
+    let checked = match sheet {
+        SheetBody::Data(requested) => app.service.check(caller, game, requested.sheet).await?,
+        SheetBody::Text(text) => app.service.check_typed(caller, game, text).await?,
     };
     Ok(checked)
 }
 
 async fn check(
     State(app): State<App>,
-    By(caller): By,
-    InGame(game): InGame,
-    handed: HandedSheet,
-) -> Answer {
-    let checked = checked(&app, &caller, game, handed).await?;
+    credentials: Credentials,
+    GamePath(game): GamePath,
+    sheet: SheetBody<wire::CheckSheet>,
+) -> ApiResult {
+    let caller = app.service.authenticate(&credentials, Some(game)).await?;
+    let checked = checked(&app, &caller, game, sheet).await?;
     Ok((etag(&checked.head.hash), Json(checked)).into_response())
 }
 
@@ -107,14 +106,15 @@ struct Drawing {
 
 async fn check_drawn(
     State(app): State<App>,
-    By(caller): By,
-    InGame(game): InGame,
-    With(drawing): With<Drawing>,
-    handed: HandedSheet,
-) -> Answer {
-    let checked = checked(&app, &caller, game, handed).await?;
+    credentials: Credentials,
+    GamePath(game): GamePath,
+    InQuery(drawing): InQuery<Drawing>,
+    sheet: SheetBody<wire::CheckSheet>,
+) -> ApiResult {
+    let caller = app.service.authenticate(&credentials, Some(game)).await?;
+    let checked = checked(&app, &caller, game, sheet).await?;
     let svg = app
-        .office
+        .service
         .drawn(&caller, game, checked, drawing.order)
         .await?;
     Ok(([(header::CONTENT_TYPE, "image/svg+xml")], svg).into_response())
@@ -122,28 +122,30 @@ async fn check_drawn(
 
 async fn check_in_words(
     State(app): State<App>,
-    By(caller): By,
-    InGame(game): InGame,
-    handed: HandedSheet,
-) -> Answer<String> {
-    Ok(checked(&app, &caller, game, handed).await?.words)
+    credentials: Credentials,
+    GamePath(game): GamePath,
+    sheet: SheetBody<wire::CheckSheet>,
+) -> ApiResult<String> {
+    let caller = app.service.authenticate(&credentials, Some(game)).await?;
+    Ok(checked(&app, &caller, game, sheet).await?.words)
 }
 
 async fn submit(
     State(app): State<App>,
-    ToPost(visitor, game, idempotency_key): ToPost,
-    WrittenFor(written_for): WrittenFor,
-    StrictJson(asked): StrictJson<wire::PostSheet, SHEET>,
-) -> Answer {
+    credentials: Credentials,
+    GamePath(game): GamePath,
+    IdempotencyHeader(idempotency_key): IdempotencyHeader,
+    IfMatch(written_for): IfMatch,
+    StrictJson(requested): StrictJson<wire::PostSheet, SHEET>,
+) -> ApiResult {
     let submission = Submission {
         game,
-        number: bytes32(&asked.number).ok_or_else(no_number)?,
-        sheet: asked.sheet,
+        number: bytes32(&requested.number).ok_or_else(no_number)?,
+        sheet: requested.sheet,
         written_for,
         idempotency_key,
     };
-    let posting = async move { app.office.post(visitor, &submission).await };
-    let posted = finish(posting).await?;
+    let posted = app.service.post(&credentials, &submission).await?;
     Ok(match posted {
         Posted::Accepted { body, again } => {
             let replayed = again.then_some([("idempotency-replayed", "true")]);
@@ -157,10 +159,10 @@ async fn submit(
     })
 }
 
-fn no_number() -> Rejection {
-    Rejection::BadJson(BadJson {
+fn no_number() -> ApiError {
+    ApiError::BadJson(JsonError {
         detail: "The number is 32 bytes in hexadecimal: 64 digits.".to_owned(),
         pointer: Some("/number".to_owned()),
-        ..BadJson::default()
+        ..JsonError::default()
     })
 }

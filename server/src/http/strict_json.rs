@@ -1,5 +1,5 @@
 //! JSON bodies read strictly: every key known and given once, nothing nested without end, no whole
-//! number that another program would round, and faults told with their place.
+//! number that another program would round, and faults reported with their place.
 
 use std::collections::BTreeSet;
 use std::fmt;
@@ -9,7 +9,8 @@ use serde::de::{
 };
 use serde_path_to_error::Segment;
 
-use super::problem::{BadJson, escaped};
+use super::error::JsonError;
+use super::problem::pointer_part;
 
 /// Deeper than anything the wire types hold.
 const DEEPEST: usize = 24;
@@ -17,32 +18,32 @@ const DEEPEST: usize = 24;
 const GREATEST: u64 = (1 << 53) - 1;
 
 /// Reads a body.
-pub(super) fn read<T: DeserializeOwned>(body: &[u8]) -> Result<T, BadJson> {
+pub(super) fn read<T: DeserializeOwned>(body: &[u8]) -> Result<T, JsonError> {
     look_over(body)?;
     let mut json = serde_json::Deserializer::from_slice(body);
     serde_path_to_error::deserialize(&mut json).map_err(|error| {
         let pointer = pointer_of(error.path());
-        BadJson {
+        JsonError {
             pointer: Some(pointer),
-            ..told(error.inner())
+            ..json_error(error.inner())
         }
     })
 }
 
-fn look_over(body: &[u8]) -> Result<(), BadJson> {
+fn look_over(body: &[u8]) -> Result<(), JsonError> {
     let mut json = serde_json::Deserializer::from_slice(body);
     Look { depth: 0 }
         .deserialize(&mut json)
         .and_then(|()| json.end())
-        .map_err(|error| told(&error))
+        .map_err(|error| json_error(&error))
 }
 
 /// serde_json's own words without the place, which has members of its own.
-fn told(error: &serde_json::Error) -> BadJson {
+fn json_error(error: &serde_json::Error) -> JsonError {
     let words = error.to_string();
     let place = format!(" at line {} column {}", error.line(), error.column());
     let has_place = error.line() > 0;
-    BadJson {
+    JsonError {
         detail: format!("{}.", words.strip_suffix(&place).unwrap_or(&words)),
         pointer: None,
         line: has_place.then(|| error.line()),
@@ -55,7 +56,7 @@ fn pointer_of(path: &serde_path_to_error::Path) -> String {
     for segment in path {
         match segment {
             Segment::Seq { index } => pointer.push_str(&format!("/{index}")),
-            Segment::Map { key } => pointer.push_str(&format!("/{}", escaped(key))),
+            Segment::Map { key } => pointer.push_str(&format!("/{}", pointer_part(key))),
             Segment::Enum { .. } | Segment::Unknown => {}
         }
     }
@@ -146,10 +147,10 @@ impl<'de> Visitor<'de> for Look {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::wire::{CheckSheet, PostSheet, TakeSeat};
     use fieldpost_rules::orders::Instructions;
+    use fieldpost_wire::{CheckSheet, PostSheet, TakeSeat};
 
-    fn fault<T: DeserializeOwned>(body: &str) -> BadJson {
+    fn fault<T: DeserializeOwned>(body: &str) -> JsonError {
         match read::<T>(body.as_bytes()) {
             Ok(_) => panic!("{body} was read"),
             Err(bad) => bad,

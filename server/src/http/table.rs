@@ -6,17 +6,19 @@ use axum::response::IntoResponse;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use crate::wire;
+use fieldpost_wire as wire;
 
-use super::asked::{By, InGame, Visiting, With};
-use super::problem::Answer;
-use super::routes::{Asks, Content, IF_NONE_MATCH, Operation, Routes, json, text};
-use super::{App, etag};
+use crate::service::Credentials;
+
+use super::app::{App, etag};
+use super::error::ApiResult;
+use super::extract::{GamePath, InQuery};
+use super::routes::{Content, IF_NONE_MATCH, KeyPolicy, Operation, Routes, json, text};
 
 pub(super) fn routes() -> Routes {
     let reading = |path, id, about, content: Content| {
         Operation::get(path, id, about)
-            .asks(Asks::ReadersKey)
+            .key_policy(KeyPolicy::ReadersKey)
             .header(IF_NONE_MATCH)
             .answers(200, "The table", &[content])
             .answers(304, "It is still the same", &[])
@@ -52,8 +54,13 @@ pub(super) fn routes() -> Routes {
         )
 }
 
-async fn data(State(app): State<App>, Visiting(visitor): Visiting, headers: HeaderMap) -> Answer {
-    let table = app.office.table(&visitor).await?;
+async fn data(
+    State(app): State<App>,
+    credentials: Credentials,
+    GamePath(game): GamePath,
+    headers: HeaderMap,
+) -> ApiResult {
+    let table = app.service.table(&credentials, game).await?;
     let hash = hex::encode(table.head.hash);
     let tag = etag(&hash);
     if is_known(&headers, &hash) {
@@ -65,16 +72,17 @@ async fn data(State(app): State<App>, Visiting(visitor): Visiting, headers: Head
 
 async fn drawn(
     State(app): State<App>,
-    By(caller): By,
-    InGame(game): InGame,
+    credentials: Credentials,
+    GamePath(game): GamePath,
     headers: HeaderMap,
-) -> Answer {
-    let folded = app.office.folded(&caller, game).await?;
+) -> ApiResult {
+    let caller = app.service.authenticate(&credentials, Some(game)).await?;
+    let folded = app.service.folded(&caller, game).await?;
     let hash = hex::encode(folded.head.hash);
     if is_known(&headers, &hash) {
         return Ok((StatusCode::NOT_MODIFIED, etag(&hash)).into_response());
     }
-    let svg = app.office.table_svg(folded).await?;
+    let svg = app.service.table_svg(folded).await?;
     Ok((etag(&hash), [(header::CONTENT_TYPE, "image/svg+xml")], svg).into_response())
 }
 
@@ -87,18 +95,19 @@ struct Width {
 
 async fn text_of_table(
     State(app): State<App>,
-    By(caller): By,
-    InGame(game): InGame,
-    With(asked): With<Width>,
+    credentials: Credentials,
+    GamePath(game): GamePath,
+    InQuery(requested): InQuery<Width>,
     headers: HeaderMap,
-) -> Answer {
-    let folded = app.office.folded(&caller, game).await?;
+) -> ApiResult {
+    let caller = app.service.authenticate(&credentials, Some(game)).await?;
+    let folded = app.service.folded(&caller, game).await?;
     let hash = hex::encode(folded.head.hash);
     if is_known(&headers, &hash) {
         return Ok((StatusCode::NOT_MODIFIED, etag(&hash)).into_response());
     }
-    let width = asked.width.unwrap_or(80).clamp(40, 400);
-    let text = app.office.table_text(folded, width).await?;
+    let width = requested.width.unwrap_or(80).clamp(40, 400);
+    let text = app.service.table_text(folded, width).await?;
     Ok((etag(&hash), text).into_response())
 }
 

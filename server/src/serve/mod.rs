@@ -23,14 +23,14 @@ use tokio::task::JoinSet;
 use tower::ServiceExt;
 use tracing::{debug, info, warn};
 
-use crate::meters::Meters;
-use crate::rates::{Rates, counted};
+use crate::metrics::Metrics;
+use crate::rate_limits::{RateLimits, counted};
 
 pub(crate) use tls::Tls;
 pub use tls::TlsError;
 
 /// How long open requests may take once the server is told to stop.
-const PARTING: Duration = Duration::from_secs(10);
+const SHUTDOWN_GRACE: Duration = Duration::from_secs(10);
 /// Bytes of a request's head.
 const HEAD_LIMIT: usize = 32 * 1024;
 
@@ -51,8 +51,8 @@ pub(crate) struct Served {
     pub(crate) router: Router,
     pub(crate) bounds: Bounds,
     pub(crate) tls: Option<Arc<Tls>>,
-    pub(crate) rates: Arc<Rates>,
-    pub(crate) meters: Arc<Meters>,
+    pub(crate) rate_limits: Arc<RateLimits>,
+    pub(crate) metrics: Arc<Metrics>,
     /// Becomes true when the server is told to stop.
     pub(crate) closing: watch::Receiver<bool>,
 }
@@ -79,20 +79,20 @@ pub(crate) async fn serve(
             continue;
         };
         // A trusted proxy speaks for many; those it counts by their own addresses.
-        let own_place = match served.rates.trusts(peer.ip()) {
+        let own_place = match served.rate_limits.trusts(peer.ip()) {
             true => None,
             false => match by_address.enter(peer.ip()) {
                 Some(entered) => Some(entered),
                 None => {
-                    served.meters.connections_refused.inc();
+                    served.metrics.connections_refused.inc();
                     continue;
                 }
             },
         };
         let served = served.clone();
         connections.spawn(async move {
-            served.meters.connections.inc();
-            let open = Open(Arc::clone(&served.meters));
+            served.metrics.connections.inc();
+            let open = Open(Arc::clone(&served.metrics));
             connection(socket, peer, served).await;
             drop((open, own_place, place));
         });
@@ -102,8 +102,8 @@ pub(crate) async fn serve(
     // Nobody listens when no connection is left, which is as well.
     let _ = closing.send(true);
     let all = async { while connections.join_next().await.is_some() {} };
-    if tokio::time::timeout(PARTING, all).await.is_err() {
-        warn!("connections cut off after {} s", PARTING.as_secs());
+    if tokio::time::timeout(SHUTDOWN_GRACE, all).await.is_err() {
+        warn!("connections cut off after {} s", SHUTDOWN_GRACE.as_secs());
     }
 }
 
@@ -124,7 +124,7 @@ async fn next(listener: &TcpListener, places: &Arc<Semaphore>) -> Option<Accepte
 }
 
 /// A connection that is counted as open while this lives.
-struct Open(Arc<Meters>);
+struct Open(Arc<Metrics>);
 
 impl Drop for Open {
     fn drop(&mut self) {

@@ -1,9 +1,9 @@
 //! TLS from a certificate and a private key in files, read again when the process is told to (SIGHUP).
 
-use std::fmt;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, PoisonError, RwLock};
 
+use thiserror::Error;
 use tokio_rustls::TlsAcceptor;
 use tokio_rustls::rustls::crypto::ring;
 use tokio_rustls::rustls::pki_types::pem::{self, PemObject};
@@ -11,36 +11,23 @@ use tokio_rustls::rustls::pki_types::{CertificateDer, PrivateKeyDer};
 use tokio_rustls::rustls::{self, ServerConfig};
 
 /// Why TLS cannot be spoken.
-#[derive(Debug)]
+#[derive(Debug, Error)]
 pub enum TlsError {
     /// A file cannot be read as PEM.
-    Unreadable(PathBuf, pem::Error),
+    #[error("{} cannot be read for TLS: {source}", path.display())]
+    Unreadable {
+        /// The file.
+        path: PathBuf,
+        /// Why not.
+        source: pem::Error,
+    },
     /// The file holds no certificate.
+    #[error("{} holds no certificate in PEM (-----BEGIN CERTIFICATE-----)", .0.display())]
     NoCertificate(PathBuf),
     /// The two do not fit each other, or are of a kind that is not spoken.
-    Unfit(rustls::Error),
+    #[error("the certificate and the private key cannot be used together: {0}")]
+    Unfit(#[source] rustls::Error),
 }
-
-impl fmt::Display for TlsError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Unreadable(path, error) => {
-                write!(f, "{} cannot be read for TLS: {error}", path.display())
-            }
-            Self::NoCertificate(path) => write!(
-                f,
-                "{} holds no certificate in PEM (-----BEGIN CERTIFICATE-----)",
-                path.display()
-            ),
-            Self::Unfit(error) => write!(
-                f,
-                "the certificate and the private key cannot be used together: {error}"
-            ),
-        }
-    }
-}
-
-impl std::error::Error for TlsError {}
 
 /// The certificate and private key in use.
 pub(crate) struct Tls {
@@ -59,7 +46,7 @@ impl Tls {
     }
 
     /// Reads the files again; connections from now on use what they hold. On an error what was in use stays.
-    pub(crate) fn read_again(&self) -> Result<(), TlsError> {
+    pub(crate) fn reload(&self) -> Result<(), TlsError> {
         let fresh = config(&self.certificate, &self.private_key)?;
         *self.config.write().unwrap_or_else(PoisonError::into_inner) = fresh;
         Ok(())
@@ -74,7 +61,7 @@ impl Tls {
 fn config(certificate: &Path, private_key: &Path) -> Result<Arc<ServerConfig>, TlsError> {
     let unreadable = |path: &Path| {
         let path = path.to_owned();
-        move |error| TlsError::Unreadable(path, error)
+        move |source| TlsError::Unreadable { path, source }
     };
     let chain = CertificateDer::pem_file_iter(certificate)
         .and_then(Iterator::collect::<Result<Vec<_>, _>>)

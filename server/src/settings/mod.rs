@@ -1,21 +1,24 @@
 //! Settings: a flag beats the environment beats the file beats the default.
 
-mod given;
+mod mail;
 mod network;
+mod partial;
 mod urls;
 
-use std::fmt;
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use clap::ValueEnum;
 use serde::{Deserialize, Serialize};
+use thiserror::Error;
 
-use crate::notices::{BadMail, Links, Mailer, TRIES};
-use crate::outside::Outside;
-pub use given::Given;
+use crate::backoff::ATTEMPTS_MAX;
+use crate::webhook_policy::WebhookPolicy;
+
+pub use mail::{MailSettings, MailSettingsError, PublicAddress};
 pub use network::Network;
+pub use partial::PartialSettings;
 pub use urls::{Database, SecretUrl};
 
 /// Form of the log.
@@ -87,53 +90,45 @@ pub struct Settings {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub mail_sender: Option<String>,
     /// Where webhooks may go.
-    pub webhooks: Outside,
+    pub webhooks: WebhookPolicy,
     /// How often a notice is tried before it is given up.
     pub notice_tries: u32,
 }
 
 /// Why settings cannot be used.
-#[derive(Debug)]
-pub enum BadSettings {
+#[derive(Debug, Error)]
+pub enum SettingsError {
     /// The file could not be read.
-    Unreadable(PathBuf, std::io::Error),
+    #[error("the settings file {} cannot be read: {source}", path.display())]
+    Unreadable {
+        /// The settings file.
+        path: PathBuf,
+        /// Why not.
+        source: std::io::Error,
+    },
     /// The file is not what a settings file is.
-    Faulty(PathBuf, Box<toml::de::Error>),
+    #[error("the settings file {} has a fault: {source}", path.display())]
+    Faulty {
+        /// The settings file.
+        path: PathBuf,
+        /// Where and what it is.
+        source: Box<toml::de::Error>,
+    },
     /// Of a certificate and its private key only one is named.
+    #[error("for TLS both tls_certificate and tls_private_key are needed; only one is set")]
     HalfOfTls,
     /// Mail needs something that is not set, or is set to something that cannot be.
-    Mail(BadMail),
+    #[error(transparent)]
+    Mail(#[from] MailSettingsError),
     /// The file with the password for the mail server could not be read.
-    NoPassword(PathBuf, std::io::Error),
+    #[error("the password for the mail server cannot be read from {}: {source}", path.display())]
+    NoPassword {
+        /// The file that was named.
+        path: PathBuf,
+        /// Why not.
+        source: std::io::Error,
+    },
 }
-
-impl fmt::Display for BadSettings {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Unreadable(path, error) => write!(
-                f,
-                "the settings file {} cannot be read: {error}",
-                path.display()
-            ),
-            Self::Faulty(path, error) => write!(
-                f,
-                "the settings file {} has a fault: {error}",
-                path.display()
-            ),
-            Self::HalfOfTls => f.write_str(
-                "for TLS both tls_certificate and tls_private_key are needed; only one is set",
-            ),
-            Self::Mail(error) => error.fmt(f),
-            Self::NoPassword(path, error) => write!(
-                f,
-                "the password for the mail server cannot be read from {}: {error}",
-                path.display()
-            ),
-        }
-    }
-}
-
-impl std::error::Error for BadSettings {}
 
 impl Default for Settings {
     fn default() -> Self {
@@ -162,8 +157,8 @@ impl Default for Settings {
             mail_server: None,
             mail_password_file: None,
             mail_sender: None,
-            webhooks: Outside::Public,
-            notice_tries: TRIES,
+            webhooks: WebhookPolicy::Public,
+            notice_tries: ATTEMPTS_MAX,
         }
     }
 }
@@ -173,7 +168,7 @@ impl Settings {
     ///
     /// # Errors
     /// Never, in practice: every value here is one that TOML can hold.
-    pub fn shown(&self) -> Result<String, toml::ser::Error> {
+    pub fn to_toml(&self) -> Result<String, toml::ser::Error> {
         toml::to_string(self)
     }
 
@@ -189,53 +184,47 @@ impl Settings {
         Duration::from_secs(self.clock_seconds.into())
     }
 
-    /// Time limits of requests.
+    /// Time for a request's body.
     #[must_use]
-    pub fn limits(&self) -> crate::http::Limits {
-        crate::http::Limits {
-            body_deadline: Duration::from_secs(self.body_seconds.into()),
-            answer_deadline: Duration::from_secs(self.answer_seconds.into()),
-        }
+    pub fn body_deadline(&self) -> Duration {
+        Duration::from_secs(self.body_seconds.into())
     }
 
-    /// How many requests are taken from whom.
+    /// Time for an answer that changes nothing.
     #[must_use]
-    pub(crate) fn rates(&self) -> crate::rates::Rates {
-        crate::rates::Rates::new(self)
+    pub fn answer_deadline(&self) -> Duration {
+        Duration::from_secs(self.answer_seconds.into())
     }
 
-    /// Who sends mails, if mails are sent.
+    /// How mails are sent, if mails are sent.
     ///
     /// # Errors
     /// When something that mail needs is missing or cannot be.
-    pub fn mailer(&self) -> Result<Option<Mailer>, BadSettings> {
-        let links = self
-            .public_address
-            .as_deref()
-            .map(Links::to)
-            .transpose()
-            .map_err(BadSettings::Mail)?;
+    pub fn mail(&self) -> Result<Option<MailSettings>, SettingsError> {
+        let public_address = self.public_address.as_deref();
+        let public_address = public_address.map(PublicAddress::parse).transpose()?;
         let Some(server) = &self.mail_server else {
             return Ok(None);
         };
         let needed = || {
-            BadSettings::Mail(BadMail::new(
+            MailSettingsError::new(
                 "to send mail, mail_sender and public_address are needed beside mail_server",
-            ))
+            )
         };
         let sender = self.mail_sender.as_deref().ok_or_else(needed)?;
-        let links = links.ok_or_else(needed)?;
+        let public_address = public_address.ok_or_else(needed)?;
         let password = self.mail_password_file.as_deref().map(|path| {
-            std::fs::read_to_string(path)
-                .map_err(|error| BadSettings::NoPassword(path.to_owned(), error))
+            std::fs::read_to_string(path).map_err(|source| SettingsError::NoPassword {
+                path: path.to_owned(),
+                source,
+            })
         });
         let password = password.transpose()?;
         let password = password
             .as_deref()
             .map(|text| text.trim_end_matches(['\r', '\n']));
-        Mailer::new(server.url(), password, sender, links)
-            .map(Some)
-            .map_err(BadSettings::Mail)
+        let mail = MailSettings::new(server.url(), password, sender, public_address)?;
+        Ok(Some(mail))
     }
 
     /// The files of a certificate and its private key, if the server is to speak TLS.
@@ -265,12 +254,12 @@ mod tests {
                 database: Database::new(url),
                 ..Settings::default()
             };
-            let shown = settings.shown().expect("TOML");
+            let shown = settings.to_toml().expect("TOML");
             assert!(
                 !shown.contains("hunter2") && !shown.contains("ter2"),
                 "{shown}"
             );
-            toml::from_str::<Given>(&shown).expect("a settings file");
+            toml::from_str::<PartialSettings>(&shown).expect("a settings file");
         }
     }
 
@@ -286,7 +275,7 @@ mod tests {
                 mail_server: Some(SecretUrl::new(url)),
                 ..Settings::default()
             };
-            let shown = settings.shown().expect("TOML");
+            let shown = settings.to_toml().expect("TOML");
             assert!(
                 !shown.contains("ter2") && !format!("{settings:?}").contains("ter2"),
                 "{shown}"
@@ -300,27 +289,27 @@ mod tests {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("password");
         std::fs::write(&path, "s3cret\n").expect("written");
-        let given = |sender: bool, address: bool, password: &Path| Given {
+        let given = |sender: bool, address: bool, password: &Path| PartialSettings {
             mail_server: Some("smtps://club@mail.example".to_owned()),
             mail_sender: sender.then(|| "post@games.example".to_owned()),
             public_address: address.then(|| "https://games.example".to_owned()),
             mail_password_file: Some(password.to_owned()),
-            ..Given::default()
+            ..PartialSettings::default()
         };
         let settings = folder.path().join("settings.toml");
         std::fs::write(&settings, "").expect("written");
-        assert!(given(true, true, &path).settle(Some(&settings)).is_ok());
-        assert!(given(false, true, &path).settle(Some(&settings)).is_err());
-        assert!(given(true, false, &path).settle(Some(&settings)).is_err());
+        assert!(given(true, true, &path).resolve(Some(&settings)).is_ok());
+        assert!(given(false, true, &path).resolve(Some(&settings)).is_err());
+        assert!(given(true, false, &path).resolve(Some(&settings)).is_err());
         assert!(
             given(true, true, Path::new("/nowhere"))
-                .settle(Some(&settings))
+                .resolve(Some(&settings))
                 .is_err()
         );
-        let bad = Given {
+        let bad = PartialSettings {
             public_address: Some("games.example".to_owned()),
-            ..Given::default()
+            ..PartialSettings::default()
         };
-        assert!(bad.settle(Some(&settings)).is_err());
+        assert!(bad.resolve(Some(&settings)).is_err());
     }
 }

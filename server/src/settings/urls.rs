@@ -32,20 +32,20 @@ impl Database {
 
     /// The URL with asterisks for the password.
     #[must_use]
-    pub fn shown(&self) -> String {
+    pub fn redacted(&self) -> String {
         without_query_secrets(&without_password(&self.0))
     }
 }
 
 impl fmt::Debug for Database {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.shown())
+        f.write_str(&self.redacted())
     }
 }
 
 impl Serialize for Database {
     fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.serialize_str(&self.shown())
+        serializer.serialize_str(&self.redacted())
     }
 }
 

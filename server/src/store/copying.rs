@@ -2,8 +2,8 @@
 
 use async_trait::async_trait;
 
-use super::Stored;
-use super::catalogue::Table;
+use super::StoreResult;
+use super::schema::Table;
 
 /// A value of a row.
 #[derive(Debug, Clone, PartialEq)]
@@ -29,7 +29,7 @@ pub(super) trait Pages: Send {
         table: &Table,
         after: Option<&Values>,
         limit: u32,
-    ) -> Stored<Vec<Values>>;
+    ) -> StoreResult<Vec<Values>>;
 }
 
 /// What was copied.

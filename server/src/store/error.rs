@@ -1,81 +1,71 @@
 //! Why the store did not do what it was asked.
 
 use std::borrow::Cow;
-use std::fmt;
 use std::sync::Arc;
 
+use thiserror::Error;
+
 /// Why the store did not do what it was asked. Cheap to clone: writes that share a commit share its failure.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Error)]
 pub enum StoreError {
     /// Somebody else was first: the head has moved, the invitation is spent, the key is used.
     /// Nothing was changed; read again and decide anew.
+    #[error("somebody else was first")]
     Overtaken,
     /// Nobody would be left with a key to organise; nothing was changed.
+    #[error("nobody would be left to organise")]
     LastOrganiser,
     /// What is stored cannot be what was stored.
+    #[error("the database holds what was never stored: {0}")]
     Damaged(String),
     /// Another process has this database open; which, or how that is known.
+    #[error(
+        "another server has the database open ({0}); stop it first, or give this one a database of its own"
+    )]
     InUse(String),
     /// A database that should be filled holds something already; a table that does.
+    #[error(
+        "the database is in use: its table {0} is not empty, and nothing is ever overwritten; name a new one"
+    )]
     NotEmpty(String),
     /// There is no room left on the database's disk; nothing was changed.
-    Full(Arc<sqlx::Error>),
+    #[error("the database has no room left on its disk: {0}")]
+    Full(#[source] Arc<sqlx::Error>),
     /// The database cannot be written at the moment; nothing was changed.
-    ReadOnly(Arc<sqlx::Error>),
+    #[error("the database cannot be written: {0}")]
+    ReadOnly(#[source] Arc<sqlx::Error>),
     /// The disk did not keep what was written: what becomes of it is not known, and nothing more is written.
-    Unsynced(Arc<sqlx::Error>),
+    #[error(
+        "the disk did not keep what was written to it: {0}; look at the disk, then at the database with \"fieldpost-server check\", before starting again"
+    )]
+    Unsynced(#[source] Arc<sqlx::Error>),
     /// The database failed.
-    Database(Arc<sqlx::Error>),
+    #[error("the database failed: {0}")]
+    Database(#[source] Arc<sqlx::Error>),
     /// Migrating it failed.
-    Migration(Arc<sqlx::migrate::MigrateError>),
+    #[error("the database could not be brought up to date: {0}")]
+    Migration(#[source] Arc<sqlx::migrate::MigrateError>),
     /// Its files could not be used.
-    Files(Arc<std::io::Error>),
+    #[error("the database's files cannot be used: {0}")]
+    Files(#[source] Arc<std::io::Error>),
     /// A write panicked.
-    Panicked(String),
+    #[error("a write panicked: {0}")]
+    Panicked(#[source] Arc<tokio::task::JoinError>),
+    /// A write was answered before it was run.
+    #[error("a write that was not run")]
+    NotRun,
 }
-
-impl fmt::Display for StoreError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Overtaken => f.write_str("somebody else was first"),
-            Self::LastOrganiser => f.write_str("nobody would be left to organise"),
-            Self::Damaged(what) => write!(f, "the database holds what was never stored: {what}"),
-            Self::InUse(path) => write!(
-                f,
-                "another server has the database open ({path}); stop it first, or give this one a database of its own"
-            ),
-            Self::NotEmpty(table) => write!(
-                f,
-                "the database is in use: its table {table} is not empty, and nothing is ever overwritten; name a new one"
-            ),
-            Self::Full(error) => write!(f, "the database has no room left on its disk: {error}"),
-            Self::ReadOnly(error) => write!(f, "the database cannot be written: {error}"),
-            Self::Unsynced(error) => write!(
-                f,
-                "the disk did not keep what was written to it: {error}; look at the disk, then at the database with \"fieldpost-server check\", before starting again"
-            ),
-            Self::Database(error) => write!(f, "the database failed: {error}"),
-            Self::Migration(error) => {
-                write!(f, "the database could not be brought up to date: {error}")
-            }
-            Self::Files(error) => write!(f, "the database's files cannot be used: {error}"),
-            Self::Panicked(why) => write!(f, "a write panicked: {why}"),
-        }
-    }
-}
-
-impl std::error::Error for StoreError {}
 
 impl StoreError {
     /// Whether the same transaction may succeed if it is run again from its start
     /// (PostgreSQL's serialization failure and deadlock).
-    pub(super) fn is_passing(&self) -> bool {
+    pub(super) fn is_retryable(&self) -> bool {
         matches!(self, Self::Database(error) if matches!(code(error).as_deref(), Some("40001" | "40P01")))
     }
 }
 
 impl From<sqlx::Error> for StoreError {
-    /// Failures are told by kind and code, never by name: a broken uniqueness means that somebody
+    /// Failures are told apart by kind and code, never by a constraint's name: a broken uniqueness means that somebody
     /// else was first.
     fn from(error: sqlx::Error) -> Self {
         if let sqlx::Error::Database(cause) = &error
@@ -124,9 +114,9 @@ impl From<sqlx::migrate::MigrateError> for StoreError {
 
 impl From<tokio::task::JoinError> for StoreError {
     fn from(error: tokio::task::JoinError) -> Self {
-        Self::Panicked(error.to_string())
+        Self::Panicked(Arc::new(error))
     }
 }
 
 /// What a store answers.
-pub type Stored<T> = Result<T, StoreError>;
+pub type StoreResult<T> = Result<T, StoreError>;

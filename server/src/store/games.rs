@@ -1,4 +1,4 @@
-//! Games: their cards, opening them, listing them.
+//! Games: what is stored of each beside its record, opening them, listing them.
 
 use std::fmt;
 use std::str::FromStr;
@@ -6,7 +6,7 @@ use std::str::FromStr;
 use async_trait::async_trait;
 use fieldpost_rules::dice::Bytes32;
 
-use super::{Invitation, MemberId, Seat, Stored, StoredEntry};
+use super::{Invitation, MemberId, Seat, StoreResult, StoredEntry};
 
 /// A game's id: 16 bytes, shown as 32 hexadecimal digits; later games have greater ids.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -51,6 +51,15 @@ pub struct Head {
     pub hash: Bytes32,
 }
 
+impl From<Head> for fieldpost_wire::Head {
+    fn from(head: Head) -> Self {
+        Self {
+            number: head.number,
+            hash: hex::encode(head.hash),
+        }
+    }
+}
+
 /// Whose turn it is, kept beside the record so that lists need not fold it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Moment {
@@ -62,9 +71,9 @@ pub struct Moment {
     pub ending: Option<String>,
 }
 
-/// A game's card.
+/// A game, as far as lists and checks need it.
 #[derive(Debug, Clone, PartialEq)]
-pub struct GameCard {
+pub struct StoredGame {
     /// Its id.
     pub id: GameId,
     /// The scenario's name.
@@ -83,11 +92,11 @@ pub struct GameCard {
     pub moment: Moment,
 }
 
-/// A game to be opened: its card, its first entry and all that belongs to it.
+/// A game to be opened: itself, its first entries and all that belongs to it.
 #[derive(Debug, Clone)]
 pub struct Opening {
-    /// The card; its head is the last entry below.
-    pub card: GameCard,
+    /// The game; its head is the last entry below.
+    pub game: StoredGame,
     /// The first entries.
     pub entries: Vec<StoredEntry>,
     /// The secret of the first player turn.
@@ -109,26 +118,26 @@ pub enum Readers {
     Member(MemberId),
 }
 
-/// Games and their cards.
+/// Games.
 #[async_trait]
 pub trait Games {
     /// Opens a game.
-    async fn open_game(&self, opening: &Opening) -> Stored<()>;
+    async fn open_game(&self, opening: &Opening) -> StoreResult<()>;
 
-    /// A game's card.
-    async fn game(&self, game: GameId) -> Stored<Option<GameCard>>;
+    /// A game by its id.
+    async fn game(&self, game: GameId) -> StoreResult<Option<StoredGame>>;
 
-    /// Up to `limit` cards of games after `after`, in the order they were opened.
+    /// Up to `limit` games after `after`, in the order they were opened.
     async fn games(
         &self,
         readers: Readers,
         after: Option<GameId>,
         limit: u32,
-    ) -> Stored<Vec<GameCard>>;
+    ) -> StoreResult<Vec<StoredGame>>;
 
     /// Opens or closes a game to spectators.
-    async fn set_open_to_all(&self, game: GameId, open: bool) -> Stored<()>;
+    async fn set_open_to_all(&self, game: GameId, open: bool) -> StoreResult<()>;
 
     /// Sets after how many minutes spectators see what happened.
-    async fn set_spectator_delay(&self, game: GameId, minutes: u32) -> Stored<()>;
+    async fn set_spectator_delay(&self, game: GameId, minutes: u32) -> StoreResult<()>;
 }

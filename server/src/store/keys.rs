@@ -2,7 +2,7 @@
 
 use async_trait::async_trait;
 
-use super::{MemberId, Stored};
+use super::{MemberId, StoreResult};
 
 /// What a key opens.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -45,7 +45,7 @@ pub enum Origin {
 
 /// A key, without its secret.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct KeyCard {
+pub struct StoredKey {
     /// Its public part.
     pub id: String,
     /// SHA-256 of its secret.
@@ -64,20 +64,20 @@ pub struct KeyCard {
 #[async_trait]
 pub trait Keys {
     /// Adds an organiser's key if there is none yet; whether it did.
-    async fn add_first_organiser(&self, key: &KeyCard) -> Stored<bool>;
+    async fn add_first_organiser(&self, key: &StoredKey) -> StoreResult<bool>;
 
     /// A key by its id.
-    async fn key(&self, id: &str) -> Stored<Option<KeyCard>>;
+    async fn key(&self, id: &str) -> StoreResult<Option<StoredKey>>;
 
     /// The key that was given for an invitation.
-    async fn key_for_invitation(&self, invitation: &str) -> Stored<Option<KeyCard>>;
+    async fn key_for_invitation(&self, invitation: &str) -> StoreResult<Option<StoredKey>>;
 
     /// The key that took the place of another.
-    async fn key_renewing(&self, renewed: &str) -> Stored<Option<KeyCard>>;
+    async fn key_renewing(&self, renewed: &str) -> StoreResult<Option<StoredKey>>;
 
     /// Puts a key in the place of the one that it renews, which opens nothing from then on.
-    async fn renew_key(&self, key: &KeyCard) -> Stored<()>;
+    async fn renew_key(&self, key: &StoredKey) -> StoreResult<()>;
 
     /// Revokes a key. [`super::StoreError::LastOrganiser`] when nobody would be left to organise.
-    async fn revoke_key(&self, id: &str, at: &str) -> Stored<()>;
+    async fn revoke_key(&self, id: &str, at: &str) -> StoreResult<()>;
 }

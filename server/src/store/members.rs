@@ -5,7 +5,7 @@ use std::str::FromStr;
 
 use async_trait::async_trait;
 
-use super::{KeyCard, Stored};
+use super::{StoreResult, StoredKey};
 
 /// A member's id: 8 bytes, shown as 16 hexadecimal digits.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -33,14 +33,7 @@ impl FromStr for MemberId {
     }
 }
 
-/// What a member may do beside playing.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum MemberRole {
-    /// All that an organiser may.
-    Organiser,
-    /// Nothing more.
-    Member,
-}
+pub use fieldpost_wire::MemberRole;
 
 /// A member of the club.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -61,23 +54,23 @@ pub struct Member {
 #[async_trait]
 pub trait Members {
     /// Every member who has not left, by name.
-    async fn members(&self) -> Stored<Vec<Member>>;
+    async fn members(&self) -> StoreResult<Vec<Member>>;
 
     /// A member by their id, also one who has left.
-    async fn member(&self, id: MemberId) -> Stored<Option<Member>>;
+    async fn member(&self, id: MemberId) -> StoreResult<Option<Member>>;
 
     /// Adds a member with their first key.
-    async fn add_member(&self, member: &Member, key: &KeyCard) -> Stored<()>;
+    async fn add_member(&self, member: &Member, key: &StoredKey) -> StoreResult<()>;
 
     /// Gives a member another name and role.
     /// [`super::StoreError::LastOrganiser`] when nobody would be left to organise.
-    async fn change_member(&self, id: MemberId, name: &str, role: MemberRole) -> Stored<()>;
+    async fn change_member(&self, id: MemberId, name: &str, role: MemberRole) -> StoreResult<()>;
 
     /// Revokes every key of a member and gives them another.
-    async fn rekey_member(&self, key: &KeyCard) -> Stored<()>;
+    async fn rekey_member(&self, key: &StoredKey) -> StoreResult<()>;
 
-    /// Removes a member: their own keys and those of their seats open nothing from then on, and nothing is told
+    /// Removes a member: their own keys and those of their seats open nothing from then on, and no notices go
     /// to those seats' addresses. The moment is given twice: RFC 3339, UTC, and milliseconds since 1970.
     /// [`super::StoreError::LastOrganiser`] when nobody would be left to organise.
-    async fn remove_member(&self, id: MemberId, at: &str, at_ms: i64) -> Stored<()>;
+    async fn remove_member(&self, id: MemberId, at: &str, at_ms: i64) -> StoreResult<()>;
 }

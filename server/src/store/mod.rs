@@ -1,14 +1,13 @@
 //! Where games are kept: object-safe traits, one a table or two, and a database behind them chosen by
 //! URL in [`open`].
 //!
-//! SQL stands in this room and nowhere else. Everything that must happen together happens in one
+//! SQL is in this module and nowhere else. Everything that must happen together happens in one
 //! write, so that no caller holds a transaction. `queries/` holds every query once; each database's
 //! module includes that folder as its own and adds what is different there: pools, transactions,
 //! migrations, announcements.
 
-mod bulletin;
-mod catalogue;
 mod clocks;
+mod contexts;
 mod copying;
 mod error;
 mod games;
@@ -19,62 +18,63 @@ mod mutant;
 mod notices;
 mod postgres;
 mod records;
+mod schema;
 mod seats;
 mod sqlite;
-mod visits;
+mod subscriptions;
 
 use std::sync::Arc;
 
 use async_trait::async_trait;
 
-pub use bulletin::{Bulletin, Watch};
 pub use clocks::{Clocks, Waking};
+pub use contexts::{BeforePosting, ContextRows, Contexts, PostingContextRows, seating_of};
 pub use copying::{Copied, Snapshot};
-pub use error::{StoreError, Stored};
-pub use games::{GameCard, GameId, Games, Head, Moment, Opening, Readers};
-pub use keys::{KeyCard, Keys, Opens, Origin};
+pub use error::{StoreError, StoreResult};
+pub use games::{GameId, Games, Head, Moment, Opening, Readers, StoredGame};
+pub use keys::{Keys, Opens, Origin, StoredKey};
 pub use members::{Member, MemberId, MemberRole, Members};
 pub use notices::{
-    DeadNotice, Kind, Notice, NoticeAddress, NoticeId, Notices, Recipients, SetAddresses,
-    TakeNotices, TakenNotice, Told, Topic, Way,
+    Channel, DeadNotice, Kind, Notice, NoticeAddress, NoticeId, NoticeOutcome, Notices, Recipients,
+    SetAddresses, TakeNotices, TakenNotice, Topic,
 };
 pub use postgres::PostgresStore;
 pub use records::{Append, Change, Records, SealedInstructions, StoredAnswer, StoredEntry};
 pub use seats::{Invitation, Seat, SeatRole, Seats, TakenSeat};
 pub use sqlite::{SqliteStore, vacuum_into};
-pub use visits::{BeforePosting, PostingVisit, Visit, Visits, seating_of};
+pub use subscriptions::{Subscription, Subscriptions};
 
 /// A place where games are kept. What is answered `Ok` is durable; what is answered otherwise has
 /// changed nothing, unless the connection to the database broke off in the middle of a commit.
 /// A write goes on to its end even if the future that asked for it is dropped.
 #[async_trait]
 pub trait Store:
-    Clocks + Games + Keys + Members + Notices + Records + Seats + Visits + Send + Sync
+    Clocks + Games + Keys + Members + Notices + Records + Seats + Contexts + Send + Sync
 {
     /// Whether the database answers.
-    async fn ping(&self) -> Stored<()>;
+    async fn ping(&self) -> StoreResult<()>;
 
     /// Lets go of the database.
     async fn close(&self);
 
     /// Where appended entries are announced.
-    fn bulletin(&self) -> &Bulletin;
+    fn subscriptions(&self) -> &Subscriptions;
 
     /// Waits until the store can no longer vouch for what it has written, which may be never: the disk did not
     /// keep what it was told to keep. The process must end, and somebody look at the disk.
     async fn given_up(&self) -> StoreError;
 
     /// Everything as it is now, for copying.
-    async fn snapshot(&self) -> Stored<Snapshot>;
+    async fn snapshot(&self) -> StoreResult<Snapshot>;
 
     /// Fills this store, which must be empty, with what another held: all of it or nothing.
-    async fn fill(&self, from: Snapshot) -> Stored<Copied>;
+    async fn fill(&self, from: Snapshot) -> StoreResult<Copied>;
 
     /// How many sessions other servers have open on the same database.
-    async fn others(&self) -> Stored<u64>;
+    async fn others(&self) -> StoreResult<u64>;
 
     /// Has the database look through its own files, where it can.
-    async fn verify(&self) -> Stored<()>;
+    async fn verify(&self) -> StoreResult<()>;
 }
 
 /// Opens the store a URL names, makes it if it is not there, and brings it up to date.
@@ -82,7 +82,7 @@ pub trait Store:
 ///
 /// # Errors
 /// When the URL names no kind of store that is known, or as the store says.
-pub async fn open(url: &str, connections: u32) -> Stored<Arc<dyn Store>> {
+pub async fn open(url: &str, connections: u32) -> StoreResult<Arc<dyn Store>> {
     match url.split_once(':').map(|(scheme, _)| scheme) {
         Some("sqlite") => Ok(Arc::new(SqliteStore::open(url).await?)),
         Some("postgres" | "postgresql") => {

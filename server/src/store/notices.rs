@@ -1,87 +1,18 @@
-//! Where seats want to hear of their games, and the queue of what is to be told them.
+//! Where seats want their notices, and the queue of notices.
 
 use std::fmt;
 use std::str::FromStr;
 
 use async_trait::async_trait;
 
-use super::{GameId, Seat, Stored};
+use super::{GameId, Seat, StoreResult};
 
-/// How a notice travels.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Way {
-    /// E-mail.
-    Mail,
-    /// A signed request to a URL.
-    Webhook,
-}
-
-impl Way {
-    /// As it is stored and told.
-    #[must_use]
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Mail => "mail",
-            Self::Webhook => "webhook",
-        }
-    }
-}
-
-impl FromStr for Way {
-    type Err = ();
-
-    fn from_str(word: &str) -> Result<Self, ()> {
-        [Self::Mail, Self::Webhook]
-            .into_iter()
-            .find(|way| way.word() == word)
-            .ok_or(())
-    }
-}
-
-/// What notices are about.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Topic {
-    /// The other side has posted.
-    Turns,
-    /// The game can begin; it has ended.
-    Game,
-    /// Disputes and rulings.
-    Rulings,
-    /// Days that are left; time that is out.
-    Clock,
-}
-
-impl Topic {
-    /// All there are.
-    pub const ALL: [Self; 4] = [Self::Turns, Self::Game, Self::Rulings, Self::Clock];
-
-    /// As it is stored and told.
-    #[must_use]
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Turns => "turns",
-            Self::Game => "game",
-            Self::Rulings => "rulings",
-            Self::Clock => "clock",
-        }
-    }
-}
-
-impl FromStr for Topic {
-    type Err = ();
-
-    fn from_str(word: &str) -> Result<Self, ()> {
-        Self::ALL
-            .into_iter()
-            .find(|topic| topic.word() == word)
-            .ok_or(())
-    }
-}
+pub use fieldpost_wire::{Channel, Topic};
 
 /// What a notice tells.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Kind {
-    /// This address was set, and how it is taken back. Always told.
+    /// This address was set, and how it is taken back. Always sent.
     Welcome,
     /// Every seat is taken.
     Opened,
@@ -100,7 +31,7 @@ pub enum Kind {
 }
 
 impl Kind {
-    /// What it is about; absent: it is told whatever was asked for.
+    /// What it is about; absent: it is sent whatever topics were chosen.
     #[must_use]
     pub fn topic(self) -> Option<Topic> {
         match self {
@@ -167,10 +98,10 @@ pub struct NoticeAddress {
     /// The seat.
     pub seat: String,
     /// How notices travel there.
-    pub way: Way,
+    pub channel: Channel,
     /// An e-mail address or a URL.
     pub address: String,
-    /// What is told there.
+    /// The topics that go there.
     pub topics: Vec<Topic>,
     /// 32 random bytes: signs webhooks, or makes the links that stop mails.
     pub secret: Vec<u8>,
@@ -183,7 +114,7 @@ impl fmt::Debug for NoticeAddress {
         f.debug_struct("NoticeAddress")
             .field("id", &self.id)
             .field("seat", &self.seat)
-            .field("way", &self.way)
+            .field("channel", &self.channel)
             .field("topics", &self.topics)
             .field("set_at", &self.set_at)
             .finish_non_exhaustive()
@@ -195,8 +126,8 @@ impl fmt::Debug for NoticeAddress {
 pub struct SetAddresses {
     /// The seat.
     pub seat: String,
-    /// At most one for each way. One that is there already by its id gets these topics; others of the seat
-    /// are taken back, and what was still to be told there is forgotten.
+    /// At most one for each channel. One that is there already by its id gets these topics; others of the seat
+    /// are taken back, and what was queued for them is deleted.
     pub addresses: Vec<NoticeAddress>,
     /// The last event of the game: new addresses are welcomed as of this.
     pub number: u64,
@@ -230,7 +161,7 @@ impl Recipients {
     }
 }
 
-/// Something to be told. For each address, event and kind it is queued once, whoever queues it and how often.
+/// A notice to be queued. For each address, event and kind it is queued once, whoever queues it and how often.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Notice {
     /// To whom.
@@ -285,21 +216,19 @@ impl FromStr for NoticeId {
 }
 
 /// Which notices are taken, and for how long.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub struct TakeNotices {
     /// Now: milliseconds since 1970.
     pub now: i64,
-    /// Until when nobody else takes them; whoever took them has told them by then, or is dead.
+    /// Until when nobody else takes them; whoever took them has delivered them by then, or is dead.
     pub until: i64,
-    /// Whether mails are told here.
-    pub mail: bool,
-    /// Whether webhooks are.
-    pub webhook: bool,
+    /// The channels that this server has.
+    pub channels: Vec<Channel>,
     /// At most so many.
     pub limit: u32,
 }
 
-/// A notice that was taken to be told.
+/// A notice that was taken to be delivered.
 #[derive(Debug, Clone)]
 pub struct TakenNotice {
     /// Which.
@@ -320,8 +249,8 @@ pub struct TakenNotice {
 
 /// What became of a notice that was taken.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Told {
-    /// It was told, or need not be any more.
+pub enum NoticeOutcome {
+    /// It was delivered, or need not be any more.
     Done {
         /// When: milliseconds since 1970.
         at: i64,
@@ -354,7 +283,7 @@ pub struct DeadNotice {
     /// The name of its holder.
     pub player: Option<String>,
     /// How it was to travel.
-    pub way: Way,
+    pub channel: Channel,
     /// How often it was tried.
     pub tries: u32,
     /// When it was queued: milliseconds since 1970.
@@ -369,43 +298,52 @@ pub struct DeadNotice {
 #[async_trait]
 pub trait Notices {
     /// The addresses that a seat has, mail before webhook.
-    async fn notice_addresses(&self, seat: &str) -> Stored<Vec<NoticeAddress>>;
+    async fn notice_addresses(&self, seat: &str) -> StoreResult<Vec<NoticeAddress>>;
 
     /// An address by its id, unless it was taken back.
-    async fn notice_address(&self, id: &str) -> Stored<Option<NoticeAddress>>;
+    async fn notice_address(&self, id: &str) -> StoreResult<Option<NoticeAddress>>;
 
-    /// How many addresses of that way a seat was given since a moment, those taken back included.
-    async fn notice_addresses_set(&self, seat: &str, way: Way, since: i64) -> Stored<u32>;
+    /// How many addresses of that channel a seat was given since a moment, those taken back included.
+    async fn notice_addresses_set(
+        &self,
+        seat: &str,
+        channel: Channel,
+        since: i64,
+    ) -> StoreResult<u32>;
 
     /// Sets the addresses of a seat and queues a welcome to each new one.
-    async fn set_notice_addresses(&self, set: &SetAddresses) -> Stored<()>;
+    async fn set_notice_addresses(&self, set: &SetAddresses) -> StoreResult<()>;
 
-    /// Takes an address back: it and all that was told there is forgotten.
-    async fn remove_notice_address(&self, id: &str, at: i64) -> Stored<()>;
+    /// Takes an address back: it and its notices are deleted.
+    async fn remove_notice_address(&self, id: &str, at: i64) -> StoreResult<()>;
 
     /// Queues a notice that tells of nothing that is appended at the same time.
-    async fn queue_notice(&self, game: GameId, notice: &Notice) -> Stored<()>;
+    async fn queue_notice(&self, game: GameId, notice: &Notice) -> StoreResult<()>;
 
     /// Takes notices that are due. Nobody else takes them until then.
-    async fn take_notices(&self, take: &TakeNotices) -> Stored<Vec<TakenNotice>>;
+    async fn take_notices(&self, take: &TakeNotices) -> StoreResult<Vec<TakenNotice>>;
 
     /// Says what became of one; nothing if it was taken anew meanwhile or its address was taken back.
-    async fn settle_notice(&self, taken: &TakenNotice, told: &Told) -> Stored<()>;
+    async fn settle_notice(&self, taken: &TakenNotice, outcome: &NoticeOutcome) -> StoreResult<()>;
 
-    /// When the next is due: milliseconds since 1970.
-    async fn next_notice(&self, mail: bool, webhook: bool) -> Stored<Option<i64>>;
+    /// When the next that goes by one of these channels is due: milliseconds since 1970.
+    async fn next_notice(&self, channels: &[Channel]) -> StoreResult<Option<i64>>;
 
-    /// Why the newest notice to an address that was not told was not.
-    async fn notice_trouble(&self, address: &str) -> Stored<Option<String>>;
+    /// Why the newest notice to an address that did not arrive did not.
+    async fn notice_trouble(&self, address: &str) -> StoreResult<Option<String>>;
 
     /// Up to `limit` notices that were given up, in the order of their ids.
-    async fn dead_notices(&self, after: Option<&NoticeId>, limit: u32) -> Stored<Vec<DeadNotice>>;
+    async fn dead_notices(
+        &self,
+        after: Option<&NoticeId>,
+        limit: u32,
+    ) -> StoreResult<Vec<DeadNotice>>;
 
     /// Tries notices again that were given up: these, or all; how many.
-    async fn revive_notices(&self, these: Option<&[NoticeId]>, now: i64) -> Stored<u64>;
+    async fn revive_notices(&self, these: Option<&[NoticeId]>, now: i64) -> StoreResult<u64>;
 
-    /// Forgets what was told, given up or taken back before a moment.
-    async fn forget_notices(&self, before: i64) -> Stored<()>;
+    /// Deletes what was delivered, given up or taken back before a moment.
+    async fn forget_notices(&self, before: i64) -> StoreResult<()>;
 }
 
 #[cfg(test)]
@@ -447,7 +385,7 @@ mod tests {
         let address = NoticeAddress {
             id: "0123456789abcdef".to_owned(),
             seat: String::new(),
-            way: Way::Mail,
+            channel: Channel::Mail,
             address: "ash@example.org".to_owned(),
             topics: Vec::new(),
             secret: b"open sesame".to_vec(),

@@ -3,7 +3,7 @@
 use async_trait::async_trait;
 use fieldpost_rules::dice::Bytes32;
 
-use super::{GameId, Head, Moment, Notice, Stored, TakenSeat};
+use super::{GameId, Head, Moment, Notice, StoreResult, TakenSeat};
 
 /// One entry of a record as it is stored.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -65,11 +65,11 @@ pub enum Change {
     /// Instructions were sealed.
     Seal(SealedInstructions),
     /// The answer is given again when the same posting comes again.
-    Remember(StoredAnswer),
+    StoreAnswer(StoredAnswer),
     /// The game's clock must be looked at then, or no more: seconds since 1970, UTC.
     WakeAt(Option<i64>),
-    /// Seats are to hear of it.
-    Tell(Notice),
+    /// Seats are sent a notice of it.
+    QueueNotice(Notice),
 }
 
 /// Entries to be appended to a record, and what changes with them: all or nothing.
@@ -91,23 +91,23 @@ pub struct Append {
 #[async_trait]
 pub trait Records {
     /// Up to `limit` entries after number `after`, in order.
-    async fn entries(&self, game: GameId, after: u64, limit: u32) -> Stored<Vec<StoredEntry>>;
+    async fn entries(&self, game: GameId, after: u64, limit: u32) -> StoreResult<Vec<StoredEntry>>;
 
     /// Number of the entry with that hash.
-    async fn number_of(&self, game: GameId, hash: &Bytes32) -> Stored<Option<u64>>;
+    async fn number_of(&self, game: GameId, hash: &Bytes32) -> StoreResult<Option<u64>>;
 
     /// The last entry appended before a moment: RFC 3339, UTC, to the second and without its `Z`.
-    async fn head_before(&self, game: GameId, second: &str) -> Stored<Option<Head>>;
+    async fn head_before(&self, game: GameId, second: &str) -> StoreResult<Option<Head>>;
 
     /// Appends to a record.
-    async fn append(&self, append: &Append) -> Stored<()>;
+    async fn append(&self, append: &Append) -> StoreResult<()>;
 
     /// The secret kept for a player turn to come.
-    async fn secret(&self, game: GameId, player_turn: u64) -> Stored<Option<Bytes32>>;
+    async fn secret(&self, game: GameId, player_turn: u64) -> StoreResult<Option<Bytes32>>;
 
     /// Every sealed instruction of a game, in the order they were sealed.
-    async fn sealed(&self, game: GameId) -> Stored<Vec<SealedInstructions>>;
+    async fn sealed(&self, game: GameId) -> StoreResult<Vec<SealedInstructions>>;
 
     /// The answer given before to a caller's idempotency key.
-    async fn answer(&self, key: &str, idempotency_key: &str) -> Stored<Option<StoredAnswer>>;
+    async fn answer(&self, key: &str, idempotency_key: &str) -> StoreResult<Option<StoredAnswer>>;
 }

@@ -2,7 +2,7 @@
 
 use async_trait::async_trait;
 
-use super::{GameId, KeyCard, MemberId, Stored};
+use super::{GameId, MemberId, StoreResult, StoredKey};
 
 /// A place at the table.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -33,7 +33,7 @@ pub enum SeatRole {
     },
     /// Decides what is disputed.
     Umpire,
-    /// Looks on, also where the game is not open to all.
+    /// Only reads, also where the game is not open to all.
     Spectator,
 }
 
@@ -85,34 +85,34 @@ pub struct TakenSeat {
     /// The member who took it with their own key.
     pub member: Option<MemberId>,
     /// Its key, made from the invitation.
-    pub key: KeyCard,
+    pub key: StoredKey,
 }
 
 /// Seats and invitations.
 #[async_trait]
 pub trait Seats {
     /// A game's seats in their order.
-    async fn seats(&self, game: GameId) -> Stored<Vec<Seat>>;
+    async fn seats(&self, game: GameId) -> StoreResult<Vec<Seat>>;
 
     /// A seat by its id.
-    async fn seat(&self, id: &str) -> Stored<Option<Seat>>;
+    async fn seat(&self, id: &str) -> StoreResult<Option<Seat>>;
 
     /// The seat that a member took in a game.
-    async fn seat_of(&self, member: MemberId, game: GameId) -> Stored<Option<Seat>>;
+    async fn seat_of(&self, member: MemberId, game: GameId) -> StoreResult<Option<Seat>>;
 
     /// Adds a seat to a game that is open, with an invitation to it.
-    async fn add_seat(&self, seat: &Seat, invitation: &Invitation) -> Stored<()>;
+    async fn add_seat(&self, seat: &Seat, invitation: &Invitation) -> StoreResult<()>;
 
     /// Takes a seat of which the record tells nothing: an umpire's or a spectator's.
-    async fn take_seat(&self, taken: &TakenSeat) -> Stored<()>;
+    async fn take_seat(&self, taken: &TakenSeat) -> StoreResult<()>;
 
     /// Frees a seat: whoever had it holds it no longer, its keys open nothing, its invitations are void, and
-    /// nothing is told to its addresses. The moment is given twice: RFC 3339, UTC, and milliseconds since 1970.
-    async fn free_seat(&self, seat: &str, at: &str, at_ms: i64) -> Stored<()>;
+    /// no notices go to its addresses. The moment is given twice: RFC 3339, UTC, and milliseconds since 1970.
+    async fn free_seat(&self, seat: &str, at: &str, at_ms: i64) -> StoreResult<()>;
 
     /// Issues an invitation; earlier unused ones to the same seat are void.
-    async fn invite(&self, invitation: &Invitation) -> Stored<()>;
+    async fn invite(&self, invitation: &Invitation) -> StoreResult<()>;
 
     /// An invitation by its id.
-    async fn invitation(&self, id: &str) -> Stored<Option<Invitation>>;
+    async fn invitation(&self, id: &str) -> StoreResult<Option<Invitation>>;
 }

@@ -5,14 +5,14 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use fieldpost_server::store::{
-    Change, Head, Opens, PostingVisit, SealedInstructions, StoreError, Stored, StoredAnswer,
-    TakenSeat, seating_of,
+    Change, Head, Opens, PostingContextRows, SealedInstructions, StoreError, StoreResult,
+    StoredAnswer, TakenSeat, seating_of,
 };
 use tokio::task::JoinSet;
 
-use crate::kept::{AT, Kept, On, append, head_after, on_both, opening, organiser, seat_key};
+use crate::fixtures::{AT, Kept, On, append, head_after, on_both, opening, organiser, seat_key};
 
-async fn all(mut tasks: JoinSet<Stored<()>>) -> Vec<Stored<()>> {
+async fn all(mut tasks: JoinSet<StoreResult<()>>) -> Vec<StoreResult<()>> {
     let mut outcomes = Vec::new();
     while let Some(outcome) = tasks.join_next().await {
         outcomes.push(outcome.expect("no panic"));
@@ -26,22 +26,22 @@ on_both! {
         let store = kept.store();
         let opening = opening(1, true);
         store.open_game(&opening).await.expect("opened");
-        let mut head = opening.card.head;
+        let mut head = opening.game.head;
         for round in 1..=10 {
             let mut tasks = JoinSet::new();
             for racer in 0..8 {
-                let append = append(opening.card.id, head, 2, round * 1000 + racer * 10);
+                let append = append(opening.game.id, head, 2, round * 1000 + racer * 10);
                 let store = Arc::clone(&store);
                 tasks.spawn(async move { store.append(&append).await });
             }
             let outcomes = all(tasks).await;
             assert_eq!(outcomes.iter().filter(|outcome| outcome.is_ok()).count(), 1);
             assert!(outcomes.iter().all(|outcome| matches!(outcome, Ok(()) | Err(StoreError::Overtaken))), "{outcomes:?}");
-            let entries = store.entries(opening.card.id, head.number, 10).await.expect("read");
+            let entries = store.entries(opening.game.id, head.number, 10).await.expect("read");
             assert_eq!(entries.len(), 2, "the two of the one that won");
             head = Head { number: entries[1].number, hash: entries[1].hash };
-            let card = store.game(opening.card.id).await.expect("read").expect("there");
-            assert_eq!(card.head, head);
+            let stored_game = store.game(opening.game.id).await.expect("read").expect("there");
+            assert_eq!(stored_game.head, head);
         }
     }
 
@@ -54,7 +54,7 @@ on_both! {
         }
         let mut tasks = JoinSet::new();
         for (place, game) in games.iter().enumerate() {
-            let mut append = append(game.card.id, game.card.head, 3, 500);
+            let mut append = append(game.game.id, game.game.head, 3, 500);
             if place % 4 == 0 {
                 append.after.number += 1;
             }
@@ -68,7 +68,7 @@ on_both! {
         }
         all(tasks).await;
         for (place, game) in games.iter().enumerate() {
-            let entries = store.entries(game.card.id, 0, 10).await.expect("read");
+            let entries = store.entries(game.game.id, 0, 10).await.expect("read");
             assert_eq!(entries.len(), if place % 4 == 0 { 1 } else { 4 });
         }
     }
@@ -78,9 +78,9 @@ on_both! {
         let store = kept.store();
         let opening = opening(1, true);
         store.open_game(&opening).await.expect("opened");
-        let mut head = opening.card.head;
+        let mut head = opening.game.head;
         for round in 0..20 {
-            let append = append(opening.card.id, head, 1, round * 10);
+            let append = append(opening.game.id, head, 1, round * 10);
             let writing = {
                 let (store, append) = (Arc::clone(&store), append.clone());
                 tokio::spawn(async move { store.append(&append).await })
@@ -94,10 +94,10 @@ on_both! {
                 Ok(()) | Err(StoreError::Overtaken) => head = head_after(&append),
                 Err(error) => panic!("{error}"),
             }
-            let card = store.game(opening.card.id).await.expect("read").expect("there");
-            assert_eq!(card.head, head, "all or nothing");
+            let stored_game = store.game(opening.game.id).await.expect("read").expect("there");
+            assert_eq!(stored_game.head, head, "all or nothing");
         }
-        let entries = store.entries(opening.card.id, 0, 100).await.expect("read");
+        let entries = store.entries(opening.game.id, 0, 100).await.expect("read");
         assert_eq!(entries.len(), 21, "each once");
     }
 
@@ -135,13 +135,13 @@ on_both! {
         }
         let mut tasks = JoinSet::new();
         for (place, game) in games.iter().enumerate() {
-            let mut append = append(game.card.id, game.card.head, 2, 500);
+            let mut append = append(game.game.id, game.game.head, 2, 500);
             let is_good = place % 10 != 3;
             append.changes = vec![
                 // The secret of a player turn that is not being played is not there.
                 Change::NextSecret { used: if is_good { 1 } else { 9 }, next: [place as u8; 32] },
                 Change::WakeAt(Some(place as i64)),
-                Change::Remember(StoredAnswer {
+                Change::StoreAnswer(StoredAnswer {
                     key: "organiser-7".to_owned(),
                     idempotency_key: format!("posting-{place}"),
                     request_hash: [place as u8; 32],
@@ -160,7 +160,7 @@ on_both! {
         all(tasks).await;
         let waking: BTreeSet<_> = store.waking(100, 100).await.expect("read").into_iter().map(|waking| waking.game).collect();
         for (place, game) in games.iter().enumerate() {
-            let (id, is_good) = (game.card.id, place % 10 != 3);
+            let (id, is_good) = (game.game.id, place % 10 != 3);
             let entries = store.entries(id, 0, 10).await.expect("read");
             assert_eq!(entries.len(), if is_good { 3 } else { 1 });
             let secrets = (store.secret(id, 1).await.expect("read"), store.secret(id, 2).await.expect("read"));
@@ -180,14 +180,14 @@ on_both! {
         for (game, player) in games.iter().zip(["Ash", "Ash 1 -1", "Grünbach 猫"].into_iter().cycle()) {
             store.open_game(game).await.expect("opened");
             let seat = game.seats[1].id.clone();
-            let key = seat_key(&seat, &game.invitations[1].id, u64::from(game.card.id.0[7]));
+            let key = seat_key(&seat, &game.invitations[1].id, u64::from(game.game.id.0[7]));
             let taken = TakenSeat { seat, player: player.to_owned(), member: None, key };
             store.take_seat(&taken).await.expect("taken");
         }
         let mut tasks = JoinSet::new();
         for round in 0..4 {
             for (place, game) in games.iter().enumerate() {
-                let (store, game, seed) = (Arc::clone(&store), game.clone(), game.card.id.0[7]);
+                let (store, game, seed) = (Arc::clone(&store), game.clone(), game.game.id.0[7]);
                 tasks.spawn(async move {
                     let key = match (place + round) % 4 {
                         0 => None,
@@ -195,24 +195,24 @@ on_both! {
                         2 => Some("organiser-7".to_owned()),
                         _ => Some(format!("key-{seed}")),
                     };
-                    let visit = store.visit(key.as_deref(), Some(game.card.id)).await?;
+                    let context = store.context_rows(key.as_deref(), Some(game.game.id)).await?;
                     let alone = match &key {
                         Some(key) => store.key(key).await?,
                         None => None,
                     };
-                    assert_eq!(visit.key, alone, "{key:?}");
-                    let seats = store.seats(game.card.id).await?;
-                    let own = visit.key.as_ref().is_some_and(|key| matches!(key.opens, Opens::Seat { .. }));
-                    assert_eq!(visit.seat.as_ref(), own.then_some(&seats[1]));
-                    assert_eq!(visit.card, Some(game.card));
-                    assert_eq!(visit.seating, seating_of(&seats));
+                    assert_eq!(context.key, alone, "{key:?}");
+                    let seats = store.seats(game.game.id).await?;
+                    let own = context.key.as_ref().is_some_and(|key| matches!(key.opens, Opens::Seat { .. }));
+                    assert_eq!(context.seat.as_ref(), own.then_some(&seats[1]));
+                    assert_eq!(context.game, Some(game.game));
+                    assert_eq!(context.seating, seating_of(&seats));
                     Ok(())
                 });
             }
         }
         assert!(all(tasks).await.iter().all(Result::is_ok));
-        let nobody = store.visit(None, None).await.expect("read");
-        assert_eq!((nobody.key, nobody.card, nobody.seating.as_str()), (None, None, ""));
+        let nobody = store.context_rows(None, None).await.expect("read");
+        assert_eq!((nobody.key, nobody.game, nobody.seating.as_str()), (None, None, ""));
     }
 
     /// However many ask at once, nobody who comes after a key was revoked finds it good.
@@ -231,13 +231,13 @@ on_both! {
             for _ in 0..16 {
                 let (store, name) = (Arc::clone(&store), name.clone());
                 tasks.spawn(async move {
-                    while store.visit(Some(&name), None).await?.key.is_some_and(|key| key.revoked_at.is_none()) {}
+                    while store.context_rows(Some(&name), None).await?.key.is_some_and(|key| key.revoked_at.is_none()) {}
                     Ok(())
                 });
             }
             store.revoke_key(&name, AT).await.expect("revoked");
-            let visit = store.visit(Some(&name), None).await.expect("read");
-            assert_eq!(visit.key.expect("there").revoked_at.as_deref(), Some(AT));
+            let context = store.context_rows(Some(&name), None).await.expect("read");
+            assert_eq!(context.key.expect("there").revoked_at.as_deref(), Some(AT));
             assert!(all(tasks).await.iter().all(Result::is_ok));
         }
     }
@@ -249,7 +249,7 @@ on_both! {
         let games: Vec<_> = (1..=20).map(|seed| opening(seed, true)).collect();
         for (place, game) in games.iter().enumerate() {
             store.open_game(game).await.expect("opened");
-            let mut append = append(game.card.id, game.card.head, 1, 500);
+            let mut append = append(game.game.id, game.game.head, 1, 500);
             for number in 0..(place as u64 % 3) {
                 append.changes.push(Change::Seal(SealedInstructions {
                     number,
@@ -258,7 +258,7 @@ on_both! {
                     body: "{}".to_owned(),
                 }));
             }
-            append.changes.push(Change::Remember(StoredAnswer {
+            append.changes.push(Change::StoreAnswer(StoredAnswer {
                 key: "organiser-7".to_owned(),
                 idempotency_key: format!("posting-{place}"),
                 request_hash: [place as u8; 32],
@@ -271,14 +271,14 @@ on_both! {
         let mut tasks = JoinSet::new();
         for round in 0..3 {
             for (place, game) in games.iter().enumerate() {
-                let (store, game) = (Arc::clone(&store), game.card.id);
+                let (store, game) = (Arc::clone(&store), game.game.id);
                 tasks.spawn(async move {
                     let name = format!("posting-{}", place + round * 7);
                     let key = if round == 1 { "nobody's" } else { "organiser-7" };
-                    let PostingVisit { visit, before } = store.posting_visit(key, game, &name).await?;
-                    assert_eq!(visit.key, store.key(key).await?);
-                    assert_eq!(visit.card, store.game(game).await?);
-                    let turn = visit.card.expect("there").moment.player_turn;
+                    let PostingContextRows { rows: context, before } = store.posting_context_rows(key, game, &name).await?;
+                    assert_eq!(context.key, store.key(key).await?);
+                    assert_eq!(context.game, store.game(game).await?);
+                    let turn = context.game.expect("there").moment.player_turn;
                     assert!(before.secret.is_some());
                     assert_eq!(before.secret, store.secret(game, turn).await?);
                     assert_eq!(before.sealed, store.sealed(game).await?);

@@ -2,8 +2,8 @@
 //! nothing, whoever comes second is told so.
 
 mod behaviour;
-mod kept;
-mod machine;
+mod fixtures;
 mod model;
+mod model_machine;
 mod notices;
 mod on_postgres;

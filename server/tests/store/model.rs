@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 
 use fieldpost_rules::dice::Bytes32;
 use fieldpost_server::store::{
-    Append, Change, GameCard, GameId, Invitation, KeyCard, Opening, Opens, Origin, Readers,
-    SealedInstructions, Seat, StoreError, StoredAnswer, StoredEntry, TakenSeat, Waking,
+    Append, Change, GameId, Invitation, Opening, Opens, Origin, Readers, SealedInstructions, Seat,
+    StoreError, StoredAnswer, StoredEntry, StoredGame, StoredKey, TakenSeat, Waking,
 };
 
 /// How a write may fail.
@@ -31,7 +31,7 @@ type Done = Result<(), Why>;
 
 #[derive(Debug, Clone)]
 pub struct Game {
-    pub card: GameCard,
+    pub game: StoredGame,
     pub entries: Vec<StoredEntry>,
     pub seats: Vec<Seat>,
     pub secrets: BTreeMap<u64, Bytes32>,
@@ -43,7 +43,7 @@ pub struct Game {
 pub struct Model {
     pub games: BTreeMap<GameId, Game>,
     pub invitations: BTreeMap<String, Invitation>,
-    pub keys: BTreeMap<String, KeyCard>,
+    pub keys: BTreeMap<String, StoredKey>,
     pub answers: BTreeMap<(String, String), StoredAnswer>,
 }
 
@@ -56,7 +56,7 @@ impl Model {
         Ok(())
     }
 
-    pub fn add_first_organiser(&mut self, key: &KeyCard) -> bool {
+    pub fn add_first_organiser(&mut self, key: &StoredKey) -> bool {
         let is_first = self.keys.values().all(|key| key.opens != Opens::Organiser);
         if is_first {
             self.keys.insert(key.id.clone(), key.clone());
@@ -67,14 +67,14 @@ impl Model {
     pub fn open_game(&mut self, opening: &Opening) -> Done {
         self.whole(|model| {
             let game = Game {
-                card: opening.card.clone(),
+                game: opening.game.clone(),
                 entries: opening.entries.clone(),
                 seats: opening.seats.clone(),
                 secrets: BTreeMap::from([(1, opening.secret)]),
                 sealed: Vec::new(),
                 wakes_at: None,
             };
-            once(model.games.insert(opening.card.id, game))?;
+            once(model.games.insert(opening.game.id, game))?;
             for invitation in &opening.invitations {
                 once(
                     model
@@ -88,7 +88,7 @@ impl Model {
 
     pub fn set_open_to_all(&mut self, game: GameId, open: bool) {
         if let Some(game) = self.games.get_mut(&game) {
-            game.card.open_to_all = open;
+            game.game.open_to_all = open;
         }
     }
 
@@ -110,11 +110,11 @@ impl Model {
     pub fn append(&mut self, append: &Append) -> Done {
         self.whole(|model| {
             let game = model.games.get_mut(&append.game).ok_or(Why::Overtaken)?;
-            if game.card.head != append.after {
+            if game.game.head != append.after {
                 return Err(Why::Overtaken);
             }
-            game.card.head = super::kept::head_after(append);
-            game.card.moment = append.moment.clone();
+            game.game.head = super::fixtures::head_after(append);
+            game.game.moment = append.moment.clone();
             game.entries.extend(append.entries.iter().cloned());
             for change in &append.changes {
                 model.carry_out(append.game, change)?;
@@ -143,13 +143,13 @@ impl Model {
                 Ok(())
             }
             Change::TakeSeat(taken) => self.take_seat(taken),
-            Change::Remember(answer) => {
+            Change::StoreAnswer(answer) => {
                 let name = (answer.key.clone(), answer.idempotency_key.clone());
                 once(self.answers.insert(name, answer.clone()))?;
                 self.keys.get(&answer.key).map(|_| ()).ok_or(Why::Refused)
             }
             // Nobody here has an address to be told at.
-            Change::Tell(_) => Ok(()),
+            Change::QueueNotice(_) => Ok(()),
         }
     }
 
@@ -194,16 +194,16 @@ impl Model {
         once(self.keys.insert(key.id.clone(), key.clone()))
     }
 
-    pub fn listed(&self, readers: Readers, after: Option<GameId>, limit: usize) -> Vec<GameCard> {
-        let may = |card: &&GameCard| match readers {
+    pub fn listed(&self, readers: Readers, after: Option<GameId>, limit: usize) -> Vec<StoredGame> {
+        let may = |stored_game: &&StoredGame| match readers {
             Readers::All => true,
-            Readers::OpenAnd(own) => card.open_to_all || own == Some(card.id),
+            Readers::OpenAnd(own) => stored_game.open_to_all || own == Some(stored_game.id),
             // Nobody here is a member.
-            Readers::Member(_) => card.open_to_all,
+            Readers::Member(_) => stored_game.open_to_all,
         };
-        let cards = self.games.values().map(|game| &game.card);
+        let cards = self.games.values().map(|game| &game.game);
         cards
-            .filter(|card| after.is_none_or(|after| card.id > after))
+            .filter(|stored_game| after.is_none_or(|after| stored_game.id > after))
             .filter(may)
             .take(limit)
             .cloned()

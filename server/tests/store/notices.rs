@@ -4,18 +4,18 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use fieldpost_server::store::{
-    Change, Kind, Notice, NoticeAddress, NoticeId, Opening, Recipients, SetAddresses, Store,
-    StoreError, TakeNotices, TakenNotice, Told, Topic, Way,
+    Change, Channel, Kind, Notice, NoticeAddress, NoticeId, NoticeOutcome, Opening, Recipients,
+    SetAddresses, Store, StoreError, TakeNotices, TakenNotice, Topic,
 };
 use tokio::task::JoinSet;
 
-use crate::kept::{Kept, On, append, bytes, on_both, open, opening};
+use crate::fixtures::{Kept, On, append, bytes, on_both, open, opening};
 
-fn address(opening: &Opening, place: usize, way: Way, seed: u64) -> NoticeAddress {
+fn address(opening: &Opening, place: usize, channel: Channel, seed: u64) -> NoticeAddress {
     NoticeAddress {
         id: format!("{seed:016x}"),
         seat: opening.seats[place].id.clone(),
-        way,
+        channel,
         address: format!("somebody-{seed}@example.org"),
         topics: Topic::ALL.to_vec(),
         secret: bytes::<32>(seed).to_vec(),
@@ -53,8 +53,7 @@ fn everything(now: i64) -> TakeNotices {
     TakeNotices {
         now,
         until: now + 100,
-        mail: true,
-        webhook: true,
+        channels: Channel::ALL.to_vec(),
         limit: 100,
     }
 }
@@ -69,13 +68,13 @@ async fn tell_all(store: &dyn Store, now: i64) -> Vec<String> {
     let mut told = Vec::new();
     for notice in taken(store, now).await {
         store
-            .settle_notice(&notice, &Told::Done { at: now })
+            .settle_notice(&notice, &NoticeOutcome::Done { at: now })
             .await
             .expect("settled");
         told.push(format!(
             "{} {} {}",
             notice.seat.side().unwrap_or_default(),
-            notice.to.way.word(),
+            notice.to.channel.as_str(),
             notice.id.kind
         ));
     }
@@ -88,14 +87,14 @@ on_both! {
         let store = kept.store();
         let opening = opening(1, true);
         store.open_game(&opening).await.expect("opened");
-        let (game, head) = (opening.card.id, opening.card.head);
+        let (game, head) = (opening.game.id, opening.game.head);
         let (red, blue) = (&opening.seats[0].id, &opening.seats[1].id);
-        let turns = NoticeAddress { topics: vec![Topic::Turns], ..address(&opening, 1, Way::Webhook, 3) };
-        set(&*store, red, &[address(&opening, 0, Way::Mail, 1)], 0).await.expect("set");
-        set(&*store, blue, &[address(&opening, 1, Way::Mail, 2), turns], 0).await.expect("set");
+        let turns = NoticeAddress { topics: vec![Topic::Turns], ..address(&opening, 1, Channel::Webhook, 3) };
+        set(&*store, red, &[address(&opening, 0, Channel::Mail, 1)], 0).await.expect("set");
+        set(&*store, blue, &[address(&opening, 1, Channel::Mail, 2), turns], 0).await.expect("set");
         assert_eq!(tell_all(&*store, 0).await, ["red mail welcome", "blue mail welcome", "blue webhook welcome"]);
 
-        let tell = |kind, to| Change::Tell(notice(to, kind, 2, 5));
+        let tell = |kind, to| Change::QueueNotice(notice(to, kind, 2, 5));
         let mut posted = append(game, head, 1, 500);
         posted.changes = vec![tell(Kind::YourTurn, Recipients::Side("blue".to_owned())), tell(Kind::Ruling, Recipients::All),
             tell(Kind::Dispute, Recipients::AllBut("red".to_owned()))];
@@ -107,9 +106,9 @@ on_both! {
 
         let notices = taken(&*store, 5).await;
         assert_eq!((notices[0].since, notices[0].words.as_str(), notices[0].tries), (1, "Ünits — 猫", 1));
-        assert_eq!(notices[0].to, address(&opening, 0, Way::Mail, 1));
+        assert_eq!(notices[0].to, address(&opening, 0, Channel::Mail, 1));
         assert_eq!(notices[0].seat, opening.seats[0]);
-        let told: Vec<String> = notices.iter().map(|n| format!("{} {} {}", n.seat.side().unwrap_or_default(), n.to.way.word(), n.id.kind)).collect();
+        let told: Vec<String> = notices.iter().map(|n| format!("{} {} {}", n.seat.side().unwrap_or_default(), n.to.channel.as_str(), n.id.kind)).collect();
         assert_eq!(told, ["red mail ruling", "blue mail your-turn", "blue mail dispute", "blue mail ruling", "blue webhook your-turn"]);
     }
 
@@ -118,26 +117,29 @@ on_both! {
         let store = kept.store();
         let opening = opening(1, true);
         store.open_game(&opening).await.expect("opened");
-        set(&*store, &opening.seats[0].id, &[address(&opening, 0, Way::Mail, 1)], 10).await.expect("set");
-        assert_eq!(store.next_notice(true, false).await.expect("read"), Some(10));
-        assert_eq!(store.next_notice(false, true).await.expect("read"), None, "no webhook");
+        set(&*store, &opening.seats[0].id, &[address(&opening, 0, Channel::Mail, 1)], 10).await.expect("set");
+        assert_eq!(store.next_notice(&[Channel::Mail]).await.expect("read"), Some(10));
+        assert_eq!(store.next_notice(&[Channel::Webhook]).await.expect("read"), None, "no webhook");
         assert!(taken(&*store, 9).await.is_empty(), "not due");
-        let no_mail = TakeNotices { mail: false, ..everything(10) };
+        let no_mail = TakeNotices { channels: vec![Channel::Webhook], ..everything(10) };
         assert!(store.take_notices(&no_mail).await.expect("taken").is_empty());
+        let none = TakeNotices { channels: Vec::new(), ..everything(10) };
+        assert!(store.take_notices(&none).await.expect("taken").is_empty());
+        assert_eq!(store.next_notice(&[]).await.expect("read"), None, "no channel");
         let first = taken(&*store, 10).await.remove(0);
         assert!(taken(&*store, 109).await.is_empty(), "still his who took it");
         let second = taken(&*store, 110).await.remove(0);
         assert_eq!((first.tries, second.tries), (1, 2));
         // He who was too slow has no say any more.
-        store.settle_notice(&first, &Told::Dead { at: 111, trouble: "slow".to_owned() }).await.expect("asked");
+        store.settle_notice(&first, &NoticeOutcome::Dead { at: 111, trouble: "slow".to_owned() }).await.expect("asked");
         assert!(store.dead_notices(None, 10).await.expect("read").is_empty());
-        let later = Told::Later { due_at: 500, trouble: "It answered 500.".to_owned() };
+        let later = NoticeOutcome::Later { due_at: 500, trouble: "It answered 500.".to_owned() };
         store.settle_notice(&second, &later).await.expect("settled");
         let trouble = store.notice_trouble(&second.to.id).await.expect("read");
         assert_eq!(trouble.as_deref(), Some("It answered 500."));
         assert!(taken(&*store, 499).await.is_empty());
         let third = taken(&*store, 500).await.remove(0);
-        store.settle_notice(&third, &Told::Done { at: 501 }).await.expect("settled");
+        store.settle_notice(&third, &NoticeOutcome::Done { at: 501 }).await.expect("settled");
         assert!(taken(&*store, 1_000_000).await.is_empty());
         assert_eq!(store.notice_trouble(&second.to.id).await.expect("read"), None);
     }
@@ -147,13 +149,13 @@ on_both! {
         let store = kept.store();
         let opening = opening(1, true);
         store.open_game(&opening).await.expect("opened");
-        set(&*store, &opening.seats[1].id, &[address(&opening, 1, Way::Webhook, 1)], 0).await.expect("set");
+        set(&*store, &opening.seats[1].id, &[address(&opening, 1, Channel::Webhook, 1)], 0).await.expect("set");
         for days in [1, 2, 3] {
             let reminder = notice(Recipients::All, Kind::Reminder(days), 7, 0);
-            store.queue_notice(opening.card.id, &reminder).await.expect("queued");
+            store.queue_notice(opening.game.id, &reminder).await.expect("queued");
         }
         for notice in taken(&*store, 0).await {
-            let dead = Told::Dead { at: 20, trouble: "It answered 500.".to_owned() };
+            let dead = NoticeOutcome::Dead { at: 20, trouble: "It answered 500.".to_owned() };
             store.settle_notice(&notice, &dead).await.expect("settled");
         }
         let first = store.dead_notices(None, 3).await.expect("read");
@@ -161,8 +163,8 @@ on_both! {
         let kinds: Vec<String> = first.iter().chain(&rest).map(|dead| dead.id.kind.to_string()).collect();
         assert_eq!(kinds, ["welcome", "reminder-1", "reminder-2", "reminder-3"]);
         let one = &first[1];
-        assert_eq!((one.side.as_deref(), one.way, one.tries, one.dead_at), (Some("blue"), Way::Webhook, 1, 20));
-        assert_eq!((one.game, one.trouble.as_str()), (opening.card.id, "It answered 500."));
+        assert_eq!((one.side.as_deref(), one.channel, one.tries, one.dead_at), (Some("blue"), Channel::Webhook, 1, 20));
+        assert_eq!((one.game, one.trouble.as_str()), (opening.game.id, "It answered 500."));
         let named = [one.id.clone(), NoticeId { number: 99, ..one.id.clone() }];
         assert_eq!(store.revive_notices(Some(&named), 30).await.expect("revived"), 1);
         let again = taken(&*store, 30).await;
@@ -177,7 +179,7 @@ on_both! {
         let opening = opening(1, true);
         store.open_game(&opening).await.expect("opened");
         let seat = &opening.seats[0].id;
-        let (first, second) = (address(&opening, 0, Way::Mail, 1), address(&opening, 0, Way::Mail, 2));
+        let (first, second) = (address(&opening, 0, Channel::Mail, 1), address(&opening, 0, Channel::Mail, 2));
         set(&*store, seat, std::slice::from_ref(&first), 1000).await.expect("set");
         // The same again with other topics is the same address, and nobody is welcomed twice.
         let turns = NoticeAddress { topics: vec![Topic::Turns], ..first.clone() };
@@ -185,16 +187,16 @@ on_both! {
         assert_eq!(store.notice_addresses(seat).await.expect("read"), [turns]);
         set(&*store, seat, std::slice::from_ref(&second), 1002).await.expect("set");
         assert_eq!(store.notice_address(&first.id).await.expect("read"), None);
-        assert_eq!(store.notice_addresses_set(seat, Way::Mail, 999).await.expect("read"), 2);
+        assert_eq!(store.notice_addresses_set(seat, Channel::Mail, 999).await.expect("read"), 2);
         assert_eq!(tell_all(&*store, 2000).await, ["red mail welcome"], "the second's alone");
         // Somebody who still thinks that the first is there is told to read again.
-        assert!(matches!(set(&*store, seat, &[first.clone(), address(&opening, 0, Way::Webhook, 1)], 1003).await, Err(StoreError::Overtaken)));
+        assert!(matches!(set(&*store, seat, &[first.clone(), address(&opening, 0, Channel::Webhook, 1)], 1003).await, Err(StoreError::Overtaken)));
         store.remove_notice_address(&second.id, 3000).await.expect("removed");
         assert_eq!(store.notice_addresses(seat).await.expect("read"), []);
-        store.queue_notice(opening.card.id, &notice(Recipients::All, Kind::Ended, 9, 0)).await.expect("queued");
+        store.queue_notice(opening.game.id, &notice(Recipients::All, Kind::Ended, 9, 0)).await.expect("queued");
         assert!(taken(&*store, 9000).await.is_empty());
         store.forget_notices(3001).await.expect("forgotten");
-        assert_eq!(store.notice_addresses_set(seat, Way::Mail, 0).await.expect("read"), 0);
+        assert_eq!(store.notice_addresses_set(seat, Channel::Mail, 0).await.expect("read"), 0);
     }
 
     /// Many who take at once never take the same.
@@ -202,10 +204,10 @@ on_both! {
         let store = kept.store();
         let opening = opening(1, true);
         store.open_game(&opening).await.expect("opened");
-        set(&*store, &opening.seats[0].id, &[address(&opening, 0, Way::Mail, 1)], 0).await.expect("set");
+        set(&*store, &opening.seats[0].id, &[address(&opening, 0, Channel::Mail, 1)], 0).await.expect("set");
         for days in 1..60 {
             let reminder = notice(Recipients::All, Kind::Reminder(days), 7, 0);
-            store.queue_notice(opening.card.id, &reminder).await.expect("queued");
+            store.queue_notice(opening.game.id, &reminder).await.expect("queued");
         }
         // On PostgreSQL, as several processes would.
         let mut stores = vec![Arc::clone(&store)];

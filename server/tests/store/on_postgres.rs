@@ -8,7 +8,7 @@ use fieldpost_tests::postgres;
 use sqlx::{Connection, PgConnection};
 use tokio::task::JoinSet;
 
-use crate::kept::{Kept, On, append, head_after, open, opening, organiser, seat_key};
+use crate::fixtures::{Kept, On, append, head_after, open, opening, organiser, seat_key};
 
 #[tokio::test(flavor = "multi_thread")]
 async fn servers_that_start_together_migrate_once_and_make_one_organiser() {
@@ -37,14 +37,15 @@ async fn what_one_server_appends_is_heard_at_another() {
     let (here, there) = (kept.store(), open(&kept.url).await);
     let opening = opening(1, true);
     here.open_game(&opening).await.expect("opened");
-    let game = opening.card.id;
-    let mut watch = there.bulletin().watch(game);
-    let mut head = opening.card.head;
+    let game = opening.game.id;
+    let mut watch = there.subscriptions().subscribe(game);
+    let mut head = opening.game.head;
     for round in 1..=5 {
         let append = append(game, head, 1, round * 10);
         here.append(&append).await.expect("appended");
         head = head_after(&append);
-        let heard = tokio::time::timeout(Duration::from_secs(60), watch.beyond(head.number - 1));
+        let heard =
+            tokio::time::timeout(Duration::from_secs(60), watch.wait_beyond(head.number - 1));
         assert_eq!(heard.await.expect("heard"), head.number);
         let entries = there
             .entries(game, head.number - 1, 10)
@@ -66,7 +67,7 @@ async fn watchers_hear_although_their_connection_was_cut() {
     let (here, there) = (kept.store(), open(&kept.url).await);
     let opening = opening(1, true);
     here.open_game(&opening).await.expect("opened");
-    let mut watch = there.bulletin().watch(opening.card.id);
+    let mut watch = there.subscriptions().subscribe(opening.game.id);
     let mut knife = PgConnection::connect(&kept.url).await.expect("connects");
     // Every session that hears what is told.
     let cut = "SELECT count(pg_terminate_backend(pid)) FROM pg_stat_activity \
@@ -78,9 +79,9 @@ async fn watchers_hear_although_their_connection_was_cut() {
             .await
             .expect("cut");
     }
-    let append = append(opening.card.id, opening.card.head, 1, 10);
+    let append = append(opening.game.id, opening.game.head, 1, 10);
     here.append(&append).await.expect("appended");
-    let heard = tokio::time::timeout(Duration::from_secs(60), watch.beyond(1)).await;
+    let heard = tokio::time::timeout(Duration::from_secs(60), watch.wait_beyond(1)).await;
     assert_eq!(heard.expect("heard"), 2);
     there.close().await;
 }
@@ -116,7 +117,7 @@ async fn a_transaction_ended_for_a_deadlock_is_run_again() {
             key: seat_key(&seat, &invitation, 1),
             seat,
         })],
-        ..append(opening.card.id, opening.card.head, 1, 10)
+        ..append(opening.game.id, opening.game.head, 1, 10)
     };
     let appending = {
         let (store, append) = (Arc::clone(&store), append.clone());
@@ -132,18 +133,18 @@ async fn a_transaction_ended_for_a_deadlock_is_run_again() {
         == 0
     {}
     sqlx::query("UPDATE games SET name = name WHERE id = $1")
-        .bind(&opening.card.id.0[..])
+        .bind(&opening.game.id.0[..])
         .execute(&mut *other)
         .await
         .expect("got the row when the other was ended");
     other.rollback().await.expect("let go");
     appending.await.expect("no panic").expect("run again");
-    let card = store
-        .game(opening.card.id)
+    let stored_game = store
+        .game(opening.game.id)
         .await
         .expect("read")
         .expect("there");
-    assert_eq!(card.head, head_after(&append));
+    assert_eq!(stored_game.head, head_after(&append));
     store.close().await;
 }
 
@@ -180,7 +181,7 @@ async fn what_one_server_writes_another_finds_at_once() {
     let (here, there) = (kept.store(), open(&kept.url).await);
     let opening = opening(1, true);
     here.open_game(&opening).await.expect("opened");
-    let game = opening.card.id;
+    let game = opening.game.id;
     let seat = opening.seats[0].id.clone();
     let key = seat_key(&seat, &opening.invitations[0].id, 5);
     let taken = TakenSeat {
@@ -189,24 +190,33 @@ async fn what_one_server_writes_another_finds_at_once() {
         member: None,
         key,
     };
-    let mut head = opening.card.head;
+    let mut head = opening.game.head;
     for round in 1..=20 {
         let append = append(game, head, 1, round * 10);
         here.append(&append).await.expect("appended");
         head = head_after(&append);
-        let visit = there.visit(None, Some(game)).await.expect("read");
-        assert_eq!(visit.card.expect("there").head, head);
+        let context = there.context_rows(None, Some(game)).await.expect("read");
+        assert_eq!(context.game.expect("there").head, head);
     }
-    let before = there.visit(Some("key-5"), Some(game)).await.expect("read");
+    let before = there
+        .context_rows(Some("key-5"), Some(game))
+        .await
+        .expect("read");
     assert_eq!(before.key, None);
     here.take_seat(&taken).await.expect("taken");
-    let taken = there.visit(Some("key-5"), Some(game)).await.expect("read");
+    let taken = there
+        .context_rows(Some("key-5"), Some(game))
+        .await
+        .expect("read");
     assert!(taken.key.is_some() && taken.seat.is_some());
     assert_ne!(taken.seating, before.seating);
     here.free_seat(&seat, "2026-01-02T03:04:05Z", 0)
         .await
         .expect("freed");
-    let freed = there.visit(Some("key-5"), Some(game)).await.expect("read");
+    let freed = there
+        .context_rows(Some("key-5"), Some(game))
+        .await
+        .expect("read");
     assert!(freed.key.expect("there").revoked_at.is_some());
     assert_eq!(freed.seating, before.seating);
     there.close().await;

@@ -1,7 +1,7 @@
 //! Judging a turn sheet: the target's size, and how the time grows with units and features; and
 //! what looking for remedies costs, which only refused moves pay.
 //!
-//! The ratio beside it: copying the game, which every judging does once.
+//! The ratio beside it: copying the game, which every judging does once; for refused sheets, judging legal ones.
 
 use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
 use fieldpost_bench::{battle, hasty_battle};
@@ -31,7 +31,8 @@ fn sheets(criterion: &mut Criterion) {
     group.finish();
 }
 
-/// Sheets of which every move is refused; elements a second are refused moves.
+/// Sheets of which every move is refused, with all their remedies, beside legal sheets of the same units;
+/// elements a second are moves.
 fn remedies(criterion: &mut Criterion) {
     let mut group = criterion.benchmark_group("remedies");
     group.sample_size(20);
@@ -41,6 +42,10 @@ fn remedies(criterion: &mut Criterion) {
         group.throughput(Throughput::Elements(units as u64));
         group.bench_with_input(BenchmarkId::new("judge", &name), &game, |b, game| {
             b.iter(|| judge_sheet(black_box(game), black_box(&sheet)));
+        });
+        let (game, legal) = battle(units, features);
+        group.bench_with_input(BenchmarkId::new("legal", &name), &game, |b, game| {
+            b.iter(|| judge_sheet(black_box(game), black_box(&legal)));
         });
     }
     group.finish();

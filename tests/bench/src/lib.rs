@@ -8,7 +8,7 @@ use std::sync::OnceLock;
 use fieldpost_commander::Chance;
 use fieldpost_rules::authored;
 use fieldpost_rules::dice::commitment;
-use fieldpost_rules::game::{Event, Game};
+use fieldpost_rules::game::{Event, Game, LAWS};
 use fieldpost_rules::orders::{Extent, Hand, Instructions, Leg, Order, SideId, TurnSheet, UnitId};
 use fieldpost_rules::record::{self, audit::Line};
 use fieldpost_rules::referee::{Posting, judge_sheet, play};
@@ -191,6 +191,7 @@ pub fn recorded_battle(key: &str, seed: u64) -> Vec<Line> {
     let mut secret = chance.bytes();
     let opened = Event::Opened {
         format: 1,
+        laws: LAWS,
         game: "07".repeat(16),
         ruleset: ruleset.to_owned(),
         scenario: scenario.to_owned(),

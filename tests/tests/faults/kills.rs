@@ -198,7 +198,7 @@ async fn watch_all(url: String, ending: tokio::sync::watch::Receiver<bool>) -> u
     let store = store::open(&url, 8).await.expect("opens");
     let mut watchers = tokio::task::JoinSet::new();
     let mut after = None;
-    let mut anywhere = store.bulletin().anywhere();
+    let mut any_game = store.subscriptions().any_game();
     let mut still = ending.clone();
     while !*still.borrow() {
         let games = store
@@ -214,7 +214,7 @@ async fn watch_all(url: String, ending: tokio::sync::watch::Receiver<bool>) -> u
             after = Some(card.id);
         }
         tokio::select! {
-            changed = anywhere.changed() => changed.expect("the store is open"),
+            changed = any_game.changed() => changed.expect("the store is open"),
             changed = still.changed() => changed.expect("somebody ends this"),
         }
     }
@@ -232,7 +232,7 @@ async fn watch(
     game: store::GameId,
     mut ending: tokio::sync::watch::Receiver<bool>,
 ) -> u64 {
-    let mut watch = store.bulletin().watch(game);
+    let mut subscription = store.subscriptions().subscribe(game);
     let mut seen = 0;
     loop {
         let is_last = *ending.borrow();
@@ -250,7 +250,7 @@ async fn watch(
             break;
         }
         tokio::select! {
-            announced = watch.beyond(seen) => assert!(announced > seen),
+            announced = subscription.wait_beyond(seen) => assert!(announced > seen),
             _ = ending.changed() => {}
         }
     }

@@ -14,7 +14,7 @@ use fieldpost_rules::game::Game;
 use fieldpost_rules::orders::UnitId;
 use fieldpost_rules::scenario::Edge;
 use fieldpost_rules::shipped;
-use fieldpost_view::placing::{Corner, Edges, TapeUnit, pose_from_corners};
+use fieldpost_view::placing::{Corner, Edges, Steps, TapeUnit, pose_from_corners};
 use geo::{Distance, Euclidean, Line, Point, Rotate};
 
 const CASES: u32 = 10_000;
@@ -63,7 +63,11 @@ fn ten_thousand_poses_are_read_back_within_the_stated_error() {
         };
         let (left, left_noted) = noted(front.start_point(), edges, tape, &table);
         let (right, right_noted) = noted(front.end_point(), edges, tape, &table);
-        let reading = pose_from_corners(&game, unit, edges, left, right, tape.step_mm())
+        let steps = Steps {
+            placed_mm: tape.step_mm(),
+            read_mm: tape.step_mm(),
+        };
+        let reading = pose_from_corners(&game, unit, edges, left, right, steps)
             .unwrap_or_else(|why| panic!("case {case}: {why}"));
 
         let found = reading.pose.placement().anchor;

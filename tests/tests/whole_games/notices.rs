@@ -12,7 +12,7 @@ use sha2::Sha256;
 use crate::programs::{Player, Post};
 
 /// A server that sends mail there, and webhooks anywhere.
-fn post_office(mail: &MailServer) -> Post {
+fn with_mail(mail: &MailServer) -> Post {
     let server = format!("smtp://{}", mail.address);
     Post::start_with(&[
         "--mail-server",
@@ -90,7 +90,7 @@ fn a_turn_is_told_by_mail_and_webhook_and_answered_as_the_mail_says() {
         MailServer::start(|_| ""),
         HookServer::start(|_, _| "204 No Content".to_owned()),
     );
-    let post = post_office(&mail);
+    let post = with_mail(&mail);
     let [red, blue] = post.open_battle("withy-bridge", ["red", "blue"]);
     let secret = blue.folder().join("hook.secret");
     let url = format!("http://{}/blue", hooks.address);
@@ -166,7 +166,7 @@ fn an_umpire_is_told_of_a_dispute_and_the_players_of_the_ruling() {
         MailServer::start(|_| ""),
         HookServer::start(|_, _| "204 No Content".to_owned()),
     );
-    let post = post_office(&mail);
+    let post = with_mail(&mail);
     let (organiser, [red, blue]) = post.open_battle_with("withy-bridge", &[], ["red", "blue"]);
     let invitation = organiser.folder().join("umpire.txt").display().to_string();
     organiser.ok(&["seating", "add", "--umpire", "--out", &invitation]);

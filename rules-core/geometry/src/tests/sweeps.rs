@@ -4,8 +4,8 @@ use proptest::prelude::*;
 
 use super::{agrees_with_samples, footprint, moved};
 use crate::{
-    Footprint, Motion, Point, Vector, separation_ahead, signed_distance_mm, spans_within,
-    spans_within_ahead,
+    Footprint, Motion, Point, Polyline, Vector, distance_point_footprint_mm, is_near_line,
+    separation_ahead, signed_distance_mm, spans_near_line, spans_within, spans_within_ahead,
 };
 
 fn upright(x: f64, y: f64, frontage: f64, depth: f64) -> Footprint {
@@ -15,6 +15,12 @@ fn upright(x: f64, y: f64, frontage: f64, depth: f64) -> Footprint {
         half_frontage: frontage / 2.0,
         half_depth: depth / 2.0,
     }
+}
+
+/// Whether two stretches cross in their insides.
+fn cross(a: Point, b: Point, c: Point, d: Point) -> bool {
+    let side = |from: Point, to: Point, point: Point| (to - from).cross(point - from);
+    side(a, b, c) * side(a, b, d) < 0.0 && side(c, d, a) * side(c, d, b) < 0.0
 }
 
 /// The contact a general nonlinear cast missed: the corner that leads is not the one that hits.
@@ -139,6 +145,33 @@ proptest! {
         for span in &spans {
             prop_assert!(measured(span.middle()) < reach + 1e-6);
         }
+    }
+
+    #[test]
+    fn spans_near_a_line_agree_with_dense_sampling(
+        (start, motion) in moved(),
+        points in prop::collection::vec((-200.0..200.0_f64, -200.0..200.0_f64), 2..5),
+        reach in prop_oneof![Just(0.005), 0.01..1.0_f64, 1.0..60.0_f64],
+    ) {
+        let points: Vec<Point> = points.into_iter().map(|(x, y)| Point::new(x, y)).collect();
+        let Ok(line) = Polyline::new(points.clone()) else {
+            return Ok(());
+        };
+        // from corners to the line, from the line's points to the block, or across it
+        let measured = |share: f64| {
+            let block = motion.footprint_at(&start, share);
+            let corners = block.corners();
+            let crosses = points.windows(2).any(|leg| {
+                (0..4).any(|at| cross(leg[0], leg[1], corners[at], corners[(at + 1) % 4]))
+            });
+            let from_corners = corners.map(|corner| line.distance_mm(corner));
+            let from_points = points.iter().map(|point| distance_point_footprint_mm(*point, &block));
+            let apart = from_points.chain(from_corners).fold(f64::INFINITY, crate::smaller);
+            if crosses { 0.0 } else { apart }
+        };
+        let spans = spans_near_line(&start, &motion, &line, reach);
+        agrees_with_samples(&spans, 400, reach, measured)?;
+        prop_assert_eq!(is_near_line(&start, &line, reach), measured(0.0) < reach);
     }
 
     #[test]

@@ -12,6 +12,7 @@ use crate::geometry::{
 };
 use crate::ruleset::{Ruleset, ZoneExit};
 use crate::scenario::{Arrival, Command, Scenario, SideEntry, UnitEntry};
+use crate::verdict::rounding::{apart, tenths};
 
 use super::document::Document;
 use super::faults::{Fault, drawn};
@@ -87,11 +88,13 @@ fn on_zones(ruleset: &Ruleset, findings: &mut Findings<'_>) {
     let (zones, scale) = (&ruleset.zones, &ruleset.scale);
     let (halt_mm, strike_mm) = (zones.halt_zone.mm(scale), zones.strike_zone.mm(scale));
     if strike_mm + EPS_MM < halt_mm {
+        let apart = apart(halt_mm, strike_mm);
         findings.fault(
             &Place::of("zones").key("strike_zone"),
             format!(
-                "units halt {halt_mm:.1} mm from an enemy and strike {strike_mm:.1} mm far: \
-                 they will stand in halt zones without a way to fight"
+                "units halt {} mm from an enemy and strike {} mm far: \
+                 they will stand in halt zones without a way to fight",
+                apart.first, apart.second
             ),
             "make strike_zone at least as deep as halt_zone",
         );
@@ -239,8 +242,11 @@ fn on_lines(scenario: &Scenario, ground: &Ground, findings: &mut Findings<'_>) {
                 findings.fault(
                     &Place::of("line").item(index).key("span").item(number).key("width_mm"),
                     format!(
-                        "{:?} is {} mm wide, and all of {:?} is {length_mm:.1} mm long",
-                        span.name, span.width_mm, entry.name
+                        "{:?} is {} mm wide, and all of {:?} is {} mm long",
+                        span.name,
+                        span.width_mm,
+                        entry.name,
+                        tenths(length_mm)
                     ),
                     "give the width of the bridge, ford or gap alone; without the line none is needed",
                 );

@@ -158,6 +158,34 @@ pub(super) fn crowds(most: usize) -> impl Strategy<Value = Crowd> {
         )
 }
 
+/// Crowds on whole centimetres that face the four quarters, under outcomes of whole quarters of a base
+/// width: tables of exact coincidences.
+pub(super) fn lattice_crowds(most: usize) -> impl Strategy<Value = Crowd> {
+    let fan = prop::sample::select(vec![0.0, 22.5, 45.0, 90.0]);
+    (crowds(most), fan).prop_map(|(mut crowd, fan)| {
+        let whole = |mm: f64| (mm / 10.0).round() * 10.0;
+        let place = |(x, y): (f64, f64)| (whole(x), whole(y));
+        for candidate in &mut crowd.candidates {
+            candidate.place = place(candidate.place);
+            candidate.bearing_deg = (candidate.bearing_deg / 90.0).round() * 90.0 % 360.0;
+            candidate.behind_mm = candidate.behind_mm.map(whole);
+        }
+        for (_, from, to) in crowd.patches.iter_mut().chain(&mut crowd.lines) {
+            (*from, *to) = (place(*from), place(*to));
+            // a line has a length
+            to.0 += if from == to { 10.0 } else { 0.0 };
+        }
+        let outcomes = crowd.rules.results.outcome.values_mut();
+        let fates = outcomes.flat_map(|outcome| [&mut outcome.attacker, &mut outcome.defender]);
+        for fate in fates {
+            let quarters = |back: Distance| Distance::new((back.amount * 4.0).ceil() / 4.0);
+            fate.falls_back = fate.falls_back.map(quarters);
+        }
+        crowd.rules.falling_back.fan = fan;
+        crowd
+    })
+}
+
 fn band(within: f64, strength: f64, shift: i32) -> RangeBand {
     RangeBand {
         within: Distance::new(within),

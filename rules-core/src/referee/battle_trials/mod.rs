@@ -2,9 +2,11 @@
 
 mod crowds;
 mod fights;
+mod mirrors;
 mod optional_laws;
 mod properties;
 mod rulings;
 mod strings;
+mod ties;
 mod weights;
 mod winning;

@@ -18,7 +18,7 @@ use crate::referee::snap::settle;
 use crate::referee::testing::{always, sheet, throws};
 use crate::referee::zones::{halt_zone_mm, strike_zone_mm, zone_distance_mm};
 use crate::ruleset::{Column, Outcome, Results, ResultsKind};
-use crate::verdict::{Amounts, Ruling};
+use crate::verdict::Ruling;
 
 use super::crowds::{Crowd, Seen, crowds, sampled_distance_mm};
 
@@ -145,7 +145,7 @@ proptest! {
                     prop_assert!(report.attack > 0.0 && report.defence >= 0.0);
                     report.order
                 }
-                Event::BattleLapsed { order, .. } => *order,
+                Event::BattleLapsed { order, .. } | Event::CommandersAttacked { order, .. } => *order,
                 _ => continue,
             };
             prop_assert!(last.is_none_or(|last| last < order));
@@ -157,68 +157,6 @@ proptest! {
         asked.sort();
         asked.dedup();
         prop_assert_eq!(asked.len(), all);
-    }
-
-    /// The same table shifted, turned by a quarter or seen in a mirror fights the same battle.
-    #[test]
-    fn a_moved_table_fights_the_same_battle(crowd in crowds(16)) {
-        let Some((before, after, first)) = fought(&crowd, Seen::AsIs) else {
-            return Err(TestCaseError::fail("no legal declaration"));
-        };
-        // near an exact tie the last bit decides, and a moved table may decide otherwise
-        prop_assume!(is_plain(&before));
-        for seen in [Seen::Shifted(83.0, 37.0), Seen::QuarterTurned, Seen::Mirrored] {
-            // the table's edge does not shift with the units
-            if matches!(seen, Seen::Shifted(..)) && !is_far_from_edges(&before) {
-                continue;
-            }
-            let (_, moved, second) = fought(&crowd, seen).expect("declared");
-            prop_assert_eq!(first.events.len(), second.events.len(), "{:?}: {:?} {:?}", seen, first.events, second.events);
-            for unit in after.units() {
-                let other = moved.unit(&unit.id).expect("the same units");
-                prop_assert_eq!((unit.bases, unit.disorder), (other.bases, other.disorder));
-                match (unit.pose(), other.pose()) {
-                    (Some(pose), Some(found)) => {
-                        let (x, y, _) = seen.place((pose.x_mm(), pose.y_mm()), pose.bearing_deg());
-                        let off = Point::new(x, y).distance_to(Point::new(found.x_mm(), found.y_mm()));
-                        prop_assert!(off < 0.05, "{} {off} mm off, {seen:?}: {:?} {:?}", unit.id, first.events, second.events);
-                    }
-                    (one, two) => prop_assert_eq!(one.is_some(), two.is_some(), "{:?}: {:?} {:?}", seen, first.events, second.events),
-                }
-            }
-        }
-    }
-
-    /// A moved table gets the same rulings, code for code, measured alike.
-    #[test]
-    fn a_moved_table_is_judged_alike(crowd in crowds(24)) {
-        let declared = crowd.sheet(Seen::AsIs).expect("declared");
-        let short = |seen| {
-            let game = crowd.game(seen);
-            let (battles, duties) = attacks::judge(&game, &declared);
-            let (_, idle) = attacks::judge(&game, &sheet(vec![]));
-            let reasons = battles.iter().flat_map(|battle| &battle.reasons);
-            reasons
-                .chain(&duties)
-                .chain(&idle)
-                .map(|reason| {
-                    let measured = match reason.amounts() {
-                        Amounts::Millimetres { measured, .. } => measured,
-                        _ => 0.0,
-                    };
-                    (reason.code(), reason.other().map(str::to_owned), measured)
-                })
-                .collect::<Vec<_>>()
-        };
-        let first = short(Seen::AsIs);
-        for seen in [Seen::Shifted(500.0, 37.0), Seen::QuarterTurned, Seen::Mirrored] {
-            let second = short(seen);
-            prop_assert_eq!(first.len(), second.len());
-            for (one, two) in first.iter().zip(&second) {
-                prop_assert_eq!((one.0, &one.1), (two.0, &two.1));
-                prop_assert!((one.2 - two.2).abs() < 1e-6);
-            }
-        }
     }
 
     /// Nobody and nothing is left out: duties agree with distances by sampled outlines, and a
@@ -359,25 +297,6 @@ fn the_crowds_meet_every_case() {
         let count = counts.get(what).copied().unwrap_or(0);
         assert!(count >= 3, "{what} only {count} times: {counts:?}");
     }
-}
-
-/// Whether every unit can fall back 3 base widths and a shift of 83 mm without meeting an edge.
-fn is_far_from_edges(game: &Game) -> bool {
-    bodies(game)
-        .iter()
-        .all(|(_, ground)| game.ground().table.margin_mm(ground) > 83.0 + 3.0 * 40.0 + 40.0)
-}
-
-/// Whether no two units touch or stand at a distance that a law turns on, to 0.01 mm.
-fn is_plain(game: &Game) -> bool {
-    let standing = bodies(game);
-    standing.iter().enumerate().all(|(index, (one, ground))| {
-        standing[index + 1..].iter().all(|(other, place)| {
-            let distance = signed_distance_mm(ground, place);
-            let near = |limit: f64| (distance - limit).abs() < 0.01;
-            one.side == other.side || !(near(0.0) || near(20.0) || near(40.0))
-        })
-    })
 }
 
 proptest! {

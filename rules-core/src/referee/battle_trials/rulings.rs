@@ -42,6 +42,7 @@ fn in_short(reason: &Reason) -> String {
         Amounts::Millimetres { limit, measured } => format!("{limit:.1}/{measured:.1}"),
         Amounts::Degrees { limit, measured } => format!("{limit:.1}°/{measured:.1}°"),
         Amounts::Count { limit, measured } => format!("{limit}/{measured}"),
+        Amounts::Unmeasured => String::new(),
     };
     let other = reason.other().unwrap_or("-");
     let ruling = reason.ruling().word();

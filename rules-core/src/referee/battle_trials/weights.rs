@@ -354,7 +354,16 @@ fn disorder_goes_with_standing_out_of_zones() {
             turns: 2,
         });
     }
-    // just disordered: nobody has stood yet
+    // who has just fallen back has not stood yet
+    let pose = game.unit(&"r1".into()).and_then(|unit| unit.pose());
+    let pose = pose.expect("it stands");
+    game.apply(&Event::FellBack {
+        unit: "r1".into(),
+        from: pose,
+        to: pose,
+        turned_deg: 0.0,
+        pushed: vec![],
+    });
     assert_eq!(disorder::recovered(&game), []);
     let accepted = Event::SheetAccepted {
         sheet: crate::referee::testing::sheet(vec![]),

@@ -1,27 +1,19 @@
 //! The account of a move: reasons, ledgers, and the verdict at its end.
 
-use crate::game::Unit;
-use crate::geometry::{EPS_MM, Motion, Placement, distance_mm, spans_within};
+use crate::geometry::{Motion, Placement, larger};
 use crate::orders::{Hand, Leg, UnitId};
 use crate::verdict::{Code, LegLedger, MoveVerdict, PathPoint, Place, Reason, Ruling};
 
-use super::super::{snap, zones};
-use super::charges::Charges;
-use super::limits::{self, Limit};
+use super::super::snap;
+use super::banks::Banks;
+use super::limits::Limit;
+use super::slack::{ARITHMETIC_MM, JUDGED_MM, STORED_MM};
+use super::standing::Near;
 use super::sweep::Sweep;
-use super::tapes::Tape;
 use super::walk::{Found, Walk};
 use super::{Movement, Purpose};
 
 impl Walk<'_> {
-    /// Spends a fixed charge at the start of a leg.
-    pub(super) fn spend_fixed(&mut self, index: usize, fixed_mm: f64) {
-        self.spent_mm += fixed_mm;
-        if self.spent_mm > self.allowance_mm + 1e-9 && self.dry.is_none() {
-            self.dry = Some(self.leg_start(0, index));
-        }
-    }
-
     /// The point of the path at which a leg starts.
     pub(super) fn leg_start(&self, member: usize, leg: usize) -> PathPoint {
         PathPoint::new(leg, 0.0, Place::from(self.body.members[member].pose))
@@ -64,7 +56,10 @@ impl Walk<'_> {
                     first
                 }
             });
-        let worst = if found.reason.excess() < reason.excess() {
+        // what is forbidden is so by whatever figure
+        let worst = if !found.reason.is_without_figures()
+            && (reason.is_without_figures() || found.reason.excess() < reason.excess())
+        {
             reason
         } else {
             found.reason.clone()
@@ -72,114 +67,76 @@ impl Walk<'_> {
         found.reason = earliest.into_iter().fold(worst, Reason::at);
     }
 
+    /// Enters a leg as it was made. What it is charged is known when the whole move is.
     pub(super) fn enter_ledger(
         &mut self,
         leg: &Leg,
-        paid: Option<&Tape<'_>>,
-        fixed_mm: f64,
+        made: Option<&Sweep>,
         stopped_by: Option<String>,
     ) {
-        let tape_mm = paid.map_or(0.0, |paid| paid.sweep.tape.length_mm());
-        let (side, angle_deg) = side_and_angle(leg, paid.map(|paid| &paid.sweep));
-        let nothing = Charges::default();
-        let charges = paid.map_or(&nothing, |paid| &paid.charges);
-        let charge_mm = charges.total_mm() + fixed_mm;
-        let tape_of = paid
-            .filter(|_| self.ids.len() > 1)
-            .map(|paid| self.ids[paid.member].clone());
+        let (side, angle_deg) = side_and_angle(leg, made);
         for (member, ledgers) in self.ledgers.iter_mut().enumerate() {
             ledgers.push(LegLedger {
                 leg: leg.name().to_owned(),
                 side,
                 angle_deg,
-                tape_mm,
-                tape_of: tape_of.clone(),
-                pieces: charges.pieces(),
-                lines: charges.lines(),
-                fixed_mm,
-                charge_mm,
+                tape_mm: 0.0,
+                tape_of: None,
+                pieces: Vec::new(),
+                lines: Vec::new(),
+                fixed_mm: 0.0,
+                charge_mm: 0.0,
                 stopped_by: stopped_by.clone(),
                 end: Place::from(self.body.members[member].pose),
             });
         }
     }
 
-    /// Rounds a member's end to a stored pose that goes no deeper into any limit.
+    /// Rounds a member's end to a stored pose that goes no deeper into any limit than its exact end, or than the move began:
+    /// exactly so where such a pose is near, else as nearly as poses are judged, else to the nearest.
     pub(super) fn settle(&mut self, member: usize, end: &Placement) {
         let body = &self.body.members[member];
         let footprint = body.footprint_at(end);
         let near: Vec<(&Limit<'_>, f64)> = self.limits[member]
             .iter()
-            .filter(|limit| !limit.is_far(&footprint))
-            .map(|limit| (limit, limit.clearance_mm(&footprint)))
+            .filter(|limit| !limit.against.is_far(&footprint))
+            .map(|limit| (limit, limit.against.depth_mm(&footprint)))
+            .filter(|(limit, depth_mm)| *depth_mm > limit.began_mm - 2.0 * STORED_MM)
+            .map(|(limit, depth_mm)| (limit, larger(limit.began_mm, depth_mm)))
             .collect();
-        let settled = snap::settle(end, |pose| {
-            let rounded = body.footprint_at(&pose.placement());
-            near.iter()
-                .all(|(limit, began_mm)| limit.is_kept(&rounded, *began_mm))
+        let exit = &self.tallies[member].exit;
+        let nothing_due = exit.due_at(&footprint) == 0.0;
+        let banks = Banks::about(&self.around, end.anchor);
+        let orders = [
+            (true, ARITHMETIC_MM),
+            (true, JUDGED_MM),
+            (false, ARITHMETIC_MM),
+            (false, JUDGED_MM),
+        ];
+        let settled = orders.into_iter().find_map(|(keeps_all, slack_mm)| {
+            snap::settle(end, |pose| {
+                let placement = pose.placement();
+                let rounded = body.footprint_at(&placement);
+                let is_kept = |(limit, most_mm): &(&Limit<'_>, f64)| {
+                    limit.against.depth_mm(&rounded) <= most_mm + slack_mm
+                };
+                let is_free = !nothing_due || exit.due_at(&rounded) == 0.0;
+                let keeps_charges = is_free && banks.are_kept(placement.anchor);
+                (!keeps_all || keeps_charges) && near.iter().all(is_kept)
+            })
         });
-        if let Some(pose) = settled {
+        if let Some(pose) = settled.or_else(|| end.rounded()) {
             self.body.members[member].pose = pose;
         }
     }
 
     pub(super) fn finish(&mut self) {
-        if self.spent_mm > self.allowance_mm + 1e-9 && !self.is_minimum_move() {
-            let tolerance_mm = self.tolerance_mm();
-            let mut reason = Reason::length_over(
-                Code::OverAllowance,
-                self.allowance_mm,
-                self.spent_mm,
-                tolerance_mm,
-            );
-            if let Some(at) = self.dry {
-                reason = reason.at(at);
-            }
-            self.add(None, reason);
-        }
+        self.settle_spending();
+        self.charge_ledgers();
         for member in 0..self.ids.len() {
             self.check_friends(member);
             self.check_withdrawn(member);
         }
-    }
-
-    pub(super) fn is_minimum_move(&self) -> bool {
-        let length_mm = self.ledgers[0].first().map_or(0.0, |leg| leg.tape_mm);
-        self.is_one_leg
-            && self
-                .minimum_mm
-                .is_some_and(|least| length_mm <= least + EPS_MM)
-    }
-
-    pub(super) fn check_friends(&mut self, member: usize) {
-        if !self.game.ruleset().movement.pass_friends {
-            return;
-        }
-        let end = self.body.members[member].footprint();
-        let overlapped = limits::friends_overlapped(&self.around, self.side, &end);
-        for (friend, depth_mm) in overlapped {
-            let at = self.before_friend(member, friend);
-            let reason =
-                Reason::length_over(Code::EndsOnFriend, 0.0, depth_mm, self.tolerance_mm())
-                    .with(friend.0.clone())
-                    .at(at);
-            self.add(Some(member), reason);
-        }
-    }
-
-    /// The last point of the path at which a member was still clear of a friend it ends on.
-    fn before_friend(&self, member: usize, friend: &UnitId) -> PathPoint {
-        let last_leg = self.ledgers[member].len().saturating_sub(1);
-        let ground = self.game.unit(friend).and_then(Unit::footprint);
-        let (Some(last), Some(ground)) = (&self.last_sweep, ground) else {
-            return self.leg_start(member, last_leg);
-        };
-        let began = &last.began[member];
-        let spans = spans_within(&began.footprint(), &last.sweep.motion, &ground, 0.0);
-        let share = spans.last().map_or(0.0, |span| span.from);
-        let placement = began.placement_after(&last.sweep.motion, share);
-        let along_mm = hundredths_down(share * last.sweep.tape.length_mm());
-        PathPoint::new(last.leg, along_mm, Place::from(&placement))
     }
 
     /// A withdrawal must end outside every halt zone it began in.
@@ -187,22 +144,37 @@ impl Walk<'_> {
         if self.purpose != Purpose::Withdrawal {
             return;
         }
-        let zone_mm = zones::halt_zone_mm(self.game.ruleset());
         let end = self.body.members[member].footprint();
-        for held in self.standings[member].began_in.clone() {
-            let id = held.enemy;
-            let Some(enemy) = self.game.unit(&id).and_then(Unit::footprint) else {
-                continue;
-            };
-            if zones::is_in_halt_zone(self.game.ruleset(), &enemy, &end) {
-                let distance_mm = distance_mm(&end, &enemy);
-                let reason =
-                    Reason::length_under(Code::Locked, zone_mm, distance_mm, self.tolerance_mm())
-                        .with(id.0)
-                        .note("a withdrawal must end outside the halt zones it began in");
-                self.add(Some(member), reason);
-            }
+        let tolerance_mm = self.tolerance_mm();
+        let held: Vec<Reason> = self.standings[member]
+            .began_in()
+            .filter(|near| near.holds(&end))
+            .map(|near| {
+                let zone_mm = near.zone.size_mm();
+                let ends_mm = zone_mm - near.zone.depth(&end).mm;
+                Reason::length_under(Code::Locked, zone_mm, ends_mm, tolerance_mm)
+                    .with(near.enemy.0.clone())
+                    .note("a withdrawal must end outside the halt zones it began in")
+            })
+            .collect();
+        for reason in held {
+            self.add(Some(member), reason);
         }
+    }
+
+    /// The enemies whose halt zones a locked member ends outside by no more than the tolerance: they hold it still
+    /// when its next move begins.
+    fn still_held_by(&self, member: usize) -> Vec<UnitId> {
+        if !self.is_locked(member) {
+            return Vec::new();
+        }
+        let end = self.body.members[member].footprint();
+        let outside = |near: &&Near<'_>| {
+            let depth_mm = near.zone.depth(&end).mm;
+            depth_mm < -STORED_MM && depth_mm >= -self.tolerance_mm() - JUDGED_MM
+        };
+        let held = self.standings[member].began_in().filter(outside);
+        held.map(|near| near.enemy.clone()).collect()
     }
 
     pub(super) fn verdicts(mut self, movement: &Movement<'_>) -> Vec<MoveVerdict> {
@@ -216,19 +188,22 @@ impl Walk<'_> {
                 .filter(|found| found.member.is_none_or(|m| m == member))
                 .map(|found| found.reason.clone())
                 .collect();
+            let still_held_by = self.still_held_by(member);
             let body = &self.body.members[member];
             let end = Place::from(body.pose);
             verdicts.push(MoveVerdict {
                 unit: self.ids[member].clone(),
                 order: movement.order,
                 verdict: Ruling::worst(reasons.iter().map(Reason::ruling)),
-                charge_mm: self.spent_mm,
+                charge_mm: self.tallies[self.dearest()].total_mm(),
                 allowance_mm: self.allowance_mm,
                 in_command: self.in_command[member],
                 start: Some(Place::from(self.began[member])),
                 end: Some(end),
                 end_pose: Some(body.pose),
                 files: body.files,
+                still_held_by,
+                lines_paid: self.lines_paid(member),
                 furthest: Some(
                     refused_at
                         .filter(|_| member == 0)
@@ -280,6 +255,6 @@ fn side_and_angle(leg: &Leg, made: Option<&Sweep>) -> (Option<Hand>, Option<f64>
 }
 
 /// Whole hundredths of a millimetre, downward; a billionth short of one counts as whole.
-fn hundredths_down(along_mm: f64) -> f64 {
+pub(super) fn hundredths_down(along_mm: f64) -> f64 {
     ((along_mm * 100.0 + 1e-6).floor()) / 100.0
 }

@@ -2,26 +2,33 @@
 
 use crate::geometry::{Block, Footprint};
 use crate::orders::Leg;
-use crate::verdict::{Code, Reason};
+use crate::verdict::{Code, PathPoint, Reason};
 
 use super::body::Member;
+use super::limits::{Against, zone_reason};
+use super::locks::Bans;
+use super::slack::JUDGED_MM;
 use super::steps::Lift;
 use super::walk::Walk;
 
 impl Walk<'_> {
     /// Carries out a leg that lifts the figures.
     pub(super) fn lift(&mut self, index: usize, leg: &Leg, how: Lift, fixed_mm: f64) {
-        let mut fixed_mm = fixed_mm;
-        if let Lift::Aligned { .. } = how {
-            self.check_aligning(index);
+        let bans = self.check_bans(index, leg);
+        if let Leg::Align { angle_deg, .. } = leg {
+            if !self.can_align(index) {
+                self.spend_nothing();
+                self.enter_ledger(leg, None, None);
+                return;
+            }
+            self.begin_aligning(index, *angle_deg);
         } else {
-            self.check_moved_on(index, None);
-            self.check_lock_of_lift(index, leg);
-            fixed_mm += self.exit_charge_of_lift();
+            self.end_aligning();
         }
-        self.spend_fixed(index, fixed_mm);
-        let before: Vec<Footprint> = self.body.members.iter().map(Member::footprint).collect();
+        let members = self.body.members.clone();
+        let before: Vec<Footprint> = members.iter().map(Member::footprint).collect();
         for (member, began) in before.iter().enumerate() {
+            let at = self.leg_start(member, index);
             match how {
                 Lift::Turned { clockwise_udeg } => {
                     let angle_rad = (f64::from(clockwise_udeg) / 1e6).to_radians();
@@ -37,10 +44,18 @@ impl Walk<'_> {
                 }
                 Lift::Reformed { files } => self.reform(member, files),
             }
-            self.check_clear(member, index, began);
+            let aligned = matches!(how, Lift::Aligned { .. });
+            self.check_clear(member, at, aligned, &bans);
+            if aligned {
+                let after = self.body.members[member].footprint();
+                for reason in self.left_by_aligning(&after) {
+                    self.add(Some(member), reason.at(at));
+                }
+            }
         }
         self.last_sweep = None;
-        self.enter_ledger(leg, None, fixed_mm, None);
+        self.spend_lift(index, how, fixed_mm, &members);
+        self.enter_ledger(leg, None, None);
     }
 
     pub(super) fn reform(&mut self, member: usize, files: u16) {
@@ -57,36 +72,53 @@ impl Walk<'_> {
         };
     }
 
-    /// Set-down figures must be clear, or stand no deeper than before they were lifted. A halt zone
-    /// entered so only ends the move.
-    pub(super) fn check_clear(&mut self, member: usize, index: usize, began: &Footprint) {
+    /// Set-down figures must be clear, or stand no deeper than the move began. Who aligns may come deeper in
+    /// the zones that it was in.
+    fn check_clear(&mut self, member: usize, at: PathPoint, aligned: bool, bans: &Bans) {
         let end = self.body.members[member].footprint();
+        let tolerance_mm = self.tolerance_mm();
+        let standing = &self.standings[member];
+        let is_free = |against: &Against<'_>, with: &str| {
+            matches!(against, Against::Zone(_)) && aligned && standing.aligns_deeper_in(with)
+        };
         let broken: Vec<Reason> = self.limits[member]
             .iter()
-            .filter(|limit| limit.code != Code::EnemyZone)
-            .filter(|limit| !limit.is_far(&end))
-            .filter(|limit| !limit.is_kept(&end, limit.clearance_mm(began)))
-            .map(|limit| limit.reason(limit.clearance_mm(&end), self.tolerance_mm()))
+            .filter(|limit| !bans.contains(&(member, limit.code)))
+            .filter(|limit| !is_free(&limit.against, limit.with))
+            .filter_map(|limit| limit.broken_by(&end, tolerance_mm))
             .collect();
-        let at = self.leg_start(member, index);
         for reason in broken {
             self.add(Some(member), reason.at(at));
         }
     }
 
-    /// An arriving unit must be clear where it is set down.
+    /// An arriving unit must be clear where it is set down, where its move begins: also of the zones that it then
+    /// begins in.
     pub(super) fn check_set_down(&mut self, member: usize) {
         let end = self.body.members[member].footprint();
-        let broken: Vec<Reason> = self.limits[member]
+        let tolerance_mm = self.tolerance_mm();
+        let standing = &self.standings[member];
+        let code = if standing.barred {
+            Code::OutOfCommand
+        } else {
+            Code::EnemyZone
+        };
+        let in_zones = standing
+            .zones
             .iter()
-            .filter(|limit| limit.code != Code::EnemyZone)
-            .filter(|limit| !limit.is_far(&end) && !limit.is_kept(&end, limit.least_mm))
-            .map(|limit| limit.reason(limit.clearance_mm(&end), self.tolerance_mm()))
-            .collect();
+            .filter(|near| near.began_depth_mm > JUDGED_MM)
+            .map(|near| {
+                zone_reason(code, &near.zone, &end, tolerance_mm).with(near.enemy.0.clone())
+            });
+        let beyond = self.limits[member]
+            .iter()
+            .filter(|limit| !matches!(limit.against, Against::Zone(_)))
+            .filter(|limit| limit.began_mm > JUDGED_MM)
+            .map(|limit| limit.reason(&end, tolerance_mm));
+        let broken: Vec<Reason> = in_zones.chain(beyond).collect();
         let at = self.leg_start(member, 0);
         for reason in broken {
             self.add(Some(member), reason.at(at));
         }
-        self.note_halt();
     }
 }

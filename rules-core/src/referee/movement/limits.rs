@@ -1,23 +1,23 @@
-//! The limits a moving footprint must keep, each measured the same way: a clearance that may
-//! not fall below a least value (laws of measurement, §§3–6).
+//! The limits a moving footprint must keep, all measured the same way: as a depth beyond the limit, which
+//! may be no more than 0, or than it was when the move began (laws of measurement, §§3–6).
 
 use crate::game::{Game, GroundPatch};
 use crate::geometry::{
-    self, EPS_MM, Footprint, Motion, Span, Table, larger, overlap_depth_mm, signed_distance_mm,
-    smaller, spans_over, spans_within, spans_within_ahead,
+    self, Footprint, Motion, Span, Table, larger, overlap_depth_mm, signed_distance_mm, spans_over,
+    spans_within,
 };
-use crate::orders::UnitId;
-use crate::ruleset::{Ruleset, ZoneFront};
 use crate::verdict::{Code, Reason};
 
-use super::super::zones::{self, TOUCH_MM};
+use super::super::zones::{HaltZone, Measured};
 use super::Surroundings;
+use super::slack::{ARITHMETIC_MM, JUDGED_MM, NEAR_MM, SHORT_OF_ZONE_MM};
+use super::standing::Standing;
 
 /// What a limit is measured against.
 #[derive(Debug, Clone, Copy)]
 pub(super) enum Against<'a> {
-    /// The halt zone of an enemy, all round or ahead of its front.
-    Zone(Footprint, ZoneFront),
+    /// The halt zone of an enemy.
+    Zone(HaltZone),
     /// Another unit's footprint.
     Unit(Footprint),
     /// An impassable patch.
@@ -27,16 +27,14 @@ pub(super) enum Against<'a> {
 }
 
 /// One limit.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Copy)]
 pub(super) struct Limit<'a> {
     pub(super) code: Code,
     /// An enemy's id, a patch's name.
     pub(super) with: &'a str,
     pub(super) against: Against<'a>,
-    /// The clearance that must be kept, in millimetres.
-    pub(super) least_mm: f64,
-    /// The limit as people read it; differs from `least_mm` where coming to it exactly is too much.
-    pub(super) shown_mm: f64,
+    /// Depth beyond the limit when the move began, in millimetres; none where it began within it.
+    pub(super) began_mm: f64,
 }
 
 /// Where a limit is broken during a motion.
@@ -44,167 +42,192 @@ pub(super) struct Limit<'a> {
 pub(super) struct Breach {
     /// Share of the motion at which the limit was reached.
     pub(super) share: f64,
-    /// Least clearance from there on, in millimetres.
-    pub(super) measured_mm: f64,
+    /// The footprint where it is deepest beyond the limit.
+    pub(super) deepest: Footprint,
 }
 
-impl Limit<'_> {
-    /// Whether a footprint is so far off that the limit cannot matter: more than a millimetre
-    /// beyond it by the circles about both. Cheap, and never wrong in saying yes.
+impl Against<'_> {
+    /// How deep a footprint is beyond the limit, in millimetres; not above 0 where it keeps it.
+    pub(super) fn depth_mm(&self, footprint: &Footprint) -> f64 {
+        match self {
+            Self::Zone(zone) => zone.depth(footprint).mm,
+            Self::Unit(other) => -signed_distance_mm(footprint, other),
+            Self::Patch(patch) => overlap_depth_mm(footprint, &patch.outline),
+            Self::Edge(table) => -table.margin_mm(footprint),
+        }
+    }
+
+    /// How far from the thing itself the limit lies, in millimetres.
+    pub(super) fn reach_mm(&self) -> f64 {
+        match self {
+            Self::Zone(zone) => zone.size_mm(),
+            Self::Unit(_) | Self::Patch(_) | Self::Edge(_) => 0.0,
+        }
+    }
+
+    /// Whether a footprint is so far off that the limit cannot matter. Cheap, and never wrong in saying yes.
     pub(super) fn is_far(&self, footprint: &Footprint) -> bool {
-        match self.against {
-            Against::Zone(enemy, _) | Against::Unit(enemy) => {
-                footprint.is_farther_than(&enemy, self.least_mm + 1.0)
-            }
-            Against::Patch(patch) => {
-                let reach = footprint.reach();
-                let bounds = patch.outline.bounds().widened(reach + 1.0);
+        match self {
+            Self::Zone(zone) => zone.is_far(footprint, NEAR_MM),
+            Self::Unit(other) => footprint.is_farther_than(other, NEAR_MM),
+            Self::Patch(patch) => {
+                let bounds = patch.outline.bounds().widened(footprint.reach() + NEAR_MM);
                 !bounds.holds(footprint.centre)
             }
-            Against::Edge(_) => false,
+            Self::Edge(_) => false,
         }
     }
 
-    /// The clearance of a footprint in millimetres.
-    pub(super) fn clearance_mm(&self, footprint: &Footprint) -> f64 {
-        match self.against {
-            Against::Zone(enemy, ZoneFront::AllRound) | Against::Unit(enemy) => {
-                signed_distance_mm(footprint, &enemy)
+    /// Sorted, disjoint spans of a motion in which the footprint is deeper than so many millimetres.
+    fn spans_deeper(&self, moving: &Footprint, motion: &Motion, than_mm: f64) -> Vec<Span> {
+        match self {
+            Self::Zone(zone) => zone.spans_deeper(moving, motion, than_mm),
+            Self::Unit(other) => spans_within(moving, motion, other, -than_mm),
+            Self::Patch(patch) => {
+                let over = spans_over(moving, motion, &patch.outline);
+                if than_mm <= JUDGED_MM {
+                    return over;
+                }
+                let deeper = |share| self.depth_mm(&motion.footprint_at(moving, share)) > than_mm;
+                over.into_iter()
+                    .filter_map(|span| first_part(span, deeper))
+                    .collect()
             }
-            Against::Zone(enemy, ZoneFront::Ahead) => geometry::separation_ahead(footprint, &enemy)
-                .map_or(f64::INFINITY, |ahead| ahead.distance_mm),
-            Against::Patch(patch) => -overlap_depth_mm(footprint, &patch.outline),
-            Against::Edge(table) => table.margin_mm(footprint),
+            Self::Edge(table) => table.spans_off(moving, motion, than_mm),
         }
     }
 
-    /// Where a motion breaks the limit, if it does. A motion that begins beyond the limit breaks
-    /// it only by getting deeper than it began.
-    pub(super) fn breach(&self, moving: &Footprint, motion: &Motion) -> Option<Breach> {
-        let spans = self.spans_below(moving, motion, self.least_mm - EPS_MM);
-        let first = spans.first()?;
-        let began_mm = self.clearance_mm(moving);
-        if began_mm < self.least_mm - EPS_MM {
-            let measured_mm = self.least_clearance(moving, motion, &spans);
-            return (measured_mm < began_mm - EPS_MM).then_some(Breach {
-                share: 0.0,
-                measured_mm,
+    /// The footprint where it is deepest in these spans of a motion.
+    fn deepest(&self, moving: &Footprint, motion: &Motion, spans: &[Span]) -> Footprint {
+        let at = |share| motion.footprint_at(moving, share);
+        let (share, _) = spans
+            .iter()
+            .map(|span| geometry::least(|share| -self.depth_mm(&at(share)), span.from, span.to))
+            .fold((0.0, f64::INFINITY), |deepest, other| {
+                if other.1 < deepest.1 { other } else { deepest }
             });
+        at(share)
+    }
+}
+
+impl<'a> Limit<'a> {
+    /// A limit, for a move that begins there.
+    fn new(code: Code, with: &'a str, against: Against<'a>, start: &Footprint) -> Self {
+        let began_mm = if against.is_far(start) {
+            0.0
+        } else {
+            larger(against.depth_mm(start), 0.0)
+        };
+        Self {
+            code,
+            with,
+            against,
+            began_mm,
         }
-        let share = self.share_reached(moving, motion, first.from);
+    }
+
+    /// Where a motion breaks the limit, if it does.
+    pub(super) fn breach(&self, moving: &Footprint, motion: &Motion) -> Option<Breach> {
+        let deeper = |than_mm| self.against.spans_deeper(moving, motion, than_mm);
+        let spans = deeper(self.began_mm + JUDGED_MM);
+        let found = spans.first()?.from;
         Some(Breach {
-            share,
-            measured_mm: self.least_clearance(moving, motion, &spans),
+            share: self.reached(moving, motion, found, self.began_mm),
+            deepest: self.against.deepest(moving, motion, &spans),
         })
     }
 
-    /// The last share to which a motion keeps the limit, without the figures of a breach; `None`
-    /// when it keeps it to the end.
-    pub(super) fn kept_to(&self, moving: &Footprint, motion: &Motion) -> Option<f64> {
-        if let (Against::Edge(table), Motion::Straight { by }) = (self.against, motion)
-            && self.clearance_mm(moving) >= self.least_mm - EPS_MM
-        {
-            return table.leaves_at(moving, *by, EPS_MM - self.least_mm);
-        }
-        let first_below = |below_mm: f64| {
-            let spans = self.spans_below(moving, motion, below_mm);
-            spans.first().map(|span| span.from)
+    /// Where *up to* stops, if it does: where it would be deeper than the limit, than its move began and
+    /// than its leg began.
+    pub(super) fn stop(&self, moving: &Footprint, motion: &Motion) -> Option<f64> {
+        let limit_mm = match self.code {
+            Code::OutOfCommand => -SHORT_OF_ZONE_MM,
+            _ => 0.0,
         };
-        let first = first_below(self.least_mm - EPS_MM)?;
-        if first > 0.0 {
-            return Some(first);
+        let began_mm = if self.began_mm > 0.0 {
+            self.began_mm
+        } else {
+            limit_mm
+        };
+        let deeper = |than_mm| {
+            self.against
+                .spans_deeper(moving, motion, than_mm + JUDGED_MM)
+        };
+        let mut spans = deeper(began_mm);
+        spans.first()?;
+        let leg_began_mm = self.against.depth_mm(moving);
+        let most_mm = larger(began_mm, leg_began_mm);
+        if leg_began_mm > began_mm {
+            spans = deeper(most_mm);
         }
-        let began_mm = self.clearance_mm(moving);
-        if began_mm >= self.least_mm - EPS_MM {
-            return Some(0.0);
-        }
-        match self.against {
-            // how deep in a patch it is has no spans: the last part that is no breach, by halving
-            Against::Patch(_) => self.breach(moving, motion).map(|_| {
-                let breaks = |share| self.breach(moving, &motion.part(share)).is_some();
-                last_clear(breaks, 1.0)
-            }),
-            _ => first_below(began_mm - EPS_MM),
-        }
+        let found = spans.first()?.from;
+        Some(self.reached(moving, motion, found, most_mm))
     }
 
-    /// The clearance of a footprint that stands in a zone that halts it.
-    pub(super) fn halts_at_mm(&self, footprint: &Footprint) -> Option<f64> {
-        if self.code != Code::EnemyZone || self.is_far(footprint) {
-            return None;
+    /// The last share to which a motion keeps the limit to `slack_mm`, without the figures of a breach; `None`
+    /// when it keeps it to the end.
+    pub(super) fn kept_to(
+        &self,
+        moving: &Footprint,
+        motion: &Motion,
+        slack_mm: f64,
+    ) -> Option<f64> {
+        let most_mm = self.began_mm + slack_mm;
+        if let (Against::Edge(table), Motion::Straight { by }) = (self.against, motion)
+            && self.against.depth_mm(moving) <= most_mm
+        {
+            return table.leaves_at(moving, *by, most_mm);
         }
-        let clearance_mm = self.clearance_mm(footprint);
-        (clearance_mm <= self.least_mm + TOUCH_MM).then_some(clearance_mm)
+        let spans = self.against.spans_deeper(moving, motion, most_mm);
+        spans.first().map(|span| span.from)
     }
 
     /// Whether a footprint that moves its middle no farther than so many millimetres cannot come
     /// near the limit.
     pub(super) fn is_beyond(&self, footprint: &Footprint, travel_mm: f64) -> bool {
+        let apart_mm = self.against.reach_mm() + travel_mm + NEAR_MM;
         match self.against {
-            Against::Zone(enemy, _) | Against::Unit(enemy) => {
-                let between_mm = footprint.centre.distance_to(enemy.centre);
-                between_mm - footprint.reach() - enemy.reach() > self.least_mm + travel_mm + 1.0
-            }
+            Against::Zone(zone) => is_apart(footprint, zone.ground(), apart_mm),
+            Against::Unit(other) => is_apart(footprint, &other, apart_mm),
             Against::Patch(patch) => {
-                let widened = patch
-                    .outline
-                    .bounds()
-                    .widened(footprint.reach() + travel_mm + 1.0);
+                let bounds = patch.outline.bounds();
+                let widened = bounds.widened(footprint.reach() + apart_mm);
                 !widened.holds(footprint.centre)
             }
             Against::Edge(_) => false,
         }
     }
 
-    /// The share at which the limit itself was reached, EPS before it was found broken.
-    fn share_reached(&self, moving: &Footprint, motion: &Motion, found: f64) -> f64 {
+    /// The share at which a depth was reached, a hair before it was found exceeded.
+    fn reached(&self, moving: &Footprint, motion: &Motion, found: f64, depth_mm: f64) -> f64 {
+        let reached_mm = depth_mm + ARITHMETIC_MM;
         if let Against::Patch(_) = self.against {
-            let touches = |share| self.clearance_mm(&motion.footprint_at(moving, share)) < 0.0;
-            return last_clear(touches, found);
+            let deeper =
+                |share| self.against.depth_mm(&motion.footprint_at(moving, share)) > reached_mm;
+            return last_before(deeper, Span::new(0.0, found));
         }
-        self.spans_below(moving, motion, self.least_mm)
+        self.against
+            .spans_deeper(moving, motion, reached_mm)
             .iter()
             .find(|span| span.from <= found && found <= span.to)
             .map_or(found, |span| span.from)
     }
 
-    fn spans_below(&self, moving: &Footprint, motion: &Motion, below_mm: f64) -> Vec<Span> {
-        match self.against {
-            Against::Zone(enemy, ZoneFront::Ahead) => {
-                spans_within_ahead(moving, motion, &enemy, below_mm)
-            }
-            Against::Zone(enemy, ZoneFront::AllRound) | Against::Unit(enemy) => {
-                spans_within(moving, motion, &enemy, below_mm)
-            }
-            Against::Patch(patch) => spans_over(moving, motion, &patch.outline),
-            Against::Edge(table) => table.spans_off(moving, motion, -below_mm),
-        }
+    /// The reason why a footprint breaks the limit, if it does: it is deeper than the move began.
+    pub(super) fn broken_by(&self, footprint: &Footprint, tolerance_mm: f64) -> Option<Reason> {
+        let broken = !self.against.is_far(footprint)
+            && self.against.depth_mm(footprint) > self.began_mm + JUDGED_MM;
+        broken.then(|| self.reason(footprint, tolerance_mm))
     }
 
-    fn least_clearance(&self, moving: &Footprint, motion: &Motion, spans: &[Span]) -> f64 {
-        spans
-            .iter()
-            .map(|span| {
-                let at = |share| self.clearance_mm(&motion.footprint_at(moving, share));
-                geometry::least(at, span.from, span.to).1
-            })
-            .fold(f64::INFINITY, smaller)
-    }
-
-    /// Whether a footprint keeps the limit, or at least stands no deeper than `began_mm`.
-    pub(super) fn is_kept(&self, footprint: &Footprint, began_mm: f64) -> bool {
-        self.clearance_mm(footprint) >= smaller(self.least_mm, began_mm) - EPS_MM
-    }
-
-    /// The reason for a clearance that breaks the limit.
-    pub(super) fn reason(&self, measured_mm: f64, tolerance_mm: f64) -> Reason {
+    /// The reason for a footprint beyond the limit. The excess is measured from the limit itself.
+    pub(super) fn reason(&self, beyond: &Footprint, tolerance_mm: f64) -> Reason {
         let reason = match self.against {
-            Against::Zone(..) => {
-                Reason::length_under(self.code, self.shown_mm, measured_mm, tolerance_mm)
-            }
+            Against::Zone(zone) => zone_reason(self.code, &zone, beyond, tolerance_mm),
             // An overlap, a depth, a way off: people read how far it goes.
             Against::Unit(_) | Against::Patch(_) | Against::Edge(_) => {
-                Reason::length_over(self.code, 0.0, -measured_mm, tolerance_mm)
+                let depth_mm = self.against.depth_mm(beyond);
+                Reason::length_over(self.code, 0.0, depth_mm, tolerance_mm)
             }
         };
         reason.with(self.with)
@@ -220,15 +243,36 @@ impl Limit<'_> {
     }
 }
 
-/// The last share before `found` at which `touches` is still false, by halving. The way from
-/// touching to EPS deep is too short for the overlap to come and go in it.
-fn last_clear(touches: impl Fn(f64) -> bool, found: f64) -> f64 {
+/// The reason for being too deep in a halt zone: the zone's size and the distance, or how far it reaches ahead of
+/// the line of the front edge where that decides.
+pub(super) fn zone_reason(
+    code: Code,
+    zone: &HaltZone,
+    footprint: &Footprint,
+    tolerance_mm: f64,
+) -> Reason {
+    match zone.depth(footprint).by {
+        Measured::Distance(distance_mm) => {
+            Reason::length_under(code, zone.size_mm(), distance_mm, tolerance_mm)
+        }
+        Measured::Reach(reach_mm) => Reason::length_over(code, 0.0, reach_mm, tolerance_mm),
+    }
+}
+
+fn is_apart(one: &Footprint, other: &Footprint, apart_mm: f64) -> bool {
+    let between_mm = one.centre.distance_to(other.centre);
+    between_mm - one.reach() - other.reach() > apart_mm
+}
+
+/// The last share of a span before its end at which `holds` is still false, by halving; its beginning where `holds`
+/// is true there already.
+fn last_before(holds: impl Fn(f64) -> bool, span: Span) -> f64 {
     const HALVINGS: u32 = 50;
-    let (mut clear, mut touching) = (0.0, found);
+    let (mut clear, mut found) = (span.from, span.to);
     for _ in 0..HALVINGS {
-        let middle = f64::midpoint(clear, touching);
-        if touches(middle) {
-            touching = middle;
+        let middle = f64::midpoint(clear, found);
+        if holds(middle) {
+            found = middle;
         } else {
             clear = middle;
         }
@@ -236,146 +280,64 @@ fn last_clear(touches: impl Fn(f64) -> bool, found: f64) -> f64 {
     clear
 }
 
-/// An enemy in whose halt zone a unit began its move.
-#[derive(Debug, Clone)]
-pub(super) struct Held {
-    pub(super) enemy: UnitId,
-    /// The nearest the unit has stood to it in this move, in millimetres.
-    pub(super) nearest_mm: f64,
+/// From where in a span `holds` is true, looked for in even steps: of a patch that a move began in, which marginal
+/// ends alone bring about, there is no closed form.
+fn first_part(span: Span, holds: impl Fn(f64) -> bool) -> Option<Span> {
+    const STEPS: u32 = 64;
+    let at = |step: u32| span.from + span.length() * f64::from(step) / f64::from(STEPS);
+    let first = (0..=STEPS).find(|step| holds(at(*step)))?;
+    let from = match first.checked_sub(1) {
+        None => span.from,
+        Some(before) => last_before(holds, Span::new(at(before), at(first))),
+    };
+    Some(Span::new(from, span.to))
 }
 
-/// How a unit that moves stands to the enemy's halt zones.
-#[derive(Debug, Clone, Default)]
-pub(super) struct ZoneStanding {
-    /// Enemies in whose halt zone it began its move.
-    pub(super) began_in: Vec<Held>,
-    /// Whether it may not enter or close within any: out of command, or its army broken.
-    pub(super) barred: bool,
-}
-
-/// All limits on the legs of one member of a body. Friends count only where legs may not pass
-/// through them.
+/// All limits on the legs of one member of a body that begins its move there. Friends count only where legs may
+/// not pass through them.
 pub(super) fn limits_of<'a>(
     game: &'a Game,
     around: &Surroundings<'a>,
     side: usize,
-    standing: &ZoneStanding,
+    standing: &Standing<'a>,
     start: &Footprint,
 ) -> Vec<Limit<'a>> {
-    let ruleset = game.ruleset();
+    let passes_friends = game.ruleset().movement.pass_friends;
     let mut limits = Vec::with_capacity(2 * around.units.len() + 1);
+    limits.extend(standing.zones.iter().filter_map(|near| {
+        Some(Limit {
+            code: standing.zone_code_if_bound(near)?,
+            with: &near.enemy.0,
+            against: Against::Zone(near.zone),
+            began_mm: larger(near.began_depth_mm, 0.0),
+        })
+    }));
     for &(other, footprint) in &around.units {
-        if other.side != side {
-            if other.has_strength() {
-                let began_in = standing.began_in.iter().any(|held| held.enemy == other.id);
-                limits.extend(zone_limit(
-                    ruleset,
-                    &other.id.0,
-                    footprint,
-                    standing,
-                    began_in,
-                    start,
-                ));
-            }
-            limits.push(unit_limit(Code::EnemyContact, &other.id.0, footprint));
-        } else if !ruleset.movement.pass_friends {
-            limits.push(unit_limit(Code::EndsOnFriend, &other.id.0, footprint));
-        }
+        let code = match (other.side == side, passes_friends) {
+            (false, _) => Code::EnemyContact,
+            (true, false) => Code::EndsOnFriend,
+            (true, true) => continue,
+        };
+        let against = Against::Unit(footprint);
+        limits.push(Limit::new(code, &other.id.0, against, start));
     }
-    limits.extend(ground_limits(around, &game.ground().table));
+    limits.extend(ground_limits(around, &game.ground().table, start));
     limits
-}
-
-fn zone_limit<'a>(
-    ruleset: &Ruleset,
-    id: &'a str,
-    enemy: Footprint,
-    standing: &ZoneStanding,
-    began_in: bool,
-    start: &Footprint,
-) -> Option<Limit<'a>> {
-    let zone_mm = zones::halt_zone_mm(ruleset);
-    let against = Against::Zone(enemy, ruleset.zones.zone_front);
-    let limit = |code, least_mm, shown_mm| Limit {
-        code,
-        with: id,
-        against,
-        least_mm,
-        shown_mm,
-    };
-    match (standing.barred, began_in) {
-        // Coming to the edge of a zone is entering it, so a barred unit stops a touch outside.
-        (true, false) => Some(limit(Code::OutOfCommand, zone_mm + 2.0 * TOUCH_MM, zone_mm)),
-        (true, true) => {
-            let began_mm = zones::zone_distance_mm(ruleset, &enemy, start)?;
-            Some(limit(Code::OutOfCommand, began_mm, began_mm))
-        }
-        (false, false) => Some(limit(Code::EnemyZone, zone_mm, zone_mm)),
-        (false, true) => None,
-    }
-}
-
-fn unit_limit(code: Code, id: &str, footprint: Footprint) -> Limit<'_> {
-    Limit {
-        code,
-        with: id,
-        against: Against::Unit(footprint),
-        least_mm: 0.0,
-        shown_mm: 0.0,
-    }
 }
 
 fn ground_limits<'a>(
     around: &Surroundings<'a>,
     table: &'a Table,
+    start: &Footprint,
 ) -> impl Iterator<Item = Limit<'a>> {
     let patches = around.patches.iter().filter(|patch| patch.kind.impassable);
-    let edge = Limit {
-        code: Code::OffTable,
-        with: "table",
-        against: Against::Edge(table),
-        least_mm: 0.0,
-        shown_mm: 0.0,
+    let patch = |patch: &&'a GroundPatch| {
+        Limit::new(Code::Impassable, &patch.name, Against::Patch(patch), start)
     };
+    let edge = Limit::new(Code::OffTable, "table", Against::Edge(table), start);
     patches
-        .map(|&patch| Limit {
-            code: Code::Impassable,
-            with: &patch.name,
-            against: Against::Patch(patch),
-            least_mm: 0.0,
-            shown_mm: 0.0,
-        })
+        .map(patch)
         .chain([edge])
-}
-
-/// Friends that a footprint may not end on, with the overlap's depth in millimetres.
-pub(super) fn friends_overlapped<'a>(
-    around: &Surroundings<'a>,
-    side: usize,
-    end: &Footprint,
-) -> Vec<(&'a UnitId, f64)> {
-    around
-        .units
-        .iter()
-        .filter(|(unit, ground)| unit.side == side && !end.is_farther_than(ground, 1.0))
-        .filter_map(|(unit, ground)| {
-            let depth_mm = -signed_distance_mm(end, ground);
-            (depth_mm > EPS_MM).then_some((&unit.id, depth_mm))
-        })
-        .collect()
-}
-
-/// The enemy whose halt zone is nearest, with the distance in millimetres that the zone would have to reach; none of
-/// those that look away from the footprint.
-pub(in crate::referee) fn nearest_zoned_enemy(
-    game: &Game,
-    side: usize,
-    footprint: &Footprint,
-) -> Option<(UnitId, f64)> {
-    zones::zoned_enemies(game, side)
-        .filter_map(|(enemy, ground)| {
-            let distance_mm = zones::zone_distance_mm(game.ruleset(), &ground, footprint)?;
-            Some((enemy.id.clone(), larger(distance_mm, 0.0)))
-        })
-        .reduce(|a, b| if b.1 < a.1 { b } else { a })
+        .collect::<Vec<_>>()
+        .into_iter()
 }

@@ -1,18 +1,34 @@
 //! Judging a move: legs carried out in order, every limit measured (laws of measurement, §§4–6).
 
 mod account;
+mod aligning;
+mod banks;
 mod body;
 mod charges;
-mod holds;
+mod contacts;
+mod follow;
+mod friends;
+mod leaving;
 mod lift;
 mod limits;
+#[cfg(test)]
+mod line_properties;
+mod lines;
+mod locks;
+mod marks;
 mod outlook;
+mod passage;
 mod probe;
 #[cfg(test)]
 mod properties;
+mod purse;
+mod slack;
+mod spending;
+mod standing;
 mod steps;
 mod surroundings;
 mod sweep;
+mod tally;
 mod tapes;
 #[cfg(test)]
 mod tests;
@@ -27,7 +43,6 @@ use crate::verdict::MoveVerdict;
 
 use super::{breaking, command};
 
-pub(super) use limits::nearest_zoned_enemy;
 pub(super) use outlook::{Outlook, Sector};
 pub(super) use probe::{Course, Probe, Run, Stance, View};
 pub(super) use surroundings::Surroundings;

@@ -142,11 +142,10 @@ fn add(seen: &mut Seen, at: usize, angles: Option<Angles>) {
 
 impl Sector {
     fn look_at_limit(&self, limit: &Limit<'_>, at: usize, seen: &mut Seen) {
-        let apart_mm = limit.least_mm + MARGIN_MM;
+        let apart_mm = limit.against.reach_mm() + MARGIN_MM;
         match limit.against {
-            Against::Zone(other, _) | Against::Unit(other) => {
-                add(seen, at, self.sees_footprint(&other, apart_mm));
-            }
+            Against::Zone(zone) => add(seen, at, self.sees_footprint(zone.ground(), apart_mm)),
+            Against::Unit(other) => add(seen, at, self.sees_footprint(&other, apart_mm)),
             Against::Patch(patch) => add(seen, at, self.sees_patch(&patch.outline, apart_mm)),
             Against::Edge(table) => {
                 let (east, north) = (table.width_mm, table.depth_mm);

@@ -9,13 +9,18 @@ use crate::geometry::{
     smaller, spans_within, without,
 };
 use crate::orders::{Extent, Hand, Leg};
-use crate::ruleset::ZoneExit;
+use crate::ruleset::{ChargeLines, ZoneExit};
 
-use super::charges::Charges;
+use super::lines::{Chain, Lines};
 use super::outlook::{Outlook, Sector, seen_at};
+use super::purse::{Purse, used_up};
+use super::slack::{ARITHMETIC_MM, JUDGED_MM};
+use super::standing::Near;
 use super::steps::{self, Step};
 use super::surroundings::Region;
 use super::sweep::Sweep;
+use super::tally::{Laid, LegCharges};
+use super::tapes::own;
 use super::walk::Walk;
 use super::{Movement, Purpose, Surroundings, TurnStart};
 
@@ -33,10 +38,8 @@ pub(in crate::referee) struct Probe<'a> {
     here: Stance,
     /// Friends it may pass through but not end on.
     friends: Vec<Footprint>,
-    /// Enemies whose halt zone it may not leave freely.
-    held_by: Vec<Footprint>,
-    /// What leaving them costs; `None` when it may not.
-    exit_mm: Option<f64>,
+    /// Enemies whose halt zone it may not leave.
+    locked_by: Vec<Near<'a>>,
     /// Tape of the one forward leg that is always allowed.
     minimum_mm: Option<f64>,
     /// The least terrain rate of any patch, 1 at most.
@@ -44,11 +47,14 @@ pub(in crate::referee) struct Probe<'a> {
 }
 
 /// A unit between two legs.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub(in crate::referee) struct Stance {
     pub(in crate::referee) placement: Placement,
     spent_mm: f64,
+    /// Whether it has paid for leaving halt zones.
     exit_paid: bool,
+    /// Lines that it has paid for.
+    lines_paid: Vec<usize>,
 }
 
 /// A straight leg to be tried.
@@ -100,13 +106,16 @@ pub(in crate::referee) struct Run {
 
 /// The wheels to one side that are legal.
 pub(in crate::referee) struct Wheels<'a> {
-    /// The unit as it stands, with what every wheel pays.
+    /// The unit as it stands.
     from: Stance,
     /// The widest of them, in radians.
     pub(in crate::referee) widest_rad: f64,
-    /// The wheel all about, and what it would cost: every other is a part of it.
-    full: Sweep,
-    charges: Charges<'a>,
+    /// The wheel all about, and what it would cost but for lines: every other is a part of it.
+    full: Laid,
+    charges: LegCharges<'a>,
+    /// What is about it, where lines matter.
+    at_lines: Option<Surroundings<'a>>,
+    first_base: bool,
 }
 
 impl Wheels<'_> {
@@ -114,12 +123,37 @@ impl Wheels<'_> {
     pub(in crate::referee) fn by(&self, angle_rad: f64) -> Stance {
         let share = angle_rad / TAU;
         let tape_mm = self.full.tape.length_mm() * share;
-        Stance {
+        let exit = self.charges.exit.filter(|exit| exit.at_mm <= tape_mm);
+        let mut stance = Stance {
             placement: self.full.motion.placement_at(&self.from.placement, share),
-            spent_mm: self.from.spent_mm + self.charges.total_to_mm(tape_mm),
-            exit_paid: true,
+            exit_paid: self.from.exit_paid || exit.is_some(),
+            ..self.from.clone()
+        };
+        stance.spent_mm += exit.map_or(0.0, |exit| exit.charge_mm);
+        for piece in &self.charges.pieces {
+            stance.spent_mm += piece.to_place_mm(tape_mm);
         }
+        if let Some(around) = &self.at_lines {
+            let part = self.full.part(share);
+            let lines = strictly_along(around, self.first_base, &self.from, &part);
+            stance.spent_mm += lines.total_mm();
+            stance.lines_paid = lines.paid();
+        }
+        stance
     }
+}
+
+/// What a leg does at lines where the tolerance grants nothing.
+fn strictly_along<'a>(
+    around: &Surroundings<'a>,
+    first_base: bool,
+    from: &Stance,
+    leg: &Laid,
+) -> Lines<'a> {
+    let mut lines = Lines::new(first_base, 0.0, &from.lines_paid);
+    lines.sweep(around, leg.chain, &leg.swept());
+    lines.take_up(around);
+    lines
 }
 
 impl<'a> Probe<'a> {
@@ -145,30 +179,22 @@ impl<'a> Probe<'a> {
         if let Some(lift) = &lift {
             walk.leg(0, lift);
         }
-        let dry = walk.spent_mm > walk.allowance_mm + 1e-9;
-        if dry || !walk.found.is_empty() {
+        walk.settle_spending();
+        if !walk.found.is_empty() {
             return None;
         }
-        let minimum_mm = walk.minimum_mm.take();
+        let minimum_mm = walk.granted_mm.take();
         let placement = walk.body.members[0].placement();
+        let tally = walk.tallies.first()?;
         let mut probe = Self {
             here: Stance {
                 placement,
-                spent_mm: walk.spent_mm,
-                exit_paid: walk.exit_paid,
+                spent_mm: tally.strict_total_mm(&walk.around),
+                exit_paid: !tally.exit.may_be_due(),
+                lines_paid: tally.lines.paid(),
             },
             friends: Vec::new(),
-            held_by: held_by(&walk),
-            exit_mm: match game.ruleset().zones.zone_exit {
-                ZoneExit::Locked => None,
-                ZoneExit::Pay => Some(
-                    game.ruleset()
-                        .zones
-                        .zone_exit_charge
-                        .mm(&game.ruleset().scale),
-                ),
-                ZoneExit::Free => Some(0.0),
-            },
+            locked_by: locked_by(&walk),
             minimum_mm,
             least_rate: least_rate(game),
             around: Surroundings::default(),
@@ -210,7 +236,7 @@ impl<'a> Probe<'a> {
 
     /// The unit as it stands before the legs to be tried.
     pub(in crate::referee) fn here(&self) -> Stance {
-        self.here
+        self.here.clone()
     }
 
     /// Its block.
@@ -278,42 +304,59 @@ impl<'a> Probe<'a> {
 
     /// The wheels to a side that are legal; `None` when there are none.
     pub(in crate::referee) fn wheels(&mut self, side: Hand) -> Option<Wheels<'a>> {
-        let exit_mm = self.exit_of_wheel()?;
-        self.walk.around.clone_from(&self.around);
-        let moving = self.footprint(&self.here);
-        let halted = self.walk.halting(0, &moving).is_some();
-        let spent_mm = self.here.spent_mm + exit_mm;
-        if halted || spent_mm > self.walk.allowance_mm + 1e-9 {
+        if !self.locked_by.is_empty() {
             return None;
         }
-        let full = self.full_wheel(side)?;
-        let charges = self.walk.charges_from(0, &moving, &full);
+        self.walk.around.clone_from(&self.around);
+        let moving = self.footprint(&self.here);
+        let sweep = self.full_wheel(side)?;
+        let full = own(0, &self.walk.body.members[0], &sweep);
+        let (charges, lines) = self.charges(&self.here, &full);
+        // up to the limit itself, as far as *up to* goes: what is judged is left for the leg after it
         let kept = self.walk.limits[0]
             .iter()
-            .filter_map(|limit| limit.kept_to(&moving, &full.motion))
+            .filter_map(|limit| limit.kept_to(&moving, &full.motion, ARITHMETIC_MM))
             .fold(1.0, smaller);
-        self.walk.spent_mm = spent_mm;
-        let lasts_mm = self.walk.charges_last_to_mm(&charges, &full);
-        let lasts = lasts_mm.map_or(1.0, |to_mm| to_mm / full.tape.length_mm());
+        let lasts = self.lasts_to(&self.here, &charges, &lines, None);
+        let no_lines = lines.reached.is_empty() && self.here.lines_paid.is_empty();
         Some(Wheels {
-            from: Stance {
-                spent_mm,
-                exit_paid: true,
-                ..self.here
-            },
+            from: self.here.clone(),
             widest_rad: smaller(kept, lasts) * TAU,
             full,
             charges,
+            at_lines: (!no_lines).then(|| self.around.clone()),
+            first_base: self.is_first_base(),
         })
     }
 
-    /// What wheeling pays for leaving halt zones; `None` when they hold the unit.
-    fn exit_of_wheel(&self) -> Option<f64> {
-        if self.is_held(&self.here) {
-            self.exit_mm
-        } else {
-            Some(0.0)
-        }
+    fn is_first_base(&self) -> bool {
+        self.walk.game.ruleset().movement.charge_lines == ChargeLines::FirstBase
+    }
+
+    /// What a leg costs that begins with a stance, among what may matter to it.
+    fn charges(&self, from: &Stance, leg: &Laid) -> (LegCharges<'a>, Lines<'a>) {
+        let (walk, around) = (&self.walk, &self.walk.around);
+        let lines = strictly_along(around, self.is_first_base(), from, leg);
+        let exit = walk.tallies.first().map(|tally| &tally.exit);
+        let exit = exit.filter(|_| !from.exit_paid);
+        let charges = LegCharges::of(walk.game.ruleset(), around, exit, leg);
+        (charges, lines)
+    }
+
+    /// The share of a leg to which the allowance lasts.
+    fn lasts_to(
+        &self,
+        from: &Stance,
+        charges: &LegCharges<'a>,
+        lines: &Lines<'a>,
+        granted_mm: Option<f64>,
+    ) -> f64 {
+        let purse = Purse {
+            allowance_mm: self.walk.allowance_mm - from.spent_mm,
+            granted_mm,
+        };
+        let legs = std::slice::from_ref(charges);
+        used_up(legs, &lines.reached, &purse).map_or(1.0, |spot| spot.along_mm / charges.length_mm)
     }
 
     fn full_wheel(&self, side: Hand) -> Option<Sweep> {
@@ -340,14 +383,7 @@ impl<'a> Probe<'a> {
     ) -> Run {
         let moving = self.footprint(from);
         let charged = self.look(view);
-        // having come to a halt zone it may go no farther
-        let halted = seen_at(&view.outlook.limits, view.angle_rad)
-            .any(|at| self.walk.limits[0][at].halts_at_mm(&moving).is_some());
-        let longest_mm = if halted {
-            0.0
-        } else {
-            self.longest_mm(from, course.rate)
-        };
+        let longest_mm = self.longest_mm(from, course.rate);
         if longest_mm < EPS_MM {
             return self.stays(&moving, ALLOWANCE, view);
         }
@@ -361,16 +397,13 @@ impl<'a> Probe<'a> {
             },
             rate: course.rate,
         };
-        self.walk.spent_mm = from.spent_mm;
-        self.walk.minimum_mm = self.minimum_mm.filter(|_| course.minimum);
         let limit = self.first_limit(&moving, &sweep, view);
         let dry = if charged || course.minimum || self.is_held(from) {
-            self.lasts(from, &moving, &sweep, longest_mm)
+            self.lasts(from, &moving, &sweep, course)
         } else {
-            self.lasts_in_the_open(course, longest_mm)
+            self.lasts_in_the_open(from, course, longest_mm)
         };
         let (to, stop) = if dry.0 < limit.0 { dry } else { limit };
-        self.walk.minimum_mm = None;
         if to <= 0.0 {
             return self.stays(&moving, stop, view);
         }
@@ -413,7 +446,7 @@ impl<'a> Probe<'a> {
         let mut stop = (1.0, NOTHING);
         for at in seen_at(&view.outlook.limits, view.angle_rad) {
             let limit = &self.walk.limits[0][at];
-            if let Some(share) = limit.kept_to(moving, &sweep.motion)
+            if let Some(share) = limit.kept_to(moving, &sweep.motion, JUDGED_MM)
                 && share < stop.0
             {
                 stop = (share, u32::try_from(at).unwrap_or(NOTHING));
@@ -422,13 +455,14 @@ impl<'a> Probe<'a> {
         stop
     }
 
+    /// Whether halt zones it began in may keep it, or make it pay.
     fn is_held(&self, from: &Stance) -> bool {
-        !(self.held_by.is_empty() || from.exit_paid)
+        !self.locked_by.is_empty() || !from.exit_paid
     }
 
     /// The share of a straight leg to which the allowance lasts where nothing charges more than open ground.
-    fn lasts_in_the_open(&self, course: &Course, longest_mm: f64) -> (f64, u32) {
-        let left_mm = self.walk.allowance_mm - self.walk.spent_mm;
+    fn lasts_in_the_open(&self, from: &Stance, course: &Course, longest_mm: f64) -> (f64, u32) {
+        let left_mm = self.walk.allowance_mm - from.spent_mm;
         let lasts_mm = larger(left_mm, 0.0) / course.rate;
         (smaller(lasts_mm / longest_mm, 1.0), ALLOWANCE)
     }
@@ -439,71 +473,45 @@ impl<'a> Probe<'a> {
         from: &Stance,
         moving: &Footprint,
         sweep: &Sweep,
-        longest_mm: f64,
+        course: &Course,
     ) -> (f64, u32) {
-        let charges = self.walk.charges_from(0, moving, sweep);
-        let lasts_mm = self.walk.charges_last_to_mm(&charges, sweep);
-        let lasts = lasts_mm.map_or(1.0, |to_mm| to_mm / longest_mm);
-        let purse = (lasts, ALLOWANCE);
-        if self.is_held(from) {
-            self.leaving(moving, sweep, &charges, purse)
+        let leg = Laid {
+            number: 0,
+            chain: Chain::Straight,
+            moving: *moving,
+            motion: sweep.motion,
+            tape: sweep.tape,
+            rate: sweep.rate,
+        };
+        let (charges, lines) = self.charges(from, &leg);
+        let granted_mm = self.minimum_mm.filter(|_| course.minimum);
+        let purse = self.lasts_to(from, &charges, &lines, granted_mm);
+        let free = self.locked_to(moving, sweep);
+        if free < purse {
+            (free, LOCK)
         } else {
-            purse
+            (purse, ALLOWANCE)
         }
     }
 
-    /// How far a unit held in halt zones may go: free as long as it gets no farther from any of
-    /// those enemies; beyond that it pays, or may not. (Distance to a rectangle is convex along a
-    /// straight way: once farther, it stays farther.)
-    fn leaving(
-        &self,
-        moving: &Footprint,
-        sweep: &Sweep,
-        charges: &Charges<'_>,
-        purse: (f64, u32),
-    ) -> (f64, u32) {
-        let free = self
-            .held_by
+    /// How far a locked unit may go: as long as it gets no farther from any of those enemies, and stays in their zones.
+    fn locked_to(&self, moving: &Footprint, sweep: &Sweep) -> f64 {
+        self.locked_by
             .iter()
-            .map(|enemy| {
-                let began_mm = signed_distance_mm(moving, enemy);
-                spans_within(moving, &sweep.motion, enemy, began_mm + EPS_MM)
-                    .first()
-                    .filter(|span| span.from <= 0.0)
-                    .map_or(0.0, |span| span.to)
+            .map(|near| {
+                near.may_go(moving, &sweep.motion)
+                    .map_or(0.0, |part| part.to)
             })
-            .fold(1.0, smaller);
-        if purse.0 <= free {
-            return purse;
-        }
-        let Some(exit_mm) = self.exit_mm else {
-            return (free, LOCK);
-        };
-        let left_mm = self.walk.allowance_mm - self.walk.spent_mm - exit_mm;
-        let paid = if left_mm < 0.0 {
-            0.0
-        } else {
-            let to_mm = charges.lasts_to_mm(left_mm);
-            to_mm.map_or(1.0, |to_mm| to_mm / sweep.tape.length_mm())
-        };
-        if paid > free {
-            (paid, ALLOWANCE)
-        } else {
-            (free, LOCK)
-        }
+            .fold(1.0, smaller)
     }
 }
 
-/// Enemies in whose halt zone it began, where that matters.
-fn held_by(walk: &Walk<'_>) -> Vec<Footprint> {
-    if walk.game.ruleset().zones.zone_exit == ZoneExit::Free {
+/// Enemies in whose halt zone it began, where that locks it.
+fn locked_by<'a>(walk: &Walk<'a>) -> Vec<Near<'a>> {
+    if walk.game.ruleset().zones.zone_exit != ZoneExit::Locked {
         return Vec::new();
     }
-    walk.standings[0]
-        .began_in
-        .iter()
-        .filter_map(|held| walk.game.unit(&held.enemy)?.footprint())
-        .collect()
+    walk.standings[0].began_in().copied().collect()
 }
 
 fn least_rate(game: &Game) -> f64 {

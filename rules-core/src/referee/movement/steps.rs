@@ -7,6 +7,7 @@ use crate::ruleset::Ruleset;
 use crate::verdict::{Code, Reason};
 
 use super::body::Body;
+use super::slack::ARITHMETIC_DEG;
 use super::sweep::Sweep;
 
 /// What a leg means for the body that makes it.
@@ -111,19 +112,30 @@ pub(super) fn step(leg: &Leg, body: &Body, bases: u16, game: &Game) -> Result<St
     }
 }
 
-/// How far an angle of a leg is beyond what the rules allow, if it is. The tolerance of an angle is
-/// what the tolerance subtends at half the frontage.
-pub(super) fn angle_reason(leg: &Leg, rectangle: &Footprint, ruleset: &Ruleset) -> Option<Reason> {
-    let movement = &ruleset.movement;
-    let (limit_deg, angle_deg) = match *leg {
-        Leg::Oblique { angle_deg, .. } => (movement.oblique_max, angle_deg),
-        Leg::Align { angle_deg, .. } => (movement.align_max, angle_deg),
-        _ => return None,
+/// How far the angle of an oblique is beyond what the rules allow, if it is.
+pub(super) fn oblique_beyond(
+    leg: &Leg,
+    rectangle: &Footprint,
+    ruleset: &Ruleset,
+) -> Option<Reason> {
+    let Leg::Oblique { angle_deg, .. } = *leg else {
+        return None;
     };
-    let tolerance_mm = ruleset.scale.tolerance_mm;
+    let most_deg = ruleset.movement.oblique_max;
+    angle_beyond(most_deg, angle_deg, rectangle, ruleset.scale.tolerance_mm)
+}
+
+/// The reason for an angle that is beyond what the rules allow, if it is. The tolerance of an angle is what the
+/// tolerance subtends at half the frontage of what moves.
+pub(super) fn angle_beyond(
+    most_deg: f64,
+    angle_deg: f64,
+    rectangle: &Footprint,
+    tolerance_mm: f64,
+) -> Option<Reason> {
     let tolerance_deg = libm::atan2(tolerance_mm, rectangle.half_frontage).to_degrees();
-    (angle_deg > limit_deg + 1e-9)
-        .then(|| Reason::angle_over(Code::AngleTooLarge, limit_deg, angle_deg, tolerance_deg))
+    (angle_deg > most_deg + ARITHMETIC_DEG)
+        .then(|| Reason::angle_over(Code::AngleTooLarge, most_deg, angle_deg, tolerance_deg))
 }
 
 fn wheel(rectangle: &Footprint, side: Hand, clockwise_rad: f64, rate: f64) -> Step {
@@ -152,7 +164,7 @@ fn possible_length(extent: Extent, game: &Game) -> Result<f64, Reason> {
         return Ok(table.width_mm + table.depth_mm);
     };
     if !distance_mm.is_finite() {
-        return Err(Reason::count(Code::NotPossible, 1, 0).note("the distance is not a number"));
+        return Err(Reason::forbidden(Code::NotPossible).note("the distance is not a number"));
     }
     if distance_mm < 0.0 {
         return Err(
@@ -171,7 +183,7 @@ fn possible_length(extent: Extent, game: &Game) -> Result<f64, Reason> {
 
 fn possible_angle(angle_deg: f64) -> Result<f64, Reason> {
     if !angle_deg.is_finite() {
-        return Err(Reason::count(Code::NotPossible, 1, 0).note("the angle is not a number"));
+        return Err(Reason::forbidden(Code::NotPossible).note("the angle is not a number"));
     }
     if angle_deg < 0.0 {
         return Err(Reason::angle_over(Code::NotPossible, 0.0, -angle_deg, 0.0)

@@ -1,16 +1,18 @@
 //! A body on its way: what is known between two legs, and what each leg is asked.
 
 use crate::game::Game;
-use crate::geometry::{Footprint, Pose, footprint_astride, signed_distance_mm};
+use crate::geometry::Pose;
 use crate::orders::{Leg, UnitId};
-use crate::ruleset::Ruleset;
-use crate::verdict::{Code, LegLedger, PathPoint, Reason};
+use crate::verdict::{Code, LegLedger, Reason};
 
-use super::super::zones;
 use super::body::{Body, Member};
-use super::limits::{self, Held, Limit, ZoneStanding};
+use super::limits::{self, Limit};
+use super::slack::ARITHMETIC_DEG;
+use super::spending::{Begun, tally_of};
+use super::standing::Standing;
 use super::steps::{self, Step};
 use super::sweep::Sweep;
+use super::tally::Tally;
 use super::{Movement, Purpose, Surroundings, TurnStart};
 
 /// A reason with the member it concerns; all members when `None`.
@@ -37,22 +39,18 @@ pub(super) struct Walk<'a> {
     /// What it can come near.
     pub(super) around: Surroundings<'a>,
     pub(super) began: Vec<Pose>,
-    pub(super) standings: Vec<ZoneStanding>,
+    pub(super) standings: Vec<Standing<'a>>,
     pub(super) limits: Vec<Vec<Limit<'a>>>,
     pub(super) in_command: Vec<bool>,
     pub(super) allowance_mm: f64,
-    pub(super) spent_mm: f64,
-    /// Tape of the first leg that is always allowed if it is the only one.
-    pub(super) minimum_mm: Option<f64>,
-    /// Whether the order is that one leg.
-    pub(super) is_one_leg: bool,
-    /// Where the allowance was used up.
-    pub(super) dry: Option<PathPoint>,
-    /// The enemy whose halt zone was reached.
-    pub(super) halted_by: Option<(UnitId, f64)>,
-    pub(super) exit_paid: bool,
-    /// For each member, the lines that it began astride.
-    pub(super) astride: Vec<Vec<usize>>,
+    /// Tape ahead that is granted whatever it costs.
+    pub(super) granted_mm: Option<f64>,
+    /// For each member, what its tape is charged.
+    pub(super) tallies: Vec<Tally<'a>>,
+    /// Where each leg began.
+    pub(super) begun: Vec<Begun>,
+    /// Number of the order's last leg.
+    pub(super) last_leg: usize,
     pub(super) ledgers: Vec<Vec<LegLedger>>,
     pub(super) found: Vec<Found>,
     pub(super) last_sweep: Option<LastSweep>,
@@ -70,17 +68,13 @@ impl<'a> Walk<'a> {
         let members = &body.members;
         let ids: Vec<UnitId> = members.iter().map(|member| member.id.clone()).collect();
         let in_command: Vec<bool> = ids.iter().map(|id| turn.in_command(id)).collect();
-        let standings: Vec<ZoneStanding> = members
+        let standings: Vec<Standing<'a>> = members
             .iter()
+            .zip(movement.units)
             .zip(&in_command)
-            .map(|(member, in_command)| ZoneStanding {
-                began_in: match movement.purpose {
-                    Purpose::Arrival(_) => Vec::new(),
-                    Purpose::March | Purpose::Withdrawal => {
-                        zones_held(game.ruleset(), &around, side, &member.footprint())
-                    }
-                },
-                barred: !in_command || turn.broken,
+            .map(|((member, unit), in_command)| {
+                let barred = !in_command || turn.broken;
+                Standing::of(game, &around, unit, barred, &member.footprint())
             })
             .collect();
         let limits = members
@@ -96,12 +90,16 @@ impl<'a> Walk<'a> {
             purpose: movement.purpose,
             bases: movement.units[0].bases,
             allowance_mm: allowance_mm(game, movement, &in_command),
-            minimum_mm: minimum_mm(game, movement.legs),
-            is_one_leg: movement.legs.len() == 1,
-            astride: members
+            last_leg: movement.legs.len().saturating_sub(1),
+            granted_mm: Self::granted_mm(game, movement),
+            tallies: members
                 .iter()
-                .map(|member| lines_astride(&around, &member.footprint()))
+                .zip(&standings)
+                .map(|(member, standing)| {
+                    tally_of(game, &around, movement.purpose, member, standing)
+                })
                 .collect(),
+            begun: Vec::with_capacity(movement.legs.len()),
             began: body.members.iter().map(|member| member.pose).collect(),
             ledgers: vec![Vec::with_capacity(movement.legs.len()); ids.len()],
             body,
@@ -110,10 +108,6 @@ impl<'a> Walk<'a> {
             standings,
             limits,
             in_command,
-            spent_mm: 0.0,
-            dry: None,
-            halted_by: None,
-            exit_paid: false,
             found: Vec::new(),
             last_sweep: None,
         };
@@ -132,7 +126,7 @@ impl<'a> Walk<'a> {
     pub(super) fn check_body(&mut self) {
         const SAME_WAY_DEG: f64 = 1.0;
         let widest_deg = self.body.widest_angle_deg();
-        if widest_deg > SAME_WAY_DEG + 1e-9 {
+        if widest_deg > SAME_WAY_DEG + ARITHMETIC_DEG {
             let reason = Reason::angle_over(Code::AngleTooLarge, SAME_WAY_DEG, widest_deg, 0.0)
                 .note("units that move together must face the same way");
             self.found.push(Found {
@@ -144,39 +138,19 @@ impl<'a> Walk<'a> {
 
     pub(super) fn leg(&mut self, index: usize, leg: &Leg) {
         let rectangle = self.body.footprint();
-        if let Some(reason) = steps::angle_reason(leg, &rectangle, self.game.ruleset()) {
+        if let Some(reason) = steps::oblique_beyond(leg, &rectangle, self.game.ruleset()) {
             self.add(None, reason.at(self.leg_start(0, index)));
         }
         match steps::step(leg, &self.body, self.bases, self.game) {
             Err(reason) => {
                 self.add(None, reason.at(self.leg_start(0, index)));
-                self.enter_ledger(leg, None, 0.0, None);
+                self.spend_nothing();
+                self.enter_ledger(leg, None, None);
             }
             Ok(Step::Sweep(sweep)) => self.sweep(index, leg, &sweep),
             Ok(Step::Lift { how, fixed_mm }) => self.lift(index, leg, how, fixed_mm),
         }
-        self.note_halt();
-        self.note_nearest();
     }
-}
-
-/// Enemies in whose halt zone a footprint stands.
-pub(super) fn zones_held(
-    ruleset: &Ruleset,
-    around: &Surroundings<'_>,
-    side: usize,
-    footprint: &Footprint,
-) -> Vec<Held> {
-    around
-        .units
-        .iter()
-        .filter(|(unit, _)| unit.side != side && unit.has_strength())
-        .filter(|(_, enemy)| zones::is_in_halt_zone(ruleset, enemy, footprint))
-        .map(|(unit, enemy)| Held {
-            enemy: unit.id.clone(),
-            nearest_mm: signed_distance_mm(footprint, enemy),
-        })
-        .collect()
 }
 
 /// What a body may spend: the least of its members' allowances.
@@ -202,25 +176,4 @@ fn allowance_mm(game: &Game, movement: &Movement<'_>, in_command: &[bool]) -> f6
             points * ruleset.scale.movement_point_mm() * share * withdrawing
         })
         .fold(f64::INFINITY, crate::geometry::smaller)
-}
-
-/// Tape that an order beginning so might be of whatever it costs, were it that one leg. (A leg *up to* of an order with
-/// others stops where the allowance ends, or the order would be refused.)
-fn minimum_mm(game: &Game, legs: &[Leg]) -> Option<f64> {
-    let ruleset = game.ruleset();
-    let least_mm = ruleset.movement.minimum_move?.forward.mm(&ruleset.scale);
-    match legs {
-        [Leg::Forward { .. }] => Some(least_mm),
-        [leg @ Leg::Forward { .. }, ..] if !leg.is_up_to() => Some(least_mm),
-        _ => None,
-    }
-}
-
-fn lines_astride(around: &Surroundings<'_>, footprint: &Footprint) -> Vec<usize> {
-    around
-        .lines
-        .iter()
-        .filter(|(_, line)| footprint_astride(footprint, &line.course))
-        .map(|(index, _)| *index)
-        .collect()
 }

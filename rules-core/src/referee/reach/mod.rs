@@ -133,7 +133,7 @@ impl Search<'_> {
                 rate,
                 minimum: name == "forward",
             };
-            let ray = cast(&mut probe, here, &view, &course);
+            let ray = cast(&mut probe, here.clone(), &view, &course);
             self.add(format!("{first}{name}"), &probe, vec![ray]);
         }
         for side in [Hand::Left, Hand::Right] {
@@ -181,7 +181,7 @@ impl Search<'_> {
                 minimum: false,
             };
             let outlook = &outlook;
-            cast(probe, here, &View { outlook, angle_rad }, &course)
+            cast(probe, here.clone(), &View { outlook, angle_rad }, &course)
         })
     }
 
@@ -328,9 +328,9 @@ fn corners(game: &Game) -> impl Iterator<Item = Point> {
 fn cast(probe: &mut Probe<'_>, from: Stance, view: &View<'_>, course: &Course) -> Ray {
     Ray {
         angle_rad: view.angle_rad,
-        from,
         along: course.along,
         run: probe.straight(&from, course, view),
+        from,
         joins_next: false,
     }
 }

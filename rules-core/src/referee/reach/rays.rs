@@ -132,7 +132,7 @@ fn check_outlooks_of(game: &Game, draws: &mut Draws) -> usize {
             let along = |angle_rad: f64| here.placement.ahead.turned(side.sign() * angle_rad);
             let farthest_mm = probe.longest_mm(&here, movement.oblique);
             let obliques = Fan {
-                leg: &|angle_rad| (here, course(along(angle_rad), movement.oblique)),
+                leg: &|angle_rad| (here.clone(), course(along(angle_rad), movement.oblique)),
                 widest_rad: movement.oblique_max.to_radians(),
                 outlook: &outlook_of_obliques(&probe, side, farthest_mm),
             };
@@ -140,7 +140,10 @@ fn check_outlooks_of(game: &Game, draws: &mut Draws) -> usize {
             let Some(wheels) = probe.wheels(side) else {
                 continue;
             };
-            let march = |from: Stance| (from, course(from.placement.ahead, movement.forward));
+            let march = |from: Stance| {
+                let ahead = from.placement.ahead;
+                (from, course(ahead, movement.forward))
+            };
             let fan = Fan {
                 leg: &|angle_rad| march(wheels.by(angle_rad)),
                 widest_rad: wheels.widest_rad,

@@ -56,6 +56,13 @@ impl Amount {
         }
     }
 
+    /// Whether the length of its tape says how much of a leg was made; of a wheel by a body that is more than one
+    /// unit it does not, for each lays a tape of its own.
+    pub(super) fn is_told_by_tape(self, leg: &Leg, units: &[&Unit]) -> bool {
+        let is_wheel = matches!(leg, Leg::Wheel { .. });
+        self == Self::Extent && (!is_wheel || units.len() == 1)
+    }
+
     /// Tenths at which the leg's tape would be so long; of an angle, which its tape does not tell,
     /// nothing.
     pub(super) fn tenths_of_tape(self, leg: &Leg, along_mm: f64, units: &[&Unit]) -> Option<u32> {
@@ -93,13 +100,16 @@ impl Amount {
     }
 }
 
+/// What lacks a tenth by no more than this, in tenths, has it: a ten-thousandth of a quantum of a pose.
+const WHOLE: f64 = 1e-6;
+
 #[expect(
     clippy::cast_possible_truncation,
     clippy::cast_sign_loss,
     reason = "bounded on both sides; a number that is none becomes 0"
 )]
 fn tenths_down(amount: f64) -> u32 {
-    let tenths = (amount * 10.0 + 1e-6).floor();
+    let tenths = (amount * 10.0 + WHOLE).floor();
     if tenths > MOST_TENTHS {
         MOST_TENTHS as u32
     } else {

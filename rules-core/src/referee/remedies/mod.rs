@@ -9,6 +9,8 @@
 //! before it, but not on it). So the search comes down a ladder of [`RUNGS`] amounts from what was
 //! ordered to the first legal rung and then halves the gap to the rung above: what it finds is legal and a tenth
 //! more is not, and no rung above is legal. A legal pocket narrower than a gap may be passed over.
+//! What a limit refused stays refused: the leg on which it was reached is tried no farther than there, and legs
+//! after it are not tried at all, but where a move's end or the whole of it decides.
 //! One refused order costs at most [`MOST_WALKED`] legs judged, and one more for each remedy.
 
 mod amount;
@@ -18,8 +20,10 @@ mod tests;
 use crate::game::{Game, Unit};
 use crate::geometry::{Footprint, larger};
 use crate::orders::Leg;
+use crate::verdict::rounding::UNSEEN;
 use crate::verdict::{
-    Change, ChangedLeg, LegLedger, MoveVerdict, Place, Remedy, Ruling, remedy_words,
+    Change, ChangedLeg, Code, LegLedger, MoveVerdict, PathPoint, Place, Remedy, Ruling,
+    remedy_words,
 };
 
 use super::movement::{self, Movement, Surroundings, TurnStart};
@@ -32,8 +36,8 @@ const MOST_WALKED: usize = 1000;
 /// Remedies that change one leg: how many are offered.
 const MOST_CHANGES: usize = 3;
 
-/// Adds remedies to the first refused verdict of a move. Of units that move together, the furthest
-/// place of each becomes where it stands on the furthest legal path of the body.
+/// Adds remedies to the first refused verdict of a move. The furthest place of each verdict becomes the end of the
+/// furthest legal path that is offered; where none is, the place where it stands.
 pub(super) fn offer(
     game: &Game,
     turn: &TurnStart,
@@ -56,19 +60,31 @@ pub(super) fn offer(
         left: MOST_WALKED,
     };
     let cut = search.cut_short();
-    if verdicts.len() > 1 {
-        for (index, verdict) in verdicts.iter_mut().enumerate() {
-            verdict.furthest = match &cut {
-                Some(found) => found.ends.get(index).copied().flatten(),
-                None => verdict.start,
-            };
-        }
+    for (index, verdict) in verdicts.iter_mut().enumerate() {
+        verdict.furthest = match &cut {
+            Some(found) => found.ends.get(index).copied().flatten(),
+            None => verdict.start,
+        };
     }
     let cut: Option<Remedy> = cut.map(|found| found.remedy);
     let mut changes = search.changes();
     changes.retain(|found| cut.as_ref().is_none_or(|cut| cut.legs != found.legs));
     changes.truncate(MOST_CHANGES);
     verdicts[refused].remedies = cut.into_iter().chain(changes).collect();
+}
+
+/// Whether a limit must be kept at every instant of a leg, so that once broken it stays so however much more of
+/// the leg is made. A lock is of a leg's end, and what a leg cannot be is of the whole of it.
+fn holds_at_every_instant(code: Code) -> bool {
+    matches!(
+        code,
+        Code::OverAllowance
+            | Code::EnemyZone
+            | Code::EnemyContact
+            | Code::Impassable
+            | Code::OffTable
+            | Code::OutOfCommand
+    )
 }
 
 /// A legal order found, with the end of every member.
@@ -123,6 +139,41 @@ impl Search<'_> {
             .reduce(|first, other| if other < first { other } else { first })
     }
 
+    /// Where limits were broken that stay broken however the move goes on. A move ends on a friend only once all
+    /// of it is made, and a minimum move is granted to the whole of it.
+    fn broken_for_good(&self) -> impl Iterator<Item = (Code, &PathPoint)> {
+        let grants_minimum = self.game.ruleset().movement.minimum_move.is_some();
+        self.ordered
+            .iter()
+            .flat_map(|verdict| &verdict.reasons)
+            .filter(|reason| reason.ruling() == Ruling::Refused)
+            .filter(move |reason| match reason.code() {
+                Code::EndsOnFriend => false,
+                Code::OverAllowance => !grants_minimum,
+                _ => true,
+            })
+            .filter_map(|reason| Some((reason.code(), reason.place_on_path()?)))
+    }
+
+    /// Whether a limit was broken before a leg, so that no less of that leg cures the move.
+    fn is_refused_before(&self, index: usize) -> bool {
+        self.broken_for_good().any(|(_, at)| at.leg < index)
+    }
+
+    /// The most of a leg that may be legal, in tenths: no more than there is, and no more than brings it to the
+    /// first limit that it broke, or two tenths beyond, for that place is told rounded.
+    fn ceiling(&self, index: usize, amount: Amount, most: u32) -> u32 {
+        let leg = self.movement.legs[index];
+        if !amount.is_told_by_tape(&leg, self.units) {
+            return most;
+        }
+        self.broken_for_good()
+            .filter(|(code, at)| at.leg == index && holds_at_every_instant(*code))
+            .filter_map(|(_, at)| amount.tenths_of_tape(&leg, at.along_mm, self.units))
+            .map(|tenths| tenths + 2)
+            .fold(most, u32::min)
+    }
+
     /// The ordered path cut at the furthest place where it may end.
     fn cut_short(&mut self) -> Option<Found> {
         let legs = self.movement.legs;
@@ -138,9 +189,11 @@ impl Search<'_> {
                     .then(|| amount.tenths_of_tape(&leg, along_mm, self.units))
                     .flatten();
                 let most = amount.most_tenths(&leg, self.made(index));
-                let found = self.highest(most, guess, |search, tenths| {
-                    search.is_legal(&with(amount.set(&leg, tenths, most)))
-                });
+                let found = self.highest(
+                    self.ceiling(index, amount, most),
+                    guess,
+                    |search, tenths| search.is_legal(&with(amount.set(&leg, tenths, most))),
+                );
                 if let Some(tenths) = found {
                     let cut = with(amount.set(&leg, tenths, most));
                     return self.found(Change::CutShort, index, Some(cut[index]), cut);
@@ -163,7 +216,7 @@ impl Search<'_> {
         for index in order {
             let mut found: Vec<Remedy> = self.shorter(index);
             found.extend(self.other_block(index));
-            if found.is_empty() {
+            if found.is_empty() && !self.is_refused_before(index) {
                 found.extend(self.left_out(index));
             }
             if index == refused {
@@ -179,6 +232,9 @@ impl Search<'_> {
     /// A leg with its length or its angle taken down as little as will do.
     fn shorter(&mut self, index: usize) -> Vec<Remedy> {
         let leg = self.movement.legs[index];
+        if self.is_refused_before(index) {
+            return Vec::new();
+        }
         let mut found = Vec::new();
         for amount in Amount::all_of(&leg) {
             let guess = self
@@ -186,10 +242,14 @@ impl Search<'_> {
                 .filter(|(refused, _)| *refused == index)
                 .and_then(|(_, along_mm)| amount.tenths_of_tape(&leg, along_mm, self.units));
             let most = amount.most_tenths(&leg, self.made(index));
-            let tenths = self.highest(most, guess, |search, tenths| {
-                let legs = search.with(index, amount.set(&leg, tenths, most));
-                search.is_legal(&legs)
-            });
+            let tenths = self.highest(
+                self.ceiling(index, *amount, most),
+                guess,
+                |search, tenths| {
+                    let legs = search.with(index, amount.set(&leg, tenths, most));
+                    search.is_legal(&legs)
+                },
+            );
             if let Some(tenths) = tenths {
                 let instead = amount.set(&leg, tenths, most);
                 let legs = self.with(index, instead);
@@ -260,7 +320,8 @@ impl Search<'_> {
         let verdicts = self.judged(&legs)?;
         let ledger = verdicts[0].legs.get(leg);
         let stopped = ledger.and_then(|made| Some((made.tape_mm, made.stopped_by.as_deref()?)));
-        if change == Change::UpTo && ledger.is_none_or(|made| made.tape_mm < LEAST_TAPE_MM) {
+        // who would stop where it stands is offered nothing
+        if change == Change::UpTo && ledger.is_none_or(|made| made.tape_mm < UNSEEN) {
             return None;
         }
         let words = remedy_words(&ChangedLeg {
@@ -361,9 +422,6 @@ impl Search<'_> {
         legal
     }
 }
-
-/// An *up to* leg that stops within this of its start is no remedy.
-const LEAST_TAPE_MM: f64 = 0.05;
 
 fn rungs_amount(most: u32, rung: u32) -> u32 {
     let tenths = u64::from(most) * u64::from(rung) / u64::from(RUNGS);

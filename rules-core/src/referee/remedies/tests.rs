@@ -7,9 +7,11 @@ use crate::geometry::{Point, larger};
 use crate::orders::{Extent, Hand, Leg, Order, UnitId};
 use crate::referee::judge_sheet;
 use crate::referee::testing::{block, game, pair, rules, sheet};
-use crate::referee::wild::{Draws, wild_game, wild_orders};
+use crate::referee::wild::{Draws, wild_game, wild_leg, wild_orders};
 use crate::scenario::UnitEntry;
-use crate::verdict::{Change, MoveVerdict, Remedy, Ruling};
+use crate::verdict::{Change, Code, MoveVerdict, Reason, Remedy, Ruling};
+
+use super::amount::Amount;
 
 fn forward(distance_mm: f64) -> Leg {
     Leg::Forward {
@@ -335,6 +337,38 @@ proptest! {
             prop_assert!(moved.verdict == Ruling::Refused || moved.remedies.is_empty());
             for remedy in &moved.remedies {
                 check_remedy(&game, &orders, moved, remedy);
+            }
+        }
+    }
+
+    /// What is not looked for is not there: no less of a leg cures what was refused before it.
+    #[test]
+    fn less_of_a_later_leg_cures_nothing(seed: u64) {
+        let mut draws = Draws::new(seed);
+        let game = wild_game(&mut draws);
+        let legs: Vec<Leg> = (0..3).map(|_| wild_leg(&mut draws)).collect();
+        let grants_minimum = game.ruleset().movement.minimum_move.is_some();
+        let stands = |reason: &&Reason| {
+            let may_go = match reason.code() {
+                Code::EndsOnFriend => true,
+                Code::OverAllowance => grants_minimum,
+                _ => false,
+            };
+            reason.ruling() == Ruling::Refused && !may_go
+        };
+        let refused = judged(&game, &legs);
+        let first = refused.reasons.iter().filter(stands).filter_map(|reason| reason.place_on_path()).map(|at| at.leg).min();
+        for index in first.map_or(legs.len(), |first| first + 1)..legs.len() {
+            let mut without = legs.clone();
+            without.remove(index);
+            prop_assert_eq!(judged(&game, &without).verdict, Ruling::Refused, "{:?} {:?}", legs, without);
+            for amount in Amount::all_of(&legs[index]) {
+                let most = amount.most_tenths(&legs[index], None);
+                for tenths in [1, most / 2, most.saturating_sub(1)] {
+                    let mut less = legs.clone();
+                    less[index] = amount.set(&legs[index], tenths, most);
+                    prop_assert_eq!(judged(&game, &less).verdict, Ruling::Refused, "{:?} {:?}", legs, less);
+                }
             }
         }
     }

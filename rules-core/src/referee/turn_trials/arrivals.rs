@@ -4,7 +4,7 @@ use proptest::prelude::*;
 
 use super::{answer, forward};
 use crate::game::{Event, Game};
-use crate::geometry::{Footprint, Point, Vector, signed_distance_mm};
+use crate::geometry::{Footprint, Point, Vector, distance_mm, signed_distance_mm};
 use crate::orders::{Hand, Leg, Order, UnitId};
 use crate::referee::testing::{
     TABLE_MM, bare_ground, close, game, game_on, ground, pair, patch, played, rules, scenario,
@@ -116,15 +116,17 @@ fn an_arriving_unit_is_set_down_clear() {
     // its front edge is at y = 20; the enemy's at 15, at 35 and at 45
     let facing = |y: f64| vec![pair("b1", "foot", (500.0, y, 180.0))];
     assert!(set_down(facing(15.0), &[]).starts_with("refused enemy-contact"));
-    // in a halt zone it may only align
+    // no deeper than 0 in a halt zone; at its edge it is in it, and locked
+    assert!(set_down(facing(35.0), &[]).starts_with("refused enemy-zone"));
+    assert!(set_down(facing(39.6), &[]).starts_with("marginal enemy-zone"));
+    assert!(set_down(facing(40.0), &[forward(5.0)]).starts_with("legal"));
+    assert!(set_down(facing(40.0), &[Leg::About]).starts_with("refused locked"));
     let align = Leg::Align {
         side: Hand::Left,
         angle_deg: 0.5,
     };
-    assert!(set_down(facing(35.0), &[]).starts_with("legal"));
     // (a corner behind it then comes off the table: 40 mm × sin 0.5° = 0.35 mm)
-    assert!(set_down(facing(35.0), &[align]).starts_with("marginal off-table"));
-    assert!(set_down(facing(35.0), &[forward(5.0)]).starts_with("refused enemy-zone"));
+    assert!(set_down(facing(40.0), &[align]).starts_with("marginal off-table"));
     assert!(set_down(facing(45.0), &[forward(5.0)]).starts_with("legal"));
     let kind = TerrainKind {
         impassable: true,
@@ -222,8 +224,15 @@ proptest! {
             .filter_map(crate::game::Unit::footprint)
             .map(|ground| -signed_distance_mm(&place, &ground))
             .fold(0.0, crate::geometry::larger);
+        let deep_mm = table
+            .on_table()
+            .filter(|unit| unit.side == 1)
+            .filter_map(crate::game::Unit::footprint)
+            .map(|ground| 20.0 - distance_mm(&place, &ground))
+            .fold(0.0, crate::geometry::larger);
+        prop_assume!((deep_mm - 0.5).abs() > 0.01);
         let outside_mm = crate::geometry::larger(340.0 - along_mm, along_mm - 760.0);
-        let worst_mm = crate::geometry::larger(overlap_mm, outside_mm);
+        let worst_mm = [overlap_mm, outside_mm, deep_mm].into_iter().fold(0.0, crate::geometry::larger);
         prop_assume!((worst_mm - 0.5).abs() > 0.01);
         let mut orders = crate::referee::testing::sheet(vec![arrive("r1", along_mm, &[])]);
         orders.game_turn = 1;

@@ -75,8 +75,8 @@ fn a_locked_unit_may_withdraw_at_a_price() {
     };
     assert_eq!(
         judge_sheet(&game, &sheet(vec![turns])).moves[0].reasons[0].text(),
-        "It began in the halt zone of b1 and may only align or close straight in: \"about\" is neither aligning nor \
-         closing straight in."
+        "It began in the halt zone of b1 and may only align or move straight: \"about\" is neither aligning nor a \
+         straight leg."
     );
     // any leg will do, the allowance is the usual one
     assert_eq!(
@@ -202,4 +202,32 @@ proptest! {
         let stands = game.unit(&"r1".into()).is_some_and(Unit::is_on_table);
         prop_assert_eq!(stands, cost < 4);
     }
+}
+
+#[test]
+fn a_commander_pays_no_price_for_withdrawing() {
+    let always_paid = Withdrawal {
+        costs_up_to: 6,
+        loses: 1,
+        ..Withdrawal::default()
+    };
+    let units = vec![
+        block("r1", "general", (1, 1), (600.0, 600.0, 0.0)),
+        pair("b1", "foot", (600.0, 615.0, 180.0)),
+    ];
+    let mut rules = ruled(always_paid);
+    rules.attacks.compulsory = false;
+    let mut game = game_on(rules, scenario(units), bare_ground());
+    let events = played(&mut game, vec![withdraw(&[back(30.0)])], 1).expect("legal");
+    assert!(
+        events
+            .iter()
+            .all(|event| !matches!(event, Event::Withdrew { .. } | Event::Removed { .. })),
+        "{events:?}"
+    );
+    let Some(Event::TurnClosed { dice, .. }) = events.last() else {
+        panic!("not closed");
+    };
+    assert_eq!(dice.throws, 0);
+    assert!(game.unit(&"r1".into()).is_some_and(Unit::is_on_table));
 }

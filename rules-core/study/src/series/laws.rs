@@ -8,6 +8,7 @@ use serde::{Serialize, Serializer};
 use fieldpost_rules::game::{BattleReport, Cause, Event, Game};
 use fieldpost_rules::orders::UnitId;
 use fieldpost_rules::referee::{breaking, command, zones};
+use fieldpost_rules::verdict::rounding::UNSEEN;
 use fieldpost_rules::verdict::{Code, MoveVerdict, Ruling, SheetVerdict};
 
 use super::{Fought, manner_of, side_fought};
@@ -225,7 +226,7 @@ impl Tally {
             } => {
                 self.laws.add(Law::FallsBack, 1);
                 self.laws
-                    .add(Law::FanUsed, usize::from(turned_deg.abs() > 0.05));
+                    .add(Law::FanUsed, usize::from(turned_deg.abs() >= UNSEEN));
                 self.laws.add(Law::Pushes, pushed.len());
             }
             Event::Removed { cause, .. } => self.laws.add(removal(*cause), 1),

@@ -4,6 +4,7 @@ use std::fmt::Write;
 
 use crate::{Mean, Paired};
 use fieldpost_rules::referee::victory::Manner;
+use fieldpost_rules::verdict::rounding::percent;
 
 use super::compare::{Compared, Difference};
 use super::report::{Report, SideReport, Tallied};
@@ -318,10 +319,6 @@ fn signed(change: f64) -> String {
 
 fn between(low: f64, high: f64) -> String {
     format!("{} to {}", percent(low), percent(high))
-}
-
-fn percent(share: f64) -> String {
-    format!("{:.1}", share * 100.0)
 }
 
 /// A name cut to fit.

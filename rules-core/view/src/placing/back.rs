@@ -2,14 +2,16 @@
 
 use serde::Serialize;
 
-use super::{Corner, Edges, PlacingEntry, Reading, TapeUnit, placing, pose_from_corners, word};
+use super::{
+    Corner, Edges, PlacingEntry, Reading, Steps, TapeUnit, placing, pose_from_corners, word,
+};
 use fieldpost_rules::game::Game;
 use fieldpost_rules::orders::UnitId;
 use fieldpost_rules::orders::text::CornerReading;
 use fieldpost_rules::ruleset::LengthUnit;
 use fieldpost_rules::sanitize::plain;
 use fieldpost_rules::verdict::Place;
-use fieldpost_rules::verdict::rounding::tenths;
+use fieldpost_rules::verdict::rounding::{bearing, tenths};
 
 impl TapeUnit {
     /// What a number without a unit counts on this tape.
@@ -43,8 +45,7 @@ pub struct ReadBack {
     pub front_right: Corner,
 }
 
-/// Reads a unit back. Edges that were not named are those of the placing sheet. `step_mm` is how
-/// finely the tape was read, in millimetres.
+/// Reads a unit back. Edges that were not named are those of the placing sheet.
 ///
 /// # Errors
 /// A sentence when no such unit stands on the table, or the corners make no front edge.
@@ -52,7 +53,7 @@ pub fn read_back(
     game: &Game,
     noted: &CornerReading,
     tape: TapeUnit,
-    step_mm: f64,
+    steps: Steps,
 ) -> Result<ReadBack, String> {
     let unit = game
         .unit(&noted.unit)
@@ -76,7 +77,7 @@ pub fn read_back(
         edges,
         corner(left_across, left_along),
         corner(right_across, right_along),
-        step_mm,
+        steps,
     )
     .map_err(|why| format!("{}: {why}", plain(&unit.name)))?;
     let should = |point: fieldpost_rules::geometry::Point| {
@@ -144,7 +145,7 @@ impl ReadBack {
             "  It stands {} mm from the west edge and {} mm from the south, facing {}°.\n",
             tenths(place.x_mm),
             tenths(place.y_mm),
-            tenths(place.bearing_deg)
+            bearing(place.bearing_deg)
         ));
         if !self.reading.is_within_tolerance {
             let read = |corner: Corner| {
@@ -178,7 +179,7 @@ mod tests {
         parse_readings("readings", text, &game, tape.length_unit())
             .unwrap_or_else(|faults| panic!("{}", faults[0].drawn(false)))
             .iter()
-            .map(|noted| read_back(&game, noted, tape, tape.step_mm()).unwrap())
+            .map(|noted| read_back(&game, noted, tape, tape.steps()).unwrap())
             .collect()
     }
 
@@ -213,6 +214,32 @@ mod tests {
             let text = read_back_sheet(&game, &found, tape);
             assert!(text.contains("stand as the record has them"), "{text}");
         }
+    }
+
+    /// A block that stands where the sheet puts it is in its place however finely it is read; one that was placed by
+    /// its exact pose has no such excuse.
+    #[test]
+    fn who_stands_where_the_sheet_puts_it_is_in_place_however_finely_it_is_read() {
+        let mut scenario = sample::scenario();
+        // every corner is rounded by 2 mm and more
+        scenario.unit[0].at = Some([422.4, 262.4, 0.0]);
+        let game = sample::open(scenario);
+        let tape = TapeUnit::Centimetres;
+        let sheet = placing(&game, tape);
+        let entry = sheet.iter().find(|entry| entry.unit.0 == "red-1").unwrap();
+        let (l, r) = (entry.front_left, entry.front_right);
+        let noted = CornerReading {
+            unit: entry.unit.clone(),
+            lengths_mm: [l.across_mm, l.along_mm, r.across_mm, r.along_mm],
+            edges: Some((entry.edges.across, entry.edges.along)),
+        };
+        let stands = |placed_mm, read_mm| {
+            let steps = Steps { placed_mm, read_mm };
+            let found = read_back(&game, &noted, tape, steps).unwrap();
+            found.reading.is_within_tolerance
+        };
+        assert!(stands(5.0, 5.0) && stands(5.0, 1.0) && stands(5.0, 0.0));
+        assert!(!stands(0.0, 1.0) && !stands(1.0, 1.0));
     }
 
     #[test]

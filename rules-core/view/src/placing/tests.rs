@@ -101,7 +101,15 @@ fn a_unit_out_of_place_is_told_by_how_much() {
         along_mm,
     };
     let read = |left, right| {
-        pose_from_corners(&game, &unit, Edges::WEST_AND_SOUTH, left, right, 5.0).unwrap()
+        pose_from_corners(
+            &game,
+            &unit,
+            Edges::WEST_AND_SOUTH,
+            left,
+            right,
+            TapeUnit::Centimetres.steps(),
+        )
+        .unwrap()
     };
     let right_place = read(corner(340.0, 260.0), corner(500.0, 260.0));
     assert!(right_place.is_within_tolerance);
@@ -115,7 +123,7 @@ fn a_unit_out_of_place_is_told_by_how_much() {
         Edges::WEST_AND_SOUTH,
         corner(340.0, 260.0),
         corner(340.0, 260.0),
-        5.0,
+        TapeUnit::Centimetres.steps(),
     );
     assert!(crossed.unwrap_err().contains("same point"));
 }
@@ -141,7 +149,7 @@ fn a_reading_from_the_east_edge_agrees_with_one_from_the_west() {
             across_mm: 400.0,
             along_mm: 370.0,
         },
-        5.0,
+        TapeUnit::Centimetres.steps(),
     )
     .unwrap();
     assert!(reading.is_within_tolerance, "{reading:?}");

@@ -1,9 +1,9 @@
 //! What a game is shown by: how it opened, then for each player turn its moves and its fighting.
 
 use crate::places::side_name;
+use crate::svg::{Fight, Ghost, changes};
 use crate::words;
 use fieldpost_rules::game::{Event, Game};
-use fieldpost_rules::orders::UnitId;
 
 /// One moment worth a picture.
 #[derive(Debug, Clone)]
@@ -18,8 +18,10 @@ pub struct Moment {
     pub before: Game,
     /// The table after.
     pub after: Game,
-    /// Units that fought.
-    pub fought: Vec<UnitId>,
+    /// Where units stood before, and the ways by which they left.
+    pub ghosts: Vec<Ghost>,
+    /// The battles fought, with the paragraph of its words that tells of each.
+    pub fights: Vec<(Fight, usize)>,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -37,7 +39,10 @@ fn part_of(event: &Event) -> Option<Part> {
         Event::Opened { .. } => Some(Part::Opening),
         Event::SheetAccepted { .. } => Some(Part::Moves),
         Event::TurnPassed { .. } => Some(Part::Passed),
-        Event::BattleFought { .. } | Event::BattleLapsed { .. } => Some(Part::Fighting),
+        Event::BattleFought { .. }
+        | Event::BattleLapsed { .. }
+        | Event::GunsSilent { .. }
+        | Event::CommandersAttacked { .. } => Some(Part::Fighting),
         Event::PositionCorrected { .. } | Event::RulingGiven { .. } => Some(Part::Ruled),
         _ => None,
     }
@@ -53,8 +58,10 @@ pub fn moments<'a>(opening: &Game, events: impl IntoIterator<Item = &'a Event>) 
         words: Vec::new(),
         before: opening.clone(),
         after: opening.clone(),
-        fought: Vec::new(),
+        ghosts: Vec::new(),
+        fights: Vec::new(),
     }];
+    let mut events_of: Vec<Vec<&Event>> = vec![Vec::new()];
     let mut part = Part::Opening;
     let mut number = 0;
     for event in events {
@@ -74,23 +81,32 @@ pub fn moments<'a>(opening: &Game, events: impl IntoIterator<Item = &'a Event>) 
                 words: Vec::new(),
                 after: before.clone(),
                 before,
-                fought: Vec::new(),
+                ghosts: Vec::new(),
+                fights: Vec::new(),
             });
+            events_of.push(Vec::new());
             part = next;
         }
         let Some(moment) = all.last_mut() else {
             continue;
         };
         moment.number = number;
+        if let Event::BattleFought { report } = event {
+            let number = moment.fights.len() + 1;
+            let fight = Fight::of(&moment.after, report, number);
+            moment.fights.push((fight, moment.words.len()));
+        }
         let told = words::event(event, &moment.after);
         if !told.is_empty() {
             moment.words.push(told);
         }
-        if let Event::BattleFought { report } = event {
-            let parties = [&report.attackers, &report.defenders, &report.guns];
-            moment.fought.extend(parties.into_iter().flatten().cloned());
-        }
         moment.after.apply(event);
+        if let Some(events) = events_of.last_mut() {
+            events.push(event);
+        }
+    }
+    for (moment, events) in all.iter_mut().zip(events_of) {
+        moment.ghosts = changes(&moment.before, events);
     }
     all
 }

@@ -5,7 +5,7 @@ use base64::engine::general_purpose::STANDARD;
 use sha2::{Digest, Sha256};
 
 use super::Moment;
-use crate::svg::{Stage, SvgOptions, ghosts_between};
+use crate::svg::{Fight, Stage, SvgOptions};
 use crate::words::turn_line;
 use fieldpost_rules::sanitize::xml;
 
@@ -35,21 +35,47 @@ pub fn page(moments: &[Moment]) -> String {
     ));
     pictures(&mut out, moments);
     out.push_str("</figure>\n<aside>\n");
-    out.push_str(&format!(
-        "<div id=\"controls\" hidden>\n\
-         <button type=\"button\" id=\"back\" aria-label=\"Back one moment\">&#9664;</button>\n\
-         <button type=\"button\" id=\"play\">Play</button>\n\
-         <button type=\"button\" id=\"on\" aria-label=\"On one moment\">&#9654;</button>\n\
-         <label>Moment <input type=\"range\" id=\"at\" min=\"0\" max=\"{}\" value=\"0\"></label>\n\
-         <p class=\"hint\">Arrow keys step, the space bar plays and stops.</p>\n</div>\n<div id=\"news\" aria-live=\"polite\">\n",
-        moments.len() - 1
-    ));
+    controls(&mut out, moments.len() - 1);
+    out.push_str("<div id=\"news\" aria-live=\"polite\">\n");
     for (index, moment) in moments.iter().enumerate() {
         news(&mut out, index, moment);
     }
     out.push_str("</div>\n</aside>\n</main>\n");
     out.push_str(&format!("<script>{SCRIPT}</script>\n</body>\n</html>\n"));
     out
+}
+
+/// Buttons and the slider; without scripts they stay hidden.
+fn controls(out: &mut String, last: usize) {
+    let button = |id: &str, label: &str, sign: &str| {
+        format!("<button type=\"button\" id=\"{id}\" aria-label=\"{label}\">{sign}</button>\n")
+    };
+    out.push_str("<div id=\"controls\" hidden>\n<div class=\"row\">\n");
+    out.push_str(&button("back", "Back one moment", "&#9664;&#xfe0e;"));
+    out.push_str("<button type=\"button\" id=\"play\">Play</button>\n");
+    out.push_str(&button("on", "On one moment", "&#9654;&#xfe0e;"));
+    out.push_str("<label>Speed <select id=\"speed\">\n");
+    for (value, name) in [
+        ("0.5", "half"),
+        ("1", "normal"),
+        ("2", "double"),
+        ("4", "fast"),
+        ("10", "very fast"),
+    ] {
+        let chosen = if value == "1" { " selected" } else { "" };
+        out.push_str(&format!(
+            "<option value=\"{value}\"{chosen}>{name}</option>\n"
+        ));
+    }
+    out.push_str("</select></label>\n<span class=\"zoom\">\n");
+    out.push_str(&button("nearer", "Zoom in", "+"));
+    out.push_str(&button("farther", "Zoom out", "&#8722;"));
+    out.push_str(&button("all", "Show the whole map", "all"));
+    out.push_str(&format!(
+        "</span>\n</div>\n<label class=\"line\"><span>Moment</span> <input type=\"range\" id=\"at\" min=\"0\" max=\"{last}\" \
+         value=\"0\"> <output id=\"count\"></output></label>\n\
+         <p class=\"hint\">Arrow keys step, the space bar plays and stops, + and &#8722; zoom, 0 shows all. Drag the map to move it.</p>\n</div>\n"
+    ));
 }
 
 fn hash(text: &str) -> String {
@@ -82,11 +108,12 @@ fn pictures(out: &mut String, moments: &[Moment]) {
 
 /// What of the map changes, at a moment.
 pub(super) fn shown(stage: &Stage<'_>, moment: &Moment) -> String {
-    stage.moment(
-        &moment.after,
-        ghosts_between(&moment.before, &moment.after),
-        &moment.fought,
-    )
+    let fights: Vec<Fight> = moment
+        .fights
+        .iter()
+        .map(|(fight, _)| fight.clone())
+        .collect();
+    stage.moment(&moment.after, moment.ghosts.clone(), &fights)
 }
 
 /// How the map is drawn for watching.
@@ -103,9 +130,18 @@ fn news(out: &mut String, index: usize, moment: &Moment) {
         "<section id=\"n{index}\">\n<h2>{}</h2>\n",
         xml(&moment.title)
     ));
-    for told in &moment.words {
+    for (number, told) in moment.words.iter().enumerate() {
         let mut lines = told.lines();
-        out.push_str(&format!("<p>{}</p>\n", xml(lines.next().unwrap_or(""))));
+        let first = xml(lines.next().unwrap_or(""));
+        let mut fights = moment.fights.iter();
+        match fights.find(|(_, paragraph)| *paragraph == number) {
+            // the number that its link on the map bears
+            Some((fight, _)) => out.push_str(&format!(
+                "<p class=\"told\" data-fight=\"{0}\"><b class=\"disc\">{0}</b> {first}</p>\n",
+                fight.number
+            )),
+            None => out.push_str(&format!("<p>{first}</p>\n")),
+        }
         let rest: Vec<String> = lines
             .map(|line| format!("<li>{}</li>\n", xml(line.trim())))
             .collect();

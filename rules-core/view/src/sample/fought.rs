@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use fieldpost_commander::{self, Chance};
 use fieldpost_rules::dice::commitment;
-use fieldpost_rules::game::{Event, Game};
+use fieldpost_rules::game::{Event, Game, LAWS};
 use fieldpost_rules::orders::Instructions;
 use fieldpost_rules::referee::{Posting, play};
 use fieldpost_rules::shipped::Battle;
@@ -19,6 +19,7 @@ pub(crate) fn fought(battle: &Battle, seed: u64, player_turns: usize) -> (Game, 
     let mut secret = chance.bytes();
     let mut events = vec![Event::Opened {
         format: 1,
+        laws: LAWS,
         game: hex::encode(GAME),
         ruleset: battle.ruleset.text.to_owned(),
         scenario: battle.scenario.text.to_owned(),

@@ -81,6 +81,8 @@ pub(crate) fn over_allowance(game: &Game) -> MoveVerdict {
         end: Some(Place::from(&ends)),
         end_pose: ends.rounded(),
         files: 3,
+        still_held_by: Vec::new(),
+        lines_paid: None,
         reasons: vec![
             Reason::length_over(Code::OverAllowance, 280.0, charge_mm, 0.5)
                 .at(PathPoint::new(1, 99.5, place)),
@@ -122,6 +124,8 @@ pub(crate) fn past_a_zone(game: &Game) -> MoveVerdict {
         end: Some(Place::from(&ends)),
         end_pose: ends.rounded(),
         files: 3,
+        still_held_by: Vec::new(),
+        lines_paid: None,
         reasons: vec![
             Reason::length_under(Code::EnemyZone, 20.0, -10.0, 0.5)
                 .with("blue-1")
@@ -156,6 +160,8 @@ pub(crate) fn legal(game: &Game) -> MoveVerdict {
         end: Some(Place::from(&ends)),
         end_pose: ends.rounded(),
         files: 4,
+        still_held_by: Vec::new(),
+        lines_paid: None,
         reasons: Vec::new(),
         furthest: Some(Place::from(&ends)),
         remedies: Vec::new(),

@@ -4,6 +4,7 @@
 //! Everything here is in pixels. Boxes are footprints, so that slanted ones are measured exactly.
 
 use fieldpost_rules::geometry::{Footprint, Point, Vector, larger, signed_distance_mm, smaller};
+use fieldpost_rules::verdict::rounding::hundredths_text;
 
 use super::letters;
 use super::palette;
@@ -27,10 +28,23 @@ pub(super) struct Style {
 pub(super) struct Label {
     text: String,
     style: Style,
+    /// The unit that it names.
+    pub(super) whose: Option<Whose>,
     /// The ground it covers.
     pub(super) bounds: Footprint,
     /// From the label to what it names, when it stands off.
     pub(super) leader: Option<(Point, Point)>,
+}
+
+/// The unit that a label names.
+#[derive(Debug, Clone)]
+pub(super) struct Whose {
+    /// Its id.
+    pub(super) unit: String,
+    /// The ground it takes up on the picture, with its arrow.
+    pub(super) ground: Footprint,
+    /// How many bytes of the text are its mark; the rest may be left away where there is little room.
+    pub(super) mark: usize,
 }
 
 /// A place that a label might take.
@@ -60,6 +74,8 @@ impl Spot {
 
 /// Gap kept between a label and anything else.
 const GAP: f64 = 1.5;
+/// Gap kept between a unit's name and every other unit.
+const BESIDE: f64 = 6.0;
 
 /// The placer: what is in the way, and what has found its place.
 pub(super) struct Board {
@@ -69,6 +85,10 @@ pub(super) struct Board {
     obstacles: Vec<Footprint>,
     /// What labels keep off and leaders may cross.
     lesser: Vec<Footprint>,
+    /// Lines of the ground that would strike letters through.
+    lines: Vec<Footprint>,
+    /// The ground of every unit with its arrow: a name stands beside its own and no other.
+    units: Vec<Footprint>,
     placed: Vec<Label>,
     left_out: usize,
 }
@@ -81,6 +101,8 @@ impl Board {
             high,
             obstacles: Vec::new(),
             lesser: Vec::new(),
+            lines: Vec::new(),
+            units: Vec::new(),
             placed: Vec::new(),
             left_out: 0,
         }
@@ -89,6 +111,17 @@ impl Board {
     /// Puts something in the way.
     pub(super) fn block(&mut self, bounds: Footprint) {
         self.obstacles.push(bounds);
+    }
+
+    /// Puts a unit in the way.
+    pub(super) fn block_unit(&mut self, ground: Footprint) {
+        self.obstacles.push(ground);
+        self.units.push(ground);
+    }
+
+    /// Says where lines of the ground run.
+    pub(super) fn draw_lines(&mut self, lines: Vec<Footprint>) {
+        self.lines.extend(lines);
     }
 
     /// Puts something in the way of labels that leaders may cross.
@@ -117,34 +150,76 @@ impl Board {
         self.left_out
     }
 
-    /// Places a text at its best free spot; whether there was one.
-    pub(super) fn place(&mut self, text: &str, style: &Style, mut spots: Vec<Spot>) -> bool {
-        spots.sort_by(|a, b| a.cost.total_cmp(&b.cost));
-        let found = spots.iter().find_map(|spot| self.tried(text, style, spot));
-        match found {
-            Some(label) => {
-                self.placed.push(label);
-                true
-            }
-            None => {
-                self.left_out += 1;
-                false
-            }
-        }
+    /// Places a text at its best free spot, on no line if that can be; whether there was one.
+    pub(super) fn place(&mut self, text: &str, style: &Style, spots: Vec<Spot>) -> bool {
+        self.place_one_of(&[(text, spots)], style, None)
     }
 
-    /// A second, shorter text for what found no place; it counts as placed if this one does.
-    pub(super) fn place_again(&mut self, text: &str, style: &Style, spots: Vec<Spot>) {
-        self.left_out -= 1;
-        self.place(text, style, spots);
+    /// Places the first of some texts that has room: first where no line strikes it through, else on one. A unit's
+    /// name never stands where it could be taken for another's.
+    pub(super) fn place_one_of(
+        &mut self,
+        texts: &[(&str, Vec<Spot>)],
+        style: &Style,
+        whose: Option<&Whose>,
+    ) -> bool {
+        let ways = [false, true];
+        let found = ways.into_iter().find_map(|may_be_struck| {
+            texts.iter().find_map(|(text, spots)| {
+                let mut order: Vec<&Spot> = spots.iter().collect();
+                order.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+                order
+                    .into_iter()
+                    .find_map(|spot| self.tried(text, style, whose, spot, may_be_struck))
+            })
+        });
+        let found = found.or_else(|| self.on_own_ground(texts.last()?.0, style, whose?));
+        let is_placed = found.is_some();
+        self.placed.extend(found);
+        self.left_out += usize::from(!is_placed);
+        is_placed
     }
 
-    fn tried(&self, text: &str, style: &Style, spot: &Spot) -> Option<Label> {
+    /// The last resort of a unit hemmed in on all sides: its mark on its own ground, beside the symbol if that can be.
+    fn on_own_ground(&self, text: &str, style: &Style, whose: &Whose) -> Option<Label> {
+        let ground = &whose.ground;
+        let spots = [0.58, -0.58, 0.0].map(|share| {
+            let aside = ground.right() * (ground.half_frontage * share);
+            Spot::upright(ground.centre + aside, 0.0)
+        });
+        let mut places = spots.iter().map(|spot| box_of(text, style, spot));
+        let bounds = places.find(|bounds| {
+            let mut others = self.obstacles().filter(|other| *other != ground);
+            self.is_inside(bounds)
+                && !others.any(|other| touch(bounds, other, 0.0))
+                && !self
+                    .placed
+                    .iter()
+                    .any(|label| touch(bounds, &label.bounds, GAP))
+        })?;
+        Some(Label {
+            text: text.to_owned(),
+            style: style.clone(),
+            whose: Some(whose.clone()),
+            bounds,
+            leader: None,
+        })
+    }
+
+    fn tried(
+        &self,
+        text: &str,
+        style: &Style,
+        whose: Option<&Whose>,
+        spot: &Spot,
+        may_be_struck: bool,
+    ) -> Option<Label> {
         let bounds = box_of(text, style, spot);
         let leader = spot.leader_to.map(|end| (nearest_on(&bounds, end), end));
         let line = leader.and_then(|(from, to)| line_box(from, to));
         let is_free = self.is_inside(&bounds)
             && !self.obstacles().any(|other| touch(&bounds, other, GAP))
+            && (may_be_struck || !self.is_struck(&bounds))
             && !self.placed.iter().any(|label| {
                 touch(&bounds, &label.bounds, GAP)
                     || label
@@ -152,13 +227,32 @@ impl Board {
                         .is_some_and(|other| touch(&bounds, &other, GAP))
                     || line.is_some_and(|line| touch(&line, &label.bounds, GAP))
             })
-            && line.is_none_or(|line| self.is_open(&line));
+            && line.is_none_or(|line| self.is_open(&line))
+            && whose.is_none_or(|whose| !self.is_beside_another(&bounds, leader.is_some(), whose));
         is_free.then(|| Label {
             text: text.to_owned(),
             style: style.clone(),
+            whose: whose.cloned(),
             bounds,
             leader,
         })
+    }
+
+    /// Whether a line of the ground runs through a text.
+    fn is_struck(&self, bounds: &Footprint) -> bool {
+        self.lines.iter().any(|line| touch(bounds, line, 0.0))
+    }
+
+    /// Whether a name could be taken for that of another unit: it stands close beside that, or nearer to it than to
+    /// its own without a leader.
+    fn is_beside_another(&self, bounds: &Footprint, has_leader: bool, whose: &Whose) -> bool {
+        let own = if has_leader {
+            0.0
+        } else {
+            larger(signed_distance_mm(bounds, &whose.ground), 0.0)
+        };
+        let mut others = self.units.iter().filter(|other| **other != whose.ground);
+        others.any(|other| touch(bounds, other, larger(own + 3.0, BESIDE)))
     }
 
     /// Whether a leader line crosses no unit and no other leader; its last pixels touch its own unit.
@@ -183,13 +277,7 @@ impl Board {
     /// Draws everything placed.
     pub(super) fn draw(&self, pen: &mut Pen) {
         for label in &self.placed {
-            if let Some((from, to)) = label.leader {
-                pen.line(from, to)
-                    .stroke(palette::OPEN, 2.4)
-                    .opacity(0.8)
-                    .done();
-                pen.line(from, to).stroke(&label.style.ink, 0.8).done();
-            }
+            label.draw_leader(pen);
         }
         for label in &self.placed {
             label.draw(pen);
@@ -209,16 +297,59 @@ impl Label {
         self.leader.and_then(|(from, to)| line_box(from, to))
     }
 
+    fn draw_leader(&self, pen: &mut Pen) {
+        let Some((from, to)) = self.leader else {
+            return;
+        };
+        let unit = self.whose.as_ref().map_or("", |whose| whose.unit.as_str());
+        pen.group()
+            .attr("class", "leader")
+            .attr("data-unit", unit)
+            .open();
+        pen.line(from, to)
+            .stroke(palette::OPEN, 2.4)
+            .opacity(0.8)
+            .done();
+        pen.line(from, to).stroke(&self.style.ink, 0.8).done();
+        pen.close("g");
+    }
+
     /// The letters over a pale copy of themselves that parts them from the ground. (One text that paints its outline
-    /// below its filling is not understood by every viewer: some paint it over the letters.)
+    /// below its filling is not understood by every viewer: some paint it over the letters.) A unit's name stands in
+    /// a group that tells where the middles of the name and of its unit are, and half the unit's extent.
     fn draw(&self, pen: &mut Pen) {
+        let (first, rest) = match &self.whose {
+            Some(whose) => {
+                let (own, at) = (self.bounds.centre, whose.ground.centre);
+                let (wide, high) = upright_halves(&whose.ground);
+                let numbers = [own.x, own.y, at.x, at.y, wide, high].map(hundredths_text);
+                pen.group()
+                    .attr("class", "name")
+                    .attr("data-unit", &whose.unit)
+                    .attr("data-at", &numbers.join(" "))
+                    .open();
+                self.text
+                    .split_at_checked(whose.mark)
+                    .unwrap_or((&self.text, ""))
+            }
+            None => {
+                let class = if self.style.of_place {
+                    "place"
+                } else {
+                    "figure"
+                };
+                pen.group().attr("class", class).open();
+                (self.text.as_str(), "")
+            }
+        };
         self.text(pen)
             .hollow(palette::HALO, 2.6)
             .attr("stroke-opacity", "0.85")
             .attr("stroke-linejoin", "round")
             .attr("aria-hidden", "true")
-            .say(&self.text);
-        self.text(pen).fill(&self.style.ink).say(&self.text);
+            .say_in_two(first, rest);
+        self.text(pen).fill(&self.style.ink).say_in_two(first, rest);
+        pen.close("g");
     }
 
     fn text<'p>(&self, pen: &'p mut Pen) -> Element<'p> {
@@ -242,6 +373,15 @@ impl Label {
         }
         element
     }
+}
+
+/// Half the width and half the height of the upright box round a slanted one.
+fn upright_halves(ground: &Footprint) -> (f64, f64) {
+    let (right, ahead) = (ground.right(), ground.ahead);
+    (
+        right.x.abs() * ground.half_frontage + ahead.x.abs() * ground.half_depth,
+        right.y.abs() * ground.half_frontage + ahead.y.abs() * ground.half_depth,
+    )
 }
 
 /// The ground that a text covers at a place.
@@ -287,7 +427,7 @@ pub(super) fn round_a_unit(text: &str, style: &Style, unit: &Footprint) -> Vec<S
     let half_wide = letters::width(text, style.size, style.bold) / 2.0 + 1.0;
     let half_high = style.size * 0.56;
     let mut spots = Vec::new();
-    for ring in [2.5, 9.0, 18.0, 30.0, 46.0, 66.0, 92.0, 124.0, 160.0] {
+    for ring in [2.5, 9.0, 18.0, 30.0, 46.0, 66.0, 92.0, 124.0, 160.0, 205.0] {
         for sixteenth in 0..16 {
             let turn = f64::from(sixteenth) * std::f64::consts::TAU / 16.0;
             let way = Vector::along_bearing(turn);
@@ -358,22 +498,37 @@ pub struct Clashes {
     pub units_unnamed: usize,
     /// Names of ground that found no free place and were left off.
     pub places_unnamed: usize,
+    /// Labels that a line of the ground runs through.
+    pub labels_struck: usize,
+    /// Names of units that stand beside another unit, or nearer to one than to their own without a leader.
+    pub names_beside_others: usize,
 }
 
-/// Measures overlaps afresh, without asking the placer.
-pub(super) fn overlaps(board: &Board) -> (usize, usize) {
-    let mut on_labels = 0;
-    let mut on_units = 0;
+/// Measures labels afresh, without asking the placer: overlaps with labels and with units, lines through them, and
+/// names beside units that are not theirs.
+pub(super) fn measured(board: &Board) -> Clashes {
+    let mut found = Clashes::default();
     for (index, label) in board.labels().iter().enumerate() {
-        let hits = |other: &Label| signed_distance_mm(&label.bounds, &other.bounds) < 0.0;
-        on_labels += board.labels()[index + 1..]
-            .iter()
-            .filter(|o| hits(o))
-            .count();
-        on_units += board
-            .obstacles()
-            .filter(|unit| signed_distance_mm(&label.bounds, unit) < 0.0)
-            .count();
+        let distance = |other: &Footprint| signed_distance_mm(&label.bounds, other);
+        let rest = board.labels()[index + 1..].iter();
+        found.labels_on_labels += rest.filter(|other| distance(&other.bounds) < 0.0).count();
+        let is_own =
+            |unit: &Footprint| (label.whose.as_ref()).is_some_and(|whose| whose.ground == *unit);
+        let units = board.obstacles().filter(|unit| !is_own(unit));
+        found.labels_on_units += units.filter(|unit| distance(unit) < 0.0).count();
+        found.labels_struck += usize::from(board.lines.iter().any(|line| distance(line) < 0.0));
+        let Some(whose) = &label.whose else { continue };
+        let own = distance(&whose.ground);
+        // a mark on its own ground is nobody else's
+        if own < 0.0 {
+            continue;
+        }
+        let others = board.units.iter().filter(|other| **other != whose.ground);
+        let nearest = others.fold(f64::INFINITY, |least, other| {
+            smaller(least, distance(other))
+        });
+        let is_mistaken = nearest < BESIDE || label.leader.is_none() && nearest <= own;
+        found.names_beside_others += usize::from(is_mistaken);
     }
-    (on_labels, on_units)
+    found
 }

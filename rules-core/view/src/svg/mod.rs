@@ -2,6 +2,8 @@
 //! styles or anything fetched.
 
 mod caption;
+mod declaration;
+mod fights;
 mod frame;
 mod furniture;
 mod ghosts;
@@ -14,11 +16,15 @@ mod palette;
 mod panel;
 mod pen;
 pub(crate) mod shape;
+mod sheet;
+mod signs;
 mod stage;
 mod tape;
+mod tape_drawing;
 mod terrain;
 mod units;
 mod verdict;
+mod ways;
 mod zones;
 
 use std::collections::BTreeMap;
@@ -35,14 +41,16 @@ use labels::Board;
 use palette::Side;
 use pen::{Pen, SERIF, Trace};
 
+pub use fights::Fight;
 pub use frame::Part;
-pub use ghosts::{Ghost, ghosts_between};
 pub use labels::Clashes;
 pub use layers::{Layer, measure, reach};
 pub(super) use lines::drawing_of as line_drawing;
+pub use sheet::{order, sheet};
 pub use stage::Stage;
 pub(super) use terrain::{drawing_of as patch_drawing, tint as patch_tint};
-pub use verdict::{order, verdict};
+pub use verdict::verdict;
+pub use ways::{Ghost, changes, moves};
 
 /// How units are lettered.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -154,10 +162,14 @@ impl<'a> Picture<'a> {
     }
 
     fn mark(&self, unit: &Unit) -> String {
+        self.mark_of(&unit.id)
+    }
+
+    fn mark_of(&self, unit: &UnitId) -> String {
         self.marks
-            .get(&unit.id)
+            .get(unit)
             .cloned()
-            .unwrap_or_else(|| unit.id.0.clone())
+            .unwrap_or_else(|| unit.0.clone())
     }
 
     fn shows(&self, footprint: &Footprint) -> bool {
@@ -208,7 +220,7 @@ pub(super) fn side_inks(game: &Game, side: usize) -> (String, String, String) {
 #[must_use]
 pub fn table(game: &Game, options: &SvgOptions) -> String {
     let picture = Picture::new(game, options);
-    sheet(&picture, panel::draw, &Nothing)
+    whole(&picture, panel::draw, &Nothing)
 }
 
 /// How well the lettering of that picture stands: overlaps are measured afresh.
@@ -216,13 +228,12 @@ pub fn table(game: &Game, options: &SvgOptions) -> String {
 pub fn clashes(game: &Game, options: &SvgOptions) -> Clashes {
     let picture = Picture::new(game, options);
     let mut board = naming::board(&picture);
+    ghosts::letter(&mut board, &picture);
     let (units_unnamed, places_unnamed) = naming::letter(&mut board, &picture);
-    let (labels_on_labels, labels_on_units) = labels::overlaps(&board);
     Clashes {
-        labels_on_labels,
-        labels_on_units,
         units_unnamed,
         places_unnamed,
+        ..labels::measured(&board)
     }
 }
 
@@ -239,7 +250,7 @@ struct Nothing;
 impl Overlay for Nothing {}
 
 /// The whole sheet: map with an overlay, and something beside it that tells how deep it reaches.
-fn sheet(
+fn whole(
     picture: &Picture,
     beside: impl Fn(&mut Pen, &Picture, f64, f64) -> f64,
     overlay: &dyn Overlay,
@@ -326,9 +337,11 @@ fn map(pen: &mut Pen, picture: &Picture, overlay: &dyn Overlay) {
     overlay.under(pen);
     ghosts::draw(pen, picture);
     units::draw(pen, picture);
+    ghosts::draw_tapes(pen, picture);
     let mut board = naming::board(picture);
     layers::draw_over(pen, picture, &mut board);
     overlay.over(pen, &mut board);
+    ghosts::letter(&mut board, picture);
     naming::letter(&mut board, picture);
     board.draw(pen);
     pen.close("g");

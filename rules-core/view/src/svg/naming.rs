@@ -4,7 +4,7 @@ use fieldpost_rules::geometry::{Footprint, Point, Vector, larger, smaller};
 use fieldpost_rules::ruleset::{Drawing, LineDrawing};
 
 use super::frame::points_of;
-use super::labels::{Board, Spot, Style, box_of, line_box, round_a_unit, touch};
+use super::labels::{Board, Spot, Style, Whose, box_of, line_box, round_a_unit, touch};
 use super::shape::{Course, Shape};
 use super::{Names, Picture, ghosts, lines, palette, terrain, units, zones};
 use crate::words::points;
@@ -18,19 +18,26 @@ pub(super) fn empty_board(picture: &Picture) -> Board {
         frame.corner.x + frame.width(),
         frame.corner.y + frame.height(),
     );
-    Board::new(
+    let mut board = Board::new(
         Point::new(frame.corner.x + 3.0, frame.corner.y + 3.0),
         Point::new(far.x - 3.0, far.y - 3.0),
-    )
+    );
+    board.draw_lines(drawn_lines(picture));
+    board
 }
 
 /// A board on which every unit shown is in the way.
 pub(super) fn board(picture: &Picture) -> Board {
     let mut board = empty_board(picture);
     for (unit, footprint) in standing(picture) {
-        board.block(with_arrow(picture, unit, &footprint));
+        board.block_unit(with_arrow(picture, unit, &footprint));
     }
     ghosts::block(&mut board, picture);
+    if picture.options.arrivals {
+        for bar in zones::edge_bars(picture) {
+            board.block_labels(bar);
+        }
+    }
     board
 }
 
@@ -127,11 +134,17 @@ fn name_units(board: &mut Board, picture: &Picture, standing: &[(&Unit, Footprin
         };
         let style = unit_style(picture, unit);
         let around = with_arrow(picture, unit, footprint);
-        let spots = round_a_unit(&text, &style, &around);
-        if !board.place(&text, &style, spots) {
-            let mark = picture.mark(unit);
-            board.place_again(&mark, &style, round_a_unit(&mark, &style, &around));
-        }
+        let mark = picture.mark(unit);
+        let whose = Whose {
+            unit: unit.id.0.clone(),
+            ground: around,
+            mark: mark.len(),
+        };
+        let texts = [
+            (text.as_str(), round_a_unit(&text, &style, &around)),
+            (mark.as_str(), round_a_unit(&mark, &style, &around)),
+        ];
+        board.place_one_of(&texts, &style, Some(&whose));
     }
 }
 

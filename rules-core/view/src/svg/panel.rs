@@ -2,15 +2,17 @@
 
 use std::collections::BTreeMap;
 
+use crate::fates::fate;
 use fieldpost_rules::game::{State, Unit};
-use fieldpost_rules::geometry::{Point, Vector, larger};
+use fieldpost_rules::geometry::{Point, larger};
 use fieldpost_rules::ruleset::{Arm, Drawing, LineDrawing, Ruleset};
 use fieldpost_rules::scenario::Command;
 use fieldpost_rules::verdict::rounding::amount;
 
 use super::pen::{Pen, SERIF, Trace};
+use super::signs::{self, Type};
 use super::units::Badge;
-use super::{Picture, letters, lines, palette, terrain, units};
+use super::{Picture, letters, lines, palette, terrain, zones};
 
 /// Width of the key in pixels.
 pub(super) const WIDTH: f64 = 292.0;
@@ -91,9 +93,6 @@ fn roster(column: &mut Column, picture: &Picture, index: usize) {
             if bold {
                 element = element.attr("font-weight", "bold");
             }
-            if gone {
-                element = element.attr("text-decoration", "line-through");
-            }
             element.say(&letters::fitted(what, 11.0, bold, room));
         };
         // never cut: the beginning of one mark may be the whole of another
@@ -115,7 +114,7 @@ fn names_at(picture: &Picture) -> f64 {
 fn strength(column: &mut Column, unit: &Unit, picture: &Picture, line: f64) {
     let words = match &unit.state {
         State::Waiting(arrival) => format!("turn {}", arrival.game_turn),
-        State::Gone(_) => "gone".to_owned(),
+        State::Gone(_) => fate(unit).unwrap_or("gone").to_owned(),
         State::Standing(_) if unit.is_commander() => String::new(),
         State::Standing(_) => format!("{}/{}", unit.bases, unit.bases_at_start),
     };
@@ -155,15 +154,23 @@ fn objectives(column: &mut Column, picture: &Picture) {
     for (index, objective) in scenario.objective.iter().enumerate() {
         let holder = picture.game.holders().get(index).copied().flatten();
         let who = holder.map_or("nobody", |side| scenario.side[side % 2].name.as_str());
-        column.say(
-            &format!(
-                "{}: {}, held by {who}",
-                objective.name,
-                amount(objective.points)
-            ),
-            11.0,
-            palette::INK,
+        let text = format!(
+            "{}: {}, held by {who}",
+            objective.name,
+            amount(objective.points)
         );
+        let (cloth, ink) = zones::flag_inks(picture, holder);
+        column.y += 9.0;
+        let foot = Point::new(column.left + 5.0, column.y + 16.0);
+        zones::flag(column.pen, foot, cloth, ink);
+        for line in letters::wrapped(&text, 11.0, false, WIDTH - 24.0) {
+            column.y += 15.0;
+            column
+                .pen
+                .text(Point::new(column.left + 24.0, column.y), 11.0)
+                .fill(palette::INK)
+                .say(&line);
+        }
     }
     for exit in &scenario.exit {
         let who = picture
@@ -227,28 +234,7 @@ fn signs(column: &mut Column, picture: &Picture) {
         10.0,
         palette::INK,
     );
-    disorder(column, picture, (36.0, 10.0));
-}
-
-/// The sign of disorder, if the map shows a unit that bears it; its words at an indent and of a size.
-pub(super) fn disorder(column: &mut Column, picture: &Picture, (indent, size): (f64, f64)) {
-    let is_seen = |unit: &Unit| {
-        unit.footprint()
-            .is_some_and(|ground| picture.shows(&ground))
-    };
-    let mut disordered = picture.game.on_table().filter(|unit| unit.disorder > 0);
-    if !disordered.any(is_seen) {
-        return;
-    }
-    column.y += 16.0;
-    let (from, to) = (column.left + 1.0, column.left + 29.0);
-    let rear = |share: f64| Point::new(from + (to - from) * share, column.y - 7.0);
-    units::zigzag(column.pen, rear, Vector::new(0.0, 1.0));
-    column
-        .pen
-        .text(Point::new(column.left + indent, column.y), size)
-        .fill(palette::INK)
-        .say("disordered");
+    signs::of(column, picture, Type::KEY);
 }
 
 /// Swatches of the kinds of ground that the map has, with what they charge.

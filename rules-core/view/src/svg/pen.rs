@@ -183,6 +183,25 @@ impl Element<'_> {
         self.pen.out.push_str(">\n");
     }
 
+    /// An element that holds text, whose second part can be left away.
+    pub(super) fn say_in_two(self, first: &str, rest: &str) {
+        if rest.is_empty() {
+            self.say(first);
+            return;
+        }
+        // some viewers drop a blank that a part begins with
+        let rest = xml(rest);
+        let rest = rest
+            .strip_prefix(' ')
+            .map_or(rest.clone(), |rest| format!("\u{a0}{rest}"));
+        let first = xml(first);
+        let tag = self.tag;
+        let _ = writeln!(
+            self.pen.out,
+            ">{first}<tspan class=\"rest\">{rest}</tspan></{tag}>"
+        );
+    }
+
     /// An element that holds text.
     pub(super) fn say(self, text: &str) {
         let text = xml(text);

@@ -2,13 +2,12 @@
 
 use fieldpost_rules::game::Game;
 use fieldpost_rules::geometry::Point;
-use fieldpost_rules::orders::UnitId;
 
 use super::labels::Board;
 use super::pen::{Pen, SERIF};
 use super::{
-    FOOT, Ghost, MARGIN, Picture, RULER, SvgOptions, furniture, ghosts, letters, naming, palette,
-    title_block, units, zones,
+    FOOT, Fight, Ghost, MARGIN, Picture, RULER, SvgOptions, fights, furniture, ghosts, letters,
+    naming, palette, title_block, units, zones,
 };
 
 /// Room for a caption below the scale bars, in pixels.
@@ -47,8 +46,14 @@ impl<'a> Stage<'a> {
         let caption = if captioned { CAPTION } else { 0.0 };
         let height = self.map_bottom() + FOOT + caption;
         let mut pen = Pen::new(width, height, &self.opening.game.scenario().name);
+        let corner = frame.corner;
         pen.rect(Point::new(0.0, 0.0), width, height)
             .fill(palette::PAPER)
+            .done();
+        // what a small screen shows of it: the map without its rulers
+        pen.rect(corner, frame.width(), frame.height())
+            .attr("id", &self.opening.id("frame"))
+            .fill(palette::OPEN)
             .done();
         self.ground(&mut pen);
         furniture::rulers(&mut pen, &self.opening);
@@ -75,12 +80,13 @@ impl<'a> Stage<'a> {
         board
     }
 
-    /// What changes: whose turn it is, flags, arrivals, ghosts and units with their names.
+    /// What changes: whose turn it is, flags, arrivals, ghosts and units with their names, and who fought whom. Units
+    /// that went somewhere carry their way in `data-way`, for whoever lets them glide along it.
     #[must_use]
-    pub fn moment(&self, game: &Game, ghosts: Vec<Ghost>, highlights: &[UnitId]) -> String {
+    pub fn moment(&self, game: &Game, ghosts: Vec<Ghost>, fights: &[Fight]) -> String {
         let options = SvgOptions {
             ghosts,
-            highlights: highlights.to_vec(),
+            highlights: fights.iter().flat_map(Fight::units).cloned().collect(),
             ..self.options.clone()
         };
         let picture = Picture::new(game, &options);
@@ -94,31 +100,37 @@ impl<'a> Stage<'a> {
         }
         ghosts::draw(&mut pen, &picture);
         units::draw(&mut pen, &picture);
-        self.named_units(&picture).0.draw(&mut pen);
+        ghosts::draw_tapes(&mut pen, &picture);
+        fights::draw(&mut pen, &picture, fights);
+        self.named_units(&picture, fights).0.draw(&mut pen);
         pen.close("g");
         pen.unfinished()
     }
 
-    /// The names of units, clear of each other and of the names of the ground, and how many units found
-    /// no place for theirs.
-    fn named_units(&self, picture: &Picture) -> (Board, usize) {
+    /// The names of units, clear of each other, of battles' numbers and of the names of the ground, and how many
+    /// units found no place for theirs.
+    fn named_units(&self, picture: &Picture, fights: &[Fight]) -> (Board, usize) {
         let mut board = naming::board(picture);
+        fights::block(&mut board, picture, fights);
         board.keep_clear_of(&self.named_ground());
+        ghosts::letter(&mut board, picture);
         let unnamed = naming::letter_units(&mut board, picture);
         (board, unnamed)
     }
 
-    /// Names of units that overlap one another or a name of the ground, and units without a name.
+    /// How well the names of units stand.
     #[cfg(test)]
-    pub(super) fn clashes(&self, game: &Game, ghosts: Vec<Ghost>) -> (usize, usize, usize) {
+    pub(super) fn clashes(&self, game: &Game, ghosts: Vec<Ghost>) -> super::Clashes {
         let options = SvgOptions {
             ghosts,
             ..self.options.clone()
         };
         let picture = Picture::new(game, &options);
-        let (board, unnamed) = self.named_units(&picture);
-        let (on_labels, on_others) = super::labels::overlaps(&board);
-        (on_labels, on_others, unnamed)
+        let (board, units_unnamed) = self.named_units(&picture, &[]);
+        super::Clashes {
+            units_unnamed,
+            ..super::labels::measured(&board)
+        }
     }
 
     /// Words under the map: a title, and as many lines as there is room for.

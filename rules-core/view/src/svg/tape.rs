@@ -6,7 +6,14 @@ use fieldpost_rules::orders::Hand;
 use fieldpost_rules::verdict::{LegLedger, LineCharge, MoveVerdict, Piece, Place};
 
 /// One leg as drawn.
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct LegTrack {
+    /// Where it began.
+    pub(super) from: Placement,
+    /// Where it ended.
+    pub(super) to: Placement,
+    /// Length of the tape it is charged along, in millimetres.
+    pub(super) tape_mm: f64,
     /// Its tape; none for turns, aligning and reforming.
     pub(super) tape: Option<Path>,
     /// The tape cut by ground; nothing where the leg is charged along the tape of another unit, which lies elsewhere.
@@ -36,6 +43,9 @@ pub(super) fn tracks(unit: &Unit, start: &Place, verdict: &MoveVerdict) -> Vec<L
             (Vec::new(), Vec::new())
         };
         found.push(LegTrack {
+            from: place,
+            to: end,
+            tape_mm: leg.tape_mm,
             tape: tape(leg, &place, &standing, &end),
             pieces,
             lines,

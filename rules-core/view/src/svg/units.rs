@@ -5,6 +5,7 @@ use fieldpost_rules::game::Unit;
 use fieldpost_rules::geometry::{Footprint, Point, Vector, larger, smaller};
 use fieldpost_rules::ruleset::Arm;
 use fieldpost_rules::scenario::Command;
+use fieldpost_rules::verdict::rounding::hundredths_text;
 
 use super::Picture;
 use super::frame::Frame;
@@ -80,7 +81,14 @@ fn draw_one(pen: &mut Pen, picture: &Picture, unit: &Unit, footprint: &Footprint
     let frame = &picture.frame;
     let side = picture.side(unit);
     let whole = frame.all(&footprint.corners());
-    pen.group().attr("class", "unit").open();
+    let mut group = pen
+        .group()
+        .attr("class", "unit")
+        .attr("data-unit", &unit.id.0);
+    if let Some(way) = way(picture, unit) {
+        group = group.attr("data-way", &way);
+    }
+    group.open();
     pen.element("title").say(&spoken(unit));
     let lit = picture.options.highlights.contains(&unit.id);
     if lit {
@@ -112,6 +120,21 @@ fn draw_one(pen: &mut Pen, picture: &Picture, unit: &Unit, footprint: &Footprint
     }
     plate(pen, frame, unit, footprint, side);
     pen.close("g");
+}
+
+/// Where it stood one after another until it came here: pixels east and down, bearing in degrees and millimetres of
+/// tape since the station before, a station after each semicolon.
+fn way(picture: &Picture, unit: &Unit) -> Option<String> {
+    let mut ghosts = picture.options.ghosts.iter();
+    let ghost = ghosts.find(|ghost| ghost.unit == unit.id)?;
+    let stations = ghost.stations();
+    let texts = stations.iter().map(|(placement, mm)| {
+        let at = picture.frame.at(placement.anchor);
+        [at.x, at.y, placement.bearing_deg(), *mm]
+            .map(hundredths_text)
+            .join(" ")
+    });
+    (stations.len() > 1).then(|| texts.collect::<Vec<_>>().join(";"))
 }
 
 fn rings(frame: &Frame, cells: &[[Point; 4]]) -> Trace {

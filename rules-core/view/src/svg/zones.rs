@@ -123,19 +123,22 @@ pub(super) fn draw_objectives(pen: &mut Pen, picture: &Picture) {
         let middle = picture
             .frame
             .at(Point::new(objective.at[0], objective.at[1]));
-        let ink = holder.map_or(palette::PLACE, |side| picture.sides[side % 2].dark.as_str());
+        let (cloth, ink) = flag_inks(picture, holder);
         pen.circle(middle, picture.frame.long(objective.radius_mm))
             .hollow(ink, 1.2)
             .dashed("1.5 3.5")
             .round()
             .done();
-        flag(
-            pen,
-            middle,
-            holder.map_or("#fbf7ea", |side| picture.sides[side % 2].body.as_str()),
-            ink,
-        );
+        flag(pen, middle, cloth, ink);
     }
+}
+
+/// Cloth and ink of the flag of whoever holds an objective.
+pub(super) fn flag_inks<'a>(picture: &'a Picture, holder: Option<usize>) -> (&'a str, &'a str) {
+    holder.map_or(("#fbf7ea", palette::PLACE), |side| {
+        let side = &picture.sides[side % 2];
+        (side.body.as_str(), side.dark.as_str())
+    })
 }
 
 /// A small flag whose staff stands on a point.
@@ -184,6 +187,33 @@ pub(super) fn stretch(
     }
 }
 
+/// The ground on the picture that bars and arrows along the edge take up.
+pub(super) fn edge_bars(picture: &Picture) -> Vec<Footprint> {
+    let units = picture.game.units();
+    let arrivals = units.filter_map(|unit| match &unit.state {
+        State::Waiting(arrival) => Some((arrival.edge, arrival.from_mm, arrival.to_mm)),
+        _ => None,
+    });
+    let exits = picture.game.scenario().exit.iter();
+    let exits = exits.map(|exit| (exit.edge, exit.from_mm, exit.to_mm));
+    let bars = arrivals.chain(exits).filter_map(|(edge, from_mm, to_mm)| {
+        let (from, to, inward) = stretch(picture, edge, from_mm, to_mm);
+        let (from, to) = (picture.frame.at(from), picture.frame.at(to));
+        let inward = picture.frame.way(inward);
+        let ahead = (to - from).unit()?;
+        Some(Footprint {
+            centre: from.towards(to, 0.5) + inward * (EDGE_PX / 2.0),
+            ahead,
+            half_frontage: EDGE_PX / 2.0,
+            half_depth: from.distance_to(to) / 2.0 + 1.0,
+        })
+    });
+    bars.collect()
+}
+
+/// How deep bars and arrows along the edge reach into the map, in pixels.
+const EDGE_PX: f64 = 21.0;
+
 /// Arrivals still to come, and exits: bars on the table's edge with arrows in or out.
 pub(super) fn draw_edges(pen: &mut Pen, picture: &Picture) {
     for unit in picture.game.units() {
@@ -209,11 +239,22 @@ fn bar_with_arrows(
     pen: &mut Pen,
     picture: &Picture,
     (from, to, inward): (Point, Point, Vector),
-    (fill, ink): (&str, &str),
+    inks: (&str, &str),
     arrives: bool,
 ) {
     let frame = &picture.frame;
-    let (start, end, inward) = (frame.at(from), frame.at(to), frame.way(inward));
+    let ends = (frame.at(from), frame.at(to));
+    edge_sign(pen, ends, frame.way(inward), inks, arrives);
+}
+
+/// The same between two places of the picture.
+pub(super) fn edge_sign(
+    pen: &mut Pen,
+    (start, end): (Point, Point),
+    inward: Vector,
+    (fill, ink): (&str, &str),
+    arrives: bool,
+) {
     let Some(along) = (end - start).unit() else {
         return;
     };

@@ -58,6 +58,10 @@ pub(super) fn event(event: &Event, game: &Game) -> String {
         Event::RulingGiven { about, text } => {
             format!("The umpire rules{}: {}", of_event(*about), plain(text))
         }
+        Event::LawsChanged { laws } => format!(
+            "From here on the battle is judged by laws {laws}; what came before was judged by laws {}.",
+            game.laws()
+        ),
         // what happens on the table is told by `news`
         Event::Opened { .. }
         | Event::SeatTaken { .. }
@@ -67,6 +71,8 @@ pub(super) fn event(event: &Event, game: &Game) -> String {
         | Event::Left { .. }
         | Event::Withdrew { .. }
         | Event::BattleFought { .. }
+        | Event::CommandersAttacked { .. }
+        | Event::GunsSilent { .. }
         | Event::BattleLapsed { .. }
         | Event::Lost { .. }
         | Event::FellBack { .. }

@@ -1,8 +1,9 @@
 //! The ledger of a move as a table of figures that line up.
 
 use fieldpost_rules::sanitize::plain;
-use fieldpost_rules::verdict::rounding::{amount, tenths};
-use fieldpost_rules::verdict::{Code, LegLedger, MoveVerdict, Piece, Reason};
+use fieldpost_rules::verdict::ledger_figures::{self, LedgerFigures};
+use fieldpost_rules::verdict::rounding::tenths;
+use fieldpost_rules::verdict::{LegLedger, MoveVerdict};
 
 struct Line {
     what: String,
@@ -16,98 +17,53 @@ struct Line {
 /// Legs, pieces, lines and fixed charges, their sum and the allowance; columns line up by
 /// characters.
 pub(super) fn ledger(verdict: &MoveVerdict) -> String {
+    let figures = ledger_figures::of(verdict);
     let mut lines = Vec::new();
-    for (index, leg) in verdict.legs.iter().enumerate() {
-        lines.push(Line {
-            what: format!("{}. {}", index + 1, leg_name(leg)),
-            along: String::new(),
-            how: String::new(),
-            charge: tenths(leg.charge_mm),
-        });
-        lines.extend(whose_tape(leg).map(|whose| Line {
-            what: format!("     {whose}"),
-            along: String::new(),
-            how: String::new(),
-            charge: String::new(),
-        }));
+    for (index, (leg, shown)) in verdict.legs.iter().zip(&figures.legs).enumerate() {
+        lines.push(Line::bare(
+            format!("{}. {}", index + 1, leg_name(leg)),
+            shown.charge.clone(),
+        ));
         lines.extend(
-            leg.pieces
-                .iter()
-                .filter(|piece| shows(piece))
-                .map(piece_line),
+            whose_tape(leg).map(|whose| Line::bare(format!("     {whose}"), String::new())),
         );
-        lines.extend(leg.lines.iter().map(|line| {
-            let how = line
-                .free
-                .as_deref()
-                .map_or_else(|| "fixed".to_owned(), |why| format!("free: {}", plain(why)));
+        let pieces = leg.pieces.iter().zip(&shown.pieces);
+        lines.extend(
+            pieces
+                .filter(|(_, shown)| !shown.is_nought)
+                .map(|(piece, shown)| Line {
+                    what: format!("     {}", plain(&piece.ground)),
+                    along: format!("{}–{}", shown.from, shown.to),
+                    how: shown.product.clone(),
+                    charge: shown.charge.clone(),
+                }),
+        );
+        lines.extend(leg.lines.iter().zip(&shown.lines).map(|(line, charge)| {
             Line {
                 what: format!("     {}", plain(&line.line)),
                 along: format!("at {}", tenths(line.at_mm)),
-                how,
-                charge: tenths(line.charge_mm),
+                how: line
+                    .free
+                    .as_deref()
+                    .map_or_else(|| "fixed".to_owned(), |why| format!("free: {}", plain(why))),
+                charge: charge.clone(),
             }
         }));
-        if leg.fixed_mm > 0.0 {
-            lines.push(Line {
-                what: "     fixed charge".to_owned(),
-                along: String::new(),
-                how: String::new(),
-                charge: tenths(leg.fixed_mm),
-            });
+        lines.extend(
+            (shown.fixed.clone()).map(|charge| Line::bare("     fixed charge".to_owned(), charge)),
+        );
+    }
+    set_out(&lines, verdict, &figures)
+}
+
+impl Line {
+    fn bare(what: String, charge: String) -> Self {
+        Self {
+            what,
+            along: String::new(),
+            how: String::new(),
+            charge,
         }
-    }
-    set_out(&lines, verdict)
-}
-
-/// Whether a piece is more than a row of noughts.
-fn shows(piece: &Piece) -> bool {
-    let is_nought = |mm| tenths(mm) == tenths(0.0);
-    !(is_nought(piece.to_mm - piece.from_mm) && is_nought(piece.charge_mm))
-}
-
-fn piece_line(piece: &Piece) -> Line {
-    let length = piece.to_mm - piece.from_mm;
-    Line {
-        what: format!("     {}", plain(&piece.ground)),
-        along: format!("{}–{}", tenths(piece.from_mm), tenths(piece.to_mm)),
-        how: product(length, piece),
-        charge: tenths(piece.charge_mm),
-    }
-}
-
-/// `27.3 × 2 × 1.5`: length, then the leg's factor where it is not 1, then the ground's rate.
-pub(crate) fn product(length: f64, piece: &Piece) -> String {
-    let bare = length * piece.rate;
-    let factor = if bare > 0.05 {
-        piece.charge_mm / bare
-    } else {
-        1.0
-    };
-    let factor = (factor * 100.0).round() / 100.0;
-    if factor == 1.0 {
-        format!("{} × {}", tenths(length), amount(piece.rate))
-    } else {
-        format!(
-            "{} × {} × {}",
-            tenths(length),
-            amount(factor),
-            amount(piece.rate)
-        )
-    }
-}
-
-/// What is left of the allowance, or what the move costs beyond it and why that may be, in words and millimetres.
-pub(crate) fn balance(verdict: &MoveVerdict) -> (&'static str, f64) {
-    let left_mm = verdict.allowance_mm - verdict.charge_mm;
-    let over = |reason: &Reason| reason.code() == Code::OverAllowance;
-    // a millionth is arithmetic
-    if left_mm >= -1e-6 {
-        ("left", left_mm)
-    } else if verdict.reasons.iter().any(over) {
-        ("too much", -left_mm)
-    } else {
-        ("granted by the minimum move", -left_mm)
     }
 }
 
@@ -132,7 +88,7 @@ pub(crate) fn whose_tape(leg: &LegLedger) -> Option<String> {
     Some(format!("along the tape of {}", plain(&unit.0)))
 }
 
-fn set_out(lines: &[Line], verdict: &MoveVerdict) -> String {
+fn set_out(lines: &[Line], verdict: &MoveVerdict, figures: &LedgerFigures) -> String {
     let widest = |column: fn(&Line) -> &str| {
         lines
             .iter()
@@ -171,10 +127,10 @@ fn set_out(lines: &[Line], verdict: &MoveVerdict) -> String {
     }
     let rule = "─".repeat(8);
     out.push_str(&format!("  {:<body$}  {rule}\n", ""));
-    let sum = |name: &str, mm: f64| format!("  {name:<body$}  {:>8}\n", tenths(mm));
-    out.push_str(&sum("charge, mm", verdict.charge_mm));
-    out.push_str(&sum(allowance, verdict.allowance_mm));
-    let (words, mm) = balance(verdict);
-    out.push_str(&sum(&format!("{words}, mm"), mm));
+    let sum = |name: &str, mm: &str| format!("  {name:<body$}  {mm:>8}\n");
+    out.push_str(&sum("charge, mm", &figures.charge));
+    out.push_str(&sum(allowance, &figures.allowance));
+    let balance = format!("{}, mm", figures.balance_word);
+    out.push_str(&sum(&balance, &figures.balance));
     out
 }

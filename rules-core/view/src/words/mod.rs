@@ -16,7 +16,7 @@ use super::places;
 
 pub use agreement::agreed;
 pub(super) use agreement::points;
-pub(super) use figures::{balance, leg_name, product, whose_tape};
+pub(super) use figures::{leg_name, whose_tape};
 pub use news::{event, news};
 pub use orders::{leg_in_words, order_in_words, orders_in_words};
 pub use verdicts::{battle_verdict, move_verdict, sheet_verdict};
@@ -46,5 +46,7 @@ pub fn turn_line(game: &Game) -> String {
 
 #[cfg(test)]
 mod explained;
+#[cfg(test)]
+mod sums;
 #[cfg(test)]
 mod tests;

@@ -7,11 +7,8 @@ use fieldpost_rules::game::{Game, State};
 use fieldpost_rules::orders::{Order, TurnSheet};
 use fieldpost_rules::sanitize::listed;
 use fieldpost_rules::scenario::Edge;
-use fieldpost_rules::verdict::rounding::amount;
+use fieldpost_rules::verdict::rounding::{UNSEEN, tenths_short};
 use fieldpost_rules::verdict::{LegLedger, MoveVerdict, Place, Ruling, SheetVerdict};
-
-/// The least length of tape that is told: what a tenth of a millimetre shows.
-const LEAST_TOLD_MM: f64 = 0.05;
 
 /// The moves of an accepted sheet, a sentence each; units that did the same share one.
 pub(super) fn moves(sheet: &TurnSheet, verdict: &SheetVerdict, game: &Game) -> String {
@@ -78,7 +75,7 @@ fn is_same_deed(first: &MoveVerdict, other: &MoveVerdict, game: &Game) -> bool {
 fn is_done(leg: &LegLedger) -> bool {
     let goes_along_a_tape =
         ["forward", "back", "sidestep", "oblique", "wheel"].contains(&leg.leg.as_str());
-    !goes_along_a_tape || leg.tape_mm >= LEAST_TOLD_MM
+    !goes_along_a_tape || leg.tape_mm >= UNSEEN
 }
 
 /// What a unit did, in order: one that was not on the table comes on before it moves there.
@@ -147,9 +144,4 @@ fn did(leg: &LegLedger, moved: &MoveVerdict, many: bool) -> String {
         "reform" => format!("{} {} abreast", verb("reforms", "reform"), moved.files),
         _ => super::figures::leg_name(leg),
     }
-}
-
-/// Tenths, left out where they are nought.
-fn tenths_short(value: f64) -> String {
-    amount((value * 10.0).round() / 10.0)
 }

@@ -7,11 +7,11 @@ use super::sentence::sentence;
 use crate::compass;
 use crate::places::{called, called_in_full, middle_of, near, owner, side_name};
 use fieldpost_rules::game::{BattleReport, Cause, Event, Game, Push};
-use fieldpost_rules::geometry::Pose;
+use fieldpost_rules::geometry::{Pose, TOUCH_MM};
 use fieldpost_rules::orders::{SideId, UnitId};
 use fieldpost_rules::ruleset::ResultsKind;
 use fieldpost_rules::sanitize::{capital, listed, plain};
-use fieldpost_rules::verdict::rounding::{amount, tenths};
+use fieldpost_rules::verdict::rounding::{UNSEEN, amount, tenths};
 
 /// Events since a moment, told in order, an event a paragraph; `before` is the game as it stood
 /// then. Events that say nothing to a player are left out.
@@ -80,6 +80,17 @@ pub fn event(event: &Event, game: &Game) -> String {
             format!("{name} {breaks} contact: throw {throw}, {price}.")
         }
         Event::BattleFought { report } => battle(report, game),
+        Event::CommandersAttacked {
+            attackers,
+            commanders,
+            ..
+        } => alone(attackers, commanders, game),
+        Event::GunsSilent { guns, why, .. } => format!(
+            "{} {} silent: {}",
+            names(guns, game),
+            verb_of(guns, "stays", "stay", game),
+            sentence(why)
+        ),
         Event::BattleLapsed { order, why } => format!(
             "The battle of order {} comes to nothing: {}",
             order + 1,
@@ -164,16 +175,28 @@ fn disorder(unit: &UnitId, turns: u32, game: &Game) -> String {
     }
 }
 
+/// Units of one side, with whose they are.
+fn names(ids: &[UnitId], game: &Game) -> String {
+    let list = listed(&ids.iter().map(|id| called(game, id)).collect::<Vec<_>>());
+    let side = ids.iter().find_map(|id| game.unit(id));
+    side.map_or(list.clone(), |unit| {
+        format!("{} {list}", owner(game, unit.side))
+    })
+}
+
+/// Commanders attacked with no troops beside them: "Ada's Foot attacks Bea's General, who has no troops there."
+fn alone(attackers: &[UnitId], commanders: &[UnitId], game: &Game) -> String {
+    let attacks = verb_of(attackers, "attacks", "attack", game);
+    let has = if commanders.len() > 1 { "have" } else { "has" };
+    format!(
+        "{} {attacks} {}, who {has} no troops there.",
+        names(attackers, game),
+        names(commanders, game)
+    )
+}
+
 fn battle(report: &BattleReport, game: &Game) -> String {
-    let side_of = |ids: &[UnitId]| {
-        ids.iter()
-            .find_map(|id| game.unit(id))
-            .map(|unit| owner(game, unit.side))
-    };
-    let names = |ids: &[UnitId]| {
-        let list = listed(&ids.iter().map(|id| called(game, id)).collect::<Vec<_>>());
-        side_of(ids).map_or(list.clone(), |owner| format!("{owner} {list}"))
-    };
+    let names = |ids: &[UnitId]| names(ids, game);
     let place = middle_of(game, &report.defenders)
         .and_then(|at| near(game, at))
         .map_or_else(String::new, |place| format!(" {place}"));
@@ -299,11 +322,12 @@ fn fell_back(
         verb(unit, "falls", "fall", game),
         tenths(shift_mm(from, to))
     );
-    if turned_deg.abs() >= 0.05 {
-        let hand = if turned_deg < 0.0 { "left" } else { "right" };
+    if turned_deg.abs() >= UNSEEN {
+        let own = verb(unit, "its", "their", game);
         out.push_str(&format!(
-            ", {}° to the {hand} of straight away",
-            tenths(turned_deg.abs())
+            ", {}° off straight away to {own} {}",
+            tenths(turned_deg.abs()),
+            hand_of_turn((from, to), turned_deg)
         ));
     }
     let shoved: Vec<String> = pushed
@@ -322,6 +346,21 @@ fn fell_back(
     }
     out.push('.');
     out
+}
+
+/// To which hand of a unit, as it faces, a way turns that goes so far clockwise off straight away: of one that
+/// goes backward, clockwise is to its left. Who goes exactly sideways takes its hands along the way.
+fn hand_of_turn((from, to): (Pose, Pose), turned_deg: f64) -> &'static str {
+    let placement = from.placement();
+    let way = to.placement().anchor - placement.anchor;
+    let away = way.turned(-turned_deg.to_radians());
+    // the way was rounded as it was stored
+    let is_backward = placement.ahead.dot(away) < -TOUCH_MM;
+    if (turned_deg > 0.0) == is_backward {
+        "left"
+    } else {
+        "right"
+    }
 }
 
 fn removed(unit: &UnitId, cause: Cause, game: &Game) -> String {

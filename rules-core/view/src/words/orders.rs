@@ -5,7 +5,7 @@ use crate::places::called;
 use fieldpost_rules::game::Game;
 use fieldpost_rules::orders::{Extent, Leg, Order, TurnSheet, UnitId};
 use fieldpost_rules::sanitize::{capital, listed, plain};
-use fieldpost_rules::verdict::rounding::tenths;
+use fieldpost_rules::verdict::rounding::ordered;
 
 /// A whole sheet, an order a line, numbered as written.
 #[must_use]
@@ -61,7 +61,7 @@ pub fn order_in_words(order: &Order, game: &Game) -> String {
                 "{} {} {} mm along its edge{then}",
                 name(unit),
                 verb(unit, "arrives", "arrive", game),
-                tenths(*along_mm)
+                ordered(*along_mm)
             )
         }
         Order::Withdraw { unit, legs } => {
@@ -124,7 +124,7 @@ pub fn leg_in_words(leg: &Leg) -> String {
         } => format!(
             "{} on the oblique, {}° to the {}",
             extent_in_words(distance_mm, " mm"),
-            tenths(angle_deg),
+            ordered(angle_deg),
             side.word()
         ),
         Leg::Wheel { side, angle_deg } => {
@@ -138,7 +138,7 @@ pub fn leg_in_words(leg: &Leg) -> String {
         Leg::Turn { side } => format!("by a turn to the {}", side.word()),
         Leg::About => "by an about turn".to_owned(),
         Leg::Align { side, angle_deg } => {
-            format!("by aligning {}° to the {}", tenths(angle_deg), side.word())
+            format!("by aligning {}° to the {}", ordered(angle_deg), side.word())
         }
         Leg::Reform { files, ranks } => format!("by reforming {files} abreast and {ranks} deep"),
     }
@@ -146,8 +146,8 @@ pub fn leg_in_words(leg: &Leg) -> String {
 
 fn extent_in_words(extent: Extent, unit: &str) -> String {
     match extent {
-        Extent::Exactly(amount) => format!("{}{unit}", tenths(amount)),
-        Extent::UpTo(amount) => format!("up to {}{unit}", tenths(amount)),
+        Extent::Exactly(amount) => format!("{}{unit}", ordered(amount)),
+        Extent::UpTo(amount) => format!("up to {}{unit}", ordered(amount)),
         Extent::AsFarAsAllowed => "as far as allowed".to_owned(),
     }
 }

@@ -444,6 +444,73 @@ fn disorder_tells_how_long_it_lasts() {
     assert_eq!(told(1), format!("{guard} is disordered."));
 }
 
+/// Left and right are those of the unit as it faces, as the law and the order have them.
+#[test]
+fn a_fall_back_is_told_by_the_units_own_hands() {
+    let game = sample::game();
+    let hand = |facing_deg: f64, way_deg: f64, turned_deg: f64| {
+        let pose = |x: f64, y: f64| {
+            fieldpost_rules::geometry::Pose::from_mm_deg(x, y, facing_deg).expect("on the table")
+        };
+        let way = fieldpost_rules::geometry::Vector::along_bearing(way_deg.to_radians()) * 80.0;
+        let told = event(
+            &fieldpost_rules::game::Event::FellBack {
+                unit: UnitId::from("blue-1"),
+                from: pose(600.0, 600.0),
+                to: pose(600.0 + way.x, 600.0 + way.y),
+                turned_deg,
+                pushed: Vec::new(),
+            },
+            &game,
+        );
+        let (_, told) = told
+            .split_once("off straight away to its ")
+            .expect("a hand");
+        told.to_owned()
+    };
+    // it faces south and goes back north, 10° east of it: east is its left
+    assert_eq!(hand(180.0, 10.0, 10.0), "left.");
+    assert_eq!(hand(180.0, 350.0, -10.0), "right.");
+    // driven forward, clockwise is to its right
+    assert_eq!(hand(0.0, 10.0, 10.0), "right.");
+    // exactly sideways: straight away is east, and left of that way is north
+    assert_eq!(hand(0.0, 80.0, -10.0), "left.");
+    assert_eq!(hand(0.0, 100.0, 10.0), "right.");
+}
+
+#[test]
+fn silent_guns_and_commanders_alone_are_told() {
+    let game = sample::game();
+    let ids = |keys: &[&str]| -> Vec<UnitId> { keys.iter().map(|&key| key.into()).collect() };
+    let silent = event(
+        &fieldpost_rules::game::Event::GunsSilent {
+            order: 0,
+            guns: ids(&["red-7"]),
+            why: "nobody is left to attack".to_owned(),
+        },
+        &game,
+    );
+    assert!(
+        silent.ends_with("silent: nobody is left to attack."),
+        "{silent}"
+    );
+    let alone = event(
+        &fieldpost_rules::game::Event::CommandersAttacked {
+            order: 0,
+            attackers: ids(&["red-3"]),
+            guns: vec![],
+            commanders: ids(&["blue-7"]),
+        },
+        &game,
+    );
+    assert!(alone.ends_with("who has no troops there."), "{alone}");
+    let laws = event(
+        &fieldpost_rules::game::Event::LawsChanged { laws: 3 },
+        &game,
+    );
+    assert!(laws.contains("judged by laws 3") && laws.contains("by laws 2"));
+}
+
 #[test]
 fn a_minimum_move_says_what_it_granted() {
     use fieldpost_rules::orders::{Leg, Order};

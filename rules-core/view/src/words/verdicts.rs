@@ -5,7 +5,7 @@ use crate::places::called;
 use fieldpost_rules::game::Game;
 use fieldpost_rules::orders::{Order, UnitId, print};
 use fieldpost_rules::sanitize::{listed, plain};
-use fieldpost_rules::verdict::rounding::{amount, bearing, centimetres, tenths};
+use fieldpost_rules::verdict::rounding::{amount, apart, bearing, centimetres, tenths};
 use fieldpost_rules::verdict::{
     BattleVerdict, LegLedger, MoveVerdict, Place, Reason, Ruling, SheetVerdict,
 };
@@ -212,14 +212,15 @@ fn distances(verdict: &BattleVerdict, game: &Game) -> String {
             let through = measured.through.as_ref().map_or_else(String::new, |unit| {
                 format!(", supporting through {}", called(game, unit))
             });
+            let found = apart(measured.distance_mm, measured.limit_mm);
             (
                 format!(
                     "{} to {}",
                     called(game, &measured.from),
                     called(game, &measured.to)
                 ),
-                tenths(measured.distance_mm),
-                format!("of {}{through}", tenths(measured.limit_mm)),
+                found.first,
+                format!("of {}{through}", found.second),
             )
         })
         .collect();

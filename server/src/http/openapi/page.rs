@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use serde_json::Value;
 
-use crate::markup::escaped;
+use crate::html::escaped;
 
 const STYLE: &str = "body{font-family:sans-serif;line-height:1.45;max-width:60rem;margin:2rem auto;padding:0 1rem;color:#222;background:#fff}\
 h2{border-top:1px solid #bbb;padding-top:1rem}h3{font-family:monospace;font-size:1.05rem;margin:1.6rem 0 .3rem}\
@@ -23,7 +23,7 @@ pub(super) fn page(document: &Value) -> String {
     );
     for (path, operations) in members(&document["paths"]) {
         for (method, operation) in members(operations) {
-            tell(&mut page, &method.to_ascii_uppercase(), path, operation);
+            write_operation(&mut page, &method.to_ascii_uppercase(), path, operation);
         }
     }
     page.push_str("<h2>Types</h2>\n");
@@ -40,7 +40,7 @@ pub(super) fn page(document: &Value) -> String {
     page
 }
 
-fn tell(page: &mut String, method: &str, path: &str, operation: &Value) {
+fn write_operation(page: &mut String, method: &str, path: &str, operation: &Value) {
     let _ = write!(
         page,
         "<h3>{method} {}</h3>\n<p>{} <em>{}</em></p>\n",
@@ -98,7 +98,7 @@ fn key_words(security: &Value) -> &'static str {
 
 /// Media types and the types they hold, each with a link to it.
 fn contents(content: &Value) -> String {
-    let told = members(content).map(|(media_type, held)| {
+    let listed = members(content).map(|(media_type, held)| {
         let schema = &held["schema"];
         match word(&schema["$ref"]).rsplit_once('/') {
             Some((_, name)) => {
@@ -108,7 +108,7 @@ fn contents(content: &Value) -> String {
             None => escaped(media_type),
         }
     });
-    told.collect::<Vec<_>>().join("<br>")
+    listed.collect::<Vec<_>>().join("<br>")
 }
 
 fn members(value: &Value) -> impl Iterator<Item = (&String, &Value)> {

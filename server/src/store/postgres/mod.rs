@@ -1,9 +1,9 @@
 //! Games in PostgreSQL, shared by any number of server processes.
 
-mod herald;
+mod append_queue;
+mod notifier;
 #[path = "../queries/mod.rs"]
 mod queries;
-mod scribe;
 
 use std::str::FromStr;
 use std::sync::Arc;
@@ -14,10 +14,10 @@ use sqlx::postgres::{PgConnectOptions, PgConnection};
 use sqlx::{ConnectOptions, Connection, Postgres, Row};
 use tracing::debug;
 
-use super::{Append, Bulletin, StoreError, Stored, migrations, mutant};
-use herald::Herald;
-use queries::{Frozen, PostingVisiting, Together, Visiting, Write};
-use scribe::Scribe;
+use super::{Append, StoreError, StoreResult, Subscriptions, migrations, mutant};
+use append_queue::AppendQueue;
+use notifier::Notifier;
+use queries::{Batch, ContextQuery, PostingContextQuery, SnapshotReader, Write};
 
 type Db = Postgres;
 type Backend = PostgresStore;
@@ -27,19 +27,19 @@ const NAME: &str = "fieldpost-server";
 const SKIP_LOCKED: &str = "FOR UPDATE SKIP LOCKED";
 
 /// How often a transaction is run when PostgreSQL asks for it to be run again.
-const TRIES: u32 = 5;
+const ATTEMPTS_MAX: u32 = 5;
 /// Any number, as long as every server takes the same: held in a transaction that must be the only one of its kind.
-const ALONE: i64 = 0x6669_656c_6470_6f73;
+const EXCLUSIVE_LOCK: i64 = 0x6669_656c_6470_6f73;
 
 /// Games in PostgreSQL.
 pub struct PostgresStore {
     pool: sqlx::Pool<Postgres>,
     /// One session each, for those who ask for many.
     own: [sqlx::Pool<Postgres>; 3],
-    herald: Herald,
-    scribe: Scribe,
-    visitings: Together<Visiting>,
-    posting_visitings: Together<PostingVisiting>,
+    notifier: Notifier,
+    append_queue: AppendQueue,
+    context_batch: Batch<ContextQuery>,
+    posting_context_batch: Batch<PostingContextQuery>,
 }
 
 impl PostgresStore {
@@ -48,7 +48,7 @@ impl PostgresStore {
     ///
     /// # Errors
     /// When it cannot be reached, or would answer before what it was told is on its disk.
-    pub async fn open(url: &str, connections: u32) -> Stored<Self> {
+    pub async fn open(url: &str, connections: u32) -> StoreResult<Self> {
         let options = PgConnectOptions::from_str(url)?
             .application_name(&own_name())
             .statement_cache_capacity(queries::PREPARED);
@@ -61,50 +61,50 @@ impl PostgresStore {
             .connect_with(options.clone().options(SESSION))
             .await?;
         let own = [(); 3].map(|()| own_session(&options));
-        let [scribes, visits, postings] = own.clone();
-        let herald = Herald::start(options, pool.clone());
+        let [append_sessions, context_sessions, posting_sessions] = own.clone();
+        let notifier = Notifier::start(options, pool.clone());
         Ok(Self {
-            scribe: Scribe::start(scribes, pool.clone(), herald.clone()),
-            visitings: Together::start(visits),
-            posting_visitings: Together::start(postings),
+            append_queue: AppendQueue::start(append_sessions, pool.clone(), notifier.clone()),
+            context_batch: Batch::start(context_sessions),
+            posting_context_batch: Batch::start(posting_sessions),
             own,
             pool,
-            herald,
+            notifier,
         })
     }
 
-    async fn reading(&self) -> Stored<PoolConnection<Postgres>> {
+    async fn reading(&self) -> StoreResult<PoolConnection<Postgres>> {
         Ok(self.pool.acquire().await?)
     }
 
     /// In a task of its own, so that a caller who hangs up cannot cut a transaction in two: a `BEGIN`
     /// cancelled half way leaves a connection on which later writes are answered and then lost.
-    async fn write<W: Write>(&self, work: W) -> Stored<W::Answer> {
-        let (pool, herald) = (self.pool.clone(), self.herald.clone());
-        tokio::spawn(async move { alone_and_told(&pool, &herald, &work).await }).await?
+    async fn write<W: Write>(&self, work: W) -> StoreResult<W::Answer> {
+        let (pool, notifier) = (self.pool.clone(), self.notifier.clone());
+        tokio::spawn(async move { write_and_announce(&pool, &notifier, &work).await }).await?
     }
 
-    async fn append_soon(&self, append: Arc<Append>) -> Stored<()> {
-        self.scribe.append(append).await
+    async fn append_soon(&self, append: Arc<Append>) -> StoreResult<()> {
+        self.append_queue.append(append).await
     }
 
-    fn visitings(&self) -> &Together<Visiting> {
-        &self.visitings
+    fn context_batch(&self) -> &Batch<ContextQuery> {
+        &self.context_batch
     }
 
-    fn posting_visitings(&self) -> &Together<PostingVisiting> {
-        &self.posting_visitings
+    fn posting_context_batch(&self) -> &Batch<PostingContextQuery> {
+        &self.posting_context_batch
     }
 
     async fn let_go(&self) {
-        self.herald.stop();
+        self.notifier.stop();
         for pool in self.own.iter().chain([&self.pool]) {
             pool.close().await;
         }
     }
 
-    fn board(&self) -> &Bulletin {
-        self.herald.bulletin()
+    fn game_subscriptions(&self) -> &Subscriptions {
+        self.notifier.subscriptions()
     }
 
     /// Never: PostgreSQL ends by itself when its disk fails it.
@@ -112,17 +112,17 @@ impl PostgresStore {
         std::future::pending().await
     }
 
-    async fn frozen(&self) -> Stored<Frozen> {
+    async fn frozen(&self) -> StoreResult<SnapshotReader> {
         let begun = "BEGIN ISOLATION LEVEL REPEATABLE READ, READ ONLY";
         let mut transaction = self.pool.begin_with(begun).await?;
         // What it sees is settled by its first statement.
         sqlx::query("SELECT 1 FROM games LIMIT 1")
             .fetch_optional(&mut *transaction)
             .await?;
-        Ok(Frozen(transaction))
+        Ok(SnapshotReader(transaction))
     }
 
-    async fn other_sessions(&self) -> Stored<u64> {
+    async fn other_sessions(&self) -> StoreResult<u64> {
         let others: i64 = sqlx::query_scalar(
             "SELECT count(*) FROM pg_stat_activity WHERE datname = current_database() \
              AND starts_with(application_name, $1) AND application_name <> current_setting('application_name')",
@@ -135,14 +135,14 @@ impl PostgresStore {
 
     /// PostgreSQL checks its pages as it reads them, where its host has asked for that.
     #[expect(clippy::unused_async, reason = "SQLite's reads its file")]
-    async fn verify_files(&self) -> Stored<()> {
+    async fn verify_files(&self) -> StoreResult<()> {
         Ok(())
     }
 }
 
 /// What sessions are known by in PostgreSQL's own lists, the same for all sessions of one process only.
 fn own_name() -> String {
-    let drawn = getrandom::u32().unwrap_or_default();
+    let drawn: u32 = rand::random();
     format!("{NAME} {} {drawn:08x}", std::process::id())
 }
 
@@ -185,7 +185,7 @@ fn own_session(options: &PgConnectOptions) -> sqlx::Pool<Postgres> {
 
 /// Brings the database up to date under sqlx's advisory lock, on a session without time-outs: whoever
 /// starts second waits for as long as the first takes.
-async fn migrate(options: &PgConnectOptions) -> Stored<()> {
+async fn migrate(options: &PgConnectOptions) -> StoreResult<()> {
     let mut connection = options.connect().await?;
     let fsync: String = sqlx::query_scalar("SHOW fsync")
         .fetch_one(&mut connection)
@@ -217,23 +217,26 @@ async fn is_fit(connection: &mut PgConnection) -> Result<bool, sqlx::Error> {
 }
 
 /// Writes something in a transaction of its own and announces what it appended.
-async fn alone_and_told<W: Write>(
+async fn write_and_announce<W: Write>(
     pool: &sqlx::Pool<Postgres>,
-    herald: &Herald,
+    notifier: &Notifier,
     work: &W,
-) -> Stored<W::Answer> {
-    let answer = as_often_as_needed(pool, work).await?;
+) -> StoreResult<W::Answer> {
+    let answer = write_with_retries(pool, work).await?;
     if let Some((game, number)) = work.news() {
-        herald.announce(game, number);
+        notifier.announce(game, number);
     }
     Ok(answer)
 }
 
-async fn as_often_as_needed<W: Write>(pool: &sqlx::Pool<Postgres>, work: &W) -> Stored<W::Answer> {
+async fn write_with_retries<W: Write>(
+    pool: &sqlx::Pool<Postgres>,
+    work: &W,
+) -> StoreResult<W::Answer> {
     let mut tries = 1;
     loop {
         match once(pool, work).await {
-            Err(error) if error.is_passing() && tries < TRIES => {
+            Err(error) if error.is_retryable() && tries < ATTEMPTS_MAX => {
                 debug!(%error, tries, "a transaction is run again");
                 tokio::time::sleep(pause(tries)).await;
                 tries += 1;
@@ -243,7 +246,7 @@ async fn as_often_as_needed<W: Write>(pool: &sqlx::Pool<Postgres>, work: &W) -> 
     }
 }
 
-async fn once<W: Write>(pool: &sqlx::Pool<Postgres>, work: &W) -> Stored<W::Answer> {
+async fn once<W: Write>(pool: &sqlx::Pool<Postgres>, work: &W) -> StoreResult<W::Answer> {
     if mutant::is("no-transaction") {
         return work.write(&mut *pool.acquire().await?).await;
     }
@@ -264,14 +267,13 @@ async fn once<W: Write>(pool: &sqlx::Pool<Postgres>, work: &W) -> Stored<W::Answ
 /// A random time that doubles, so that two who met do not meet again.
 fn pause(tries: u32) -> Duration {
     let most = 10_u64 << tries;
-    let drawn = getrandom::u64().unwrap_or(most);
-    Duration::from_millis(1 + drawn % most)
+    Duration::from_millis(rand::random_range(1..=most))
 }
 
 /// Waits until no other transaction that asked for the same is open.
-async fn alone(connection: &mut PgConnection) -> Stored<()> {
+async fn lock_exclusive(connection: &mut PgConnection) -> StoreResult<()> {
     sqlx::query("SELECT pg_advisory_xact_lock($1)")
-        .bind(ALONE)
+        .bind(EXCLUSIVE_LOCK)
         .execute(connection)
         .await?;
     Ok(())

@@ -4,11 +4,11 @@ use async_trait::async_trait;
 use sqlx::{QueryBuilder, Row};
 
 use super::{Backend, Db, DbConnection, DbRow, MOST_ROWS, Write, bytes, exactly_one, push_rows};
-use crate::store::{Clocks, GameId, Stored, Waking};
+use crate::store::{Clocks, GameId, StoreResult, Waking};
 
 #[async_trait]
 impl Clocks for Backend {
-    async fn waking(&self, by: i64, limit: u32) -> Stored<Vec<Waking>> {
+    async fn waking(&self, by: i64, limit: u32) -> StoreResult<Vec<Waking>> {
         let rows = sqlx::query(
             "SELECT game, wakes_at FROM clocks WHERE wakes_at <= $1 ORDER BY wakes_at, game LIMIT $2",
         )
@@ -19,7 +19,7 @@ impl Clocks for Backend {
         rows.iter().map(waking).collect()
     }
 
-    async fn wake_next(&self, waking: &Waking, next: Option<i64>) -> Stored<()> {
+    async fn wake_next(&self, waking: &Waking, next: Option<i64>) -> StoreResult<()> {
         self.write(WakeNext {
             waking: *waking,
             next,
@@ -37,7 +37,7 @@ struct WakeNext {
 impl Write for WakeNext {
     type Answer = ();
 
-    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+    async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
         let gone = sqlx::query("DELETE FROM clocks WHERE game = $1 AND wakes_at = $2")
             .bind(&self.waking.game.0[..])
             .bind(self.waking.wakes_at)
@@ -52,7 +52,7 @@ impl Write for WakeNext {
 pub(super) async fn wake_at(
     connection: &mut DbConnection,
     games: &[(GameId, Option<i64>)],
-) -> Stored<()> {
+) -> StoreResult<()> {
     for games in games.chunks(MOST_ROWS) {
         let mut query = QueryBuilder::<Db>::new("DELETE FROM clocks WHERE game IN ");
         push_rows(&mut query, games, |row, game| {
@@ -75,7 +75,7 @@ pub(super) async fn wake_at(
     Ok(())
 }
 
-fn waking(row: &DbRow) -> Stored<Waking> {
+fn waking(row: &DbRow) -> StoreResult<Waking> {
     Ok(Waking {
         game: GameId(bytes(row, "game")?),
         wakes_at: row.try_get("wakes_at")?,

@@ -1,13 +1,13 @@
-//! Games and their cards.
+//! Games.
 
 use async_trait::async_trait;
 use sqlx::Row;
 
 use super::{Backend, DbConnection, DbRow, Write, bytes, column, count, records, seats};
-use crate::store::{GameCard, GameId, Games, Head, Moment, Opening, Readers, Stored};
+use crate::store::{GameId, Games, Head, Moment, Opening, Readers, StoreResult, StoredGame};
 
-/// A card's columns, in the order in which [`card`] reads them.
-macro_rules! card_columns {
+/// A game's columns, in the order in which [`stored_game`] reads them.
+macro_rules! game_columns {
     ($of:literal) => {
         concat!(
             $of,
@@ -35,26 +35,26 @@ macro_rules! card_columns {
         )
     };
 }
-pub(super) use card_columns;
+pub(super) use game_columns;
 
-macro_rules! select_card {
+macro_rules! select_game {
     ($which:literal) => {
-        concat!("SELECT ", card_columns!("games."), " FROM games ", $which)
+        concat!("SELECT ", game_columns!("games."), " FROM games ", $which)
     };
 }
 
 #[async_trait]
 impl Games for Backend {
-    async fn open_game(&self, opening: &Opening) -> Stored<()> {
+    async fn open_game(&self, opening: &Opening) -> StoreResult<()> {
         self.write(opening.clone()).await
     }
 
-    async fn game(&self, game: GameId) -> Stored<Option<GameCard>> {
-        let row = sqlx::query(select_card!("WHERE id = $1"))
+    async fn game(&self, game: GameId) -> StoreResult<Option<StoredGame>> {
+        let row = sqlx::query(select_game!("WHERE id = $1"))
             .bind(&game.0[..])
             .fetch_optional(&mut *self.reading().await?)
             .await?;
-        row.map(|row| card(&row, 0)).transpose()
+        row.map(|row| stored_game(&row, 0)).transpose()
     }
 
     async fn games(
@@ -62,13 +62,13 @@ impl Games for Backend {
         readers: Readers,
         after: Option<GameId>,
         limit: u32,
-    ) -> Stored<Vec<GameCard>> {
+    ) -> StoreResult<Vec<StoredGame>> {
         let (all, own, member) = match readers {
             Readers::All => (true, None, None),
             Readers::OpenAnd(own) => (false, own, None),
             Readers::Member(member) => (false, None, Some(member.to_string())),
         };
-        let rows = sqlx::query(select_card!(
+        let rows = sqlx::query(select_game!(
             "WHERE id > $1 AND ($2 OR open_to_all OR id = $3 \
              OR id IN (SELECT game FROM seats WHERE member = $5)) ORDER BY id LIMIT $4"
         ))
@@ -79,14 +79,14 @@ impl Games for Backend {
         .bind(member)
         .fetch_all(&mut *self.reading().await?)
         .await?;
-        rows.iter().map(|row| card(row, 0)).collect()
+        rows.iter().map(|row| stored_game(row, 0)).collect()
     }
 
-    async fn set_open_to_all(&self, game: GameId, open: bool) -> Stored<()> {
+    async fn set_open_to_all(&self, game: GameId, open: bool) -> StoreResult<()> {
         self.write(SetOpenToAll { game, open }).await
     }
 
-    async fn set_spectator_delay(&self, game: GameId, minutes: u32) -> Stored<()> {
+    async fn set_spectator_delay(&self, game: GameId, minutes: u32) -> StoreResult<()> {
         self.write(SetSpectatorDelay { game, minutes }).await
     }
 }
@@ -95,9 +95,9 @@ impl Games for Backend {
 impl Write for Opening {
     type Answer = ();
 
-    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
-        add_card(connection, &self.card).await?;
-        let game = self.card.id;
+    async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
+        add_game(connection, &self.game).await?;
+        let game = self.game.id;
         let entries: Vec<_> = self.entries.iter().map(|entry| (game, entry)).collect();
         records::add_entries(connection, &entries).await?;
         records::add_secret(connection, game, 1, &self.secret).await?;
@@ -111,7 +111,7 @@ impl Write for Opening {
     }
 
     fn news(&self) -> Option<(GameId, u64)> {
-        Some((self.card.id, self.card.head.number))
+        Some((self.game.id, self.game.head.number))
     }
 }
 
@@ -124,7 +124,7 @@ struct SetOpenToAll {
 impl Write for SetOpenToAll {
     type Answer = ();
 
-    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+    async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
         sqlx::query("UPDATE games SET open_to_all = $2 WHERE id = $1")
             .bind(&self.game.0[..])
             .bind(self.open)
@@ -143,7 +143,7 @@ struct SetSpectatorDelay {
 impl Write for SetSpectatorDelay {
     type Answer = ();
 
-    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+    async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
         sqlx::query("UPDATE games SET spectator_delay_minutes = $2 WHERE id = $1")
             .bind(&self.game.0[..])
             .bind(i64::from(self.minutes))
@@ -153,22 +153,22 @@ impl Write for SetSpectatorDelay {
     }
 }
 
-async fn add_card(connection: &mut DbConnection, card: &GameCard) -> Stored<()> {
+async fn add_game(connection: &mut DbConnection, stored_game: &StoredGame) -> StoreResult<()> {
     sqlx::query(
         "INSERT INTO games (id, name, opened_at, open_to_all, spectator_delay_minutes, head_number, head_hash, game_turns, player_turn, to_move, ending) \
          VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)",
     )
-    .bind(&card.id.0[..])
-    .bind(&card.name)
-    .bind(&card.opened_at)
-    .bind(card.open_to_all)
-    .bind(i64::from(card.spectator_delay_minutes))
-    .bind(column(card.head.number)?)
-    .bind(&card.head.hash[..])
-    .bind(i64::from(card.game_turns))
-    .bind(column(card.moment.player_turn)?)
-    .bind(card.moment.to_move.as_deref())
-    .bind(card.moment.ending.as_deref())
+    .bind(&stored_game.id.0[..])
+    .bind(&stored_game.name)
+    .bind(&stored_game.opened_at)
+    .bind(stored_game.open_to_all)
+    .bind(i64::from(stored_game.spectator_delay_minutes))
+    .bind(column(stored_game.head.number)?)
+    .bind(&stored_game.head.hash[..])
+    .bind(i64::from(stored_game.game_turns))
+    .bind(column(stored_game.moment.player_turn)?)
+    .bind(stored_game.moment.to_move.as_deref())
+    .bind(stored_game.moment.ending.as_deref())
     .execute(connection)
     .await?;
     Ok(())
@@ -178,9 +178,9 @@ fn bytes_of(game: Option<GameId>) -> Vec<u8> {
     game.map(|game| game.0.to_vec()).unwrap_or_default()
 }
 
-/// A card, from the columns that begin there.
-pub(super) fn card(row: &DbRow, at: usize) -> Stored<GameCard> {
-    Ok(GameCard {
+/// A game, from the columns that begin there.
+pub(super) fn stored_game(row: &DbRow, at: usize) -> StoreResult<StoredGame> {
+    Ok(StoredGame {
         id: GameId(bytes(row, at)?),
         name: row.try_get(at + 1)?,
         opened_at: row.try_get(at + 2)?,

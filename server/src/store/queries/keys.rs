@@ -3,8 +3,8 @@
 use async_trait::async_trait;
 use sqlx::Row;
 
-use super::{Backend, DbConnection, DbRow, Write, alone, exactly_one, members};
-use crate::store::{KeyCard, Keys, MemberId, Opens, Origin, StoreError, Stored};
+use super::{Backend, DbConnection, DbRow, Write, exactly_one, lock_exclusive, member_id};
+use crate::store::{Keys, Opens, Origin, StoreError, StoreResult, StoredKey};
 
 /// A key's columns, in the order in which [`key_card`] reads them.
 macro_rules! key_columns {
@@ -43,39 +43,39 @@ macro_rules! select_key {
 
 #[async_trait]
 impl Keys for Backend {
-    async fn add_first_organiser(&self, key: &KeyCard) -> Stored<bool> {
+    async fn add_first_organiser(&self, key: &StoredKey) -> StoreResult<bool> {
         self.write(FirstOrganiser(key.clone())).await
     }
 
-    async fn key(&self, id: &str) -> Stored<Option<KeyCard>> {
+    async fn key(&self, id: &str) -> StoreResult<Option<StoredKey>> {
         let row = sqlx::query(select_key!("WHERE id = $1"))
             .bind(id)
             .fetch_optional(&mut *self.reading().await?)
             .await?;
-        row.map(|row| key_card(&row, 0)).transpose()
+        row.map(|row| stored_key(&row, 0)).transpose()
     }
 
-    async fn key_for_invitation(&self, invitation: &str) -> Stored<Option<KeyCard>> {
+    async fn key_for_invitation(&self, invitation: &str) -> StoreResult<Option<StoredKey>> {
         let row = sqlx::query(select_key!("WHERE invitation = $1"))
             .bind(invitation)
             .fetch_optional(&mut *self.reading().await?)
             .await?;
-        row.map(|row| key_card(&row, 0)).transpose()
+        row.map(|row| stored_key(&row, 0)).transpose()
     }
 
-    async fn key_renewing(&self, renewed: &str) -> Stored<Option<KeyCard>> {
+    async fn key_renewing(&self, renewed: &str) -> StoreResult<Option<StoredKey>> {
         let row = sqlx::query(select_key!("WHERE renews = $1"))
             .bind(renewed)
             .fetch_optional(&mut *self.reading().await?)
             .await?;
-        row.map(|row| key_card(&row, 0)).transpose()
+        row.map(|row| stored_key(&row, 0)).transpose()
     }
 
-    async fn renew_key(&self, key: &KeyCard) -> Stored<()> {
+    async fn renew_key(&self, key: &StoredKey) -> StoreResult<()> {
         self.write(Renewed(key.clone())).await
     }
 
-    async fn revoke_key(&self, id: &str, at: &str) -> Stored<()> {
+    async fn revoke_key(&self, id: &str, at: &str) -> StoreResult<()> {
         self.write(Revoked {
             id: id.to_owned(),
             at: at.to_owned(),
@@ -84,18 +84,18 @@ impl Keys for Backend {
     }
 }
 
-struct Renewed(KeyCard);
+struct Renewed(StoredKey);
 
 #[async_trait]
 impl Write for Renewed {
     type Answer = ();
 
-    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+    async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
         let Origin::Renewal { renews, .. } = &self.0.origin else {
             return Err(StoreError::Damaged("a renewal of no key".to_owned()));
         };
         // A seat being freed at this moment must not miss the fresh key when it revokes the seat's.
-        alone(connection).await?;
+        lock_exclusive(connection).await?;
         revoke(connection, renews, &self.0.made_at).await?;
         add_key(connection, &self.0).await
     }
@@ -110,14 +110,14 @@ struct Revoked {
 impl Write for Revoked {
     type Answer = ();
 
-    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
-        alone(connection).await?;
+    async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
+        lock_exclusive(connection).await?;
         revoke(connection, &self.id, &self.at).await?;
-        members::somebody_organises(connection).await
+        somebody_organises(connection).await
     }
 }
 
-async fn revoke(connection: &mut DbConnection, id: &str, at: &str) -> Stored<()> {
+async fn revoke(connection: &mut DbConnection, id: &str, at: &str) -> StoreResult<()> {
     let revoked =
         sqlx::query("UPDATE keys SET revoked_at = $2 WHERE id = $1 AND revoked_at IS NULL")
             .bind(id)
@@ -127,15 +127,15 @@ async fn revoke(connection: &mut DbConnection, id: &str, at: &str) -> Stored<()>
     exactly_one(revoked.rows_affected())
 }
 
-struct FirstOrganiser(KeyCard);
+struct FirstOrganiser(StoredKey);
 
 #[async_trait]
 impl Write for FirstOrganiser {
     type Answer = bool;
 
-    async fn write(&self, connection: &mut DbConnection) -> Stored<bool> {
+    async fn write(&self, connection: &mut DbConnection) -> StoreResult<bool> {
         // Servers that start together on a new database must not each make one.
-        alone(connection).await?;
+        lock_exclusive(connection).await?;
         let there = sqlx::query("SELECT 1 AS one FROM keys WHERE role = 'organiser' LIMIT 1")
             .fetch_optional(&mut *connection)
             .await?;
@@ -147,7 +147,7 @@ impl Write for FirstOrganiser {
     }
 }
 
-pub(super) async fn add_key(connection: &mut DbConnection, key: &KeyCard) -> Stored<()> {
+pub(super) async fn add_key(connection: &mut DbConnection, key: &StoredKey) -> StoreResult<()> {
     let (role, seat, member) = match &key.opens {
         Opens::Organiser => ("organiser", None, None),
         Opens::Seat { seat } => ("seat", Some(seat), None),
@@ -176,13 +176,19 @@ pub(super) async fn add_key(connection: &mut DbConnection, key: &KeyCard) -> Sto
     Ok(())
 }
 
-pub(super) fn member_id(text: &str) -> Stored<MemberId> {
-    text.parse()
-        .map_err(|_| StoreError::Damaged(format!("a member's id {text}")))
+/// Fails a write that would leave nobody with a key to organise.
+pub(super) async fn somebody_organises(connection: &mut DbConnection) -> StoreResult<()> {
+    let one = sqlx::query(
+        "SELECT 1 AS one FROM keys WHERE revoked_at IS NULL AND (role = 'organiser' OR member IN \
+         (SELECT id FROM members WHERE role = 'organiser' AND left_at IS NULL)) LIMIT 1",
+    )
+    .fetch_optional(connection)
+    .await?;
+    one.map(|_| ()).ok_or(StoreError::LastOrganiser)
 }
 
 /// A key, from the columns that begin there.
-pub(super) fn key_card(row: &DbRow, at: usize) -> Stored<KeyCard> {
+pub(super) fn stored_key(row: &DbRow, at: usize) -> StoreResult<StoredKey> {
     let role: String = row.try_get(at + 2)?;
     let opens = match role.as_str() {
         "organiser" => Opens::Organiser,
@@ -206,7 +212,7 @@ pub(super) fn key_card(row: &DbRow, at: usize) -> Stored<KeyCard> {
         },
         (None, None) => Origin::Afresh,
     };
-    Ok(KeyCard {
+    Ok(StoredKey {
         id: row.try_get(at)?,
         secret_hash: row.try_get(at + 1)?,
         opens,

@@ -3,8 +3,12 @@
 use async_trait::async_trait;
 use sqlx::Row;
 
-use super::{Backend, DbConnection, DbRow, Write, alone, exactly_one, keys, notices};
-use crate::store::{KeyCard, Member, MemberId, MemberRole, Members, Opens, StoreError, Stored};
+use super::{
+    Backend, DbConnection, DbRow, Write, exactly_one, keys, lock_exclusive, member_id, notices,
+};
+use crate::store::{
+    Member, MemberId, MemberRole, Members, Opens, StoreError, StoreResult, StoredKey,
+};
 
 /// A member's columns, in the order in which [`member`] reads them.
 macro_rules! member_columns {
@@ -27,7 +31,7 @@ pub(super) use member_columns;
 
 #[async_trait]
 impl Members for Backend {
-    async fn members(&self) -> Stored<Vec<Member>> {
+    async fn members(&self) -> StoreResult<Vec<Member>> {
         let rows = sqlx::query(concat!(
             "SELECT ",
             member_columns!("members."),
@@ -38,7 +42,7 @@ impl Members for Backend {
         rows.iter().map(|row| member(row, 0)).collect()
     }
 
-    async fn member(&self, id: MemberId) -> Stored<Option<Member>> {
+    async fn member(&self, id: MemberId) -> StoreResult<Option<Member>> {
         let row = sqlx::query(concat!(
             "SELECT ",
             member_columns!("members."),
@@ -50,7 +54,7 @@ impl Members for Backend {
         row.map(|row| member(&row, 0)).transpose()
     }
 
-    async fn add_member(&self, member: &Member, key: &KeyCard) -> Stored<()> {
+    async fn add_member(&self, member: &Member, key: &StoredKey) -> StoreResult<()> {
         self.write(Joined {
             member: member.clone(),
             key: key.clone(),
@@ -58,7 +62,7 @@ impl Members for Backend {
         .await
     }
 
-    async fn change_member(&self, id: MemberId, name: &str, role: MemberRole) -> Stored<()> {
+    async fn change_member(&self, id: MemberId, name: &str, role: MemberRole) -> StoreResult<()> {
         self.write(Changed {
             id,
             name: name.to_owned(),
@@ -67,11 +71,11 @@ impl Members for Backend {
         .await
     }
 
-    async fn rekey_member(&self, key: &KeyCard) -> Stored<()> {
+    async fn rekey_member(&self, key: &StoredKey) -> StoreResult<()> {
         self.write(Rekeyed(key.clone())).await
     }
 
-    async fn remove_member(&self, id: MemberId, at: &str, at_ms: i64) -> Stored<()> {
+    async fn remove_member(&self, id: MemberId, at: &str, at_ms: i64) -> StoreResult<()> {
         self.write(Removed {
             id,
             at: at.to_owned(),
@@ -83,18 +87,18 @@ impl Members for Backend {
 
 struct Joined {
     member: Member,
-    key: KeyCard,
+    key: StoredKey,
 }
 
 #[async_trait]
 impl Write for Joined {
     type Answer = ();
 
-    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+    async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
         sqlx::query("INSERT INTO members (id, name, role, joined_at) VALUES ($1, $2, $3, $4)")
             .bind(self.member.id.to_string())
             .bind(&self.member.name)
-            .bind(word(self.member.role))
+            .bind(self.member.role.as_str())
             .bind(&self.member.joined_at)
             .execute(&mut *connection)
             .await?;
@@ -112,34 +116,34 @@ struct Changed {
 impl Write for Changed {
     type Answer = ();
 
-    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
-        alone(connection).await?;
+    async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
+        lock_exclusive(connection).await?;
         let changed = sqlx::query(
             "UPDATE members SET name = $2, role = $3 WHERE id = $1 AND left_at IS NULL",
         )
         .bind(self.id.to_string())
         .bind(&self.name)
-        .bind(word(self.role))
+        .bind(self.role.as_str())
         .execute(&mut *connection)
         .await?;
         exactly_one(changed.rows_affected())?;
-        somebody_organises(connection).await
+        keys::somebody_organises(connection).await
     }
 }
 
-struct Rekeyed(KeyCard);
+struct Rekeyed(StoredKey);
 
 #[async_trait]
 impl Write for Rekeyed {
     type Answer = ();
 
-    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+    async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
         let Opens::Member { member } = self.0.opens else {
             return Err(StoreError::Damaged(
                 "a member given another's key".to_owned(),
             ));
         };
-        alone(connection).await?;
+        lock_exclusive(connection).await?;
         sqlx::query("UPDATE keys SET revoked_at = $2 WHERE member = $1 AND revoked_at IS NULL")
             .bind(member.to_string())
             .bind(&self.0.made_at)
@@ -159,8 +163,8 @@ struct Removed {
 impl Write for Removed {
     type Answer = ();
 
-    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
-        alone(connection).await?;
+    async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
+        lock_exclusive(connection).await?;
         let removed =
             sqlx::query("UPDATE members SET left_at = $2 WHERE id = $1 AND left_at IS NULL")
                 .bind(self.id.to_string())
@@ -183,33 +187,15 @@ impl Write for Removed {
         for seat in &seats {
             notices::remove_all(connection, seat.try_get("id")?, self.at_ms).await?;
         }
-        somebody_organises(connection).await
-    }
-}
-
-/// Fails a write that would leave nobody with a key to organise.
-pub(super) async fn somebody_organises(connection: &mut DbConnection) -> Stored<()> {
-    let one = sqlx::query(
-        "SELECT 1 AS one FROM keys WHERE revoked_at IS NULL AND (role = 'organiser' OR member IN \
-         (SELECT id FROM members WHERE role = 'organiser' AND left_at IS NULL)) LIMIT 1",
-    )
-    .fetch_optional(connection)
-    .await?;
-    one.map(|_| ()).ok_or(StoreError::LastOrganiser)
-}
-
-fn word(role: MemberRole) -> &'static str {
-    match role {
-        MemberRole::Organiser => "organiser",
-        MemberRole::Member => "member",
+        keys::somebody_organises(connection).await
     }
 }
 
 /// A member, from the columns that begin there.
-pub(super) fn member(row: &DbRow, at: usize) -> Stored<Member> {
+pub(super) fn member(row: &DbRow, at: usize) -> StoreResult<Member> {
     let role: String = row.try_get(at + 2)?;
     Ok(Member {
-        id: keys::member_id(row.try_get(at)?)?,
+        id: member_id(row.try_get(at)?)?,
         name: row.try_get(at + 1)?,
         role: match role.as_str() {
             "organiser" => MemberRole::Organiser,

@@ -5,16 +5,17 @@
 //! running must not stumble over a column that a newer one's migration has added. A write is a
 //! value with a [`Write`]; how it is put in a transaction, retried and answered is the backend's.
 
+mod batch;
 mod clocks;
+mod contexts;
 mod games;
 mod keys;
 mod members;
 mod notices;
 mod records;
 mod rows;
+mod seat_rows;
 mod seats;
-mod together;
-mod visits;
 
 use std::fmt::Display;
 
@@ -22,13 +23,15 @@ use async_trait::async_trait;
 use sqlx::query_builder::Separated;
 use sqlx::{ColumnIndex, Database, QueryBuilder, Row};
 
-use super::{Backend, Db, SKIP_LOCKED, alone};
-use crate::store::{Bulletin, Copied, GameId, Snapshot, Store, StoreError, Stored};
+use super::{Backend, Db, SKIP_LOCKED, lock_exclusive};
+use crate::store::{
+    Copied, GameId, MemberId, Snapshot, Store, StoreError, StoreResult, Subscriptions,
+};
 
+pub(super) use batch::Batch;
+pub(super) use contexts::{ContextQuery, PostingContextQuery};
 pub(super) use records::append_all;
-pub(super) use rows::Frozen;
-pub(super) use together::Together;
-pub(super) use visits::{PostingVisiting, Visiting};
+pub(super) use rows::SnapshotReader;
 
 type DbRow = <Db as Database>::Row;
 type DbConnection = <Db as Database>::Connection;
@@ -36,11 +39,11 @@ type DbConnection = <Db as Database>::Connection;
 /// Something written as a whole: all of it or nothing. It may be run several times before it holds.
 #[async_trait]
 pub(super) trait Write: Send + Sync + 'static {
-    /// What is told once it is durable.
+    /// What is answered once it is durable.
     type Answer: Send + 'static;
 
     /// Writes it within a transaction that is the caller's.
-    async fn write(&self, connection: &mut DbConnection) -> Stored<Self::Answer>;
+    async fn write(&self, connection: &mut DbConnection) -> StoreResult<Self::Answer>;
 
     /// The game whose record grows by it, and to which number: announced once it is durable.
     fn news(&self) -> Option<(GameId, u64)> {
@@ -50,7 +53,7 @@ pub(super) trait Write: Send + Sync + 'static {
 
 #[async_trait]
 impl Store for Backend {
-    async fn ping(&self) -> Stored<()> {
+    async fn ping(&self) -> StoreResult<()> {
         sqlx::query("SELECT 1")
             .execute(&mut *self.reading().await?)
             .await?;
@@ -61,27 +64,27 @@ impl Store for Backend {
         self.let_go().await;
     }
 
-    fn bulletin(&self) -> &Bulletin {
-        self.board()
+    fn subscriptions(&self) -> &Subscriptions {
+        self.game_subscriptions()
     }
 
     async fn given_up(&self) -> StoreError {
         self.until_given_up().await
     }
 
-    async fn snapshot(&self) -> Stored<Snapshot> {
+    async fn snapshot(&self) -> StoreResult<Snapshot> {
         Ok(Snapshot(Box::new(self.frozen().await?)))
     }
 
-    async fn fill(&self, from: Snapshot) -> Stored<Copied> {
+    async fn fill(&self, from: Snapshot) -> StoreResult<Copied> {
         self.write(rows::Fill::new(from)).await
     }
 
-    async fn others(&self) -> Stored<u64> {
+    async fn others(&self) -> StoreResult<u64> {
         self.other_sessions().await
     }
 
-    async fn verify(&self) -> Stored<()> {
+    async fn verify(&self) -> StoreResult<()> {
         self.verify_files().await
     }
 }
@@ -110,7 +113,7 @@ fn push_rows<T>(
     query.push(")");
 }
 
-fn exactly_one(rows: u64) -> Stored<()> {
+fn exactly_one(rows: u64) -> StoreResult<()> {
     if rows == 1 {
         Ok(())
     } else {
@@ -119,19 +122,29 @@ fn exactly_one(rows: u64) -> Stored<()> {
 }
 
 /// A count as databases keep it.
-fn column(count: u64) -> Stored<i64> {
+fn column(count: u64) -> StoreResult<i64> {
     i64::try_from(count).map_err(|_| StoreError::Damaged(format!("a count of {count}")))
 }
 
 /// A count as it was kept.
-fn count<T: TryFrom<i64>>(row: &DbRow, at: impl ColumnIndex<DbRow> + Display) -> Stored<T> {
-    let kept: i64 = row.try_get(&at)?;
-    T::try_from(kept).map_err(|_| StoreError::Damaged(format!("column {at}: {kept}")))
+fn count<T: TryFrom<i64>>(row: &DbRow, at: impl ColumnIndex<DbRow> + Display) -> StoreResult<T> {
+    let stored: i64 = row.try_get(&at)?;
+    T::try_from(stored).map_err(|_| StoreError::Damaged(format!("column {at}: {stored}")))
 }
 
-fn bytes<const N: usize>(row: &DbRow, at: impl ColumnIndex<DbRow> + Display) -> Stored<[u8; N]> {
-    let kept: &[u8] = row.try_get(&at)?;
-    let length = kept.len();
-    kept.try_into()
+fn bytes<const N: usize>(
+    row: &DbRow,
+    at: impl ColumnIndex<DbRow> + Display,
+) -> StoreResult<[u8; N]> {
+    let stored: &[u8] = row.try_get(&at)?;
+    let length = stored.len();
+    stored
+        .try_into()
         .map_err(|_| StoreError::Damaged(format!("column {at} of {length} bytes")))
+}
+
+/// A member's id as it is stored.
+fn member_id(text: &str) -> StoreResult<MemberId> {
+    text.parse()
+        .map_err(|_| StoreError::Damaged(format!("a member's id {text}")))
 }

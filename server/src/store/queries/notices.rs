@@ -1,21 +1,21 @@
-//! Where seats want to hear, and what is to be told them.
+//! Where seats want their notices, and the queue of notices.
 
 use async_trait::async_trait;
-use sqlx::{AssertSqlSafe, QueryBuilder, Row};
+use sqlx::{QueryBuilder, Row};
 
-use super::seats::{self, seat_columns};
+use super::seat_rows::{self, seat_columns};
 use super::{
     Backend, Db, DbConnection, DbRow, MOST_ROWS, SKIP_LOCKED, Write, bytes, column, count,
     exactly_one, push_rows,
 };
 use crate::store::{
-    DeadNotice, GameId, Kind, Notice, NoticeAddress, NoticeId, Notices, Seat, SetAddresses,
-    StoreError, Stored, TakeNotices, TakenNotice, Told, Topic, Way,
+    Channel, DeadNotice, GameId, Kind, Notice, NoticeAddress, NoticeId, NoticeOutcome, Notices,
+    Seat, SetAddresses, StoreError, StoreResult, TakeNotices, TakenNotice, Topic,
 };
 
 #[async_trait]
 impl Notices for Backend {
-    async fn notice_addresses(&self, seat: &str) -> Stored<Vec<NoticeAddress>> {
+    async fn notice_addresses(&self, seat: &str) -> StoreResult<Vec<NoticeAddress>> {
         let rows = sqlx::query(
             "SELECT id, seat, way, address, topics, secret, set_at FROM notice_addresses \
              WHERE seat = $1 AND removed_at IS NULL ORDER BY way",
@@ -26,7 +26,7 @@ impl Notices for Backend {
         rows.iter().map(address).collect()
     }
 
-    async fn notice_address(&self, id: &str) -> Stored<Option<NoticeAddress>> {
+    async fn notice_address(&self, id: &str) -> StoreResult<Option<NoticeAddress>> {
         let row = sqlx::query(
             "SELECT id, seat, way, address, topics, secret, set_at FROM notice_addresses \
              WHERE id = $1 AND removed_at IS NULL",
@@ -37,58 +37,66 @@ impl Notices for Backend {
         row.as_ref().map(address).transpose()
     }
 
-    async fn notice_addresses_set(&self, seat: &str, way: Way, since: i64) -> Stored<u32> {
+    async fn notice_addresses_set(
+        &self,
+        seat: &str,
+        channel: Channel,
+        since: i64,
+    ) -> StoreResult<u32> {
         let row = sqlx::query(
             "SELECT COUNT(*) AS times FROM notice_addresses WHERE seat = $1 AND way = $2 AND set_at > $3",
         )
         .bind(seat)
-        .bind(way.word())
+        .bind(channel.as_str())
         .bind(since)
         .fetch_one(&mut *self.reading().await?)
         .await?;
         count(&row, "times")
     }
 
-    async fn set_notice_addresses(&self, set: &SetAddresses) -> Stored<()> {
+    async fn set_notice_addresses(&self, set: &SetAddresses) -> StoreResult<()> {
         self.write(set.clone()).await
     }
 
-    async fn remove_notice_address(&self, id: &str, at: i64) -> Stored<()> {
+    async fn remove_notice_address(&self, id: &str, at: i64) -> StoreResult<()> {
         let id = id.to_owned();
         self.write(Remove { id, at }).await
     }
 
-    async fn queue_notice(&self, game: GameId, notice: &Notice) -> Stored<()> {
+    async fn queue_notice(&self, game: GameId, notice: &Notice) -> StoreResult<()> {
         let notice = notice.clone();
         self.write(Queue { game, notice }).await
     }
 
-    async fn take_notices(&self, take: &TakeNotices) -> Stored<Vec<TakenNotice>> {
-        self.write(*take).await
+    async fn take_notices(&self, take: &TakeNotices) -> StoreResult<Vec<TakenNotice>> {
+        self.write(take.clone()).await
     }
 
-    async fn settle_notice(&self, taken: &TakenNotice, told: &Told) -> Stored<()> {
+    async fn settle_notice(&self, taken: &TakenNotice, outcome: &NoticeOutcome) -> StoreResult<()> {
         self.write(Settle {
             id: taken.id.clone(),
             tries: taken.tries,
-            told: told.clone(),
+            outcome: outcome.clone(),
         })
         .await
     }
 
-    async fn next_notice(&self, mail: bool, webhook: bool) -> Stored<Option<i64>> {
-        let row = sqlx::query(
-            "SELECT due_at FROM notices WHERE due_at IS NOT NULL \
-             AND ((way = 'mail' AND $1) OR (way = 'webhook' AND $2)) ORDER BY due_at LIMIT 1",
-        )
-        .bind(mail)
-        .bind(webhook)
-        .fetch_optional(&mut *self.reading().await?)
-        .await?;
+    async fn next_notice(&self, channels: &[Channel]) -> StoreResult<Option<i64>> {
+        if channels.is_empty() {
+            return Ok(None);
+        }
+        let mut query =
+            QueryBuilder::<Db>::new("SELECT due_at FROM notices WHERE due_at IS NOT NULL AND ");
+        push_channels(&mut query, channels);
+        query.push(" ORDER BY due_at LIMIT 1");
+        let row = query
+            .build()
+            .fetch_optional(&mut *self.reading().await?)
+            .await?;
         Ok(row.map(|row| row.try_get("due_at")).transpose()?)
     }
 
-    async fn notice_trouble(&self, address: &str) -> Stored<Option<String>> {
+    async fn notice_trouble(&self, address: &str) -> StoreResult<Option<String>> {
         let row = sqlx::query(
             "SELECT trouble FROM notices WHERE address = $1 AND trouble IS NOT NULL AND told_at IS NULL \
              ORDER BY number DESC LIMIT 1",
@@ -99,7 +107,11 @@ impl Notices for Backend {
         Ok(row.map(|row| row.try_get("trouble")).transpose()?)
     }
 
-    async fn dead_notices(&self, after: Option<&NoticeId>, limit: u32) -> Stored<Vec<DeadNotice>> {
+    async fn dead_notices(
+        &self,
+        after: Option<&NoticeId>,
+        limit: u32,
+    ) -> StoreResult<Vec<DeadNotice>> {
         let (address, number, kind) = match after {
             Some(id) => (id.address.as_str(), id.number, id.kind.to_string()),
             None => ("", 0, String::new()),
@@ -121,12 +133,12 @@ impl Notices for Backend {
         rows.iter().map(dead).collect()
     }
 
-    async fn revive_notices(&self, these: Option<&[NoticeId]>, now: i64) -> Stored<u64> {
+    async fn revive_notices(&self, these: Option<&[NoticeId]>, now: i64) -> StoreResult<u64> {
         let these = these.map(<[NoticeId]>::to_vec);
         self.write(Revive { these, now }).await
     }
 
-    async fn forget_notices(&self, before: i64) -> Stored<()> {
+    async fn forget_notices(&self, before: i64) -> StoreResult<()> {
         self.write(Forget { before }).await
     }
 }
@@ -135,7 +147,7 @@ impl Notices for Backend {
 impl Write for SetAddresses {
     type Answer = ();
 
-    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+    async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
         let rows =
             sqlx::query("SELECT id FROM notice_addresses WHERE seat = $1 AND removed_at IS NULL")
                 .bind(&self.seat)
@@ -144,7 +156,7 @@ impl Write for SetAddresses {
         let mut there = Vec::new();
         for row in rows {
             let id: String = row.try_get("id")?;
-            if self.addresses.iter().any(|kept| kept.id == id) {
+            if self.addresses.iter().any(|stored| stored.id == id) {
                 there.push(id);
             } else {
                 remove(connection, &id, self.at).await?;
@@ -166,7 +178,7 @@ async fn welcome(
     connection: &mut DbConnection,
     set: &SetAddresses,
     to: &NoticeAddress,
-) -> Stored<()> {
+) -> StoreResult<()> {
     let welcome = Queued {
         number: set.number,
         kind: Kind::Welcome,
@@ -174,10 +186,10 @@ async fn welcome(
         words: "",
         at: set.at,
     };
-    add_notice(connection, (&to.id, to.way.word()), &welcome).await
+    add_notice(connection, (&to.id, to.channel.as_str()), &welcome).await
 }
 
-async fn set_topics(connection: &mut DbConnection, address: &NoticeAddress) -> Stored<()> {
+async fn set_topics(connection: &mut DbConnection, address: &NoticeAddress) -> StoreResult<()> {
     let set =
         sqlx::query("UPDATE notice_addresses SET topics = $2 WHERE id = $1 AND removed_at IS NULL")
             .bind(&address.id)
@@ -187,14 +199,14 @@ async fn set_topics(connection: &mut DbConnection, address: &NoticeAddress) -> S
     exactly_one(set.rows_affected())
 }
 
-async fn add_address(connection: &mut DbConnection, address: &NoticeAddress) -> Stored<()> {
+async fn add_address(connection: &mut DbConnection, address: &NoticeAddress) -> StoreResult<()> {
     sqlx::query(
         "INSERT INTO notice_addresses (id, seat, way, address, topics, secret, set_at) \
          VALUES ($1, $2, $3, $4, $5, $6, $7)",
     )
     .bind(&address.id)
     .bind(&address.seat)
-    .bind(address.way.word())
+    .bind(address.channel.as_str())
     .bind(&address.address)
     .bind(topics_column(&address.topics))
     .bind(&address.secret[..])
@@ -213,7 +225,7 @@ struct Remove {
 impl Write for Remove {
     type Answer = ();
 
-    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+    async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
         remove(connection, &self.id, self.at).await
     }
 }
@@ -223,7 +235,7 @@ pub(super) async fn remove_all(
     connection: &mut DbConnection,
     seat: &str,
     at_ms: i64,
-) -> Stored<()> {
+) -> StoreResult<()> {
     let rows =
         sqlx::query("SELECT id FROM notice_addresses WHERE seat = $1 AND removed_at IS NULL")
             .bind(seat)
@@ -236,7 +248,7 @@ pub(super) async fn remove_all(
 }
 
 /// What is left of an address counts how often its seat was given one, and no more.
-async fn remove(connection: &mut DbConnection, id: &str, at: i64) -> Stored<()> {
+async fn remove(connection: &mut DbConnection, id: &str, at: i64) -> StoreResult<()> {
     sqlx::query(
         "UPDATE notice_addresses SET removed_at = $2, address = '', secret = $3 \
          WHERE id = $1 AND removed_at IS NULL",
@@ -262,7 +274,7 @@ struct Queue {
 impl Write for Queue {
     type Answer = ();
 
-    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+    async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
         queue(connection, &[(self.game, &self.notice)]).await
     }
 }
@@ -271,7 +283,7 @@ impl Write for Queue {
 pub(super) async fn queue(
     connection: &mut DbConnection,
     notices: &[(GameId, &Notice)],
-) -> Stored<()> {
+) -> StoreResult<()> {
     let mut rows = Vec::new();
     for notices in notices.chunks(MOST_ROWS) {
         let mut query = QueryBuilder::<Db>::new(
@@ -309,8 +321,8 @@ pub(super) async fn queue(
 }
 
 /// The side of a seat; an umpire's has none.
-fn side(kept: &str) -> Option<&str> {
-    Some(kept).filter(|side| !side.is_empty())
+fn side(stored: &str) -> Option<&str> {
+    Some(stored).filter(|side| !side.is_empty())
 }
 
 /// One row of the queue.
@@ -324,9 +336,9 @@ struct Queued<'a> {
 
 async fn add_notice(
     connection: &mut DbConnection,
-    (address, way): (&str, &str),
+    (address, channel): (&str, &str),
     row: &Queued<'_>,
-) -> Stored<()> {
+) -> StoreResult<()> {
     sqlx::query(
         "INSERT INTO notices (address, number, kind, since, words, way, queued_at, due_at, tries) \
          VALUES ($1, $2, $3, $4, $5, $6, $7, $7, 0) ON CONFLICT DO NOTHING",
@@ -336,7 +348,7 @@ async fn add_notice(
     .bind(row.kind.to_string())
     .bind(column(row.since)?)
     .bind(row.words)
-    .bind(way)
+    .bind(channel)
     .bind(row.at)
     .execute(connection)
     .await?;
@@ -347,26 +359,29 @@ async fn add_notice(
 impl Write for TakeNotices {
     type Answer = Vec<TakenNotice>;
 
-    async fn write(&self, connection: &mut DbConnection) -> Stored<Vec<TakenNotice>> {
+    async fn write(&self, connection: &mut DbConnection) -> StoreResult<Vec<TakenNotice>> {
+        if self.channels.is_empty() {
+            return Ok(Vec::new());
+        }
         // The list is made first and once: what is locked is what is taken.
-        let take = format!(
-            "WITH due AS MATERIALIZED (SELECT address, number, kind FROM notices \
-                WHERE due_at <= $1 AND ((way = 'mail' AND $3) OR (way = 'webhook' AND $4)) \
-                ORDER BY due_at LIMIT $5 {SKIP_LOCKED}) \
-             UPDATE notices SET due_at = $2, tries = tries + 1 FROM due \
-             WHERE notices.address = due.address AND notices.number = due.number AND notices.kind = due.kind \
-             RETURNING notices.address AS address, notices.number AS number, notices.kind AS kind, \
-                notices.since AS since, notices.words AS words, notices.queued_at AS queued_at, \
-                notices.tries AS tries"
+        let mut query = QueryBuilder::<Db>::new(
+            "WITH due AS MATERIALIZED (SELECT address, number, kind FROM notices WHERE due_at <= ",
         );
-        let rows = sqlx::query(AssertSqlSafe(take))
-            .bind(self.now)
-            .bind(self.until)
-            .bind(self.mail)
-            .bind(self.webhook)
-            .bind(i64::from(self.limit))
-            .fetch_all(&mut *connection)
-            .await?;
+        query.push_bind(self.now).push(" AND ");
+        push_channels(&mut query, &self.channels);
+        query
+            .push(" ORDER BY due_at LIMIT ")
+            .push_bind(i64::from(self.limit))
+            .push(format!(" {SKIP_LOCKED}) UPDATE notices SET due_at = "))
+            .push_bind(self.until)
+            .push(
+                ", tries = tries + 1 FROM due \
+                 WHERE notices.address = due.address AND notices.number = due.number AND notices.kind = due.kind \
+                 RETURNING notices.address AS address, notices.number AS number, notices.kind AS kind, \
+                    notices.since AS since, notices.words AS words, notices.queued_at AS queued_at, \
+                    notices.tries AS tries",
+            );
+        let rows = query.build().fetch_all(&mut *connection).await?;
         let mut taken = Vec::with_capacity(rows.len());
         for row in &rows {
             let id = id(row)?;
@@ -388,7 +403,20 @@ impl Write for TakeNotices {
     }
 }
 
-async fn whereto(connection: &mut DbConnection, id: &str) -> Stored<Option<(NoticeAddress, Seat)>> {
+/// Pushes the condition that a notice goes by one of these channels, of which there is at least one.
+fn push_channels(query: &mut QueryBuilder<Db>, channels: &[Channel]) {
+    query.push("way IN (");
+    let mut listed = query.separated(", ");
+    for channel in channels {
+        listed.push_bind(channel.as_str());
+    }
+    query.push(")");
+}
+
+async fn whereto(
+    connection: &mut DbConnection,
+    id: &str,
+) -> StoreResult<Option<(NoticeAddress, Seat)>> {
     let row = sqlx::query(concat!(
         "SELECT a.id, a.seat, a.way, a.address, a.topics, a.secret, a.set_at, ",
         seat_columns!("s."),
@@ -397,11 +425,11 @@ async fn whereto(connection: &mut DbConnection, id: &str) -> Stored<Option<(Noti
     .bind(id)
     .fetch_optional(connection)
     .await?;
-    row.map(|row| Ok((address(&row)?, seats::seat(&row, 7)?)))
+    row.map(|row| Ok((address(&row)?, seat_rows::seat(&row, 7)?)))
         .transpose()
 }
 
-async fn delete(connection: &mut DbConnection, id: &NoticeId) -> Stored<()> {
+async fn delete(connection: &mut DbConnection, id: &NoticeId) -> StoreResult<()> {
     sqlx::query("DELETE FROM notices WHERE address = $1 AND number = $2 AND kind = $3")
         .bind(&id.address)
         .bind(column(id.number)?)
@@ -414,18 +442,18 @@ async fn delete(connection: &mut DbConnection, id: &NoticeId) -> Stored<()> {
 struct Settle {
     id: NoticeId,
     tries: u32,
-    told: Told,
+    outcome: NoticeOutcome,
 }
 
 #[async_trait]
 impl Write for Settle {
     type Answer = ();
 
-    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
-        let (due_at, told_at, dead_at, trouble) = match &self.told {
-            Told::Done { at } => (None, Some(*at), None, None),
-            Told::Later { due_at, trouble } => (Some(*due_at), None, None, Some(trouble)),
-            Told::Dead { at, trouble } => (None, None, Some(*at), Some(trouble)),
+    async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
+        let (due_at, told_at, dead_at, trouble) = match &self.outcome {
+            NoticeOutcome::Done { at } => (None, Some(*at), None, None),
+            NoticeOutcome::Later { due_at, trouble } => (Some(*due_at), None, None, Some(trouble)),
+            NoticeOutcome::Dead { at, trouble } => (None, None, Some(*at), Some(trouble)),
         };
         // Somebody who took it later counts one more try: what becomes of it is theirs to say.
         sqlx::query(
@@ -455,7 +483,7 @@ struct Revive {
 impl Write for Revive {
     type Answer = u64;
 
-    async fn write(&self, connection: &mut DbConnection) -> Stored<u64> {
+    async fn write(&self, connection: &mut DbConnection) -> StoreResult<u64> {
         let Some(these) = &self.these else {
             let revived = sqlx::query(
                 "UPDATE notices SET due_at = $1, dead_at = NULL, tries = 0 WHERE dead_at IS NOT NULL",
@@ -491,7 +519,7 @@ struct Forget {
 impl Write for Forget {
     type Answer = ();
 
-    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+    async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
         for sql in [
             "DELETE FROM notices WHERE told_at < $1 OR dead_at < $1",
             "DELETE FROM notice_addresses WHERE removed_at < $1",
@@ -506,30 +534,32 @@ impl Write for Forget {
 }
 
 fn topics_column(topics: &[Topic]) -> String {
-    let words: Vec<&str> = topics.iter().map(|topic| topic.word()).collect();
+    let words: Vec<&str> = topics.iter().map(|topic| topic.as_str()).collect();
     words.join(" ")
 }
 
-fn topics(kept: &str) -> Stored<Vec<Topic>> {
-    kept.split_whitespace()
+fn topics(stored: &str) -> StoreResult<Vec<Topic>> {
+    stored
+        .split_whitespace()
         .map(|word| {
             word.parse()
-                .map_err(|()| StoreError::Damaged(format!("a topic {word}")))
+                .map_err(|_| StoreError::Damaged(format!("a topic {word}")))
         })
         .collect()
 }
 
-fn way(kept: &str) -> Stored<Way> {
-    kept.parse()
-        .map_err(|()| StoreError::Damaged(format!("a way {kept}")))
+fn channel(stored: &str) -> StoreResult<Channel> {
+    stored
+        .parse()
+        .map_err(|_| StoreError::Damaged(format!("a channel {stored}")))
 }
 
 /// An address, from a row that begins with its columns.
-fn address(row: &DbRow) -> Stored<NoticeAddress> {
+fn address(row: &DbRow) -> StoreResult<NoticeAddress> {
     Ok(NoticeAddress {
         id: row.try_get(0)?,
         seat: row.try_get(1)?,
-        way: way(row.try_get(2)?)?,
+        channel: channel(row.try_get(2)?)?,
         address: row.try_get(3)?,
         topics: topics(row.try_get(4)?)?,
         secret: row.try_get(5)?,
@@ -537,7 +567,7 @@ fn address(row: &DbRow) -> Stored<NoticeAddress> {
     })
 }
 
-fn id(row: &DbRow) -> Stored<NoticeId> {
+fn id(row: &DbRow) -> StoreResult<NoticeId> {
     let kind: String = row.try_get("kind")?;
     Ok(NoticeId {
         address: row.try_get("address")?,
@@ -548,14 +578,14 @@ fn id(row: &DbRow) -> Stored<NoticeId> {
     })
 }
 
-fn dead(row: &DbRow) -> Stored<DeadNotice> {
+fn dead(row: &DbRow) -> StoreResult<DeadNotice> {
     let trouble: Option<String> = row.try_get("trouble")?;
     Ok(DeadNotice {
         id: id(row)?,
         game: GameId(bytes(row, "game")?),
         side: side(row.try_get("side")?).map(str::to_owned),
         player: row.try_get("player")?,
-        way: way(row.try_get("way")?)?,
+        channel: channel(row.try_get("way")?)?,
         tries: count(row, "tries")?,
         queued_at: row.try_get("queued_at")?,
         dead_at: row.try_get("dead_at")?,

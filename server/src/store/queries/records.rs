@@ -12,13 +12,13 @@ use super::{
     push_rows, seats,
 };
 use crate::store::{
-    Append, Change, GameId, Head, Notice, Records, SealedInstructions, StoreError, Stored,
+    Append, Change, GameId, Head, Notice, Records, SealedInstructions, StoreError, StoreResult,
     StoredAnswer, StoredEntry, mutant,
 };
 
 #[async_trait]
 impl Records for Backend {
-    async fn entries(&self, game: GameId, after: u64, limit: u32) -> Stored<Vec<StoredEntry>> {
+    async fn entries(&self, game: GameId, after: u64, limit: u32) -> StoreResult<Vec<StoredEntry>> {
         let rows = sqlx::query(
             "SELECT number, previous, hash, body, at FROM events \
              WHERE game = $1 AND number > $2 ORDER BY number LIMIT $3",
@@ -31,7 +31,7 @@ impl Records for Backend {
         rows.iter().map(entry).collect()
     }
 
-    async fn number_of(&self, game: GameId, hash: &Bytes32) -> Stored<Option<u64>> {
+    async fn number_of(&self, game: GameId, hash: &Bytes32) -> StoreResult<Option<u64>> {
         let row = sqlx::query("SELECT number FROM events WHERE game = $1 AND hash = $2")
             .bind(&game.0[..])
             .bind(&hash[..])
@@ -40,7 +40,7 @@ impl Records for Backend {
         row.as_ref().map(|row| count(row, "number")).transpose()
     }
 
-    async fn head_before(&self, game: GameId, second: &str) -> Stored<Option<Head>> {
+    async fn head_before(&self, game: GameId, second: &str) -> StoreResult<Option<Head>> {
         // Texts compare by their characters: cut to the second, no fraction of one stands in the way.
         let row = sqlx::query(
             "SELECT number, hash FROM events WHERE game = $1 AND at < $2 ORDER BY number DESC LIMIT 1",
@@ -58,11 +58,11 @@ impl Records for Backend {
         head.transpose()
     }
 
-    async fn append(&self, append: &Append) -> Stored<()> {
+    async fn append(&self, append: &Append) -> StoreResult<()> {
         self.append_soon(Arc::new(append.clone())).await
     }
 
-    async fn secret(&self, game: GameId, player_turn: u64) -> Stored<Option<Bytes32>> {
+    async fn secret(&self, game: GameId, player_turn: u64) -> StoreResult<Option<Bytes32>> {
         let row =
             sqlx::query("SELECT secret FROM dice_secrets WHERE game = $1 AND player_turn = $2")
                 .bind(&game.0[..])
@@ -72,11 +72,11 @@ impl Records for Backend {
         row.as_ref().map(|row| bytes(row, "secret")).transpose()
     }
 
-    async fn sealed(&self, game: GameId) -> Stored<Vec<SealedInstructions>> {
+    async fn sealed(&self, game: GameId) -> StoreResult<Vec<SealedInstructions>> {
         sealed_in(&mut *self.reading().await?, game).await
     }
 
-    async fn answer(&self, key: &str, idempotency_key: &str) -> Stored<Option<StoredAnswer>> {
+    async fn answer(&self, key: &str, idempotency_key: &str) -> StoreResult<Option<StoredAnswer>> {
         let row = sqlx::query(
             "SELECT key, idempotency_key, request_hash, status, body, at FROM answers \
              WHERE key = $1 AND idempotency_key = $2",
@@ -92,7 +92,7 @@ impl Records for Backend {
 pub(super) async fn sealed_in(
     connection: &mut DbConnection,
     game: GameId,
-) -> Stored<Vec<SealedInstructions>> {
+) -> StoreResult<Vec<SealedInstructions>> {
     let rows = sqlx::query(
         "SELECT number, side, nonce, body FROM sealed_instructions WHERE game = $1 ORDER BY number",
     )
@@ -106,7 +106,7 @@ pub(super) async fn sealed_in(
 impl Write for Append {
     type Answer = ();
 
-    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+    async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
         match append_all(connection, &[self]).await?.first() {
             Some(true) => Ok(()),
             _ => Err(StoreError::Overtaken),
@@ -121,10 +121,10 @@ impl Write for Append {
 /// Appends to the records of several games, no game twice; whether each held. One that did not was overtaken
 /// and has changed nothing. An error is everybody's: the transaction must be rolled back, and whose fault it was
 /// is found by writing each alone.
-pub(in crate::store) async fn append_all(
+pub(crate) async fn append_all(
     connection: &mut DbConnection,
     appends: &[&Append],
-) -> Stored<Vec<bool>> {
+) -> StoreResult<Vec<bool>> {
     let moved = move_heads(connection, appends).await?;
     let held: Vec<bool> = appends
         .iter()
@@ -159,7 +159,7 @@ pub(in crate::store) async fn append_all(
 async fn move_heads(
     connection: &mut DbConnection,
     appends: &[&Append],
-) -> Stored<BTreeSet<GameId>> {
+) -> StoreResult<BTreeSet<GameId>> {
     let mut heads = Vec::with_capacity(appends.len());
     for append in appends {
         let last = append
@@ -206,16 +206,16 @@ impl<'a> Gathered<'a> {
     fn add(&mut self, game: GameId, change: &'a Change) {
         match change {
             Change::NextSecret { used, next } => self.secrets.push((game, used + 1, *next)),
-            Change::Remember(_) if mutant::is("no-idempotency") => {}
-            Change::Remember(answer) => self.answers.push(answer),
+            Change::StoreAnswer(_) if mutant::is("no-idempotency") => {}
+            Change::StoreAnswer(answer) => self.answers.push(answer),
             Change::WakeAt(at) => self.wakings.push((game, *at)),
-            Change::Tell(notice) => self.notices.push((game, notice)),
+            Change::QueueNotice(notice) => self.notices.push((game, notice)),
             // Each is made by itself.
             Change::TakeSeat(_) | Change::Seal(_) => {}
         }
     }
 
-    async fn carry_out(self, connection: &mut DbConnection) -> Stored<()> {
+    async fn carry_out(self, connection: &mut DbConnection) -> StoreResult<()> {
         replace_secrets(connection, &self.secrets).await?;
         add_answers(connection, &self.answers).await?;
         clocks::wake_at(connection, &self.wakings).await?;
@@ -226,7 +226,7 @@ impl<'a> Gathered<'a> {
 pub(super) async fn add_entries(
     connection: &mut DbConnection,
     entries: &[(GameId, &StoredEntry)],
-) -> Stored<()> {
+) -> StoreResult<()> {
     for entries in entries.chunks(MOST_ROWS) {
         let mut query = QueryBuilder::<Db>::new(
             "INSERT INTO events (game, number, previous, hash, body, at) \
@@ -251,7 +251,7 @@ pub(super) async fn add_entries(
 async fn replace_secrets(
     connection: &mut DbConnection,
     secrets: &[(GameId, u64, Bytes32)],
-) -> Stored<()> {
+) -> StoreResult<()> {
     for secrets in secrets.chunks(MOST_ROWS) {
         let mut query = QueryBuilder::<Db>::new(
             "UPDATE dice_secrets SET player_turn = v.column3, secret = v.column4 FROM ",
@@ -279,7 +279,7 @@ pub(super) async fn add_secret(
     game: GameId,
     player_turn: u64,
     secret: &Bytes32,
-) -> Stored<()> {
+) -> StoreResult<()> {
     sqlx::query("INSERT INTO dice_secrets (game, player_turn, secret) VALUES ($1, $2, $3)")
         .bind(&game.0[..])
         .bind(column(player_turn)?)
@@ -293,7 +293,7 @@ async fn add_seal(
     connection: &mut DbConnection,
     game: GameId,
     sealed: &SealedInstructions,
-) -> Stored<()> {
+) -> StoreResult<()> {
     sqlx::query(
         "INSERT INTO sealed_instructions (game, number, side, nonce, body) VALUES ($1, $2, $3, $4, $5)",
     )
@@ -307,7 +307,7 @@ async fn add_seal(
     Ok(())
 }
 
-async fn add_answers(connection: &mut DbConnection, answers: &[&StoredAnswer]) -> Stored<()> {
+async fn add_answers(connection: &mut DbConnection, answers: &[&StoredAnswer]) -> StoreResult<()> {
     for answers in answers.chunks(MOST_ROWS) {
         let mut query = QueryBuilder::<Db>::new(
             "INSERT INTO answers (key, idempotency_key, request_hash, status, body, at) \
@@ -327,7 +327,7 @@ async fn add_answers(connection: &mut DbConnection, answers: &[&StoredAnswer]) -
     Ok(())
 }
 
-fn entry(row: &DbRow) -> Stored<StoredEntry> {
+fn entry(row: &DbRow) -> StoreResult<StoredEntry> {
     Ok(StoredEntry {
         number: count(row, "number")?,
         previous: bytes(row, "previous")?,
@@ -337,7 +337,7 @@ fn entry(row: &DbRow) -> Stored<StoredEntry> {
     })
 }
 
-fn sealed(row: &DbRow) -> Stored<SealedInstructions> {
+fn sealed(row: &DbRow) -> StoreResult<SealedInstructions> {
     Ok(SealedInstructions {
         number: count(row, "number")?,
         side: row.try_get("side")?,
@@ -346,7 +346,7 @@ fn sealed(row: &DbRow) -> Stored<SealedInstructions> {
     })
 }
 
-pub(super) fn answer(row: &DbRow, at: usize) -> Stored<StoredAnswer> {
+pub(super) fn answer(row: &DbRow, at: usize) -> StoreResult<StoredAnswer> {
     Ok(StoredAnswer {
         key: row.try_get(at)?,
         idempotency_key: row.try_get(at + 1)?,

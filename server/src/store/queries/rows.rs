@@ -4,26 +4,26 @@ use async_trait::async_trait;
 use sqlx::{AssertSqlSafe, QueryBuilder, Row, Transaction};
 use tokio::sync::Mutex;
 
-use super::{Db, DbConnection, DbRow, Write, alone};
-use crate::store::catalogue::{Kind, Table, quoted, tables};
+use super::{Db, DbConnection, DbRow, Write, lock_exclusive};
 use crate::store::copying::{Copied, Pages, Snapshot, Value, Values};
-use crate::store::{StoreError, Stored};
+use crate::store::schema::{Kind, Table, quoted, tables};
+use crate::store::{StoreError, StoreResult};
 
 /// Rows read and written at a time; times the columns of a table, this stays below both databases' bounds
 /// on the values bound to one statement (32,766 and 65,535).
 const PAGE: u32 = 400;
 
 /// A transaction that sees one moment.
-pub(in crate::store) struct Frozen(pub(in crate::store) Transaction<'static, Db>);
+pub(crate) struct SnapshotReader(pub(crate) Transaction<'static, Db>);
 
 #[async_trait]
-impl Pages for Frozen {
+impl Pages for SnapshotReader {
     async fn page(
         &mut self,
         table: &Table,
         after: Option<&Values>,
         limit: u32,
-    ) -> Stored<Vec<Values>> {
+    ) -> StoreResult<Vec<Values>> {
         let mut query = QueryBuilder::<Db>::new(format!(
             "SELECT {} FROM {}",
             table.listed(),
@@ -65,9 +65,9 @@ impl Fill {
 impl Write for Fill {
     type Answer = Copied;
 
-    async fn write(&self, connection: &mut DbConnection) -> Stored<Copied> {
+    async fn write(&self, connection: &mut DbConnection) -> StoreResult<Copied> {
         // Nobody makes a first organiser's key between the look and the filling.
-        alone(connection).await?;
+        lock_exclusive(connection).await?;
         let tables = tables().await?;
         for table in &tables {
             must_be_empty(connection, table).await?;
@@ -92,7 +92,7 @@ impl Write for Fill {
     }
 }
 
-async fn must_be_empty(connection: &mut DbConnection, table: &Table) -> Stored<()> {
+async fn must_be_empty(connection: &mut DbConnection, table: &Table) -> StoreResult<()> {
     let sql = format!("SELECT 1 AS one FROM {} LIMIT 1", quoted(&table.name));
     let row = sqlx::query(AssertSqlSafe(sql))
         .fetch_optional(connection)
@@ -103,7 +103,7 @@ async fn must_be_empty(connection: &mut DbConnection, table: &Table) -> Stored<(
     }
 }
 
-async fn add(connection: &mut DbConnection, table: &Table, rows: &[Values]) -> Stored<()> {
+async fn add(connection: &mut DbConnection, table: &Table, rows: &[Values]) -> StoreResult<()> {
     let mut query = QueryBuilder::<Db>::new(format!(
         "INSERT INTO {} ({}) ",
         quoted(&table.name),
@@ -123,8 +123,8 @@ async fn add(connection: &mut DbConnection, table: &Table, rows: &[Values]) -> S
     Ok(())
 }
 
-fn values(table: &Table, row: &DbRow) -> Stored<Values> {
-    let read = |column: &crate::store::catalogue::Column| {
+fn values(table: &Table, row: &DbRow) -> StoreResult<Values> {
+    let read = |column: &crate::store::schema::Column| {
         let name = column.name.as_str();
         Ok(match column.kind {
             Kind::Bytes => Value::Bytes(row.try_get(name)?),

@@ -3,35 +3,11 @@
 use async_trait::async_trait;
 use sqlx::Row;
 
-use super::{Backend, DbConnection, DbRow, Write, alone, bytes, count, exactly_one, keys, notices};
+use super::seat_rows::{seat, seat_columns};
+use super::{Backend, DbConnection, DbRow, Write, exactly_one, keys, lock_exclusive, notices};
 use crate::store::{
-    GameId, Invitation, MemberId, Origin, Seat, SeatRole, Seats, StoreError, Stored, TakenSeat,
+    GameId, Invitation, MemberId, Origin, Seat, SeatRole, Seats, StoreError, StoreResult, TakenSeat,
 };
-
-/// A seat's columns, in the order in which [`seat`] reads them.
-macro_rules! seat_columns {
-    ($of:literal) => {
-        concat!(
-            $of,
-            "id, ",
-            $of,
-            "game, ",
-            $of,
-            "place, ",
-            $of,
-            "role, ",
-            $of,
-            "side, ",
-            $of,
-            "side_name, ",
-            $of,
-            "player, ",
-            $of,
-            "member"
-        )
-    };
-}
-pub(super) use seat_columns;
 
 macro_rules! select_seat {
     ($which:literal) => {
@@ -41,7 +17,7 @@ macro_rules! select_seat {
 
 #[async_trait]
 impl Seats for Backend {
-    async fn seats(&self, game: GameId) -> Stored<Vec<Seat>> {
+    async fn seats(&self, game: GameId) -> StoreResult<Vec<Seat>> {
         let rows = sqlx::query(select_seat!("WHERE game = $1 ORDER BY place"))
             .bind(&game.0[..])
             .fetch_all(&mut *self.reading().await?)
@@ -49,7 +25,7 @@ impl Seats for Backend {
         rows.iter().map(|row| seat(row, 0)).collect()
     }
 
-    async fn seat(&self, id: &str) -> Stored<Option<Seat>> {
+    async fn seat(&self, id: &str) -> StoreResult<Option<Seat>> {
         let row = sqlx::query(select_seat!("WHERE id = $1"))
             .bind(id)
             .fetch_optional(&mut *self.reading().await?)
@@ -57,7 +33,7 @@ impl Seats for Backend {
         row.map(|row| seat(&row, 0)).transpose()
     }
 
-    async fn seat_of(&self, member: MemberId, game: GameId) -> Stored<Option<Seat>> {
+    async fn seat_of(&self, member: MemberId, game: GameId) -> StoreResult<Option<Seat>> {
         let row = sqlx::query(select_seat!(
             "\
              WHERE member = $1 AND game = $2 ORDER BY place LIMIT 1"
@@ -69,7 +45,7 @@ impl Seats for Backend {
         row.map(|row| seat(&row, 0)).transpose()
     }
 
-    async fn add_seat(&self, seat: &Seat, invitation: &Invitation) -> Stored<()> {
+    async fn add_seat(&self, seat: &Seat, invitation: &Invitation) -> StoreResult<()> {
         self.write(Added {
             seat: seat.clone(),
             invitation: invitation.clone(),
@@ -77,11 +53,11 @@ impl Seats for Backend {
         .await
     }
 
-    async fn take_seat(&self, taken: &TakenSeat) -> Stored<()> {
+    async fn take_seat(&self, taken: &TakenSeat) -> StoreResult<()> {
         self.write(taken.clone()).await
     }
 
-    async fn free_seat(&self, seat: &str, at: &str, at_ms: i64) -> Stored<()> {
+    async fn free_seat(&self, seat: &str, at: &str, at_ms: i64) -> StoreResult<()> {
         self.write(Freed {
             seat: seat.to_owned(),
             at: at.to_owned(),
@@ -90,11 +66,11 @@ impl Seats for Backend {
         .await
     }
 
-    async fn invite(&self, invitation: &Invitation) -> Stored<()> {
+    async fn invite(&self, invitation: &Invitation) -> StoreResult<()> {
         self.write(invitation.clone()).await
     }
 
-    async fn invitation(&self, id: &str) -> Stored<Option<Invitation>> {
+    async fn invitation(&self, id: &str) -> StoreResult<Option<Invitation>> {
         let row = sqlx::query(
             "SELECT id, seat, secret_hash, issued_at, expires_at, used_at, voided_at \
              FROM invitations WHERE id = $1",
@@ -110,7 +86,7 @@ impl Seats for Backend {
 impl Write for Invitation {
     type Answer = ();
 
-    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+    async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
         void_invitations(connection, &self.seat, &self.issued_at).await?;
         add_invitation(connection, self).await
     }
@@ -125,7 +101,7 @@ struct Added {
 impl Write for Added {
     type Answer = ();
 
-    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+    async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
         add_seat(connection, &self.seat).await?;
         add_invitation(connection, &self.invitation).await
     }
@@ -135,7 +111,7 @@ impl Write for Added {
 impl Write for TakenSeat {
     type Answer = ();
 
-    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+    async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
         take_seat(connection, self).await
     }
 }
@@ -150,9 +126,9 @@ struct Freed {
 impl Write for Freed {
     type Answer = ();
 
-    async fn write(&self, connection: &mut DbConnection) -> Stored<()> {
+    async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
         // A key being renewed at this moment must not outlive the seat.
-        alone(connection).await?;
+        lock_exclusive(connection).await?;
         let freed = sqlx::query(
             "UPDATE seats SET player = NULL, taken_at = NULL, member = NULL WHERE id = $1",
         )
@@ -170,7 +146,7 @@ impl Write for Freed {
     }
 }
 
-async fn void_invitations(connection: &mut DbConnection, seat: &str, at: &str) -> Stored<()> {
+async fn void_invitations(connection: &mut DbConnection, seat: &str, at: &str) -> StoreResult<()> {
     sqlx::query(
         "UPDATE invitations SET voided_at = $2 WHERE seat = $1 AND used_at IS NULL AND voided_at IS NULL",
     )
@@ -181,7 +157,7 @@ async fn void_invitations(connection: &mut DbConnection, seat: &str, at: &str) -
     Ok(())
 }
 
-pub(super) async fn take_seat(connection: &mut DbConnection, taken: &TakenSeat) -> Stored<()> {
+pub(super) async fn take_seat(connection: &mut DbConnection, taken: &TakenSeat) -> StoreResult<()> {
     let Origin::Invitation { invitation, .. } = &taken.key.origin else {
         return Err(StoreError::Damaged(
             "a seat taken without an invitation".to_owned(),
@@ -208,7 +184,7 @@ pub(super) async fn take_seat(connection: &mut DbConnection, taken: &TakenSeat) 
     keys::add_key(connection, &taken.key).await
 }
 
-pub(super) async fn add_seat(connection: &mut DbConnection, seat: &Seat) -> Stored<()> {
+pub(super) async fn add_seat(connection: &mut DbConnection, seat: &Seat) -> StoreResult<()> {
     let (role, side, side_name) = match &seat.role {
         SeatRole::Player { side, side_name } => ("player", side.as_str(), side_name.as_str()),
         SeatRole::Umpire => ("umpire", "", ""),
@@ -231,7 +207,7 @@ pub(super) async fn add_seat(connection: &mut DbConnection, seat: &Seat) -> Stor
 pub(super) async fn add_invitation(
     connection: &mut DbConnection,
     invitation: &Invitation,
-) -> Stored<()> {
+) -> StoreResult<()> {
     sqlx::query(
         "INSERT INTO invitations (id, seat, secret_hash, issued_at, expires_at) VALUES ($1, $2, $3, $4, $5)",
     )
@@ -245,37 +221,7 @@ pub(super) async fn add_invitation(
     Ok(())
 }
 
-/// A seat, from the columns that begin there.
-pub(super) fn seat(row: &DbRow, at: usize) -> Stored<Seat> {
-    Ok(Seat {
-        id: row.try_get(at)?,
-        game: GameId(bytes(row, at + 1)?),
-        place: count(row, at + 2)?,
-        role: role(row, at + 3)?,
-        player: row.try_get(at + 6)?,
-        member: member(row.try_get(at + 7)?)?,
-    })
-}
-
-/// The role of a seat and the side it plays, from the three columns that begin there.
-fn role(row: &DbRow, at: usize) -> Stored<SeatRole> {
-    let role: &str = row.try_get(at)?;
-    match role {
-        "player" => Ok(SeatRole::Player {
-            side: row.try_get(at + 1)?,
-            side_name: row.try_get(at + 2)?,
-        }),
-        "umpire" => Ok(SeatRole::Umpire),
-        "spectator" => Ok(SeatRole::Spectator),
-        _ => Err(StoreError::Damaged(format!("a seat of role {role}"))),
-    }
-}
-
-fn member(id: Option<&str>) -> Stored<Option<MemberId>> {
-    id.map(keys::member_id).transpose()
-}
-
-fn invitation(row: &DbRow) -> Stored<Invitation> {
+fn invitation(row: &DbRow) -> StoreResult<Invitation> {
     Ok(Invitation {
         id: row.try_get("id")?,
         seat: row.try_get("seat")?,

@@ -16,8 +16,8 @@ use sqlx::sqlite::{
 };
 use sqlx::{ConnectOptions, Connection, Sqlite};
 
-use super::{Append, Bulletin, StoreError, Stored, migrations};
-use queries::{Frozen, PostingVisiting, Together, Visiting, Write};
+use super::{Append, StoreError, StoreResult, Subscriptions, migrations};
+use queries::{Batch, ContextQuery, PostingContextQuery, SnapshotReader, Write};
 use writer::Writer;
 
 type Db = Sqlite;
@@ -39,9 +39,9 @@ const LOG_PAGES: &str = "8192";
 pub struct SqliteStore {
     writer: Writer,
     readers: sqlx::Pool<Sqlite>,
-    visitings: Together<Visiting>,
-    posting_visitings: Together<PostingVisiting>,
-    bulletin: Bulletin,
+    context_batch: Batch<ContextQuery>,
+    posting_context_batch: Batch<PostingContextQuery>,
+    subscriptions: Subscriptions,
     /// Held while the store lives, so that no second process migrates or writes the same file.
     _lock: File,
 }
@@ -51,7 +51,7 @@ impl SqliteStore {
     ///
     /// # Errors
     /// When another process has it, the file or its folder cannot be used, or SQLite is too old.
-    pub async fn open(url: &str) -> Stored<Self> {
+    pub async fn open(url: &str) -> StoreResult<Self> {
         let options = SqliteConnectOptions::from_str(url)?
             .create_if_missing(true)
             .journal_mode(SqliteJournalMode::Wal)
@@ -68,8 +68,8 @@ impl SqliteStore {
         migrations::migrator(migrations::SQLITE)
             .run_direct(None, &mut connection, false)
             .await?;
-        let bulletin = Bulletin::new();
-        let writer = Writer::start(options.clone(), connection, bulletin.clone());
+        let subscriptions = Subscriptions::new();
+        let writer = Writer::start(options.clone(), connection, subscriptions.clone());
         let readers = PoolOptions::new()
             .max_connections(READERS)
             .acquire_timeout(Duration::from_secs(10))
@@ -78,32 +78,32 @@ impl SqliteStore {
             .await?;
         Ok(Self {
             writer,
-            visitings: Together::start(readers.clone()),
-            posting_visitings: Together::start(readers.clone()),
+            context_batch: Batch::start(readers.clone()),
+            posting_context_batch: Batch::start(readers.clone()),
             readers,
-            bulletin,
+            subscriptions,
             _lock: lock,
         })
     }
 
-    async fn reading(&self) -> Stored<PoolConnection<Sqlite>> {
+    async fn reading(&self) -> StoreResult<PoolConnection<Sqlite>> {
         Ok(self.readers.acquire().await?)
     }
 
-    async fn write<W: Write>(&self, work: W) -> Stored<W::Answer> {
+    async fn write<W: Write>(&self, work: W) -> StoreResult<W::Answer> {
         self.writer.write(work).await
     }
 
-    async fn append_soon(&self, append: Arc<Append>) -> Stored<()> {
+    async fn append_soon(&self, append: Arc<Append>) -> StoreResult<()> {
         self.writer.append(append).await
     }
 
-    fn visitings(&self) -> &Together<Visiting> {
-        &self.visitings
+    fn context_batch(&self) -> &Batch<ContextQuery> {
+        &self.context_batch
     }
 
-    fn posting_visitings(&self) -> &Together<PostingVisiting> {
-        &self.posting_visitings
+    fn posting_context_batch(&self) -> &Batch<PostingContextQuery> {
+        &self.posting_context_batch
     }
 
     async fn let_go(&self) {
@@ -111,29 +111,29 @@ impl SqliteStore {
         self.writer.close().await;
     }
 
-    fn board(&self) -> &Bulletin {
-        &self.bulletin
+    fn game_subscriptions(&self) -> &Subscriptions {
+        &self.subscriptions
     }
 
     async fn until_given_up(&self) -> StoreError {
         self.writer.given_up().await
     }
 
-    async fn frozen(&self) -> Stored<Frozen> {
+    async fn frozen(&self) -> StoreResult<SnapshotReader> {
         let mut transaction = self.readers.begin().await?;
         // What it sees is settled by its first read.
         sqlx::query("SELECT 1 FROM games LIMIT 1")
             .fetch_optional(&mut *transaction)
             .await?;
-        Ok(Frozen(transaction))
+        Ok(SnapshotReader(transaction))
     }
 
     /// None: the lock is held.
-    async fn other_sessions(&self) -> Stored<u64> {
+    async fn other_sessions(&self) -> StoreResult<u64> {
         Ok(0)
     }
 
-    async fn verify_files(&self) -> Stored<()> {
+    async fn verify_files(&self) -> StoreResult<()> {
         let mut connection = self.reading().await?;
         let said: Vec<String> = sqlx::query_scalar("PRAGMA integrity_check")
             .fetch_all(&mut *connection)
@@ -158,7 +158,7 @@ impl SqliteStore {
 ///
 /// # Errors
 /// When either file cannot be used.
-pub async fn vacuum_into(url: &str, into: &Path) -> Stored<()> {
+pub async fn vacuum_into(url: &str, into: &Path) -> StoreResult<()> {
     let options = SqliteConnectOptions::from_str(url)?
         .read_only(true)
         .busy_timeout(Duration::from_secs(5));
@@ -173,12 +173,12 @@ pub async fn vacuum_into(url: &str, into: &Path) -> Stored<()> {
 }
 
 /// A write has the whole file to itself as it is.
-async fn alone(_: &mut SqliteConnection) -> Stored<()> {
+async fn lock_exclusive(_: &mut SqliteConnection) -> StoreResult<()> {
     Ok(())
 }
 
 /// A connection that may write.
-async fn connect(options: &SqliteConnectOptions) -> Stored<SqliteConnection> {
+async fn connect(options: &SqliteConnectOptions) -> StoreResult<SqliteConnection> {
     let mut connection = options.connect().await?;
     assert_durable(&mut connection).await?;
     Ok(connection)
@@ -216,7 +216,7 @@ fn is_too_old(version: &str) -> bool {
     (next(), next(), next()) < OLDEST_SQLITE
 }
 
-fn lock(database: &Path) -> Stored<File> {
+fn lock(database: &Path) -> StoreResult<File> {
     if let Some(folder) = database.parent().filter(|f| !f.as_os_str().is_empty()) {
         std::fs::create_dir_all(folder)?;
     }
@@ -237,7 +237,7 @@ fn lock(database: &Path) -> Stored<File> {
 
 /// Makes the database's file so that only its owner may read it: it holds what is sealed. SQLite
 /// gives the files beside it the same mode.
-fn make_private(database: &Path) -> Stored<()> {
+fn make_private(database: &Path) -> StoreResult<()> {
     let mut options = OpenOptions::new();
     options.create(true).truncate(false).write(true);
     #[cfg(unix)]

@@ -16,19 +16,19 @@ use tracing::warn;
 
 use super::connect;
 use super::queries::{Write, append_all};
-use crate::store::{Append, Bulletin, GameId, StoreError, Stored, mutant};
+use crate::store::{Append, GameId, StoreError, StoreResult, Subscriptions, mutant};
 
 /// Writes that may share a commit.
-const SHARE: usize = 64;
+const BATCH_MAX: usize = 64;
 /// Writes that may queue before whoever brings more has to wait.
-const QUEUE: usize = 1024;
+const QUEUE_MAX: usize = 1024;
 
 pub(super) struct Writer {
-    queue: mpsc::Sender<Asked>,
+    queue: mpsc::Sender<Request>,
     given_up: watch::Receiver<Option<StoreError>>,
 }
 
-enum Asked {
+enum Request {
     Write(Box<dyn Job>),
     Stop(oneshot::Sender<()>),
 }
@@ -37,28 +37,28 @@ impl Writer {
     pub(super) fn start(
         options: SqliteConnectOptions,
         connection: SqliteConnection,
-        bulletin: Bulletin,
+        subscriptions: Subscriptions,
     ) -> Self {
-        let (queue, asked) = mpsc::channel(QUEUE);
+        let (queue, requests) = mpsc::channel(QUEUE_MAX);
         let (giving_up, given_up) = watch::channel(None);
-        let pen = Pen {
+        let task = WriterTask {
             giving_up,
             options,
             connection: Some(connection),
-            bulletin,
+            subscriptions,
         };
-        tokio::spawn(pen.work(asked));
+        tokio::spawn(task.work(requests));
         Self { queue, given_up }
     }
 
-    pub(super) async fn write<W: Write>(&self, work: W) -> Stored<W::Answer> {
+    pub(super) async fn write<W: Write>(&self, work: W) -> StoreResult<W::Answer> {
         let (reply, answer) = oneshot::channel();
         let done = None;
         self.queue(Box::new(Queued { work, done, reply })).await?;
         answer.await.map_err(|_| closed())?
     }
 
-    pub(super) async fn append(&self, append: Arc<Append>) -> Stored<()> {
+    pub(super) async fn append(&self, append: Arc<Append>) -> StoreResult<()> {
         let (reply, answer) = oneshot::channel();
         let done = None;
         let job = Appending {
@@ -70,8 +70,8 @@ impl Writer {
         answer.await.map_err(|_| closed())?
     }
 
-    async fn queue(&self, job: Box<dyn Job>) -> Stored<()> {
-        let queued = self.queue.send(Asked::Write(job)).await;
+    async fn queue(&self, job: Box<dyn Job>) -> StoreResult<()> {
+        let queued = self.queue.send(Request::Write(job)).await;
         queued.map_err(|_| closed())
     }
 
@@ -91,7 +91,7 @@ impl Writer {
     /// Waits until what has queued is written and the file is let go.
     pub(super) async fn close(&self) {
         let (stopped, wait) = oneshot::channel();
-        if self.queue.send(Asked::Stop(stopped)).await.is_ok() {
+        if self.queue.send(Request::Stop(stopped)).await.is_ok() {
             // An error means that it has stopped.
             let _ = wait.await;
         }
@@ -109,7 +109,7 @@ trait Job: Send {
     async fn run(&mut self, connection: &mut SqliteConnection) -> Result<(), StoreError>;
 
     /// Answers it once the fate of its transaction is known.
-    fn answer(self: Box<Self>, committed: Stored<()>);
+    fn answer(self: Box<Self>, committed: StoreResult<()>);
 
     /// What it appended.
     fn news(&self) -> Option<(GameId, u64)>;
@@ -119,14 +119,14 @@ trait Job: Send {
         None
     }
 
-    /// Hears what became of its append, written together with others.
-    fn hear(&mut self, _: Stored<()>) {}
+    /// Takes what became of its append, written together with others.
+    fn set_outcome(&mut self, _: StoreResult<()>) {}
 }
 
 struct Queued<W: Write> {
     work: W,
-    done: Option<Stored<W::Answer>>,
-    reply: oneshot::Sender<Stored<W::Answer>>,
+    done: Option<StoreResult<W::Answer>>,
+    reply: oneshot::Sender<StoreResult<W::Answer>>,
 }
 
 #[async_trait]
@@ -138,7 +138,7 @@ impl<W: Write> Job for Queued<W> {
         outcome
     }
 
-    fn answer(self: Box<Self>, committed: Stored<()>) {
+    fn answer(self: Box<Self>, committed: StoreResult<()>) {
         // Whoever asked may have gone; the write holds all the same.
         let _ = self.reply.send(outcome(committed, self.done));
     }
@@ -153,8 +153,8 @@ impl<W: Write> Job for Queued<W> {
 /// An append that waits for its turn, alone or with others.
 struct Appending {
     append: Arc<Append>,
-    done: Option<Stored<()>>,
-    reply: oneshot::Sender<Stored<()>>,
+    done: Option<StoreResult<()>>,
+    reply: oneshot::Sender<StoreResult<()>>,
 }
 
 #[async_trait]
@@ -165,7 +165,7 @@ impl Job for Appending {
         done
     }
 
-    fn answer(self: Box<Self>, committed: Stored<()>) {
+    fn answer(self: Box<Self>, committed: StoreResult<()>) {
         // Whoever asked may have gone; the append holds all the same.
         let _ = self.reply.send(outcome(committed, self.done));
     }
@@ -180,43 +180,43 @@ impl Job for Appending {
         Some(&self.append)
     }
 
-    fn hear(&mut self, outcome: Stored<()>) {
+    fn set_outcome(&mut self, outcome: StoreResult<()>) {
         self.done = Some(outcome);
     }
 }
 
 /// What becomes of a write whose transaction's fate is known.
-fn outcome<T>(committed: Stored<()>, done: Option<Stored<T>>) -> Stored<T> {
+fn outcome<T>(committed: StoreResult<()>, done: Option<StoreResult<T>>) -> StoreResult<T> {
     match (committed, done) {
         (_, Some(Err(own))) => Err(own),
         (Err(shared), _) => Err(shared),
         (Ok(()), Some(done)) => done,
-        (Ok(()), None) => Err(StoreError::Panicked("a write that was not run".to_owned())),
+        (Ok(()), None) => Err(StoreError::NotRun),
     }
 }
 
 /// Where the writing is done.
-struct Pen {
+struct WriterTask {
     options: SqliteConnectOptions,
     /// Absent after a failure: a connection whose commit failed is in no state to go on.
     connection: Option<SqliteConnection>,
-    bulletin: Bulletin,
+    subscriptions: Subscriptions,
     giving_up: watch::Sender<Option<StoreError>>,
 }
 
-impl Pen {
-    async fn work(mut self, mut asked: mpsc::Receiver<Asked>) {
+impl WriterTask {
+    async fn work(mut self, mut requests: mpsc::Receiver<Request>) {
         let mut stopped = None;
         while stopped.is_none() {
-            let mut jobs = match asked.recv().await {
-                Some(Asked::Write(job)) => vec![job],
-                Some(Asked::Stop(reply)) => {
+            let mut jobs = match requests.recv().await {
+                Some(Request::Write(job)) => vec![job],
+                Some(Request::Stop(reply)) => {
                     stopped = Some(reply);
                     break;
                 }
                 None => break,
             };
-            let committed = self.together(&mut jobs, &mut asked, &mut stopped).await;
+            let committed = self.together(&mut jobs, &mut requests, &mut stopped).await;
             if let Err(error) = &committed {
                 warn!(%error, writes = jobs.len(), "nothing was written");
                 self.connection = None;
@@ -226,7 +226,7 @@ impl Pen {
             }
             for job in jobs {
                 if let (Ok(()), Some((game, number))) = (&committed, job.news()) {
-                    self.bulletin.announce(game, number);
+                    self.subscriptions.announce(game, number);
                 }
                 job.answer(committed.clone());
             }
@@ -244,9 +244,9 @@ impl Pen {
     async fn together(
         &mut self,
         jobs: &mut Vec<Box<dyn Job>>,
-        asked: &mut mpsc::Receiver<Asked>,
+        requests: &mut mpsc::Receiver<Request>,
         stopped: &mut Option<oneshot::Sender<()>>,
-    ) -> Stored<()> {
+    ) -> StoreResult<()> {
         if let Some(why) = &*self.giving_up.borrow() {
             return Err(why.clone());
         }
@@ -261,20 +261,20 @@ impl Pen {
             }
             return Ok(());
         }
-        let mut pages = Pages::new(connection);
+        let mut transaction = Transaction::new(connection);
         let mut written = 0;
         loop {
-            while jobs.len() < SHARE && stopped.is_none() {
-                match asked.try_recv() {
-                    Ok(Asked::Write(job)) => jobs.push(job),
-                    Ok(Asked::Stop(reply)) => *stopped = Some(reply),
+            while jobs.len() < BATCH_MAX && stopped.is_none() {
+                match requests.try_recv() {
+                    Ok(Request::Write(job)) => jobs.push(job),
+                    Ok(Request::Stop(reply)) => *stopped = Some(reply),
                     Err(_) => break,
                 }
             }
             if written == jobs.len() {
                 break;
             }
-            all(&mut pages, &mut jobs[written..]).await?;
+            all(&mut transaction, &mut jobs[written..]).await?;
             written = jobs.len();
         }
         if mutant::is("answer-first") {
@@ -284,13 +284,13 @@ impl Pen {
             // As on a slow disk.
             tokio::time::sleep(std::time::Duration::from_millis(20)).await;
         }
-        pages.commit().await
+        transaction.commit().await
     }
 }
 
 /// A transaction in which writes have savepoints. Every statement is a way to SQLite's thread and back, so they
-/// are said together where they follow each other; the last savepoint is let go with the commit.
-struct Pages<'c> {
+/// are sent together where they follow each other; the last savepoint is let go with the commit.
+struct Transaction<'c> {
     connection: &'c mut SqliteConnection,
     state: State,
 }
@@ -302,7 +302,7 @@ enum State {
     BehindSavepoint,
 }
 
-impl<'c> Pages<'c> {
+impl<'c> Transaction<'c> {
     fn new(connection: &'c mut SqliteConnection) -> Self {
         let state = State::NotBegun;
         Self { connection, state }
@@ -310,7 +310,7 @@ impl<'c> Pages<'c> {
 
     /// A connection to write with. What is first needs no savepoint, for which SQLite would copy every page that is
     /// written, if `whole`: to undo it is to undo all.
-    async fn turn(&mut self, whole: bool) -> Stored<&mut SqliteConnection> {
+    async fn turn(&mut self, whole: bool) -> StoreResult<&mut SqliteConnection> {
         // Holds the write lock from its start: a transaction that takes it later fails at once when it has
         // read before, whatever the busy timeout.
         let (turned, state) = match self.state {
@@ -319,34 +319,34 @@ impl<'c> Pages<'c> {
             State::Begun => ("SAVEPOINT write", State::BehindSavepoint),
             State::BehindSavepoint => ("RELEASE write; SAVEPOINT write", State::BehindSavepoint),
         };
-        say(self.connection, turned).await?;
+        execute(self.connection, turned).await?;
         self.state = state;
         Ok(self.connection)
     }
 
     /// Undoes what was written in this turn. An error here is the whole transaction's: SQLite rolls all of it back
     /// when, for one, the disk is full, and then the savepoint is gone.
-    async fn undo(&mut self) -> Stored<()> {
+    async fn undo(&mut self) -> StoreResult<()> {
         match self.state {
-            State::BehindSavepoint => say(self.connection, "ROLLBACK TO write").await,
+            State::BehindSavepoint => execute(self.connection, "ROLLBACK TO write").await,
             State::Begun | State::NotBegun => {
                 self.state = State::NotBegun;
-                say(self.connection, "ROLLBACK").await
+                execute(self.connection, "ROLLBACK").await
             }
         }
     }
 
-    async fn commit(self) -> Stored<()> {
+    async fn commit(self) -> StoreResult<()> {
         match self.state {
             // All of it was undone, and nothing else came.
             State::NotBegun => Ok(()),
-            State::Begun | State::BehindSavepoint => say(self.connection, "COMMIT").await,
+            State::Begun | State::BehindSavepoint => execute(self.connection, "COMMIT").await,
         }
     }
 }
 
 /// Runs writes: appends together where they can be, everything else one by one.
-async fn all(pages: &mut Pages<'_>, jobs: &mut [Box<dyn Job>]) -> Stored<()> {
+async fn all(transaction: &mut Transaction<'_>, jobs: &mut [Box<dyn Job>]) -> StoreResult<()> {
     let mut appends = BTreeMap::new();
     for (place, job) in jobs.iter().enumerate() {
         if let Some(append) = job.append() {
@@ -356,49 +356,52 @@ async fn all(pages: &mut Pages<'_>, jobs: &mut [Box<dyn Job>]) -> Stored<()> {
                 .or_insert((place, Arc::clone(append)));
         }
     }
-    let mut heard = BTreeSet::new();
+    let mut done_together = BTreeSet::new();
     if appends.len() > 1 {
         let (places, appends): (Vec<_>, Vec<_>) = appends.into_values().unzip();
-        if let Some(held) = shared(pages, &appends).await? {
+        if let Some(held) = shared(transaction, &appends).await? {
             for (place, held) in places.into_iter().zip(held) {
-                jobs[place].hear(if held {
+                jobs[place].set_outcome(if held {
                     Ok(())
                 } else {
                     Err(StoreError::Overtaken)
                 });
-                heard.insert(place);
+                done_together.insert(place);
             }
         }
     }
     for (place, job) in jobs.iter_mut().enumerate() {
-        if !heard.contains(&place) {
-            one(pages, job.as_mut()).await?;
+        if !done_together.contains(&place) {
+            one(transaction, job.as_mut()).await?;
         }
     }
     Ok(())
 }
 
 /// Runs appends in one turn; which of them hold, if none stood in the way of all.
-async fn shared(pages: &mut Pages<'_>, appends: &[Arc<Append>]) -> Stored<Option<Vec<bool>>> {
+async fn shared(
+    transaction: &mut Transaction<'_>,
+    appends: &[Arc<Append>],
+) -> StoreResult<Option<Vec<bool>>> {
     let appends: Vec<&Append> = appends.iter().map(|append| &**append).collect();
-    match append_all(pages.turn(true).await?, &appends).await {
+    match append_all(transaction.turn(true).await?, &appends).await {
         Ok(held) => Ok(Some(held)),
         Err(why) => {
-            pages.undo().await.map_err(|_| why)?;
+            transaction.undo().await.map_err(|_| why)?;
             Ok(None)
         }
     }
 }
 
 /// Runs one write behind its savepoint.
-async fn one(pages: &mut Pages<'_>, job: &mut dyn Job) -> Stored<()> {
-    if let Err(own) = job.run(pages.turn(false).await?).await {
-        pages.undo().await.map_err(|_| own)?;
+async fn one(transaction: &mut Transaction<'_>, job: &mut dyn Job) -> StoreResult<()> {
+    if let Err(own) = job.run(transaction.turn(false).await?).await {
+        transaction.undo().await.map_err(|_| own)?;
     }
     Ok(())
 }
 
-async fn say(connection: &mut SqliteConnection, sql: &'static str) -> Stored<()> {
+async fn execute(connection: &mut SqliteConnection, sql: &'static str) -> StoreResult<()> {
     sqlx::raw_sql(sql).execute(connection).await?;
     Ok(())
 }

@@ -4,8 +4,8 @@
 use std::collections::BTreeMap;
 
 use fieldpost_server::store::{
-    Append, Change, GameCard, GameId, Head, Invitation, KeyCard, Moment, Opening, Opens, Origin,
-    Seat, SeatRole, Store, StoredAnswer, StoredEntry, TakenSeat, open,
+    Append, Change, GameId, Head, Invitation, Moment, Opening, Opens, Origin, Seat, SeatRole,
+    Store, StoredAnswer, StoredEntry, StoredGame, StoredKey, TakenSeat, open,
 };
 use sqlx::{AssertSqlSafe, Connection, PgConnection, SqliteConnection};
 
@@ -163,7 +163,7 @@ async fn put(store: &dyn Store, events: u64) -> GameId {
         used_at: None,
         voided_at: None,
     };
-    let key = KeyCard {
+    let key = StoredKey {
         id: "key".to_owned(),
         secret_hash: vec![0; 32],
         opens: Opens::Seat {
@@ -183,7 +183,7 @@ async fn put(store: &dyn Store, events: u64) -> GameId {
         key,
     });
     let answers = (0..events / 4).map(|number| {
-        Change::Remember(StoredAnswer {
+        Change::StoreAnswer(StoredAnswer {
             key: "key".to_owned(),
             idempotency_key: format!("posting-{number}"),
             request_hash: [0; 32],
@@ -193,7 +193,7 @@ async fn put(store: &dyn Store, events: u64) -> GameId {
         })
     });
     let opening = Opening {
-        card: GameCard {
+        game: StoredGame {
             id,
             name: "Copied".to_owned(),
             opened_at: AT.to_owned(),

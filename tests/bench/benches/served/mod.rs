@@ -1,4 +1,4 @@
-//! A post office to be measured, and what it is measured beside.
+//! A server to be measured, and what it is measured beside.
 
 #![allow(dead_code, reason = "no bench needs all of it")]
 
@@ -21,7 +21,7 @@ pub fn file(folder: &Path) -> String {
     format!("sqlite:{}", folder.join("games.db").display())
 }
 
-/// Serves a post office without limits on its callers; where, with the organiser's key.
+/// Serves without limits on its callers; where, with the organiser's key.
 pub fn serve(runtime: &Runtime, url: &str, folder: &Path) -> (String, String) {
     let settings = Settings {
         database: Database::new(url),
@@ -40,7 +40,7 @@ pub fn serve(runtime: &Runtime, url: &str, folder: &Path) -> (String, String) {
         .block_on(TcpListener::bind(SocketAddr::from(([127, 0, 0, 1], 0))))
         .expect("a port");
     let base = format!("http://{}", listener.local_addr().expect("an address"));
-    runtime.spawn(fieldpost_server::run(
+    runtime.spawn(fieldpost_server::server::run(
         settings,
         listener,
         std::future::pending(),

@@ -292,7 +292,9 @@ fn an_allowance_that_cannot_pay_for_a_line_ends_short_of_it() {
         140.0,
         (600.0, 640.0, 0.0),
     );
-    assert_eq!(verdict.furthest.expect("some").y_mm, 629.99);
+    // in tenths, as the remedy says
+    assert_eq!(verdict.furthest.expect("some").y_mm, 629.9);
+    assert_eq!(verdict.furthest, Some(verdict.remedies[0].end));
     check(
         &table,
         &[forward_up_to(40.0)],

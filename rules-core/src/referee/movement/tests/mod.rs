@@ -5,6 +5,7 @@
 
 mod clear_ground;
 mod legs;
+mod lines;
 mod orders;
 mod zones;
 

@@ -31,12 +31,13 @@ fn out_of_command_halves_the_allowance_and_bars_from_zones() {
     units.push(general(901.0));
     let barred = on(rules(), bare_ground(), units);
     check(&barred, &[forward(39.9)], LEGAL, 39.9, (600.0, 639.9, 0.0));
+    check(&barred, &[forward(40.0)], LEGAL, 40.0, (600.0, 640.0, 0.0));
     check(
         &barred,
-        &[forward(40.0)],
+        &[forward(40.4)],
         (Ruling::Marginal, "out-of-command"),
-        40.0,
-        (600.0, 640.0, 0.0),
+        40.4,
+        (600.0, 640.4, 0.0),
     );
     check(
         &barred,

@@ -1,0 +1,43 @@
+//! Rendering: the table and its events as pictures and words, as the service shows them.
+
+use fieldpost_rules::game::{Event, Game};
+use fieldpost_rules::orders::TurnSheet;
+use fieldpost_rules::verdict::SheetVerdict;
+use fieldpost_view::svg::{self, SvgOptions};
+use fieldpost_view::text::{self, TextOptions};
+use fieldpost_view::words;
+
+/// The table as a drawing.
+pub(crate) fn table_svg(game: &Game) -> String {
+    svg::table(game, &SvgOptions::default())
+}
+
+/// The table as text, so many columns wide.
+pub(crate) fn table_text(game: &Game, columns: usize) -> String {
+    let options = TextOptions {
+        columns,
+        ..TextOptions::default()
+    };
+    text::table(game, &options)
+}
+
+/// The table with the verdict on one of a sheet's orders; none when that order has none to draw.
+pub(crate) fn verdict_svg(
+    game: &Game,
+    sheet: &TurnSheet,
+    verdict: &SheetVerdict,
+    order: usize,
+) -> Option<String> {
+    svg::order(game, sheet, verdict, order, &SvgOptions::default())
+}
+
+/// One event in words with every ledger, on the table as it was before it.
+pub(crate) fn event_words(before: &Game, event: &Event) -> String {
+    let words = words::event(event, before);
+    match event {
+        Event::SheetAccepted { verdict, .. } => {
+            format!("{words}\n\n{}", words::sheet_verdict(verdict, before))
+        }
+        _ => words,
+    }
+}

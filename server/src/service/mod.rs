@@ -1,0 +1,134 @@
+//! The service: opens games, hands out seats, takes postings, shows what may be shown.
+//!
+//! It asks the referee and the store and decides no rule; it knows nothing of HTTP.
+
+mod actions;
+mod append;
+mod cache;
+mod caller;
+mod context;
+mod entries;
+mod error;
+mod games;
+mod idempotency;
+mod instructions;
+mod keys;
+mod measure;
+mod members;
+mod names;
+mod news;
+mod notices;
+mod opening;
+mod posting;
+mod reading;
+mod rulings;
+mod seats;
+mod spectators;
+mod summaries;
+mod sweep;
+#[cfg(test)]
+mod tests;
+mod validate;
+
+use std::sync::Arc;
+
+use jiff::{SignedDuration, Timestamp, Unit};
+use tokio::sync::Notify;
+
+use crate::channels::Channels;
+use crate::rate_limiter::RateLimiter;
+use crate::store::{GameId, Store, StoredGame};
+
+pub use cache::FoldedGame;
+pub use caller::{Caller, Holder};
+pub use context::Credentials;
+pub use error::{ServiceError, ServiceResult};
+pub use idempotency::IdempotencyKey;
+pub use instructions::GivenInstructions;
+pub use keys::Renewed;
+pub use opening::{Files, Spectators, shipped_scenarios};
+pub use posting::{Posted, Submission};
+pub use reading::WrittenTable;
+pub use seats::{Taken, Taking};
+
+use cache::GameCache;
+use measure::measure;
+use news::moment;
+
+/// How often a change that does not depend on the head is tried again when somebody else was first.
+const ATTEMPTS_MAX: usize = 8;
+
+/// Tells what time it is.
+pub type Time = Arc<dyn Fn() -> Timestamp + Send + Sync>;
+
+/// The service over a store.
+pub struct Service {
+    store: Arc<dyn Store>,
+    cache: GameCache,
+    invitation_lifetime: SignedDuration,
+    time: Time,
+    channels: Arc<Channels>,
+    key_limiter: RateLimiter<String>,
+    queued: Notify,
+}
+
+impl Service {
+    /// The service over a store, whose invitations work for so many days. It sends no notices and limits no key.
+    #[must_use]
+    pub fn new(store: Arc<dyn Store>, invitation_days: u16) -> Self {
+        Self {
+            cache: GameCache::new(Arc::clone(&store)),
+            store,
+            invitation_lifetime: SignedDuration::from_hours(24 * i64::from(invitation_days)),
+            time: Arc::new(Timestamp::now),
+            channels: Arc::default(),
+            key_limiter: RateLimiter::new(0),
+            queued: Notify::new(),
+        }
+    }
+
+    /// The same, with notices by these channels.
+    #[must_use]
+    pub fn with_channels(self, channels: Arc<Channels>) -> Self {
+        Self { channels, ..self }
+    }
+
+    /// The same, with so many requests a minute for each key; 0: without limit.
+    #[must_use]
+    pub fn with_key_limit(self, requests_a_minute: u32) -> Self {
+        Self {
+            key_limiter: RateLimiter::new(requests_a_minute),
+            ..self
+        }
+    }
+
+    /// The same, with another clock than the machine's.
+    #[must_use]
+    pub fn with_time(self, time: Time) -> Self {
+        Self { time, ..self }
+    }
+
+    /// Now, to the millisecond.
+    fn now(&self) -> Timestamp {
+        let now = (self.time)();
+        now.round(Unit::Millisecond).unwrap_or(now)
+    }
+
+    /// Whether the store answers.
+    ///
+    /// # Errors
+    /// When it does not.
+    pub async fn ping(&self) -> ServiceResult<()> {
+        Ok(self.store.ping().await?)
+    }
+
+    /// A game, if the caller may read it; a closed game does not show that it exists.
+    async fn game_for(&self, caller: &Caller, game: GameId) -> ServiceResult<StoredGame> {
+        match self.store.game(game).await? {
+            Some(stored_game) if caller.may_read(&stored_game) => {
+                self.as_seen_by(caller, stored_game).await
+            }
+            _ => Err(ServiceError::NoSuchGame),
+        }
+    }
+}

@@ -1,0 +1,77 @@
+//! Composing the message of a notice that is due.
+
+use std::sync::Arc;
+
+use fieldpost_rules::game::Game;
+
+use crate::channels::NoticeMessage;
+use crate::rendering;
+use crate::store::{GameId, Kind, SeatRole, TakenNotice};
+
+use super::super::news::to_move;
+use super::super::summaries::sides;
+use super::super::{Service, ServiceError, ServiceResult, measure};
+use super::format_ms;
+
+impl Service {
+    /// What a notice says; none if what it calls for has been done.
+    ///
+    /// # Errors
+    /// When the record cannot be read.
+    pub async fn compose(&self, taken: &TakenNotice) -> ServiceResult<Option<NoticeMessage>> {
+        let (seat, number) = (&taken.seat, taken.id.number);
+        if seat.role == SeatRole::Spectator {
+            return Ok(None);
+        }
+        let stored_game = self.store.game(seat.game).await?;
+        let stored_game = stored_game.ok_or(ServiceError::NoSuchGame)?;
+        let now = self.cache.folded(seat.game).await?;
+        let table = if number >= now.head.number {
+            Arc::clone(&now.game)
+        } else {
+            Arc::new(self.game_before(seat.game, number + 1).await?)
+        };
+        if is_outdated(taken.id.kind, &table, &now.game) {
+            return Ok(None);
+        }
+        let news = self.news_between(seat.game, taken.since, number).await?;
+        let drawn = Arc::clone(&table);
+        Ok(Some(NoticeMessage {
+            id: taken.id.clone(),
+            game: seat.game.to_string(),
+            battle: stored_game.name,
+            role: seat.role.clone(),
+            player: seat.player.clone(),
+            game_turn: table.told_turn(),
+            game_turns: stored_game.game_turns,
+            to_move: self.mover(&table, seat.game).await?,
+            news: news
+                .into_iter()
+                .filter(|item| !item.words.is_empty())
+                .collect(),
+            words: taken.words.clone(),
+            queued_at: format_ms(taken.queued_at),
+            table_svg: measure(move || rendering::table_svg(&drawn)).await?,
+        }))
+    }
+
+    async fn mover(&self, table: &Game, game: GameId) -> ServiceResult<Option<(String, String)>> {
+        let Some(side) = to_move(table) else {
+            return Ok(None);
+        };
+        let seats = self.store.seats(game).await?;
+        let name = sides(seats).into_iter().find(|known| known.side == side);
+        let name = name.map_or_else(|| side.clone(), |known| known.name);
+        Ok(Some((side, name)))
+    }
+}
+
+/// Whether it calls for something that has been done since.
+fn is_outdated(kind: Kind, then: &Game, now: &Game) -> bool {
+    match kind {
+        Kind::YourTurn | Kind::Reminder(_) | Kind::TimeOut => {
+            now.ending().is_some() || now.player_turn() != then.player_turn()
+        }
+        Kind::Welcome | Kind::Opened | Kind::Ended | Kind::Dispute | Kind::Ruling => false,
+    }
+}

@@ -1,0 +1,25 @@
+//! The real server, started on a free port and driven over real HTTP.
+
+mod cache;
+mod clocks;
+mod connections;
+mod demonstration;
+mod event_stream;
+mod files;
+mod games;
+mod host;
+mod hostile;
+mod instructions;
+mod limits;
+mod maintenance;
+mod malformed;
+mod members;
+mod middleware;
+mod notices;
+mod reads;
+mod restart;
+mod seats;
+mod secrets;
+mod sheets;
+#[cfg(unix)]
+mod tls;
