@@ -144,8 +144,9 @@ fn who_aligns_may_then_close() {
 #[test]
 fn a_lock_is_reached_where_the_distance_is_that_of_the_beginning() {
     let text = include_str!("tables/locked-at.json");
-    let farther_mm = 13.1_f64.hypot(15.0) - 13.0_f64.hypot(15.0);
-    let at_110_mm = 17.0_f64.hypot(15.0) - 13.0_f64.hypot(15.0);
+    let away = |aside_mm: f64| (aside_mm * aside_mm + 15.0 * 15.0).sqrt();
+    let farther_mm = away(13.1) - away(13.0);
+    let at_110_mm = away(17.0) - away(13.0);
     check(
         text,
         &[&[

@@ -1,6 +1,7 @@
 //! The router: every route, and the middleware that each request passes.
 
 use std::collections::BTreeMap;
+use std::future::Future;
 use std::sync::Arc;
 
 use axum::Router;
@@ -159,7 +160,7 @@ const FIXED: [(header::HeaderName, &str); 5] = [
 
 impl Middleware {
     /// A reading is cut off when it takes too long or its caller hangs up. Whatever may change something runs in a task
-    /// of its own, to its end: a caller who hangs up cancels no write, and no handler can forget that.
+    /// of its own, to its end: once its body is read, a caller who hangs up cancels nothing, and no handler can forget that.
     async fn run(&self, request: Request, next: Next) -> Response {
         let path = request.extensions().get::<MatchedPath>();
         let path = path.map_or("", MatchedPath::as_str);
@@ -175,11 +176,15 @@ impl Middleware {
             let answered = tokio::time::timeout(deadline, next.run(request)).await;
             return answered.unwrap_or_else(|_| ApiError::TooLong.into_response());
         }
-        let change = tokio::spawn(next.run(request));
-        change
-            .await
-            .unwrap_or_else(|error| ApiError::Panicked(error.to_string()).into_response())
+        run_to_its_end(next.run(request)).await
     }
+}
+
+/// Answers in a task of its own, which goes on to its end even if nobody waits for it any more.
+async fn run_to_its_end(change: impl Future<Output = Response> + Send + 'static) -> Response {
+    tokio::spawn(change)
+        .await
+        .unwrap_or_else(|error| ApiError::Panicked(error.to_string()).into_response())
 }
 
 fn panicked(panic: Box<dyn std::any::Any + Send>) -> Response {
@@ -188,4 +193,34 @@ fn panicked(panic: Box<dyn std::any::Any + Send>) -> Response {
         .cloned()
         .or_else(|| panic.downcast_ref::<&str>().map(|&text| text.to_owned()));
     ApiError::Panicked(why.unwrap_or_else(|| "no message".to_owned())).into_response()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    use std::time::Duration;
+
+    use tokio::sync::oneshot;
+
+    /// As when its caller hangs up: the connection drops the answer that it waits for.
+    #[tokio::test]
+    async fn a_change_that_nobody_waits_for_goes_on_to_its_end() {
+        let (begin, begun) = oneshot::channel();
+        let (go_on, may_go_on) = oneshot::channel::<()>();
+        let (end, ended) = oneshot::channel();
+        let change = run_to_its_end(async move {
+            begin.send(()).expect("waited for");
+            may_go_on.await.expect("told");
+            end.send(()).expect("waited for");
+            StatusCode::CREATED.into_response()
+        });
+        tokio::select! {
+            _ = change => panic!("it cannot have ended"),
+            begun = begun => begun.expect("it began"),
+        }
+        go_on.send(()).expect("it goes on");
+        let ended = tokio::time::timeout(Duration::from_secs(10), ended).await;
+        ended.expect("in time").expect("to its end");
+    }
 }

@@ -120,7 +120,7 @@ fn a_database_that_is_not_there_is_not_made() {
     let mut host = Host::start();
     host.kill();
     let mistyped = host.folder.path().join("gmaes.db");
-    let url = format!("sqlite:{}", mistyped.display());
+    host.url = format!("sqlite:{}", mistyped.display());
     let copy = host.folder.path().join("copy.db").display().to_string();
     let moved = format!("sqlite:{}", host.folder.path().join("moved.db").display());
     for command in [

@@ -1,12 +1,12 @@
-//! What every request passes: changes that outlive their callers, bodies that are not read, compression.
+//! What every request passes: bodies that are not read, compression.
 
 use std::io::{Read, Write};
-use std::net::{Shutdown, TcpStream};
-use std::time::{Duration, Instant};
+use std::net::TcpStream;
+use std::time::Duration;
 
 use serde_json::json;
 
-use crate::host::{Host, sheet};
+use crate::host::Host;
 
 fn connected(host: &Host) -> TcpStream {
     let stream = TcpStream::connect(&host.address).expect("connects");
@@ -14,38 +14,6 @@ fn connected(host: &Host) -> TcpStream {
         .set_read_timeout(Some(Duration::from_secs(20)))
         .expect("set");
     stream
-}
-
-/// Postings whose senders hang up as soon as all is sent: every one of them holds.
-#[test]
-fn whoever_hangs_up_cancels_no_write() {
-    let host = Host::start();
-    let battles: Vec<_> = (0..6).map(|_| host.battle()).collect();
-    for (number, battle) in battles.iter().enumerate() {
-        let head = host.head(&battle.game, &battle.red);
-        let body =
-            json!({"sheet": sheet(1, "red", json!([])), "number": "5a".repeat(32)}).to_string();
-        let request = format!(
-            "POST {} HTTP/1.1\r\nhost: x\r\nauthorization: Bearer {}\r\nif-match: \"{head}\"\r\n\
-             idempotency-key: hung-up-{number}\r\ncontent-type: application/json\r\ncontent-length: {}\r\n\r\n{body}",
-            battle.path("sheets"),
-            battle.red,
-            body.len()
-        );
-        let mut stream = connected(&host);
-        stream.write_all(request.as_bytes()).expect("sent");
-        stream.shutdown(Shutdown::Both).expect("hung up");
-    }
-    let began = Instant::now();
-    for battle in &battles {
-        while host.get(&battle.path("table")).expect(200)["player_turn"] != 2 {
-            assert!(
-                began.elapsed() < Duration::from_secs(20),
-                "a posting was cancelled"
-            );
-            std::thread::sleep(Duration::from_millis(50));
-        }
-    }
 }
 
 /// Four megabytes are announced and never sent: a request without a key is answered at once.

@@ -104,6 +104,8 @@ impl Walk<'_> {
             .filter(|(limit, depth_mm)| *depth_mm > limit.began_mm - 2.0 * STORED_MM)
             .map(|(limit, depth_mm)| (limit, larger(limit.began_mm, depth_mm)))
             .collect();
+        let exit = &self.tallies[member].exit;
+        let nothing_due = exit.due_at(&footprint) == 0.0;
         let banks = Banks::about(&self.around, end.anchor);
         let orders = [
             (true, ARITHMETIC_MM),
@@ -111,14 +113,16 @@ impl Walk<'_> {
             (false, ARITHMETIC_MM),
             (false, JUDGED_MM),
         ];
-        let settled = orders.into_iter().find_map(|(keeps_banks, slack_mm)| {
+        let settled = orders.into_iter().find_map(|(keeps_all, slack_mm)| {
             snap::settle(end, |pose| {
                 let placement = pose.placement();
                 let rounded = body.footprint_at(&placement);
                 let is_kept = |(limit, most_mm): &(&Limit<'_>, f64)| {
                     limit.against.depth_mm(&rounded) <= most_mm + slack_mm
                 };
-                (!keeps_banks || banks.are_kept(placement.anchor)) && near.iter().all(is_kept)
+                let is_free = !nothing_due || exit.due_at(&rounded) == 0.0;
+                let keeps_charges = is_free && banks.are_kept(placement.anchor);
+                (!keeps_all || keeps_charges) && near.iter().all(is_kept)
             })
         });
         if let Some(pose) = settled.or_else(|| end.rounded()) {

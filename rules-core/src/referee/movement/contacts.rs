@@ -6,10 +6,7 @@ use crate::geometry::{
     Contact, Footprint, Motion, Path, Span, crossings, gaps, least, spans_closer, spans_near_line,
 };
 
-use super::super::zones::TOUCH_MM;
-
-/// How much farther than the tolerance is still no farther, in millimetres: arithmetic.
-const ARITHMETIC_MM: f64 = 1e-9;
+use super::slack::{ARITHMETIC_MM, STORED_MM};
 
 /// A point of a unit whose way over the ground counts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -82,7 +79,7 @@ impl Beside {
 
     /// Works out when the unit is clear of the line.
     pub(super) fn find_clear(&mut self, leg: &Swept<'_>, line: &GroundLine) {
-        let near = spans_near_line(leg.moving, leg.motion, &line.course, TOUCH_MM);
+        let near = spans_near_line(leg.moving, leg.motion, &line.course, STORED_MM);
         self.clear = gaps(&near);
     }
 

@@ -8,12 +8,7 @@ use super::Surroundings;
 use super::contacts::{Beside, Swept, Tracked, farthest_mm, stays_near_to};
 use super::marks::{Arrival, Mark, Passed, Settling, Upon};
 use super::purse::Spot;
-
-/// A tape that would have to pay for a line stops this far short of it, in millimetres: the least an order can say.
-const SHORT_OF_LINE_MM: f64 = 0.01;
-/// At a small angle it stops sooner: this much tape before it comes to be on the line, so that arithmetic does not put
-/// it there, in millimetres.
-const OFF_LINE_MM: f64 = 1e-4;
+use super::slack::{OFF_LINE_MM, SHORT_OF_LINE_MM};
 
 /// A leg being followed beside a line.
 pub(super) struct Following<'a, 'r> {

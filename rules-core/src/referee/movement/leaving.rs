@@ -2,10 +2,7 @@
 
 use crate::geometry::{Footprint, Motion, distance_mm, gaps, spans_within};
 
-use super::super::zones::TOUCH_MM;
-
-/// A distance that grows by less than this does not grow, in millimetres: arithmetic.
-const GROWS_MM: f64 = 1e-6;
+use super::slack::{ARITHMETIC_MM, STORED_MM};
 
 /// What one unit pays for getting farther, once a move.
 #[derive(Debug, Clone, Default)]
@@ -21,7 +18,7 @@ pub(super) struct Exit {
 pub(super) struct Due {
     /// The share at which the unit is farther by more than storing a pose can do.
     pub(super) share: f64,
-    /// The last share before it at which it is not farther at all.
+    /// The last share before it at which nothing is due.
     pub(super) last: f64,
     pub(super) charge_mm: f64,
 }
@@ -39,10 +36,10 @@ impl Exit {
     /// When it is due during a motion that sweeps, if it is.
     pub(super) fn due(&self, moving: &Footprint, motion: &Motion) -> Option<Due> {
         let first = |(enemy, began_mm): &(Footprint, f64)| {
-            let near = spans_within(moving, motion, enemy, began_mm + TOUCH_MM);
+            let near = spans_within(moving, motion, enemy, began_mm + STORED_MM);
             let share = gaps(&near).first()?.from;
-            let no_farther = spans_within(moving, motion, enemy, began_mm + GROWS_MM);
-            let last = no_farther
+            let free = spans_within(moving, motion, enemy, began_mm + STORED_MM - ARITHMETIC_MM);
+            let last = free
                 .iter()
                 .take_while(|span| span.from < share)
                 .last()
@@ -62,7 +59,7 @@ impl Exit {
         let is_farther = self
             .held
             .iter()
-            .any(|(enemy, began_mm)| distance_mm(end, enemy) > began_mm + TOUCH_MM);
+            .any(|(enemy, began_mm)| distance_mm(end, enemy) > began_mm + STORED_MM);
         if is_farther { self.charge_mm } else { 0.0 }
     }
 

@@ -6,7 +6,7 @@ use crate::game::{Game, Ground, GroundLine, GroundPatch};
 use crate::geometry::{
     Block, Footprint, Motion, Point, Polygon, Polyline, Vector, larger, smaller,
 };
-use crate::orders::{Hand, Leg, UnitId};
+use crate::orders::{Extent, Hand, Leg, UnitId};
 use crate::referee::testing::{TABLE_MM, bare_ground, game_on, pair, rules, scenario};
 use crate::referee::wild::Draws;
 use crate::ruleset::{ChargeLines, LineKind, TerrainKind};
@@ -76,28 +76,21 @@ impl Sketch {
             } else {
                 Hand::Right
             };
-            let distance_mm = number(0.0, 80.0, 10.0);
-            let up_to = false;
+            let distance_mm = Extent::Exactly(number(0.0, 80.0, 10.0));
             legs.push(match number(0.0, 7.0, 1.0).floor() as i32 {
-                0 => Leg::Forward { distance_mm, up_to },
-                1 => Leg::Back { distance_mm, up_to },
-                2 => Leg::Sidestep {
-                    side,
-                    distance_mm,
-                    up_to,
-                },
+                0 => Leg::Forward { distance_mm },
+                1 => Leg::Back { distance_mm },
+                2 => Leg::Sidestep { side, distance_mm },
                 3 => Leg::Oblique {
                     side,
                     angle_deg: 30.0,
                     distance_mm,
-                    up_to,
                 },
                 4 => Leg::Turn { side },
                 5 => Leg::About,
                 _ => Leg::Wheel {
                     side,
-                    angle_deg: number(0.0, 180.0, 90.0),
-                    up_to,
+                    angle_deg: Extent::Exactly(number(0.0, 180.0, 90.0)),
                 },
             });
         }
@@ -167,7 +160,9 @@ impl Sketch {
                 | (Leg::Sidestep { distance_mm: a, .. }, Leg::Sidestep { distance_mm: b, .. })
                 | (Leg::Oblique { distance_mm: a, .. }, Leg::Oblique { distance_mm: b, .. })
                 | (Leg::Wheel { angle_deg: a, .. }, Leg::Wheel { angle_deg: b, .. }) => {
-                    (*a, *b) = (*a * share, *b - *a * share);
+                    let whole = a.amount().unwrap_or(0.0);
+                    *a = Extent::Exactly(whole * share);
+                    *b = Extent::Exactly(whole - whole * share);
                     legs.extend([one, other]);
                 }
                 _ => legs.push(*leg),
@@ -371,7 +366,8 @@ fn sampled(
 
 /// A leg's motion, worked out here once more; `None` for a leg that lifts.
 fn motion_of(start: &Footprint, leg: &Leg) -> Option<Motion> {
-    let straight = |direction: Vector, distance_mm: f64| {
+    let straight = |direction: Vector, distance: Extent| {
+        let distance_mm = distance.amount().unwrap_or(0.0);
         Some(Motion::Straight {
             by: direction * distance_mm,
         })
@@ -399,7 +395,7 @@ fn motion_of(start: &Footprint, leg: &Leg) -> Option<Motion> {
             } else {
                 start.front_right()
             },
-            clockwise_rad: (side.sign() * angle_deg).to_radians(),
+            clockwise_rad: (side.sign() * angle_deg.amount().unwrap_or(0.0)).to_radians(),
         }),
         _ => None,
     }
@@ -473,7 +469,7 @@ proptest! {
         let game = sketch.game();
         let mut legs: Vec<Leg> = sketch.legs.iter().filter(|leg| motion_of_any(leg)).copied().collect();
         legs.truncate(2);
-        legs.push(Leg::Forward { distance_mm: 400.0, up_to: true });
+        legs.push(Leg::Forward { distance_mm: Extent::UpTo(400.0) });
         let before = judged(&game, false, &legs[..legs.len() - 1]);
         prop_assume!(before.verdict == Ruling::Legal);
         let verdict = judged(&game, false, &legs);
@@ -481,7 +477,7 @@ proptest! {
         prop_assert!(only_friends, "{:?} {:#?}", legs, verdict);
         prop_assume!(verdict.legs[legs.len() - 1].stopped_by.as_deref() == Some("allowance"));
         let last = legs.len() - 1;
-        legs[last] = Leg::Forward { distance_mm: verdict.legs[last].tape_mm + 0.1, up_to: false };
+        legs[last] = Leg::Forward { distance_mm: Extent::Exactly(verdict.legs[last].tape_mm + 0.1) };
         let more = judged(&game, false, &legs);
         let is_over = more.reasons.iter().any(|reason| reason.code() == crate::verdict::Code::OverAllowance);
         prop_assert!(is_over, "{:?} after {:#?}: {:#?}", legs, verdict, more);

@@ -7,12 +7,12 @@ use crate::game::GroundLine;
 use crate::geometry::{Contact, Footprint, Path, Point, Side, crossings, is_near_line};
 use crate::orders::Hand;
 
-use super::super::zones::TOUCH_MM;
 use super::Surroundings;
 use super::contacts::{Beside, Swept, Tracked};
 use super::follow::Following;
 use super::marks::{Mark, Reached, Settling};
 use super::purse::Spot;
+use super::slack::STORED_MM;
 
 /// The tolerance is for tapes: an anchor that is carried straight has none, in millimetres.
 const CARRIED_MM: f64 = 0.0;
@@ -166,7 +166,7 @@ impl<'a> Lines<'a> {
             self.settle(around, |settling, mark| settling.take_up(mark));
         }
         self.settle(around, |settling, mark| {
-            if !is_near_line(&leg.end, &settling.line.course, TOUCH_MM) {
+            if !is_near_line(&leg.end, &settling.line.course, STORED_MM) {
                 mark.clear();
             }
         });

@@ -5,9 +5,7 @@ use crate::geometry::{Contact, EPS_MM, Side, larger};
 use crate::verdict::rounding::amount;
 
 use super::Surroundings;
-
-/// A miss larger by less than this than the tolerance is arithmetic, in millimetres.
-const ARITHMETIC_MM: f64 = 1e-9;
+use super::slack::ARITHMETIC_MM;
 
 /// What passing a line costs at one place; but for the charge with the reason why it costs nothing.
 #[derive(Debug, Clone, PartialEq)]

@@ -5,8 +5,8 @@ use crate::geometry::larger;
 use super::marks::Reached;
 use super::tally::LegCharges;
 
-/// A sum that is less than this over the allowance is arithmetic, in millimetres.
-const ARITHMETIC_MM: f64 = 1e-9;
+/// A sum that is less than this over the allowance is arithmetic, in millimetres: sums are exacter than places.
+const SUM_MM: f64 = 1e-9;
 
 /// What may be spent.
 #[derive(Debug, Clone, Copy)]
@@ -126,15 +126,15 @@ impl Spending {
     /// How much more tape is granted.
     fn still_granted_mm(&self) -> Option<f64> {
         let granted_mm = self.granted_mm? - self.length_mm;
-        let exit_is_paid = self.left_for_exit_mm >= -ARITHMETIC_MM;
-        (exit_is_paid && granted_mm >= -ARITHMETIC_MM).then_some(granted_mm)
+        let exit_is_paid = self.left_for_exit_mm >= -SUM_MM;
+        (exit_is_paid && granted_mm >= -SUM_MM).then_some(granted_mm)
     }
 
     /// Pays for tape from one place to another; where it is used up, if it is.
     fn run(&mut self, per_mm: f64, from_mm: f64, to_mm: f64) -> Option<f64> {
         let way_mm = larger(to_mm - from_mm, 0.0);
         let charge_mm = way_mm * per_mm;
-        if charge_mm > self.left_mm + ARITHMETIC_MM {
+        if charge_mm > self.left_mm + SUM_MM {
             let lasts_mm = if per_mm > 0.0 {
                 larger(self.left_mm, 0.0) / per_mm
             } else {
@@ -143,7 +143,7 @@ impl Spending {
             let lasts_mm = self
                 .still_granted_mm()
                 .map_or(lasts_mm, |granted_mm| larger(lasts_mm, granted_mm));
-            if lasts_mm < way_mm - ARITHMETIC_MM {
+            if lasts_mm < way_mm - SUM_MM {
                 return Some(from_mm + lasts_mm);
             }
         }
@@ -158,6 +158,6 @@ impl Spending {
         if lump.is_exit {
             self.left_for_exit_mm -= lump.charge_mm;
         }
-        self.left_mm >= -ARITHMETIC_MM || self.still_granted_mm().is_some()
+        self.left_mm >= -SUM_MM || self.still_granted_mm().is_some()
     }
 }

@@ -24,3 +24,10 @@ pub(super) const ARITHMETIC_DEG: f64 = 1e-9;
 /// How far beyond a limit a thing is left out by its circle alone, in millimetres. It decides nothing: what is
 /// not left out is measured.
 pub(super) const NEAR_MM: f64 = 1.0;
+
+/// A tape that would have to pay for a line stops this far short of it, in millimetres: the least an order can say.
+pub(super) const SHORT_OF_LINE_MM: f64 = 0.01;
+
+/// At a small angle it stops sooner: this much tape before it comes to be on the line, so that arithmetic does not put
+/// it there, in millimetres.
+pub(super) const OFF_LINE_MM: f64 = 1e-4;

@@ -277,3 +277,35 @@ fn a_body_is_charged_by_the_whole_move() {
         }
     }
 }
+
+/// Beside an enemy the distance grows slowly at first: guns whose corner is 20 mm beside its front edge get farther by
+/// 0.005 mm, and pay, only after hypot(s, 20) = 20.005, s = 0.447.
+#[test]
+fn leaving_is_due_where_the_unit_is_farther() {
+    let mut ruleset = rules();
+    ruleset.zones.zone_exit = ZoneExit::Pay;
+    ruleset.zones.zone_exit_charge = serde_json::from_str("9").expect("a charge");
+    let units = vec![
+        block("r1", "horse", (1, 1), (600.0, 600.0, 0.0)),
+        block("b1", "foot", (1, 1), (640.0, 620.0, 180.0)),
+    ];
+    let table = game_on(ruleset, scenario(units), bare_ground());
+    let up_to = Leg::Sidestep {
+        side: Hand::Left,
+        distance_mm: Extent::UpTo(6.0),
+    };
+    let verdict = judged(&table, "r1", &[up_to]);
+    assert_eq!(verdict.verdict, Ruling::Legal, "{verdict:#?}");
+    assert!(
+        (verdict.legs[0].tape_mm - 0.447).abs() < 0.001,
+        "{verdict:#?}"
+    );
+    // trying again gains nothing
+    let again = judged(&table, "r1", &[up_to, up_to]);
+    assert_eq!(again.verdict, Ruling::Legal, "{again:#?}");
+    assert!(again.legs[1].tape_mm < 0.001, "{again:#?}");
+    let refused = judged(&table, "r1", &[sidestep(Hand::Left, 6.0)]);
+    assert_eq!(refused.reasons[0].code().as_str(), "over-allowance");
+    let at = refused.reasons[0].place_on_path().expect("a place");
+    assert!((at.along_mm - 0.44).abs() < 0.001, "{at:?}");
+}
