@@ -162,7 +162,7 @@ fn run(declarations: usize, seed: u64) -> (BTreeMap<String, usize>, String) {
     let mut number = 0;
     while judged < declarations {
         number += 1;
-        let mut chance = Chance::new(seed.wrapping_mul(13).wrapping_add(number));
+        let mut chance = Chance::new(seed.wrapping_mul(1_000_000_007).wrapping_add(number));
         let (mut case, _) = battle(&mut chance);
         case.settings.insert(
             "attacks.compulsory".to_owned(),

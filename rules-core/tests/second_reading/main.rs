@@ -8,6 +8,8 @@
     clippy::cast_possible_truncation,
     clippy::cast_sign_loss,
     clippy::type_complexity,
+    clippy::collapsible_if,
+    clippy::redundant_closure,
     clippy::needless_range_loop,
     clippy::nonminimal_bool,
     missing_docs,

@@ -31,7 +31,7 @@ pub fn sweep(orders: usize, seed: u64) -> Found {
     let mut number = 0;
     while found.orders < orders {
         number += 1;
-        let mut chance = Chance::new(seed.wrapping_add(number));
+        let mut chance = Chance::new(seed.wrapping_mul(1_000_000_007).wrapping_add(number));
         let lattice = chance.one_in(2);
         let mut table = generate::table(&mut chance, lattice);
         if table.open().is_none() {
