@@ -21,10 +21,19 @@ struct Enemy {
 
 /// How near a shifted block may come to each bar, from where it stands before the shift.
 pub(crate) struct Limits {
-    /// For each enemy the greatest depth in its zone, if any, and the least signed distance.
-    enemies: Vec<(Option<f64>, f64)>,
+    /// For each enemy what its zone allows, if it has one, and the least signed distance.
+    enemies: Vec<(Option<ZoneLimit>, f64)>,
     /// For each patch the deepest overlap.
     impassable: Vec<f64>,
+}
+
+/// What an enemy's halt zone allows a shifted block.
+#[derive(Clone, Copy)]
+enum ZoneLimit {
+    /// It is in the zone: it may come no nearer than so many millimetres, as the zone is measured.
+    NoNearer(f64),
+    /// It is outside, and may not enter.
+    Outside,
 }
 
 impl<'a> Bars<'a> {
@@ -84,8 +93,8 @@ impl<'a> Bars<'a> {
     /// As [`Bars::limits`], without zones: only overlaps count.
     pub(crate) fn touching_limits(&self, start: &Footprint) -> Limits {
         let mut limits = self.limits(start);
-        for (depth_mm, _) in &mut limits.enemies {
-            *depth_mm = None;
+        for (zone, _) in &mut limits.enemies {
+            *zone = None;
         }
         limits
     }
@@ -94,10 +103,10 @@ impl<'a> Bars<'a> {
     pub(crate) fn keeps(&self, limits: &Limits, end: &Footprint, slack_mm: f64) -> bool {
         let enemies = self.enemies.iter().zip(&limits.enemies);
         let impassable = self.impassable.iter().zip(&limits.impassable);
-        enemies.into_iter().all(|(enemy, (depth_mm, touching_mm))| {
-            let zone = enemy.zone.zip(*depth_mm);
+        enemies.into_iter().all(|(enemy, (limit, touching_mm))| {
+            let zone = enemy.zone.zip(*limit);
             signed_distance_mm(end, &enemy.ground) >= touching_mm - slack_mm
-                && zone.is_none_or(|(zone, most_mm)| zone.depth(end).mm <= most_mm + slack_mm)
+                && zone.is_none_or(|(zone, limit)| limit.is_kept(&zone, end, slack_mm))
         }) && impassable
             .into_iter()
             .all(|(patch, depth_mm)| overlap_depth_mm(end, &patch.outline) <= depth_mm + slack_mm)
@@ -123,30 +132,38 @@ impl<'a> Bars<'a> {
 
 impl Enemy {
     fn blocks(&self, start: &Footprint, motion: &Motion) -> bool {
-        let (depth_mm, touching_mm) = self.limits(start);
+        let (limit, touching_mm) = self.limits(start);
         let overlaps =
             || !spans_within(start, motion, &self.ground, touching_mm - EPS_MM).is_empty();
-        let goes_deeper = |(zone, most_mm): (HaltZone, f64)| {
-            let slack_mm = if zone.holds(start) { EPS_MM } else { TOUCH_MM };
-            !zone
-                .spans_deeper(start, motion, most_mm + slack_mm)
-                .is_empty()
+        let breaks = |(zone, limit): (HaltZone, ZoneLimit)| match limit {
+            ZoneLimit::NoNearer(least_mm) => !zone
+                .spans_nearer(start, motion, least_mm - EPS_MM)
+                .is_empty(),
+            ZoneLimit::Outside => !zone.spans_deeper(start, motion, TOUCH_MM).is_empty(),
         };
-        overlaps() || self.zone.zip(depth_mm).is_some_and(goes_deeper)
+        overlaps() || self.zone.zip(limit).is_some_and(breaks)
     }
 
-    /// The greatest depth in its zone, if it has one, and the least signed distance that it allows a
-    /// block from here: as deep as it is in a zone that it is in, none in another.
-    fn limits(&self, start: &Footprint) -> (Option<f64>, f64) {
+    /// What its zone, if it has one, allows a block from here, and the least signed distance that it does.
+    fn limits(&self, start: &Footprint) -> (Option<ZoneLimit>, f64) {
         let touching_mm = smaller(signed_distance_mm(start, &self.ground), 0.0);
-        let depth_mm = self.zone.map(|zone| {
-            if zone.holds(start) {
-                zone.depth(start).mm
-            } else {
-                0.0
-            }
+        let limit = self.zone.map(|zone| match zone.distance_mm(start) {
+            Some(distance_mm) if zone.holds(start) => ZoneLimit::NoNearer(distance_mm),
+            _ => ZoneLimit::Outside,
         });
-        (depth_mm, touching_mm)
+        (limit, touching_mm)
+    }
+}
+
+impl ZoneLimit {
+    /// Whether a block that ends there keeps it, to `slack_mm`.
+    fn is_kept(self, zone: &HaltZone, end: &Footprint, slack_mm: f64) -> bool {
+        match self {
+            Self::NoNearer(least_mm) => zone
+                .distance_mm(end)
+                .is_none_or(|distance_mm| distance_mm >= least_mm - slack_mm),
+            Self::Outside => zone.depth(end).mm <= slack_mm,
+        }
     }
 }
 

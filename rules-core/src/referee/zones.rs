@@ -130,6 +130,26 @@ impl HaltZone {
         }
     }
 
+    /// Its distance from a footprint, as the zone is measured: from the part ahead of the front edge's line when zones look
+    /// ahead. `None` when no part lies there.
+    #[must_use]
+    pub fn distance_mm(&self, moving: &Footprint) -> Option<f64> {
+        match self.front {
+            ZoneFront::AllRound => Some(geometry::distance_mm(moving, &self.ground)),
+            ZoneFront::Ahead => geometry::distance_ahead_mm(moving, &self.ground),
+        }
+    }
+
+    /// Sorted, disjoint spans of a motion in which that distance is less than so many millimetres.
+    #[must_use]
+    pub fn spans_nearer(&self, moving: &Footprint, motion: &Motion, than_mm: f64) -> Vec<Span> {
+        match self.front {
+            ZoneFront::AllRound if than_mm <= 0.0 => Vec::new(),
+            ZoneFront::AllRound => geometry::spans_within(moving, motion, &self.ground, than_mm),
+            ZoneFront::Ahead => geometry::spans_within_ahead(moving, motion, &self.ground, than_mm),
+        }
+    }
+
     /// The greatest depth of a footprint in these spans of a motion, and the share at which it is.
     #[must_use]
     pub fn deepest(
