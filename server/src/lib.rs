@@ -1,7 +1,7 @@
 //! The Fieldpost server: games over HTTP, kept as an append-only record.
 //!
 //! Its modules, from the ground up. A module imports only those in the rows above its own; a test reads this table and the
-//! imports, and no two files import each other.
+//! imports.
 //!
 //! | module | holds |
 //! | --- | --- |

@@ -1,75 +1,9 @@
 //! Games: what is stored of each beside its record, opening them, listing them.
 
-use std::fmt;
-use std::str::FromStr;
-
 use async_trait::async_trait;
 use fieldpost_rules::dice::Bytes32;
 
-use super::{Invitation, MemberId, Seat, StoreResult, StoredEntry};
-
-/// A game's id: 16 bytes, shown as 32 hexadecimal digits; later games have greater ids.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct GameId(pub [u8; 16]);
-
-impl GameId {
-    /// The id of a game opened now.
-    #[must_use]
-    pub fn fresh() -> Self {
-        Self(uuid::Uuid::now_v7().into_bytes())
-    }
-}
-
-impl fmt::Display for GameId {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&hex::encode(self.0))
-    }
-}
-
-impl fmt::Debug for GameId {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "GameId({self})")
-    }
-}
-
-impl FromStr for GameId {
-    type Err = hex::FromHexError;
-
-    fn from_str(text: &str) -> Result<Self, Self::Err> {
-        let mut bytes = [0; 16];
-        hex::decode_to_slice(text, &mut bytes)?;
-        Ok(Self(bytes))
-    }
-}
-
-/// The last entry of a record.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Head {
-    /// Its number.
-    pub number: u64,
-    /// Its hash.
-    pub hash: Bytes32,
-}
-
-impl From<Head> for fieldpost_wire::Head {
-    fn from(head: Head) -> Self {
-        Self {
-            number: head.number,
-            hash: hex::encode(head.hash),
-        }
-    }
-}
-
-/// Whose turn it is, kept beside the record so that lists need not fold it.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Moment {
-    /// The player turn being played, from 1.
-    pub player_turn: u64,
-    /// The side to post next; absent once the game has ended.
-    pub to_move: Option<String>,
-    /// How the game ended, JSON.
-    pub ending: Option<String>,
-}
+use super::{GameId, Head, Invitation, MemberId, Moment, Seat, StoreResult, StoredEntry};
 
 /// A game, as far as lists and checks need it.
 #[derive(Debug, Clone, PartialEq)]

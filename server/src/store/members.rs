@@ -1,37 +1,8 @@
 //! Members of the club: those who have a key of their own, whichever seats they take.
 
-use std::fmt;
-use std::str::FromStr;
-
 use async_trait::async_trait;
 
-use super::{StoreResult, StoredKey};
-
-/// A member's id: 8 bytes, shown as 16 hexadecimal digits.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct MemberId(pub [u8; 8]);
-
-impl fmt::Display for MemberId {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&hex::encode(self.0))
-    }
-}
-
-impl fmt::Debug for MemberId {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "MemberId({self})")
-    }
-}
-
-impl FromStr for MemberId {
-    type Err = hex::FromHexError;
-
-    fn from_str(text: &str) -> Result<Self, Self::Err> {
-        let mut bytes = [0; 8];
-        hex::decode_to_slice(text, &mut bytes)?;
-        Ok(Self(bytes))
-    }
-}
+use super::{MemberId, StoreResult, StoredKey};
 
 pub use fieldpost_wire::MemberRole;
 

@@ -11,6 +11,7 @@ mod contexts;
 mod copying;
 mod error;
 mod games;
+mod ids;
 mod keys;
 mod members;
 mod migrations;
@@ -31,9 +32,10 @@ pub use clocks::{Clocks, Waking};
 pub use contexts::{BeforePosting, ContextRows, Contexts, PostingContextRows, seating_of};
 pub use copying::{Copied, Snapshot};
 pub use error::{StoreError, StoreResult};
-pub use games::{GameId, Games, Head, Moment, Opening, Readers, StoredGame};
+pub use games::{Games, Opening, Readers, StoredGame};
+pub use ids::{GameId, Head, MemberId, Moment};
 pub use keys::{Keys, Opens, Origin, StoredKey};
-pub use members::{Member, MemberId, MemberRole, Members};
+pub use members::{Member, MemberRole, Members};
 pub use notices::{
     Channel, DeadNotice, Kind, Notice, NoticeAddress, NoticeId, NoticeOutcome, Notices, Recipients,
     SetAddresses, TakeNotices, TakenNotice, Topic,
