@@ -13,6 +13,8 @@ use super::rounding::{Apart, hundredths, ordered as shown, ordered_apart, tenths
 #[serde(deny_unknown_fields)]
 pub struct Remedy {
     /// What is changed.
+    /// What was changed of the leg.
+    /// What was changed of the leg.
     pub change: Change,
     /// The leg that is changed, from 0; of the path cut short, its last leg.
     pub leg: usize,
@@ -51,6 +53,7 @@ pub enum Change {
 /// What a remedy says of the leg it changes.
 #[derive(Debug, Clone, Copy)]
 pub struct ChangedLeg<'a> {
+    /// What was changed of the leg.
     pub change: Change,
     /// The legs as ordered.
     pub ordered: &'a [Leg],

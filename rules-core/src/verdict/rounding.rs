@@ -83,6 +83,11 @@ pub fn percent(share: f64) -> String {
     tenths(share * 100.0)
 }
 
+/// The finest that an order is shown to be, in millimetres or degrees: a thousandth.
+const FINEST_ORDERED: f64 = 0.001;
+/// Less than this many tenths off a whole one, an ordered figure is shown in tenths.
+const TENTH_ORDERED: f64 = 0.005;
+
 /// A figure as it was ordered: tenths, or as many decimals, up to three, as it has.
 #[must_use]
 pub fn ordered(value: f64) -> String {
@@ -91,7 +96,7 @@ pub fn ordered(value: f64) -> String {
     }
     let has = |decimals| {
         let units = if decimals == 1 { 10.0 } else { 100.0 };
-        (value * units - (value * units).round()).abs() < units * 5e-4
+        (value * units - (value * units).round()).abs() < units * FINEST_ORDERED / 2.0
     };
     let decimals = [1, 2].into_iter().find(|d| has(*d)).unwrap_or(3);
     written(counted(value, decimals), decimals)
@@ -142,7 +147,7 @@ pub fn ordered_apart(first: f64, second: f64) -> Apart {
 }
 
 fn is_tenths(value: f64) -> bool {
-    (value * 10.0 - (value * 10.0).round()).abs() < 5e-3
+    (value * 10.0 - (value * 10.0).round()).abs() < TENTH_ORDERED
 }
 
 fn apart_in(first: f64, second: f64, decimals: &[usize]) -> Apart {
@@ -209,10 +214,18 @@ pub fn shared(parts: &[f64], sum: f64, decimals: usize) -> Vec<f64> {
 pub mod hundredths {
     use serde::{Deserialize, Deserializer, Serializer};
 
+    /// Writes it rounded to hundredths.
+    ///
+    /// # Errors
+    /// Those of the serializer.
     pub fn serialize<S: Serializer>(value: &f64, serializer: S) -> Result<S::Ok, S::Error> {
         serializer.serialize_f64(super::to_hundredths(*value))
     }
 
+    /// Reads it as it stands.
+    ///
+    /// # Errors
+    /// Those of the deserializer.
     pub fn deserialize<'de, D: Deserializer<'de>>(deserializer: D) -> Result<f64, D::Error> {
         f64::deserialize(deserializer)
     }
@@ -258,12 +271,18 @@ pub fn amount(value: f64) -> String {
 /// The same for figures that may be absent.
 pub mod hundredths_if_any {
     use serde::{Deserialize, Deserializer, Serialize, Serializer};
-
-    #[expect(clippy::ref_option, reason = "serde's signature")]
+    /// Writes it rounded to hundredths.
+    ///
+    /// # Errors
+    /// Those of the serializer.
     pub fn serialize<S: Serializer>(value: &Option<f64>, serializer: S) -> Result<S::Ok, S::Error> {
         value.map(super::to_hundredths).serialize(serializer)
     }
 
+    /// Reads it as it stands.
+    ///
+    /// # Errors
+    /// Those of the deserializer.
     pub fn deserialize<'de, D: Deserializer<'de>>(
         deserializer: D,
     ) -> Result<Option<f64>, D::Error> {

@@ -320,6 +320,9 @@ fn differences(theirs: &Theirs, ours: &Ruled, body: bool) -> Vec<String> {
         .filter(open)
         .filter(|code| !ours.reasons.iter().any(|r| r.code == code.as_str()));
     all.extend(more.map(|code| format!("{code} too many")));
+    if ours.up_to_after_refusal {
+        return all;
+    }
     if (theirs.charge_mm - ours.charge_mm).abs() > CHARGE_MM {
         all.push("charge".to_owned());
     }

@@ -49,6 +49,8 @@ pub struct Ruled {
     pub near: Vec<(String, f64)>,
     /// A banned leg was *up to*: where it ends is nowhere said.
     pub banned_up_to: bool,
+    /// An *up to* follows a leg that is refused already: how far it goes from a place where nobody may be is left open.
+    pub up_to_after_refusal: bool,
 }
 
 impl Ruled {
@@ -373,6 +375,8 @@ impl<'a> Judge<'a> {
         } else {
             1.0
         };
+        let is_refused = self.ruled.ruling() == Ruling::Refused;
+        self.ruled.up_to_after_refusal |= is_refused && order.is_up_to();
         self.ruled.banned_up_to |= banned && order.is_up_to();
         if order.is_up_to() && share * plan.steps[0].longest() < 1e-7 {
             self.rest(&rects);

@@ -157,6 +157,16 @@ pub fn scaled(case: &Case, factor: f64) -> Case {
     twin
 }
 
+/// Whether an *up to* may stop where leaving a zone falls due: 0.005 mm farther, which is a length of storing and does
+/// not grow with the table.
+fn stops_at_a_stored_length(case: &Case) -> bool {
+    let pays = case
+        .settings
+        .get("zones.zone_exit")
+        .is_some_and(|exit| exit.contains("pay"));
+    pays && case.orders.iter().flat_map(legs_of).any(Leg::is_up_to)
+}
+
 /// Millimetres that a straight leg goes.
 fn length_of(leg: &Leg) -> Option<f64> {
     leg.extent().filter(|_| leg.is_straight())?.amount()
@@ -252,7 +262,9 @@ impl Twins {
                 "scaled",
                 false,
                 factor,
-                Box::new(move |case| Some(scaled(case, factor))),
+                Box::new(move |case| {
+                    (!stops_at_a_stored_length(case)).then(|| scaled(case, factor))
+                }),
             ),
             (
                 "cut",

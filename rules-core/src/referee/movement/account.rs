@@ -256,5 +256,5 @@ fn side_and_angle(leg: &Leg, made: Option<&Sweep>) -> (Option<Hand>, Option<f64>
 
 /// Whole hundredths of a millimetre, downward; a billionth short of one counts as whole.
 pub(super) fn hundredths_down(along_mm: f64) -> f64 {
-    ((along_mm * 100.0 + 1e-6).floor()) / 100.0
+    ((along_mm * 100.0 + ARITHMETIC_MM).floor()) / 100.0
 }

@@ -5,7 +5,7 @@ use proptest::prelude::*;
 use super::tests::LIFTS;
 use super::{Course, Outlook, Probe, Stance, View, outlook_of_obliques, outlook_of_wheels};
 use crate::game::{Game, GroundLine, GroundPatch};
-use crate::geometry::{Point, Polygon, Polyline, Vector, larger};
+use crate::geometry::{ARITHMETIC_MM, Point, Polygon, Polyline, Vector, larger};
 use crate::orders::{Hand, Leg, UnitId};
 use crate::referee::testing::{bare_ground, block, game_on, pair, rules, scenario};
 use crate::referee::wild::{Draws, wild_game};
@@ -98,7 +98,7 @@ impl Fan<'_> {
                     larger((one.0 - other.0).abs(), (one.1 - other.1).abs()),
                 )
             });
-            let alike = seen.len() == all.len() && off_mm < 1e-6;
+            let alike = seen.len() == all.len() && off_mm < 1000.0 * ARITHMETIC_MM;
             assert!(alike, "{angle_rad}: {seen:?}, not {all:?}");
             let [some, every] = views.map(|view| view.count());
             left_out += every - some;
