@@ -324,7 +324,7 @@ impl Host {
 }
 
 /// Runs a command of the program on a database; its exit code and what it said.
-fn run_on(folder: &Path, url: &str, arguments: &[&str]) -> (i32, String) {
+pub fn run_on(folder: &Path, url: &str, arguments: &[&str]) -> (i32, String) {
     let output = server()
         .current_dir(folder)
         .args(["--log", "warn", "--database", url])

@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 use sqlx::{AssertSqlSafe, Connection};
 
-use crate::host::{Battle, Host, ON_POSTGRES, Place, forward, from_anywhere, sheet};
+use crate::host::{Battle, Host, ON_POSTGRES, Place, forward, from_anywhere, run_on, sheet};
 
 /// A battle in which red has posted.
 fn begun(host: &Host) -> Battle {
