@@ -60,6 +60,7 @@ fn counts_add_up_on_every_shipped_battle() {
                 Law::Surrounded,
                 Law::NoWayOpen,
                 Law::OffTable,
+        Law::FanUsed,
                 Law::CommandersLost,
             ];
             let removed: u32 = removed.into_iter().map(of).sum();
