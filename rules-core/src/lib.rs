@@ -1,22 +1,34 @@
 //! The referee: measures orders on a gridless table and says why.
 //!
-//! Rooms, from the ground up; each uses only those above it in this list:
+//! ```
+//! use std::sync::Arc;
+//! use fieldpost_rules::{game::Game, orders::text, referee, shipped};
 //!
-//! | room | holds |
+//! let battle = shipped::find("quern-bridge").expect("it comes with the crate");
+//! let game = Game::new(Arc::new(battle.open().expect("its files are sound")));
+//! let sheet = text::parse("sheet", "red-2: forward 300 mm", &game).expect("it reads");
+//! let verdict = referee::judge_sheet(&game, &sheet);
+//! assert_eq!(verdict.verdict.word(), "refused");
+//! ```
+//!
+//! Modules, from the ground up; each imports only those above it in this list:
+//!
+//! | module | holds |
 //! | --- | --- |
-//! | [`geometry`] | points, poses, footprints, distance, sweeps; numbers only |
+//! | [`geometry`] | points, poses, footprints, distance, sweeps; numbers only; a crate of its own |
+//! | [`sanitize`] | names from people made harmless for terminals and XML |
 //! | [`ruleset`], [`scenario`] | what authors write |
 //! | [`orders`] | the turn sheet: as typed text and as data |
 //! | [`verdict`] | ledgers, limits, reasons: the vocabulary of answers |
 //! | [`game`] | the table and whose turn it is: the fold of events |
 //! | [`authored`] | reading authors' files, with every fault and its place |
 //! | [`shipped`] | the files that come with the referee |
+//! | [`dice`] | throws from committed secrets |
 //! | [`referee`] | one file a law |
-//! | [`dice`], [`record`] | throws; chain, export, audit |
-//! | [`commander`] | a plain automatic commander |
-//! | [`study`] | a results table as exact chances and losses; trials of whole battles |
-//! | [`convert`] | a board game's numbers as table distances; the largest base for a table |
-//! | [`view`] | words, text table, SVG; the printed table, the replay, placing units in a picture |
+//! | [`record`] | chain, export, audit |
+//!
+//! Pictures and words are in `fieldpost-view`, an automatic commander in `fieldpost-commander`, the study of results
+//! tables in `fieldpost-study`, the conversion of board games in `fieldpost-convert`.
 
 pub use fieldpost_geometry as geometry;
 

@@ -95,11 +95,11 @@ fn forged(lines: &[Line], from: &str, to: &str) -> Vec<Line> {
     forged
 }
 
-/// The stored records say of what was allowed within the tolerance that it is "0.0 mm"; today's sentences show how much
+/// A record of laws 1 says of what was allowed within the tolerance that it is "0.0 mm"; today's sentences show how much
 /// it is. Both are what the figures say. Anything else is no sentence of theirs.
 #[test]
 fn sentences_of_earlier_versions_are_accepted_and_forged_ones_are_not() {
-    let kept = kept("quern-bridge.ndjson");
+    let kept = kept("laws-1/quern-bridge.ndjson");
     let lines: Vec<Line> = kept
         .lines()
         .map(|line| serde_json::from_str(line).expect("a line of a record"))

@@ -183,6 +183,7 @@ fn near(ours: &Ruled, what: &str, lattice: bool, order: &Order) -> Option<String
     ];
     let charges = [
         "farther",
+        "locked sum",
         "begins in",
         "up to",
         "allowance",
