@@ -1,6 +1,7 @@
 //! The record: a chain of entries, each carrying the hash of the one before.
 
 pub mod audit;
+mod links;
 #[cfg(test)]
 mod older_laws;
 mod replay;
