@@ -6,7 +6,7 @@ use crate::orders::UnitId;
 use crate::verdict::{Code, PathPoint, Place, Reason};
 
 use super::Purpose;
-use super::slack::{JUDGED_MM, NEAR_MM};
+use super::slack::{JUDGED_MM, NEAR_MM, STORED_MM};
 use super::sweep::Stop;
 use super::walk::Walk;
 
@@ -127,7 +127,9 @@ impl<'a> Walk<'a> {
                     0.0,
                 ),
             };
-            if let Some(depth_mm) = fellow.overlap_mm(&end) {
+            // each end is stored by itself: two that stand side by side may be stored so much into each other
+            let is_seen = |depth_mm: &f64| *depth_mm > fellow.began_mm + STORED_MM;
+            if let Some(depth_mm) = fellow.overlap_mm(&end).filter(is_seen) {
                 let last_leg = self.ledgers[member].len().saturating_sub(1);
                 let at = self.leg_start(member, last_leg);
                 upon.push((other.id.clone(), depth_mm, at));

@@ -225,3 +225,41 @@ fn orders_must_name_ones_own_units_once() {
         "This cannot be ordered now: the game ended before red played game turn 1."
     );
 }
+
+/// Units that touch are each stored by themselves after a wheel: what storing can do is no overlap, however small the
+/// tolerance.
+#[test]
+fn a_body_side_by_side_does_not_overlap_itself_by_storing() {
+    let mut ruleset = rules();
+    ruleset.scale.tolerance_mm = 0.0;
+    ruleset.scale.movement_point = crate::ruleset::Distance::new(8.0);
+    let units = vec![
+        block("r1", "foot", (1, 3), (490.0, 595.0, 0.0)),
+        block("r3", "horse", (1, 3), (450.0, 595.0, 0.0)),
+        block("r2", "foot", (4, 2), (570.0, 595.0, 0.0)),
+    ];
+    let table = game_on(ruleset, scenario(units), ground(vec![], vec![]));
+    let mut wheeled = 0;
+    for tenths in 1..700 {
+        let legs = vec![
+            forward(0.3),
+            Leg::Wheel {
+                side: Hand::Left,
+                angle_deg: Extent::Exactly(f64::from(tenths) / 10.0),
+            },
+            Leg::Back {
+                distance_mm: Extent::Exactly(0.3),
+            },
+        ];
+        let order = Order::MoveTogether {
+            units: ["r1", "r2", "r3"].map(UnitId::from).to_vec(),
+            legs,
+        };
+        let verdict = judge_sheet(&table, &sheet(vec![order]));
+        let mut reasons = verdict.moves.iter().flat_map(|moved| &moved.reasons);
+        let overlap = reasons.find(|reason| reason.code() == crate::verdict::Code::EndsOnFriend);
+        assert!(overlap.is_none(), "{tenths}: {overlap:?}");
+        wheeled += usize::from(verdict.verdict == Ruling::Legal);
+    }
+    assert!(wheeled > 300, "{wheeled}");
+}
