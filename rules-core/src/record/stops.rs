@@ -110,6 +110,12 @@ fn a_battle_whose_every_turn_passes_ends_by_itself() {
         record.add(record.passed());
     }
     assert!(record.passed().is_empty(), "nothing passes after the end");
+    let turns = record.game.scenario().game_turns;
+    assert_eq!(
+        record.game.told_turn(),
+        turns,
+        "no turn beyond the last is told"
+    );
     assert_eq!(record.audited().expect("sound").game, record.game);
 }
 

@@ -114,7 +114,7 @@ pub fn moments<'a>(opening: &Game, events: impl IntoIterator<Item = &'a Event>) 
 fn title(game: &Game, part: Part) -> String {
     let turn = format!(
         "Turn {} of {}, {}",
-        game.game_turn(),
+        game.told_turn(),
         game.scenario().game_turns,
         side_name(game, game.player())
     );
