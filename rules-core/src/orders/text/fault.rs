@@ -21,6 +21,9 @@ pub struct TextFault {
     pub problem: String,
     /// What would do.
     pub remedy: String,
+    /// What the line could mean, each written as a line that is read; empty where nothing is asked.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub readings: Vec<String>,
     /// The line as it stands, without control characters.
     pub source: String,
 }
@@ -36,6 +39,8 @@ pub(super) struct Problem {
     pub problem: String,
     /// What would do.
     pub remedy: String,
+    /// What it could mean, each as a line that is read.
+    pub readings: Vec<String>,
 }
 
 impl Problem {
@@ -49,6 +54,25 @@ impl Problem {
             end: span.end,
             problem: problem.into(),
             remedy: remedy.into(),
+            readings: Vec::new(),
+        }
+    }
+
+    /// What could mean several things, or lacks something, is asked about: each reading is written out as it would be read.
+    pub fn asked(
+        span: std::ops::Range<usize>,
+        problem: impl Into<String>,
+        readings: Vec<String>,
+    ) -> Self {
+        let quoted: Vec<String> = readings.iter().map(|line| format!("{line:?}")).collect();
+        let remedy = match quoted.split_last() {
+            Some((last, [])) => format!("if that is meant, write {last}"),
+            Some((last, others)) => format!("write {} or {last}", others.join(", ")),
+            None => "say it in other words".to_owned(),
+        };
+        Self {
+            readings,
+            ..Self::new(span, problem, remedy)
         }
     }
 
@@ -63,6 +87,7 @@ impl Problem {
             length: within.max(1),
             problem: self.problem,
             remedy: self.remedy,
+            readings: self.readings,
             source: plain(source, usize::MAX),
         }
     }

@@ -3,23 +3,29 @@
 //! The language is described in `manual/orders.md`, whose examples are tests. One statement a
 //! line, so that every faulty line is reported; forgiving in form, strict in meaning.
 
+mod aim;
+mod battles;
+mod clause;
 mod cursor;
 mod fault;
 mod instructions;
-mod legs;
+mod meaning;
 mod measure;
+mod numerals;
 mod readings;
 mod roster;
+mod several;
 mod statements;
 #[cfg(test)]
 mod tests;
 mod tokens;
+mod units;
 mod words;
 
 use self::cursor::Cursor;
 use self::fault::Problem;
 use self::roster::{Roster, Whose};
-use self::tokens::{Kind, Token, tokens, without_comment};
+use self::tokens::{Kind, Token, bullet, tokens, without_comment};
 use super::{SideId, TurnSheet, UnitId};
 use crate::game::Game;
 
@@ -71,15 +77,20 @@ pub fn parse(file_name: &str, text: &str, game: &Game) -> Result<TurnSheet, Vec<
             }
             return Ok(());
         }
+        let too_many = Problem::new(
+            cursor.here(),
+            "there are too many orders",
+            format!("a sheet holds at most {ORDERS_MAX}"),
+        );
         if sheet.orders.len() >= ORDERS_MAX {
-            return Err(Problem::new(
-                cursor.here(),
-                "there are too many orders",
-                format!("a sheet holds at most {ORDERS_MAX}"),
-            ));
+            return Err(too_many);
         }
-        sheet.orders.push(statements::order(cursor, &roster)?);
-        cursor.done("one order a line")
+        let orders = statements::orders(cursor, &roster, &sheet.orders)?;
+        if sheet.orders.len() + orders.len() > ORDERS_MAX {
+            return Err(too_many);
+        }
+        sheet.orders.extend(orders);
+        Ok(())
     })?;
     Ok(sheet)
 }
@@ -187,7 +198,9 @@ fn each_line(
                 format!("a line has at most {LINE_BYTES_MAX}; one order a line"),
             ))
         } else {
-            let tokens = tokens(said);
+            let mut tokens = tokens(said);
+            let bullet = bullet(said);
+            tokens.retain(|token| token.span.start >= bullet);
             let mut cursor = Cursor::new(&tokens);
             if cursor.is_at_end() {
                 Ok(())
