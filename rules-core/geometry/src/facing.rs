@@ -23,7 +23,11 @@ pub fn wheel_to_face_rad(footprint: &Footprint, to_right: bool, target: Point) -
     }
     let ahead = towards * ahead_squared.sqrt() - towards.quarter_right() * anchor_right_mm;
     let clockwise = libm::atan2(-footprint.ahead.cross(ahead), footprint.ahead.dot(ahead));
-    Some(round_from_nought(if to_right { clockwise } else { -clockwise }))
+    Some(round_from_nought(if to_right {
+        clockwise
+    } else {
+        -clockwise
+    }))
 }
 
 /// An angle in radians brought into `[0, 2π)`; what is less than nought by rounding alone is nought.

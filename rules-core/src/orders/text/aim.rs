@@ -2,7 +2,8 @@
 
 use super::cursor::Cursor;
 use super::fault::{Problem, plain};
-use super::roster::{Roster, Whose, atoms, joined};
+use super::names::{atoms, joined};
+use super::roster::{Roster, Whose};
 use super::tokens::Kind;
 use crate::game::{Game, State, Unit};
 use crate::geometry::{Block, Footprint, Placement, Point, Pose, Vector, wheel_to_face_rad};
@@ -39,13 +40,15 @@ pub(super) fn goal(cursor: &mut Cursor<'_>, roster: &Roster<'_>) -> Result<Goal,
     if let Some(goal) = goal_if_named(cursor, roster) {
         return Ok(goal);
     }
-    let unit = roster.unit(cursor, Whose::Enemy).map_err(|problem| Problem {
-        remedy: format!(
-            "{}; or an objective, a crossing or a point of the compass",
-            problem.remedy
-        ),
-        ..problem
-    })?;
+    let unit = roster
+        .unit(cursor, Whose::Enemy)
+        .map_err(|problem| Problem {
+            remedy: format!(
+                "{}; or an objective, a crossing or a point of the compass",
+                problem.remedy
+            ),
+            ..problem
+        })?;
     Ok(Goal::Unit(unit))
 }
 
@@ -171,14 +174,20 @@ impl<'g> Course<'g> {
             Leg::Sidestep { side, .. } => slid(footprint.right() * side.sign()),
             Leg::Oblique {
                 side, angle_deg, ..
-            } => slid(footprint.ahead.turned((side.sign() * angle_deg).to_radians())),
+            } => slid(
+                footprint
+                    .ahead
+                    .turned((side.sign() * angle_deg).to_radians()),
+            ),
             Leg::Wheel { side, .. } => {
                 let pivot = match side {
                     Hand::Left => footprint.front_left(),
                     Hand::Right => footprint.front_right(),
                 };
                 let clockwise_rad = (side.sign() * extent).to_radians();
-                pose.placement().turned_about(pivot, clockwise_rad).rounded()
+                pose.placement()
+                    .turned_about(pivot, clockwise_rad)
+                    .rounded()
             }
             Leg::Turn { side } => {
                 let quarter = if side == Hand::Right { 90 } else { -90 };
@@ -222,7 +231,9 @@ impl<'g> Course<'g> {
             }
         };
         let angle_rad = wheel_to_face_rad(&footprint, side == Hand::Right, target);
-        Ok(in_full_turn(angle_rad.ok_or(Unaimed::TooNear)?.to_degrees()))
+        Ok(in_full_turn(
+            angle_rad.ok_or(Unaimed::TooNear)?.to_degrees(),
+        ))
     }
 }
 
@@ -263,7 +274,9 @@ impl Unaimed {
                 "name another unit, an objective, a crossing or a point of the compass",
             ),
             Self::TooNear => (
-                format!("no wheel faces {goal}: it is nearer to the corner than the middle of the front is"),
+                format!(
+                    "no wheel faces {goal}: it is nearer to the corner than the middle of the front is"
+                ),
                 "wheel about the other corner, or give the angle",
             ),
         }

@@ -10,8 +10,18 @@ use crate::orders::{Order, UnitId, print};
 use crate::ruleset::Arm;
 
 /// What may stand between an attack and whom it strikes.
-const INTO: &[&str] = &["into", "at", "on", "upon", "against", "onto", "home", "to", "with"];
-const HELPED: &[&str] = &["supported", "helped", "backed", "aided", "assisted", "joined", "covered"];
+const INTO: &[&str] = &[
+    "into", "at", "on", "upon", "against", "onto", "home", "to", "with",
+];
+const HELPED: &[&str] = &[
+    "supported",
+    "helped",
+    "backed",
+    "aided",
+    "assisted",
+    "joined",
+    "covered",
+];
 const SUPPORT: &[&str] = &["support", "supports", "supporting", "reserve"];
 
 /// A battle as far as it has been read.
@@ -58,9 +68,6 @@ pub(super) fn battle(
         follow_up,
         holds: false,
     };
-    if battle.attackers.is_empty() && cursor.word(WITH) {
-        battle.attackers = list(cursor, roster, Whose::Own)?;
-    }
     tail(cursor, roster, &mut battle)?;
     Ok(battle.order())
 }
@@ -125,7 +132,8 @@ fn begins_other_order(cursor: &Cursor<'_>, roster: &Roster<'_>) -> bool {
     let Some(next) = ahead.peek() else {
         return false;
     };
-    let helps = next.is_word(FOLLOW) || next.is_word(SUPPORT) || next.is_word(&["in", "will", "to"]);
+    let helps =
+        next.is_word(FOLLOW) || next.is_word(SUPPORT) || next.is_word(&["in", "will", "to"]);
     let orders = next.is_mark(":")
         || words::sense_of(ahead.rest()).is_some()
         || words::deed_of(ahead.rest()).is_some();
@@ -143,7 +151,7 @@ fn help(
         return supporters_named(cursor, roster, battle, parted);
     }
     if battle.guns.is_empty() && cursor.words(&[&["bombarded", "shelled", "covered"], &["by"]]) {
-        let _ = skip_guns(cursor, roster);
+        skip_guns(cursor, roster);
         battle.guns = list(cursor, roster, Whose::Own)?;
         return Ok(true);
     }
@@ -163,7 +171,8 @@ fn help(
     }
     let _ = cursor.words(&[&["the"], &["support", "help", "fire"], &["of", "from"]])
         || cursor.words(&[&["support", "help", "fire"], &["of", "from"]]);
-    let are_guns = skip_guns(cursor, roster);
+    let are_guns = cursor.peek().is_some_and(|token| token.is_word(GUNS));
+    skip_guns(cursor, roster);
     let units = list(cursor, roster, Whose::Own)?;
     let _ = cursor.words(&[&["in", "as"], SUPPORT])
         || cursor.word(SUPPORT)
@@ -253,9 +262,12 @@ fn stays(cursor: &mut Cursor<'_>) -> bool {
     if not {
         return true;
     }
-    let holds = cursor.word(HOLD) || cursor.word(&["stays", "stay", "stands", "stand", "remains", "remain"]);
+    let holds = cursor.word(HOLD)
+        || cursor.word(&["stays", "stay", "stands", "stand", "remains", "remain"]);
     if holds {
-        while cursor.word(&["its", "their", "the", "ground", "position", "put", "where", "it", "is", "they", "are"]) {}
+        while cursor.word(&[
+            "its", "their", "the", "ground", "position", "put", "where", "it", "is", "they", "are",
+        ]) {}
     }
     holds
 }
@@ -280,9 +292,9 @@ fn follower(cursor: &Cursor<'_>, from: usize, battle: &Battle) -> Result<UnitId,
     ))
 }
 
-/// Takes the `guns` of `with guns`; whether it did. Where a unit comes after it, it is that word, whoever is called
-/// so; else it is the unit of that name, if there is one.
-fn skip_guns(cursor: &mut Cursor<'_>, roster: &Roster<'_>) -> bool {
+/// Takes the `guns` of `with guns`. Where a unit comes after it, it is that word, whoever is called so; else it is the
+/// unit of that name, if there is one.
+fn skip_guns(cursor: &mut Cursor<'_>, roster: &Roster<'_>) {
     let rest = cursor.rest();
     let may_name = |token: &Token<'_>| match token.kind {
         Kind::Exact => true,
@@ -295,9 +307,9 @@ fn skip_guns(cursor: &mut Cursor<'_>, roster: &Roster<'_>) -> bool {
         Some(after) if may_name(after) => words_named < 2 || roster.words_named(&rest[1..]) > 0,
         _ => words_named == 0,
     };
-    let taken = is_word && cursor.word(GUNS);
-    let _ = taken && roster.words_named(cursor.rest()) == 0 && cursor.word(&["of"]);
-    taken
+    if is_word && cursor.word(GUNS) && roster.words_named(cursor.rest()) == 0 {
+        let _ = cursor.word(&["of"]);
+    }
 }
 
 fn up(cursor: &mut Cursor<'_>) -> Result<(), Problem> {
@@ -313,13 +325,17 @@ pub(super) fn fire(
     roster: &Roster<'_>,
     guns: Vec<UnitId>,
 ) -> Result<Order, Problem> {
-    if roster.words_named(cursor.rest()) == 0 {
-        while cursor.word(&["at", "on", "upon", "into", "against"]) {}
+    let at = cursor.word(&["at"]);
+    if !at && roster.words_named(cursor.rest()) == 0 {
+        let _ = cursor.word(&["on", "upon", "into", "against"]);
     }
     let target = roster.unit(cursor, Whose::Enemy)?;
     let more = cursor.ahead(0);
     let mut after = cursor.ahead(0);
-    if after.joint() && !begins_predicate(&after, roster, Whose::Enemy) && roster.words_named(after.rest()) > 0 {
+    if after.joint()
+        && !begins_predicate(&after, roster, Whose::Enemy)
+        && roster.words_named(after.rest()) > 0
+    {
         more.done("guns that fire alone have one target; write one line for each")?;
     }
     Ok(Order::Fire { guns, target })

@@ -3,7 +3,7 @@
 use super::cursor::Cursor;
 use super::each_line;
 use super::fault::{Problem, TextFault};
-use super::clause::hand;
+use super::parts::hand;
 use super::roster::{Roster, Whose};
 use super::tokens::Token;
 use super::words::{EVERYONE, FOLLOW, GIVE, HOLD};

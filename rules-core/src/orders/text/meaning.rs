@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use super::aim::{Course, Goal};
+use super::aim::Course;
 use super::clause::{Clause, Share};
 use super::fault::Problem;
 use super::measure::{self, Measure};
@@ -28,7 +28,7 @@ pub(super) struct Meaning {
 }
 
 impl Meaning {
-    fn sure(leg: Leg) -> Self {
+    pub(super) fn sure(leg: Leg) -> Self {
         Self {
             choices: vec![vec![leg]],
             question: None,
@@ -64,11 +64,12 @@ pub(super) fn meanings(clauses: &[Clause], mover: &Mover<'_>) -> Result<Vec<Mean
     Ok(found)
 }
 
-struct Reader<'a, 'g> {
-    mover: &'a Mover<'g>,
-    course: Option<&'a Course<'g>>,
-    clause: &'a Clause,
-    measures: Vec<Measure>,
+/// Reads one clause.
+pub(super) struct Reader<'a, 'g> {
+    pub(super) mover: &'a Mover<'g>,
+    pub(super) course: Option<&'a Course<'g>>,
+    pub(super) clause: &'a Clause,
+    pub(super) measures: Vec<Measure>,
 }
 
 impl Reader<'_, '_> {
@@ -108,7 +109,7 @@ impl Reader<'_, '_> {
         }
     }
 
-    fn ask(&self, question: impl Into<String>, choices: Vec<Vec<Leg>>) -> Meaning {
+    pub(super) fn ask(&self, question: impl Into<String>, choices: Vec<Vec<Leg>>) -> Meaning {
         Meaning {
             choices,
             question: Some((self.clause.span.clone(), question.into())),
@@ -132,7 +133,7 @@ impl Reader<'_, '_> {
         }
     }
 
-    fn lacks(&self, what: &str, advice: &str) -> Problem {
+    pub(super) fn lacks(&self, what: &str, advice: &str) -> Problem {
         Problem::new(
             self.clause.span.clone(),
             format!("{:?} lacks {what} here", self.name()),
@@ -140,7 +141,7 @@ impl Reader<'_, '_> {
         )
     }
 
-    fn side(&self) -> Result<Hand, Problem> {
+    pub(super) fn side(&self) -> Result<Hand, Problem> {
         let lacks = || self.lacks("left or right", "say to which side: left or right");
         self.clause.side.ok_or_else(lacks)
     }
@@ -156,7 +157,7 @@ impl Reader<'_, '_> {
         }
     }
 
-    fn no_limit(&self) -> Result<(), Problem> {
+    pub(super) fn no_limit(&self) -> Result<(), Problem> {
         if !self.clause.up_to {
             return Ok(());
         }
@@ -168,7 +169,7 @@ impl Reader<'_, '_> {
     }
 
     /// A distance, taken from what was said; a length that says so first.
-    fn distance(&mut self) -> Result<Extent, Problem> {
+    pub(super) fn distance(&mut self) -> Result<Extent, Problem> {
         if self.clause.as_far {
             return Ok(Extent::AsFarAsAllowed);
         }
@@ -178,7 +179,7 @@ impl Reader<'_, '_> {
         }
     }
 
-    fn distance_if_said(&mut self) -> Result<Option<Extent>, Problem> {
+    pub(super) fn distance_if_said(&mut self) -> Result<Option<Extent>, Problem> {
         if self.clause.as_far {
             return Ok(Some(Extent::AsFarAsAllowed));
         }
@@ -191,8 +192,11 @@ impl Reader<'_, '_> {
         Ok(Some(Extent::new(distance_mm, self.clause.up_to)))
     }
 
-    fn angle(&mut self) -> Result<f64, Problem> {
-        let angle = self.measures.iter().position(|measure| !measure.is_length());
+    pub(super) fn angle(&mut self) -> Result<f64, Problem> {
+        let angle = self
+            .measures
+            .iter()
+            .position(|measure| !measure.is_length());
         match angle {
             Some(at) => self.measures.remove(at).angle_deg(),
             None => match self.measures.first() {
@@ -219,7 +223,7 @@ impl Reader<'_, '_> {
     /// What was said without a word of movement.
     fn without_a_word(&mut self) -> Result<Meaning, Problem> {
         if let Some(side) = self.clause.side {
-            return self.to_a_side(side);
+            return self.sideways(side);
         }
         if self.clause.as_far {
             return Ok(Meaning::sure(Leg::Forward {
@@ -228,17 +232,23 @@ impl Reader<'_, '_> {
         }
         if let Some(angle_deg) = self.degrees_if_said()? {
             let wheel = |side| vec![wheel(side, angle_deg)];
-            return Ok(self.ask("this names no leg and no side", vec![wheel(Hand::Left), wheel(Hand::Right)]));
+            return Ok(self.ask(
+                "this names no leg and no side",
+                vec![wheel(Hand::Left), wheel(Hand::Right)],
+            ));
         }
         let distance_mm = self.distance()?;
         Ok(self.ask(
             "this names no leg",
-            vec![vec![Leg::Forward { distance_mm }], vec![Leg::Back { distance_mm }]],
+            vec![
+                vec![Leg::Forward { distance_mm }],
+                vec![Leg::Back { distance_mm }],
+            ],
         ))
     }
 
     /// Some movement to a side, which may be several things.
-    fn to_a_side(&mut self, side: Hand) -> Result<Meaning, Problem> {
+    fn sideways(&mut self, side: Hand) -> Result<Meaning, Problem> {
         if self.clause.share == Some(Share::Quarter) && self.measures.is_empty() {
             return Ok(Meaning::sure(Leg::Turn { side }));
         }
@@ -279,7 +289,10 @@ impl Reader<'_, '_> {
                 }],
             ],
         };
-        Ok(self.ask(format!("this could be several ways of going to the {}", side.word()), choices))
+        Ok(self.ask(
+            format!("this could be several ways of going to the {}", side.word()),
+            choices,
+        ))
     }
 
     fn ahead(&mut self) -> Result<Meaning, Problem> {
@@ -288,7 +301,10 @@ impl Reader<'_, '_> {
             let distance = self.distance_if_said()?;
             let distance_mm = distance.unwrap_or(Extent::AsFarAsAllowed);
             let legs = vec![wheel(side, angle_deg), Leg::Forward { distance_mm }];
-            return Ok(self.ask("a leg forward goes straight ahead, wherever that is", vec![legs]));
+            return Ok(self.ask(
+                "a leg forward goes straight ahead, wherever that is",
+                vec![legs],
+            ));
         }
         let Some(side) = self.clause.side else {
             let distance_mm = self.distance()?;
@@ -299,7 +315,8 @@ impl Reader<'_, '_> {
             let distance_mm = self.distance()?;
             return Ok(Meaning::sure(Leg::Sidestep { side, distance_mm }));
         }
-        let is_plain = self.clause.share.is_none() && self.measures.len() == 1 && !self.clause.as_far;
+        let is_plain =
+            self.clause.share.is_none() && self.measures.len() == 1 && !self.clause.as_far;
         if self.clause.sense == Some(Sense::Forward) && is_plain {
             let distance_mm = self.distance()?;
             let choices = vec![
@@ -308,7 +325,7 @@ impl Reader<'_, '_> {
             ];
             return Ok(self.ask("\"forward\" has no side", choices));
         }
-        self.to_a_side(side)
+        self.sideways(side)
     }
 
     fn back(&mut self) -> Result<Meaning, Problem> {
@@ -326,7 +343,11 @@ impl Reader<'_, '_> {
     fn about(&mut self) -> Result<Meaning, Problem> {
         self.no_limit()?;
         self.no_side()?;
-        if self.measures.first().is_some_and(|measure| measure.amount == 180.0 && !measure.is_length()) {
+        if self
+            .measures
+            .first()
+            .is_some_and(|measure| measure.amount == 180.0 && !measure.is_length())
+        {
             self.measures.remove(0);
         }
         Ok(Meaning::sure(Leg::About))
@@ -376,184 +397,9 @@ impl Reader<'_, '_> {
         let distance_mm = self.distance()?;
         Ok(Meaning::sure(oblique(side, angle_deg, distance_mm)))
     }
-
-    fn wheel(&mut self) -> Result<Meaning, Problem> {
-        if let Some(goal) = &self.clause.goal {
-            return self.aimed(goal);
-        }
-        let side = self.side()?;
-        if self.clause.as_far {
-            return Ok(Meaning::sure(Leg::Wheel {
-                side,
-                angle_deg: Extent::AsFarAsAllowed,
-            }));
-        }
-        let angle_deg = match self.clause.share {
-            Some(Share::Half) => 45.0,
-            Some(Share::Quarter) => 90.0,
-            None => self.wheel_angle()?,
-        };
-        let angle_deg = Extent::new(angle_deg, self.clause.up_to);
-        Ok(Meaning::sure(Leg::Wheel { side, angle_deg }))
-    }
-
-    /// A wheel that faces a goal. To the side that was named; where that is the long way round it is asked.
-    fn aimed(&self, goal: &Goal) -> Result<Meaning, Problem> {
-        self.no_limit_of_goal()?;
-        let Some(side) = self.clause.side else {
-            let (side, angle_deg) = self.nearer(goal)?;
-            return Ok(Meaning::sure(wheel(side, angle_deg)));
-        };
-        let angle_deg = self.facing(side, goal)?;
-        if angle_deg <= 180.0 {
-            return Ok(Meaning::sure(wheel(side, angle_deg)));
-        }
-        let Ok(other_deg) = self.facing(side.other(), goal) else {
-            return Ok(Meaning::sure(wheel(side, angle_deg)));
-        };
-        let question = format!("{} lies to the {}", goal.name(), side.other().word());
-        let choices = vec![vec![wheel(side.other(), other_deg)], vec![wheel(side, angle_deg)]];
-        Ok(self.ask(question, choices))
-    }
-
-    fn no_limit_of_goal(&self) -> Result<(), Problem> {
-        if !self.clause.up_to && self.clause.measures.is_empty() && self.clause.share.is_none() {
-            return Ok(());
-        }
-        Err(Problem::new(
-            self.clause.span.clone(),
-            "a wheel that faces something has the angle that this takes, and no other",
-            "give either what to face or an angle",
-        ))
-    }
-
-    /// The shorter wheel that faces a goal.
-    fn nearer(&self, goal: &Goal) -> Result<(Hand, f64), Problem> {
-        let (left, right) = (self.facing(Hand::Left, goal), self.facing(Hand::Right, goal));
-        match (left, right) {
-            (Ok(left_deg), Ok(right_deg)) if right_deg < left_deg => Ok((Hand::Right, right_deg)),
-            (Ok(left_deg), _) => Ok((Hand::Left, left_deg)),
-            (Err(_), Ok(right_deg)) => Ok((Hand::Right, right_deg)),
-            (Err(problem), Err(_)) => Err(problem),
-        }
-    }
-
-    fn facing(&self, side: Hand, goal: &Goal) -> Result<f64, Problem> {
-        let Some(course) = self.course else {
-            return Err(Problem::new(
-                self.clause.span.clone(),
-                "the wheel of a whole body is given by its angle",
-                "measure from one of its units, and write the angle, such as 15°",
-            ));
-        };
-        course.wheel_deg(side, goal, self.mover.game).map_err(|unaimed| {
-            let (problem, remedy) = unaimed.told(goal);
-            Problem::new(self.clause.span.clone(), problem, remedy)
-        })
-    }
-
-    fn turn(&mut self) -> Result<Meaning, Problem> {
-        if let Some(goal) = &self.clause.goal {
-            let (side, angle_deg) = self.nearer(goal)?;
-            let lifted = if angle_deg > 135.0 {
-                Leg::About
-            } else {
-                Leg::Turn { side }
-            };
-            return Ok(self.ask(
-                format!("facing {} could be a wheel or a turn", goal.name()),
-                vec![vec![wheel(side, angle_deg)], vec![lifted]],
-            ));
-        }
-        if self.clause.share == Some(Share::Half) {
-            let mut choices = vec![vec![Leg::About]];
-            choices.extend(self.clause.side.map(|side| vec![wheel(side, 45.0)]));
-            return Ok(self.ask("half a turn could be half of the circle or of a right angle", choices));
-        }
-        self.no_limit()?;
-        let said = self.measures.first().map(Measure::angle_deg).transpose()?;
-        if said == Some(180.0) {
-            self.measures.remove(0);
-            return Ok(Meaning::sure(Leg::About));
-        }
-        let side = self.side()?;
-        match said {
-            Some(angle_deg) if angle_deg != 90.0 => Ok(self.ask(
-                "a turn is always a quarter turn",
-                vec![vec![wheel(side, angle_deg)], vec![Leg::Turn { side }]],
-            )),
-            _ => {
-                self.measures.truncate(self.measures.len().saturating_sub(usize::from(said.is_some())));
-                Ok(Meaning::sure(Leg::Turn { side }))
-            }
-        }
-    }
-
-    /// A block of as many bases as the unit has, of which one side may go without saying.
-    fn reform(&self) -> Result<Meaning, Problem> {
-        let bases = self.mover.unit.map(|unit| unit.bases);
-        let across = |files: u16| bases.map(|bases| bases.div_ceil(files.max(1)).max(1));
-        match self.clause.block {
-            Some((Some(files), Some(ranks))) => Ok(Meaning::sure(Leg::Reform { files, ranks })),
-            Some((Some(files), None)) => across(files)
-                .map(|ranks| Meaning::sure(Leg::Reform { files, ranks }))
-                .ok_or_else(|| self.of_a_body()),
-            Some((None, Some(ranks))) => across(ranks)
-                .map(|files| Meaning::sure(Leg::Reform { files, ranks }))
-                .ok_or_else(|| self.of_a_body()),
-            _ => {
-                let bases = bases.unwrap_or(1);
-                let block = |files: u16| {
-                    vec![Leg::Reform {
-                        files,
-                        ranks: bases.div_ceil(files.max(1)).max(1),
-                    }]
-                };
-                let mut files = vec![1, 2, bases.div_ceil(2).max(1), bases];
-                files.dedup();
-                files.truncate(2);
-                Ok(self.ask(
-                    "how many abreast? the ruleset has no formations by name",
-                    files.into_iter().map(block).collect(),
-                ))
-            }
-        }
-    }
-
-    fn of_a_body(&self) -> Problem {
-        self.lacks("files or ranks", "a body does not reform; order each unit by itself")
-    }
-
-    /// A wheel's angle, or the arc of its outer corner measured with a tape.
-    fn wheel_angle(&mut self) -> Result<f64, Problem> {
-        let is_arc = self.measures.first().is_some_and(Measure::is_length);
-        if !is_arc {
-            return self.angle();
-        }
-        let arc = self.measures.remove(0);
-        let (Some(unit), Some(course)) = (self.mover.unit, self.course) else {
-            return Err(Problem::new(
-                arc.span,
-                "the arc of a whole body cannot be measured here",
-                "give the angle of the wheel, such as 15°",
-            ));
-        };
-        // arc = frontage × angle in radians
-        let arc_mm = arc.distance_mm(&self.mover.game.ruleset().scale)?;
-        let angle_deg = (arc_mm / (unit.base_mm.0 * f64::from(course.files()))).to_degrees();
-        let angle_deg = (angle_deg * 1e6).round() / 1e6;
-        if angle_deg <= ANGLE_MAX_DEG {
-            return Ok(angle_deg);
-        }
-        Err(Problem::new(
-            arc.span,
-            "that arc is more than once round",
-            "give a shorter arc, or the angle in degrees",
-        ))
-    }
 }
 
-fn wheel(side: Hand, angle_deg: f64) -> Leg {
+pub(super) fn wheel(side: Hand, angle_deg: f64) -> Leg {
     Leg::Wheel {
         side,
         angle_deg: Extent::Exactly(angle_deg),

@@ -5,20 +5,30 @@
 
 mod aim;
 mod battles;
+mod blocks;
 mod clause;
 mod cursor;
+mod deeds;
 mod fault;
+mod imperative;
 mod instructions;
+mod legs;
+mod limits;
 mod meaning;
 mod measure;
+mod moves;
+mod names;
 mod numerals;
+mod parts;
 mod readings;
 mod roster;
 mod several;
 mod statements;
+mod subject;
 #[cfg(test)]
 mod tests;
 mod tokens;
+mod turning;
 mod units;
 mod words;
 

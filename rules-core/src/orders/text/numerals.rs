@@ -63,7 +63,9 @@ pub(super) fn and_a_part(cursor: &mut Cursor<'_>) -> Option<f64> {
     let below = part(ahead.peek()?)?;
     ahead.advance(1);
     let goes_on = ahead.peek().is_some_and(|token| {
-        token.kind == Kind::Word && unit_at(ahead.rest()).is_none() && !token.is_word(&["then", "and"])
+        token.kind == Kind::Word
+            && unit_at(ahead.rest()).is_none()
+            && !token.is_word(&["then", "and"])
     });
     if goes_on {
         return None;
@@ -110,7 +112,9 @@ fn part(token: &Token<'_>) -> Option<f64> {
 fn whole(cursor: &mut Cursor<'_>) -> Option<f64> {
     let mut ahead = cursor.ahead(0);
     let mut amount = below_hundred(&mut ahead);
-    let is_hundred = ahead.peek().is_some_and(|token| token.is_word(&["hundred"]))
+    let is_hundred = ahead
+        .peek()
+        .is_some_and(|token| token.is_word(&["hundred"]))
         || (amount.is_none() && ahead.has(&[A, &["hundred"]]));
     if is_hundred {
         let _ = ahead.word(A);
@@ -135,7 +139,7 @@ fn below_hundred(cursor: &mut Cursor<'_>) -> Option<f64> {
     let is_tens = first >= 20.0 && first % 10.0 == 0.0;
     let ones = cursor.peek().and_then(|token| cardinal(token.text));
     match ones {
-        Some(ones) if is_tens && ones >= 1.0 && ones < 10.0 => {
+        Some(ones) if is_tens && (1.0..10.0).contains(&ones) => {
             cursor.advance(1);
             Some(first + ones)
         }
@@ -154,7 +158,7 @@ fn cardinal(word: &str) -> Option<f64> {
     match word.split_once('-') {
         Some((tens, ones)) => {
             let (tens, ones) = (one(tens)?, one(ones)?);
-            (tens >= 20.0 && ones >= 1.0 && ones < 10.0).then_some(tens + ones)
+            (tens >= 20.0 && (1.0..10.0).contains(&ones)).then_some(tens + ones)
         }
         None => one(word),
     }

@@ -5,6 +5,7 @@ use crate::orders::{SideId, UnitId};
 
 use super::cursor::Cursor;
 use super::fault::{Problem, plain};
+use super::names::{atoms, joined, row_and_number, shortens, with_ordinals};
 use super::tokens::{Kind, Token};
 use super::units::unit_at;
 use super::words;
@@ -54,12 +55,48 @@ enum Spelling {
 }
 
 /// Words before a unit that name nothing.
-const ARTICLES: &[&str] = &["the", "my", "our", "your", "their", "unit", "units", "enemy"];
+const ARTICLES: &[&str] = &[
+    "the", "my", "our", "your", "their", "unit", "units", "enemy",
+];
 /// Words after a shortened name that belong to it no more.
 const AFTER_NAME: &[&str] = &[
-    "is", "are", "will", "shall", "should", "must", "does", "do", "not", "both", "each", "as", "in", "by",
-    "a", "an", "half", "quarter", "full", "flat", "no", "may", "also", "just", "now", "onto", "into",
-    "through", "thru", "supported", "until", "till", "backed", "along", "alongside", "towards", "toward",
+    "is",
+    "are",
+    "will",
+    "shall",
+    "should",
+    "must",
+    "does",
+    "do",
+    "not",
+    "both",
+    "each",
+    "as",
+    "in",
+    "by",
+    "a",
+    "an",
+    "half",
+    "quarter",
+    "full",
+    "flat",
+    "no",
+    "may",
+    "also",
+    "just",
+    "now",
+    "onto",
+    "into",
+    "through",
+    "thru",
+    "supported",
+    "until",
+    "till",
+    "backed",
+    "along",
+    "alongside",
+    "towards",
+    "toward",
 ];
 
 impl<'g> Roster<'g> {
@@ -134,7 +171,10 @@ impl<'g> Roster<'g> {
         };
         let inside = joined(words.take(last + 1).flat_map(|token| atoms(token.text)));
         let is_same = rest[0].text.starts_with('(')
-            && self.units.iter().any(|known| known.id == unit && known.is_called(&inside));
+            && self
+                .units
+                .iter()
+                .any(|known| known.id == unit && known.is_called(&inside));
         cursor.advance(if is_same { last + 1 } else { 0 });
     }
 
@@ -158,7 +198,8 @@ impl<'g> Roster<'g> {
         }
         let found = |test: &dyn Fn(&Known<'_>, &[String]) -> bool| {
             (1..=run).rev().find_map(|words| {
-                let typed: Vec<String> = tokens[..words].iter().flat_map(|t| atoms(t.text)).collect();
+                let typed: Vec<String> =
+                    tokens[..words].iter().flat_map(|t| atoms(t.text)).collect();
                 let called = |known: &&Known<'g>| !typed.is_empty() && test(known, &typed);
                 let found: Vec<_> = self.units.iter().filter(called).collect();
                 (!found.is_empty()).then_some((words, found))
@@ -178,7 +219,8 @@ impl<'g> Roster<'g> {
             .rev()
             .filter(|words| *words == most || may_end_name(&tokens[*words..]))
             .find_map(|words| {
-                let typed: Vec<String> = tokens[..words].iter().flat_map(|t| atoms(t.text)).collect();
+                let typed: Vec<String> =
+                    tokens[..words].iter().flat_map(|t| atoms(t.text)).collect();
                 let mark = match how {
                     Spelling::AsWritten => typed,
                     Spelling::Ordinals => with_ordinals(typed),
@@ -229,7 +271,9 @@ impl<'g> Roster<'g> {
     pub fn standing(&self, test: impl Fn(&crate::game::Unit) -> bool) -> Vec<UnitId> {
         let units = self.game.units().filter(|unit| unit.side == self.side);
         let here = units.filter(|unit| matches!(unit.state, State::Standing(_)));
-        here.filter(|unit| test(unit)).map(|unit| unit.id.clone()).collect()
+        here.filter(|unit| test(unit))
+            .map(|unit| unit.id.clone())
+            .collect()
     }
 
     /// The one unit meant: of the likelier side if that leaves one, of those not gone if that does.
@@ -320,12 +364,6 @@ impl Known<'_> {
     }
 }
 
-/// A mark's letters and the number it ends in.
-fn row_and_number(mark: &str) -> Option<(&str, u32)> {
-    let row = mark.trim_end_matches(|c: char| c.is_ascii_digit());
-    Some((row, mark[row.len()..].parse().ok()?))
-}
-
 /// Words that can belong to a name: up to one that is reserved.
 fn words_to_reserved(tokens: &[Token<'_>]) -> usize {
     tokens
@@ -338,7 +376,9 @@ fn words_to_reserved(tokens: &[Token<'_>]) -> usize {
 /// Words that a person meant as a name: up to one that says what to do.
 fn name_words(tokens: &[Token<'_>]) -> usize {
     let most = words_to_reserved(tokens);
-    (1..most).find(|words| may_end_name(&tokens[*words..])).unwrap_or(most)
+    (1..most)
+        .find(|words| may_end_name(&tokens[*words..]))
+        .unwrap_or(most)
 }
 
 /// Whether a shortened name may end before these tokens.
@@ -346,7 +386,9 @@ fn may_end_name(tokens: &[Token<'_>]) -> bool {
     tokens.first().is_none_or(|token| {
         words::is_soft(token)
             || token.is_word(AFTER_NAME)
-            || token.text.starts_with(|c: char| c.is_ascii_digit() || c == '(')
+            || token
+                .text
+                .starts_with(|c: char| c.is_ascii_digit() || c == '(')
             || unit_at(&tokens[1..]).is_some()
             || words::sense_of(tokens).is_some()
             || words::deed_of(tokens).is_some()
@@ -386,87 +428,4 @@ pub(super) fn side(cursor: &mut Cursor<'_>, game: &Game) -> Result<SideId, Probl
     let side = found.ok_or_else(|| cursor.expected("a side", advice))?;
     cursor.advance(words);
     Ok(side)
-}
-
-const ORDINALS: [&str; 12] = [
-    "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth",
-    "eleventh", "twelfth",
-];
-
-/// Words of a name where `second` and `2nd` are `2`.
-fn with_ordinals(atoms: Vec<String>) -> Vec<String> {
-    let mut found: Vec<String> = Vec::new();
-    for atom in atoms {
-        let is_ending = ["st", "nd", "rd", "th"].contains(&atom.as_str());
-        let after_figure = found
-            .last()
-            .is_some_and(|last| last.starts_with(|c: char| c.is_ascii_digit()));
-        if is_ending && after_figure {
-            continue;
-        }
-        let number = ORDINALS.iter().position(|ordinal| *ordinal == atom);
-        found.push(number.map_or(atom, |place| (place + 1).to_string()));
-    }
-    found
-}
-
-/// Runs of letters and runs of digits, in small letters, a plural's `s` left off.
-pub(super) fn atoms(text: &str) -> Vec<String> {
-    let mut atoms: Vec<String> = Vec::new();
-    let mut before = None;
-    for c in text.chars() {
-        if matches!(c, '\'' | '’') {
-            continue;
-        }
-        let kind = if c.is_ascii_digit() {
-            Some(true)
-        } else if c.is_alphanumeric() {
-            Some(false)
-        } else {
-            None
-        };
-        if kind.is_some() {
-            if kind != before {
-                atoms.push(String::new());
-            }
-            if let Some(atom) = atoms.last_mut() {
-                atom.extend(c.to_lowercase());
-            }
-        }
-        before = kind;
-    }
-    for atom in &mut atoms {
-        if atom.chars().count() > 3 && atom.ends_with('s') && !atom.ends_with("ss") {
-            atom.pop();
-        }
-    }
-    atoms
-}
-
-/// Atoms run together, figures kept apart from figures.
-pub(super) fn joined(atoms: impl IntoIterator<Item = impl AsRef<str>>) -> String {
-    let is_figure = |c: Option<char>| c.is_some_and(|c| c.is_ascii_digit());
-    atoms.into_iter().fold(String::new(), |mut all, atom| {
-        let atom = atom.as_ref();
-        if is_figure(all.chars().last()) && is_figure(atom.chars().next()) {
-            all.push('.');
-        }
-        all.push_str(atom);
-        all
-    })
-}
-
-/// Whether each atom of a mark begins an atom of the name, in order; figures must be whole.
-fn shortens(mark: &[String], name: &[String]) -> bool {
-    let mut left = name.iter();
-    mark.iter().all(|part| {
-        let figures = part.starts_with(|c: char| c.is_ascii_digit());
-        left.any(|atom| {
-            if figures {
-                atom == part
-            } else {
-                atom.starts_with(part.as_str())
-            }
-        })
-    })
 }

@@ -2,7 +2,8 @@
 
 use super::cursor::Cursor;
 use super::fault::{Problem, plain};
-use super::roster::{Roster, Whose, atoms, joined};
+use super::names::{atoms, joined};
+use super::roster::{Roster, Whose};
 use super::tokens::{Kind, Token};
 use super::units::unit_at;
 use super::words::{self, EVERYONE, GUNS, LEFT, NOBODY, RIGHT};
@@ -21,8 +22,14 @@ const ELSE: &[&str] = &["else", "other", "others"];
 const ARMS: [(Arm, &[&str]); 4] = [
     (Arm::Foot, &["foot", "infantry", "footmen"]),
     (Arm::Horse, &["horse", "horses", "cavalry", "mounted"]),
-    (Arm::Guns, &["guns", "gun", "artillery", "batteries", "cannon", "cannons"]),
-    (Arm::Commander, &["commanders", "generals", "leaders", "officers", "commander"]),
+    (
+        Arm::Guns,
+        &["guns", "gun", "artillery", "batteries", "cannon", "cannons"],
+    ),
+    (
+        Arm::Commander,
+        &["commanders", "generals", "leaders", "officers", "commander"],
+    ),
 ];
 
 /// Units joined by commas and `and`; `nobody` is an empty list.
@@ -107,7 +114,11 @@ fn in_one_word(
     for sign in ["/", "+"] {
         let parts: Option<Vec<UnitId>> = text
             .contains(sign)
-            .then(|| text.split(sign).map(|part| roster.called(part, whose)).collect())
+            .then(|| {
+                text.split(sign)
+                    .map(|part| roster.called(part, whose))
+                    .collect()
+            })
             .flatten();
         if parts.is_some() {
             cursor.advance(1);
@@ -249,8 +260,27 @@ pub(super) fn begins_predicate(cursor: &Cursor<'_>, roster: &Roster<'_>, whose: 
         return false;
     }
     let says = &[
-        "each", "both", "do", "does", "no", "not", "half", "full", "as", "up", "supported", "helped", "backed",
-        "bombarded", "in", "without", "don't", "doesn't", "don’t", "doesn’t", "until",
+        "each",
+        "both",
+        "do",
+        "does",
+        "no",
+        "not",
+        "half",
+        "full",
+        "as",
+        "up",
+        "supported",
+        "helped",
+        "backed",
+        "bombarded",
+        "in",
+        "without",
+        "don't",
+        "doesn't",
+        "don’t",
+        "doesn’t",
+        "until",
     ];
     first.is_word(says)
         || first.is_word(LEFT)
@@ -263,7 +293,9 @@ pub(super) fn begins_predicate(cursor: &Cursor<'_>, roster: &Roster<'_>, whose: 
 
 /// `80mm`: a number with its unit in one word.
 fn unit_glued(token: &Token<'_>) -> bool {
-    let after = token.text.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.');
+    let after = token
+        .text
+        .trim_start_matches(|c: char| c.is_ascii_digit() || c == '.');
     let is_number = after.len() < token.text.len();
     is_number && !after.is_empty() && super::units::unit_named(after).is_some()
 }

@@ -90,7 +90,13 @@ const OTHER_LEGS: [(Sense, &[&str]); 13] = [
     (
         Forward,
         &[
-            "advance", "advances", "advancing", "onward", "onwards", "press", "presses",
+            "advance",
+            "advances",
+            "advancing",
+            "onward",
+            "onwards",
+            "press",
+            "presses",
         ],
     ),
     (
@@ -100,14 +106,32 @@ const OTHER_LEGS: [(Sense, &[&str]); 13] = [
     (
         Sidestep,
         &[
-            "sidestepping", "sideways", "sideward", "sidewards", "shift", "shifts", "shifting",
-            "slide", "slides", "sliding", "sidle", "sidles", "lateral", "laterally",
+            "sidestepping",
+            "sideways",
+            "sideward",
+            "sidewards",
+            "shift",
+            "shifts",
+            "shifting",
+            "slide",
+            "slides",
+            "sliding",
+            "sidle",
+            "sidles",
+            "lateral",
+            "laterally",
         ],
     ),
     (
         Oblique,
         &[
-            "obliques", "inclines", "inclining", "diagonal", "diagonally", "slant", "slants",
+            "obliques",
+            "inclines",
+            "inclining",
+            "diagonal",
+            "diagonally",
+            "slant",
+            "slants",
         ],
     ),
     (
@@ -122,18 +146,32 @@ const OTHER_LEGS: [(Sense, &[&str]); 13] = [
     (Align, &["aligning"]),
     (
         Reform,
-        &["reforming", "re-form", "re-forms", "form", "forms", "forming"],
+        &[
+            "reforming",
+            "re-form",
+            "re-forms",
+            "form",
+            "forms",
+            "forming",
+        ],
     ),
     (
         Stand,
         &[
-            "hold", "holds", "holding", "standing", "halt", "halts", "halting", "stop", "stops", "stay",
-            "stays", "staying", "remain", "remains", "wait", "waits", "waiting",
+            "hold", "holds", "holding", "standing", "halt", "halts", "halting", "stop", "stops",
+            "stay", "stays", "staying", "remain", "remains", "wait", "waits", "waiting",
         ],
     ),
     (
         Retire,
-        &["retire", "retires", "retiring", "retreat", "retreats", "retreating"],
+        &[
+            "retire",
+            "retires",
+            "retiring",
+            "retreat",
+            "retreats",
+            "retreating",
+        ],
     ),
 ];
 
@@ -150,23 +188,57 @@ pub(super) enum Deed {
 }
 
 const DEEDS: [(Deed, &[&str], &[&str]); 7] = [
-    (Deed::Arrive, ARRIVE, &["arriving", "enter", "enters", "entering"]),
-    (Deed::Withdraw, WITHDRAW, &["withdrawing", "disengage", "disengages"]),
-    (Deed::Leave, LEAVE, &["leaving", "exit", "exits", "depart", "departs"]),
+    (
+        Deed::Arrive,
+        ARRIVE,
+        &["arriving", "enter", "enters", "entering"],
+    ),
+    (
+        Deed::Withdraw,
+        WITHDRAW,
+        &["withdrawing", "disengage", "disengages"],
+    ),
+    (
+        Deed::Leave,
+        LEAVE,
+        &["leaving", "exit", "exits", "depart", "departs"],
+    ),
     (
         Deed::Attack,
         ATTACK,
         &[
-            "attacking", "charge", "charges", "charging", "assault", "assaults", "assaulting",
-            "engage", "engages", "engaging", "fight", "fights", "fighting", "storm", "storms",
+            "attacking",
+            "charge",
+            "charges",
+            "charging",
+            "assault",
+            "assaults",
+            "assaulting",
+            "engage",
+            "engages",
+            "engaging",
+            "fight",
+            "fights",
+            "fighting",
+            "storm",
+            "storms",
         ],
     ),
     (
         Deed::Fire,
         FIRE,
         &[
-            "firing", "shoot", "shoots", "shooting", "bombard", "bombards", "bombarding", "shell",
-            "shells", "cannonade", "cannonades",
+            "firing",
+            "shoot",
+            "shoots",
+            "shooting",
+            "bombard",
+            "bombards",
+            "bombarding",
+            "shell",
+            "shells",
+            "cannonade",
+            "cannonades",
         ],
     ),
     (Deed::Give, GIVE, &["giving"]),
@@ -175,9 +247,21 @@ const DEEDS: [(Deed, &[&str], &[&str]); 7] = [
 
 /// Verbs of two words.
 const PAIRS: [(Deed, &[&str], &[&str]); 7] = [
-    (Deed::Arrive, &["come", "comes", "coming"], &["on", "in", "onto"]),
-    (Deed::Withdraw, &["break", "breaks", "breaking"], &["contact", "off", "away"]),
-    (Deed::Leave, &["go", "goes", "move", "moves", "march", "marches"], &["off"]),
+    (
+        Deed::Arrive,
+        &["come", "comes", "coming"],
+        &["on", "in", "onto"],
+    ),
+    (
+        Deed::Withdraw,
+        &["break", "breaks", "breaking"],
+        &["contact", "off", "away"],
+    ),
+    (
+        Deed::Leave,
+        &["go", "goes", "move", "moves", "march", "marches"],
+        &["off"],
+    ),
     (Deed::Attack, &["make", "makes"], &["contact"]),
     (Deed::Fire, &["open", "opens"], &["fire"]),
     (Deed::Attack, &["close", "closes"], &["with"]),

@@ -3,6 +3,7 @@
 mod examples;
 mod faults;
 mod manual;
+mod phrases;
 mod properties;
 
 use super::{TextFault, parse};

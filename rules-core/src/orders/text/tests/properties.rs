@@ -17,8 +17,11 @@ fn ids() -> Vec<UnitId> {
 
 /// Ids that a scenario may hold: every word of the language, and what looks like part of it.
 fn odd_ids() -> Vec<UnitId> {
-    let words = crate::orders::text::words::all();
-    let others = "for the on ground way either side turn mm 4 4x2 2.5 1st guns-1 the.guns _. é Ä_1 a. a-b ab";
+    use crate::orders::text::words;
+    let words = words::all().chain(words::others());
+    let others = "each every rest both one two half a an three-2 in support supported bombarded by of my unit \
+                  else column north face facing until full no not does please let is will foot horse guns2 \
+                  max at2 R1-R2 as for the on ground way either side turn mm 4 4x2 2.5 1st guns-1 the.guns _. é Ä_1 a. a-b ab";
     let ids = words.chain(others.split_whitespace());
     let may_be = |id: &&str| id.starts_with(char::is_alphanumeric);
     let mut ids: Vec<&str> = ids.filter(may_be).collect();
