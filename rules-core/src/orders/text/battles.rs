@@ -155,7 +155,7 @@ fn help(
         battle.guns = list(cursor, roster, Whose::Own)?;
         return Ok(true);
     }
-    let says_guns = cursor.peek().is_some_and(|token| token.is_word(GUNS));
+    let says_guns = begins(cursor, GUNS);
     if parted && says_guns && battle.guns.is_empty() {
         let _ = cursor.word(GUNS);
         let _ = cursor.mark(":");
@@ -171,7 +171,7 @@ fn help(
     }
     let _ = cursor.words(&[&["the"], &["support", "help", "fire"], &["of", "from"]])
         || cursor.words(&[&["support", "help", "fire"], &["of", "from"]]);
-    let are_guns = cursor.peek().is_some_and(|token| token.is_word(GUNS));
+    let are_guns = begins(cursor, GUNS);
     skip_guns(cursor, roster);
     let units = list(cursor, roster, Whose::Own)?;
     let _ = cursor.words(&[&["in", "as"], SUPPORT])
@@ -228,7 +228,8 @@ fn follow(
         battle.holds = true;
         return Ok(true);
     }
-    let follows = words::deed_of(cursor.rest()).is_some_and(|(deed, _)| deed == Deed::Follow);
+    let follows = words::deed_of(cursor.rest()).is_some_and(|(deed, _)| deed == Deed::Follow)
+        && (begins(cursor, FOLLOW) || roster.words_named(cursor.rest()) == 0);
     if follows && parted {
         cursor.advance(1);
         up(cursor)?;
@@ -247,6 +248,10 @@ fn follow(
     up(cursor)?;
     battle.follow_up = Some(unit);
     Ok(true)
+}
+
+fn begins(cursor: &Cursor<'_>, words: &[&str]) -> bool {
+    cursor.peek().is_some_and(|token| token.is_word(words))
 }
 
 /// Takes what says that nobody follows up.

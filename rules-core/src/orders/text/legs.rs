@@ -57,7 +57,7 @@ pub(super) fn no_leg(cursor: &Cursor<'_>) -> Problem {
 /// Adds a clause, or what it says to the clause before: `left wheel, 10 degrees`, `80 mm straight ahead`.
 fn add(found: &mut Vec<Clause>, clause: Clause) {
     if let Some(last) = found.last_mut() {
-        let completes = clause.sense.is_none() && last.missing().is_some();
+        let completes = clause.sense.is_none() && last.is_open();
         let repeats = !clause.parted
             && clause.says_no_more()
             && clause.side.is_none()

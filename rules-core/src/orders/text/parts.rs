@@ -137,7 +137,8 @@ pub(super) fn hand_of(token: Option<&Token<'_>>) -> Option<Hand> {
 }
 
 fn filler(clause: &Clause, cursor: &mut Cursor<'_>) -> bool {
-    if cursor.word(FILLERS) {
+    let as_one_body = cursor.words(&[&["as", "in"], &["one", "a"], &["body", "block"]]);
+    if as_one_body || cursor.word(FILLERS) {
         return true;
     }
     // "moves up 80"

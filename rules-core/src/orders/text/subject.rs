@@ -2,7 +2,7 @@
 
 use super::cursor::Cursor;
 use super::fault::Problem;
-use super::words::{EVERYONE, TOGETHER};
+use super::words::{self, EVERYONE, TOGETHER};
 use crate::orders::UnitId;
 
 /// Words between who and what that order nothing.
@@ -32,26 +32,20 @@ impl Subject {
     }
 }
 
+const AS_ONE_BODY: [&[&str]; 3] = [&["as", "in"], &["one", "a"], &["body", "block"]];
+
+fn as_one_body(cursor: &Cursor<'_>) -> bool {
+    cursor.has(&AS_ONE_BODY)
+}
+
 /// Takes `each`, `together`, `as one body`, `will`, `is to`.
 pub(super) fn manner(cursor: &mut Cursor<'_>, subject: &mut Subject) {
     loop {
-        let moves = cursor
-            .peek()
-            .is_some_and(|token| token.is_word(&["move", "moves", "advance", "stand"]));
-        let body = |cursor: &Cursor<'_>| {
-            cursor.has(&[
-                &["as", "in"],
-                &["one", "a"],
-                &["body", "block", "formation"],
-            ])
-        };
-        if body(cursor) {
-            cursor.advance(3);
+        let verb = usize::from(words::sense_of(cursor.rest()).is_some());
+        if as_one_body(&cursor.ahead(verb)) {
+            // the verb before it stays to be read, and who reads it passes over these words
             subject.together = true;
-        } else if moves && body(&cursor.ahead(1)) {
-            // "move as one body forward 40 mm": the verb stays where it says something of its own
-            cursor.advance(4);
-            subject.together = true;
+            return;
         } else if cursor.words(&[&["to", "is", "are"], &["face", "faces"]]) {
             // "R2 is to face left": no goal of a wheel before a wheel
             cursor.stand_at(cursor.at() - 1);

@@ -94,6 +94,8 @@ fn is_mark(c: char) -> bool {
 pub(super) const DEGREES: &str = "°º˚";
 /// Signs that are written for an inch.
 pub(super) const DOUBLE_QUOTES: &str = "\"″”“„‟ʺ˝〃＂‶";
+/// What a sentence ends with.
+const ENDS: [char; 4] = ['.', '!', '?', '…'];
 /// Words that are marks where they stand alone.
 const ALONE: [&str; 6] = ["-", "–", "—", "−", "+", "--"];
 
@@ -107,7 +109,10 @@ pub(super) fn tokens(line: &str) -> Vec<Token<'_>> {
     );
     let mut input = LocatingSlice::new(line);
     // every character is part of some token or blank, so this cannot stop short
-    all.parse_next(&mut input).unwrap_or_default()
+    let mut tokens: Vec<Token<'_>> = all.parse_next(&mut input).unwrap_or_default();
+    // the end of a sentence after a sign: "by a wheel of 20°."
+    tokens.retain(|token| token.kind != Kind::Word || !token.text.trim_end_matches(ENDS).is_empty());
+    tokens
 }
 
 fn blank<'a>(input: &mut Input<'a>) -> Result<(), ContextError> {
@@ -135,7 +140,7 @@ fn word<'a>(input: &mut Input<'a>) -> Result<Token<'a>, ContextError> {
     let (text, span) = letters.with_span().parse_next(input)?;
     // a sentence may end with a full stop
     let text: &str = text;
-    let trimmed = text.trim_end_matches(['.', '!', '?', '…']);
+    let trimmed = text.trim_end_matches(ENDS);
     let text = if trimmed.is_empty() { text } else { trimmed };
     let kind = if ALONE.contains(&text) {
         Kind::Mark

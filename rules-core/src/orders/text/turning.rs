@@ -39,9 +39,10 @@ impl Reader<'_, '_> {
         if angle_deg <= 180.0 {
             return Ok(Meaning::sure(wheel(side, angle_deg)));
         }
-        let Ok(other_deg) = self.facing(side.other(), goal) else {
+        let other_deg = self.facing(side.other(), goal).unwrap_or(ANGLE_MAX_DEG);
+        if other_deg > 180.0 {
             return Ok(Meaning::sure(wheel(side, angle_deg)));
-        };
+        }
         let question = format!("{} lies to the {}", goal.name(), side.other().word());
         let choices = vec![
             vec![wheel(side.other(), other_deg)],

@@ -1,5 +1,6 @@
 //! Tests of the typed language: examples, faults, properties, the manual.
 
+mod aiming;
 mod examples;
 mod faults;
 mod manual;
