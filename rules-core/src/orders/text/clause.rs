@@ -91,7 +91,8 @@ impl Clause {
 
     /// Whether what comes after a comma could still belong to it: `80 mm on the oblique, 30° to the right`.
     pub fn is_open(&self) -> bool {
-        let parts = self.measures.len() + usize::from(self.as_far) + usize::from(self.share.is_some());
+        let parts =
+            self.measures.len() + usize::from(self.as_far) + usize::from(self.share.is_some());
         let open_oblique = self.sense == Some(Sense::Oblique) && (parts < 2 || self.side.is_none());
         open_oblique || self.missing().is_some()
     }

@@ -44,6 +44,10 @@ struct Known<'g> {
     name_atoms: Vec<String>,
     /// The words of its name, ordinals as figures.
     ordinal_atoms: Vec<String>,
+    /// Each of them run together.
+    id_key: String,
+    name_key: String,
+    ordinal_key: String,
 }
 
 /// How the words of a unit are compared with its name.
@@ -102,15 +106,22 @@ const AFTER_NAME: &[&str] = &[
 impl<'g> Roster<'g> {
     pub fn new(game: &'g Game, side: usize) -> Self {
         let marks = marks(game);
-        let known = |unit: &'g crate::game::Unit| Known {
-            mark: joined(atoms(marks.get(&unit.id).map_or("", String::as_str))),
-            id: &unit.id,
-            name: &unit.name,
-            side: unit.side,
-            is_gone: matches!(unit.state, State::Gone(_)),
-            id_atoms: atoms(&unit.id.0),
-            name_atoms: atoms(&unit.name),
-            ordinal_atoms: with_ordinals(atoms(&unit.name)),
+        let known = |unit: &'g crate::game::Unit| {
+            let (id_atoms, name_atoms) = (atoms(&unit.id.0), atoms(&unit.name));
+            let ordinal_atoms = with_ordinals(name_atoms.clone());
+            Known {
+                mark: joined(atoms(marks.get(&unit.id).map_or("", String::as_str))),
+                id: &unit.id,
+                name: &unit.name,
+                side: unit.side,
+                is_gone: matches!(unit.state, State::Gone(_)),
+                id_key: joined(&id_atoms),
+                name_key: joined(&name_atoms),
+                ordinal_key: joined(&ordinal_atoms),
+                id_atoms,
+                name_atoms,
+                ordinal_atoms,
+            }
         };
         Self {
             game,
@@ -196,20 +207,23 @@ impl<'g> Roster<'g> {
         if let Some(known) = exact.filter(|_| ends_there) {
             return Some((1, vec![known]));
         }
-        let found = |test: &dyn Fn(&Known<'_>, &[String]) -> bool| {
+        let keys: Vec<(String, String)> = (1..=run)
+            .map(|words| {
+                let typed = tokens[..words].iter().flat_map(|t| atoms(t.text));
+                let typed: Vec<String> = typed.collect();
+                (joined(&typed), joined(with_ordinals(typed)))
+            })
+            .collect();
+        let found = |test: &dyn Fn(&Known<'_>, &(String, String)) -> bool| {
             (1..=run).rev().find_map(|words| {
-                let typed: Vec<String> =
-                    tokens[..words].iter().flat_map(|t| atoms(t.text)).collect();
-                let called = |known: &&Known<'g>| !typed.is_empty() && test(known, &typed);
+                let key = &keys[words - 1];
+                let called = |known: &&Known<'g>| !key.0.is_empty() && test(known, key);
                 let found: Vec<_> = self.units.iter().filter(called).collect();
                 (!found.is_empty()).then_some((words, found))
             })
         };
-        found(&|known, typed| known.is_called(&joined(typed))).or_else(|| {
-            found(&|known, typed| {
-                joined(&known.ordinal_atoms) == joined(with_ordinals(typed.to_vec()))
-            })
-        })
+        found(&|known, key| known.is_called(&key.0))
+            .or_else(|| found(&|known, key| known.ordinal_key == key.1))
     }
 
     /// Units that a short mark names: words that begin words of an id or name, in their order; in how many words.
@@ -360,7 +374,7 @@ impl<'g> Roster<'g> {
 impl Known<'_> {
     /// Whether this is its whole id, name or mark, run together.
     fn is_called(&self, key: &str) -> bool {
-        self.mark == key || joined(&self.id_atoms) == key || joined(&self.name_atoms) == key
+        self.mark == key || self.id_key == key || self.name_key == key
     }
 }
 

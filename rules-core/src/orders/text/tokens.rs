@@ -111,7 +111,8 @@ pub(super) fn tokens(line: &str) -> Vec<Token<'_>> {
     // every character is part of some token or blank, so this cannot stop short
     let mut tokens: Vec<Token<'_>> = all.parse_next(&mut input).unwrap_or_default();
     // the end of a sentence after a sign: "by a wheel of 20°."
-    tokens.retain(|token| token.kind != Kind::Word || !token.text.trim_end_matches(ENDS).is_empty());
+    tokens
+        .retain(|token| token.kind != Kind::Word || !token.text.trim_end_matches(ENDS).is_empty());
     tokens
 }
 

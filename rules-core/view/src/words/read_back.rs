@@ -47,7 +47,14 @@ fn extent(most: u32) -> impl Strategy<Value = Extent> {
 }
 
 fn leg() -> impl Strategy<Value = Leg> {
-    let parts = (hand(), extent(2_000), amount(360), extent(360), 1u16..9, 1u16..9);
+    let parts = (
+        hand(),
+        extent(2_000),
+        amount(360),
+        extent(360),
+        1u16..9,
+        1u16..9,
+    );
     parts.prop_flat_map(|(side, distance_mm, angle_deg, round, files, ranks)| {
         select(vec![
             Leg::Forward { distance_mm },
@@ -135,7 +142,8 @@ fn a_deed_in_the_news_is_that_order() {
         });
         let deeds: Vec<String> = deeds.collect();
         assert!(!deeds.is_empty(), "{told}");
-        let again = parse("news", &deeds.join("\n"), &game).unwrap_or_else(|f| panic!("{told}{}", f[0]));
+        let again =
+            parse("news", &deeds.join("\n"), &game).unwrap_or_else(|f| panic!("{told}{}", f[0]));
         assert_eq!(again, sheet, "{told}");
     }
 }

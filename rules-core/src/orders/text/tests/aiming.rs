@@ -104,7 +104,11 @@ fn the_angle_is_the_one_of_the_nearer_way_and_is_written_out() {
     // anchor is 60 mm from that corner: asin(60 / 594.81) = 5.790° more
     assert!((angle_deg - 32.785).abs() < 0.001, "{angle_deg}");
     let faults = parse("orders", "R2: wheel left to face B4", &game).unwrap_err();
-    assert!(faults[0].problem.contains("lies to the right"), "{}", faults[0]);
+    assert!(
+        faults[0].problem.contains("lies to the right"),
+        "{}",
+        faults[0]
+    );
     assert_eq!(faults[0].readings.len(), 2, "{}", faults[0]);
 }
 
@@ -113,12 +117,21 @@ fn what_can_be_faced() {
     let game = quern_bridge();
     for (line, goal) in [
         ("R2: wheel to face Quern Bridge", Point::new(540.0, 440.0)),
-        ("R2: wheel right to face the Maltster's Ford", Point::new(880.0, 420.0)),
+        (
+            "R2: wheel right to face the Maltster's Ford",
+            Point::new(880.0, 420.0),
+        ),
         ("R2: wheel right towards Quern", Point::new(645.0, 555.0)),
-        ("R2: pivot so that it faces Tollgate Foot", Point::new(800.0, 720.0)),
+        (
+            "R2: pivot so that it faces Tollgate Foot",
+            Point::new(800.0, 720.0),
+        ),
     ] {
         let legs = legs(line, &game).unwrap_or_else(|fault| panic!("{line}: {fault}"));
-        let unit = game.unit(&UnitId::from("red-2")).and_then(Unit::footprint).expect("R2");
+        let unit = game
+            .unit(&UnitId::from("red-2"))
+            .and_then(Unit::footprint)
+            .expect("R2");
         let (pivot, sign) = match legs[0].side() {
             Some(Hand::Left) => (unit.front_left(), -1.0),
             _ => (unit.front_right(), 1.0),
