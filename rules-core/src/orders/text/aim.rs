@@ -40,15 +40,9 @@ pub(super) fn goal(cursor: &mut Cursor<'_>, roster: &Roster<'_>) -> Result<Goal,
     if let Some(goal) = goal_if_named(cursor, roster) {
         return Ok(goal);
     }
-    let unit = roster
-        .unit(cursor, Whose::Enemy)
-        .map_err(|problem| Problem {
-            remedy: format!(
-                "{}; or an objective, a crossing or a point of the compass",
-                problem.remedy
-            ),
-            ..problem
-        })?;
+    let unit = roster.unit(cursor, Whose::Enemy);
+    let unit =
+        unit.map_err(|problem| problem.or("an objective, a crossing or a point of the compass"))?;
     Ok(Goal::Unit(unit))
 }
 

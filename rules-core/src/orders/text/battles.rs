@@ -23,6 +23,29 @@ const HELPED: &[&str] = &[
     "covered",
 ];
 const SUPPORT: &[&str] = &["support", "supports", "supporting", "reserve"];
+const BOMBARDING: &[&str] = &[
+    "bombarding",
+    "firing",
+    "shooting",
+    "shelling",
+    "bombard",
+    "bombards",
+];
+const IF_IT_WINS: &[&str] = &[
+    "if",
+    "when",
+    "it",
+    "they",
+    "wins",
+    "win",
+    "won",
+    "victorious",
+    "successful",
+    "possible",
+    "able",
+    "is",
+    "are",
+];
 
 /// A battle as far as it has been read.
 struct Battle {
@@ -68,8 +91,39 @@ pub(super) fn battle(
         follow_up,
         holds: false,
     };
+    supporters_among(cursor, roster, &mut battle);
     tail(cursor, roster, &mut battle)?;
     Ok(battle.order())
+}
+
+/// Of units attacked, those of the side that orders are its supporters if it is said so: `attacks B2, R3 supporting`.
+fn supporters_among(cursor: &mut Cursor<'_>, roster: &Roster<'_>, battle: &mut Battle) {
+    let is_own = |unit: &UnitId| {
+        let known = roster.game.unit(unit);
+        known.is_some_and(|known| known.side == roster.side)
+    };
+    let own = battle
+        .defenders
+        .iter()
+        .rev()
+        .take_while(|unit| is_own(unit))
+        .count();
+    if own == 0 || own == battle.defenders.len() {
+        return;
+    }
+    let are_guns = begins(cursor, BOMBARDING);
+    if supports(cursor) {
+        let units = battle.defenders.split_off(battle.defenders.len() - own);
+        join(battle, roster, units, are_guns);
+    }
+}
+
+/// Takes what says that the units just named support.
+fn supports(cursor: &mut Cursor<'_>) -> bool {
+    cursor.words(&[&["in", "as"], SUPPORT])
+        || cursor.words(&[&["in"], &["the"], &["reserve"]])
+        || cursor.word(SUPPORT)
+        || cursor.word(BOMBARDING)
 }
 
 /// Reads an attack that names whom it strikes before who strikes: `attack B2 with R2 and R3`.
@@ -132,8 +186,10 @@ fn begins_other_order(cursor: &Cursor<'_>, roster: &Roster<'_>) -> bool {
     let Some(next) = ahead.peek() else {
         return false;
     };
-    let helps =
-        next.is_word(FOLLOW) || next.is_word(SUPPORT) || next.is_word(&["in", "will", "to"]);
+    let helps = next.is_word(FOLLOW)
+        || next.is_word(SUPPORT)
+        || next.is_word(BOMBARDING)
+        || next.is_word(&["in", "will", "to"]);
     let orders = next.is_mark(":")
         || words::sense_of(ahead.rest()).is_some()
         || words::deed_of(ahead.rest()).is_some();
@@ -174,10 +230,9 @@ fn help(
     let are_guns = begins(cursor, GUNS);
     skip_guns(cursor, roster);
     let units = list(cursor, roster, Whose::Own)?;
-    let _ = cursor.words(&[&["in", "as"], SUPPORT])
-        || cursor.word(SUPPORT)
-        || cursor.words(&[&["in"], &["the"], &["reserve"]]);
-    join(battle, roster, units, are_guns);
+    let bombard = begins(cursor, BOMBARDING);
+    let _ = supports(cursor);
+    join(battle, roster, units, are_guns || bombard);
     Ok(true)
 }
 
@@ -193,12 +248,13 @@ fn supporters_named(
     }
     let mut ahead = cursor.ahead(0);
     let units = list(&mut ahead, roster, Whose::Own)?;
-    let supports = ahead.words(&[&["in", "as"], SUPPORT]) || ahead.word(SUPPORT);
-    if supports {
+    let bombard = begins(&ahead, BOMBARDING);
+    let found = supports(&mut ahead);
+    if found {
         cursor.go_to(&ahead);
-        join(battle, roster, units, false);
+        join(battle, roster, units, bombard);
     }
-    Ok(supports)
+    Ok(found)
 }
 
 /// Guns bombard and others attack as well; those said to be guns bombard, and the referee says whether they can.
@@ -319,6 +375,9 @@ fn skip_guns(cursor: &mut Cursor<'_>, roster: &Roster<'_>) {
 
 fn up(cursor: &mut Cursor<'_>) -> Result<(), Problem> {
     if cursor.word(&["up"]) {
+        if begins(cursor, &["if", "when"]) {
+            while cursor.word(IF_IT_WINS) {}
+        }
         return Ok(());
     }
     Err(cursor.expected("\"up\"", "write \"follows up\""))

@@ -9,8 +9,20 @@ use super::words::Sense;
 
 const FORMATIONS: &[&str] = &["column", "columns", "line", "square", "lines", "squares"];
 
-/// Takes `in column` where no movement was named.
+const WIDE: &[&str] = &["wide", "abreast", "files", "file", "across", "broad"];
+const DEEP: &[&str] = &["deep", "ranks", "rank"];
+
+/// Takes `in column` and `3 abreast` where no movement was named.
 pub(super) fn formation(clause: &mut Clause, cursor: &mut Cursor<'_>) -> bool {
+    let mut ahead = cursor.ahead(0);
+    let counts = clause.sense.is_none() && number(&mut ahead).is_some() && {
+        let _ = ahead.word(&["bases", "base"]);
+        ahead.word(WIDE) || ahead.word(DEEP)
+    };
+    if counts && block(clause, cursor).is_ok() {
+        clause.sense = Some(Sense::Reform);
+        return true;
+    }
     let found = clause.sense.is_none() && cursor.has(&[&["in", "into"], FORMATIONS]);
     if found {
         cursor.advance(2);
@@ -50,8 +62,6 @@ pub(super) fn block(clause: &mut Clause, cursor: &mut Cursor<'_>) -> Result<(), 
     let Some(first) = number(&mut ahead) else {
         return bad(&ahead);
     };
-    const WIDE: &[&str] = &["wide", "abreast", "files", "file", "across", "broad"];
-    const DEEP: &[&str] = &["deep", "ranks", "rank"];
     let _ = ahead.word(&["bases", "base", "stands", "figures"]);
     if ahead.word(DEEP) {
         cursor.go_to(&ahead);

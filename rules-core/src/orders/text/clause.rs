@@ -26,6 +26,8 @@ pub(super) struct Clause {
     pub block: Option<(Option<u16>, Option<u16>)>,
     /// A formation by name.
     pub formation: Option<Range<usize>>,
+    /// Several units make it as one body.
+    pub together: bool,
     /// Whether a comma or a word such as `then` stands before it.
     pub parted: bool,
     pub span: Range<usize>,
@@ -69,6 +71,8 @@ impl Clause {
     pub fn missing(&self) -> Option<&'static str> {
         let lengths = self.measures.len();
         match self.sense? {
+            Sense::Go | Sense::Step if self.side.is_some() => None,
+            Sense::Turn if self.is_half_round() => None,
             Sense::Forward | Sense::Back | Sense::Go if lengths == 0 && !self.has_extent() => {
                 Some("a distance")
             }
@@ -89,6 +93,14 @@ impl Clause {
         }
     }
 
+    /// Whether a turn is by half of the circle, to whatever side.
+    fn is_half_round(&self) -> bool {
+        let [measure] = &self.measures[..] else {
+            return false;
+        };
+        measure.amount == 180.0 && !measure.is_length()
+    }
+
     /// Whether what comes after a comma could still belong to it: `80 mm on the oblique, 30° to the right`.
     pub fn is_open(&self) -> bool {
         let parts =
@@ -105,6 +117,7 @@ impl Clause {
         self.up_to |= other.up_to;
         self.as_far |= other.as_far;
         self.haste |= other.haste;
+        self.together |= other.together;
         self.goal = self.goal.take().or(other.goal);
         self.span.end = self.span.end.max(other.span.end);
         self.end = other.end;

@@ -8,8 +8,11 @@ use super::moves::legs_after;
 use super::parts::hand;
 use super::roster::Roster;
 use super::subject::{Subject, nobody};
+use super::tokens::Token;
 use super::words::Deed;
+use crate::game::State;
 use crate::orders::{Extent, Leg, Order, UnitId, print};
+use crate::scenario::Edge;
 
 /// An order by a verb that begins no leg.
 pub(super) fn deeds(
@@ -66,15 +69,46 @@ fn of_one(
 }
 
 fn arrive(cursor: &mut Cursor<'_>, roster: &Roster<'_>, unit: UnitId) -> Result<Order, Problem> {
-    while cursor.word(&["at", "table", "the", "on", "edge", "its", "onto"]) {}
+    let edge = edge_of(roster, &unit);
+    let is_edge = |token: &Token<'_>| edge.is_some_and(|(name, _)| token.is_word(&[name]));
+    loop {
+        let names_edge = cursor.peek().is_some_and(is_edge);
+        cursor.advance(usize::from(names_edge));
+        if !names_edge
+            && !cursor.word(&[
+                "at", "table", "the", "on", "edge", "its", "onto", "over", "from",
+            ])
+        {
+            break;
+        }
+    }
     let along_mm = measure::distance_mm(cursor, &roster.game.ruleset().scale)?;
     measure::refuse_unknown_unit(cursor)?;
     let _ = cursor.words(&[&["along", "of", "on"], &["its", "the", "their"], &["edge"]]);
+    if let Some((_, end)) = edge
+        && cursor.has(&[&["from"], &["the"], &[end]])
+    {
+        cursor.advance(3);
+        let _ = cursor.word(&["end", "edge", "corner", "side"]);
+    }
     let legs = legs_after(cursor, roster, &unit)?;
     Ok(Order::Arrive {
         unit,
         along_mm,
         legs,
+    })
+}
+
+/// The edge that a unit which waits comes on over, and the end of it that is measured from.
+fn edge_of(roster: &Roster<'_>, unit: &UnitId) -> Option<(&'static str, &'static str)> {
+    let State::Waiting(arrival) = &roster.game.unit(unit)?.state else {
+        return None;
+    };
+    Some(match arrival.edge {
+        Edge::North => ("north", "west"),
+        Edge::South => ("south", "west"),
+        Edge::East => ("east", "south"),
+        Edge::West => ("west", "south"),
     })
 }
 

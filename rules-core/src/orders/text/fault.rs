@@ -41,6 +41,8 @@ pub(super) struct Problem {
     pub remedy: String,
     /// What it could mean, each as a line that is read.
     pub readings: Vec<String>,
+    /// What could stand in place of what is at fault, each of which makes the line a reading.
+    instead: Vec<String>,
 }
 
 impl Problem {
@@ -55,7 +57,19 @@ impl Problem {
             problem: problem.into(),
             remedy: remedy.into(),
             readings: Vec::new(),
+            instead: Vec::new(),
         }
+    }
+
+    /// The same, where something else would do as well.
+    pub fn or(self, what: &str) -> Self {
+        let remedy = format!("{}; or {what}", self.remedy);
+        Self { remedy, ..self }
+    }
+
+    /// The same, where each of these could stand in its place.
+    pub fn with_instead(self, instead: Vec<String>) -> Self {
+        Self { instead, ..self }
     }
 
     /// What could mean several things, or lacks something, is asked about: each reading is written out as it would be read.
@@ -78,6 +92,14 @@ impl Problem {
 
     /// The fault that this is in line `line` (from 1), whose text is `source`.
     pub fn in_line(self, file: &str, line: usize, source: &str) -> TextFault {
+        let mut readings = self.readings;
+        if let (Some(head), Some(tail)) = (source.get(..self.start), source.get(self.end..)) {
+            let lines = self
+                .instead
+                .iter()
+                .map(|name| format!("{head}{name}{tail}"));
+            readings.extend(lines.map(|line| plain(line.trim(), usize::MAX)));
+        }
         let before = chars_of(source, 0, self.start);
         let within = chars_of(source, self.start, self.end);
         TextFault {
@@ -87,7 +109,7 @@ impl Problem {
             length: within.max(1),
             problem: self.problem,
             remedy: self.remedy,
-            readings: self.readings,
+            readings,
             source: plain(source, usize::MAX),
         }
     }

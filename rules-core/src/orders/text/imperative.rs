@@ -6,6 +6,7 @@ use super::fault::Problem;
 use super::roster::{Roster, Whose};
 use super::several::list;
 use super::tokens::{Kind, Token};
+use super::units::unit_at;
 use super::words::{self, Deed, WITH};
 use crate::orders::Order;
 
@@ -25,9 +26,16 @@ pub(super) fn imperative<'a>(cursor: &Cursor<'a>, roster: &Roster<'_>) -> Option
     if !begins || roster.words_named(rest) > 0 {
         return None;
     }
-    let is_verb = |token: &Token<'_>| {
-        token.kind == Kind::Word
-            && (words::is_soft(token) || words::begins_order(token) || token.is_word(BETWEEN))
+    let is_verb = |token: &Token<'_>| match token.kind {
+        Kind::Word => {
+            words::is_soft(token)
+                || words::begins_order(token)
+                || token.is_word(BETWEEN)
+                || token.text.starts_with(|c: char| c.is_ascii_digit())
+                || unit_at(std::slice::from_ref(token)).is_some()
+        }
+        Kind::Mark => unit_at(std::slice::from_ref(token)).is_some() || token.is_mark(":"),
+        Kind::Exact => false,
     };
     let at = (1..rest.len()).find(|at| {
         let tokens = &rest[*at..];
@@ -46,7 +54,10 @@ pub(super) fn imperative<'a>(cursor: &Cursor<'a>, roster: &Roster<'_>) -> Option
     }
     list(&mut list_end, roster, Whose::Own).ok()?;
     let end = list_end.at() - cursor.at();
-    let turned = rest[at..end].iter().chain(&rest[..at]).chain(&rest[end..]);
+    // "forward 80 with R2", "forward 80: R2"
+    let joins = rest[at - 1].is_word(WITH) || rest[at - 1].is_mark(":");
+    let verbs = &rest[..at - usize::from(joins)];
+    let turned = rest[at..end].iter().chain(verbs).chain(&rest[end..]);
     Some(turned.cloned().collect())
 }
 

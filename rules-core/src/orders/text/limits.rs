@@ -79,6 +79,15 @@ pub(super) fn limit(
         clause.up_to = true;
         return Ok(true);
     }
+    let mut or_far = cursor.ahead(0);
+    if !clause.measures.is_empty()
+        && or_far.word(&["or"])
+        && far(clause, &mut or_far, roster)?.is_some()
+    {
+        cursor.go_to(&or_far);
+        clause.up_to = true;
+        return Ok(true);
+    }
     if let Some(far) = far(clause, cursor, roster)? {
         clause.as_far = far;
         clause.up_to = true;

@@ -12,6 +12,9 @@ use crate::game::{Game, Unit};
 use crate::geometry::smaller;
 use crate::orders::{ANGLE_MAX_DEG, Extent, Hand, Leg};
 
+/// An angle for an example, in degrees.
+const EXAMPLE_DEG: f64 = 15.0;
+
 /// Who makes the legs.
 pub(super) struct Mover<'g> {
     pub game: &'g Game,
@@ -82,6 +85,9 @@ impl Reader<'_, '_> {
                 }]],
             ));
         }
+        if let Some(question) = self.of_what_is_missing() {
+            return Ok(question);
+        }
         let meaning = match self.clause.sense {
             None => self.without_a_word(),
             Some(Sense::Go | Sense::Step | Sense::Forward) => self.ahead(),
@@ -107,6 +113,40 @@ impl Reader<'_, '_> {
             )),
             _ => Ok(meaning),
         }
+    }
+
+    /// The question where a distance, an angle or a side is missing, with examples of what would do.
+    fn of_what_is_missing(&self) -> Option<Meaning> {
+        let missing = self.clause.missing()?;
+        let example_mm = self.example_mm();
+        let amounts = [example_mm, Extent::AsFarAsAllowed];
+        let sides = self
+            .clause
+            .side
+            .map_or(vec![Hand::Left, Hand::Right], |side| vec![side]);
+        let each = |leg: &dyn Fn(Hand) -> Leg| sides.iter().map(|side| vec![leg(*side)]).collect();
+        let along = |leg: &dyn Fn(Extent) -> Leg| amounts.map(|amount| vec![leg(amount)]).into();
+        let said_deg = self
+            .measures
+            .first()
+            .and_then(|measure| measure.angle_deg().ok());
+        let angle_deg = said_deg.unwrap_or(EXAMPLE_DEG);
+        let distance = self.measures.first().map(|measure| {
+            let mm = measure.distance_mm(&self.mover.game.ruleset().scale);
+            mm.map_or(example_mm, |mm| Extent::new(mm, self.clause.up_to))
+        });
+        let distance_mm = distance.unwrap_or(example_mm);
+        let choices: Vec<Vec<Leg>> = match self.clause.sense? {
+            Sense::Forward | Sense::Go => along(&|distance_mm| Leg::Forward { distance_mm }),
+            Sense::Back => along(&|distance_mm| Leg::Back { distance_mm }),
+            Sense::Sidestep | Sense::Step => each(&|side| Leg::Sidestep { side, distance_mm }),
+            Sense::Oblique => each(&|side| oblique(side, self.oblique_deg(), example_mm)),
+            Sense::Wheel => each(&|side| wheel(side, angle_deg)),
+            Sense::Turn => each(&|side| Leg::Turn { side }),
+            Sense::Align => each(&|side| Leg::Align { side, angle_deg }),
+            Sense::About | Sense::Reform | Sense::Stand | Sense::Retire => return None,
+        };
+        Some(self.ask(format!("{:?} lacks {missing}", self.name()), choices))
     }
 
     pub(super) fn ask(&self, question: impl Into<String>, choices: Vec<Vec<Leg>>) -> Meaning {

@@ -69,7 +69,7 @@ pub fn parse(file_name: &str, text: &str, game: &Game) -> Result<TurnSheet, Vec<
     };
     let mut roster = Roster::new(game, game.player());
     let mut has_header = false;
-    each_line(file_name, text, |cursor| {
+    let read = each_line(file_name, text, |cursor| {
         if let Some(turn) = header(cursor, game)? {
             if has_header || !sheet.orders.is_empty() {
                 return Err(Problem::new(
@@ -101,8 +101,22 @@ pub fn parse(file_name: &str, text: &str, game: &Game) -> Result<TurnSheet, Vec<
         }
         sheet.orders.extend(orders);
         Ok(())
-    })?;
-    Ok(sheet)
+    });
+    match read {
+        Ok(()) => Ok(sheet),
+        Err(mut faults) => {
+            for fault in &mut faults {
+                fault.readings.retain(|line| is_read(line, &roster));
+            }
+            Err(faults)
+        }
+    }
+}
+
+/// Whether a line is read as orders.
+fn is_read(line: &str, roster: &Roster<'_>) -> bool {
+    let tokens = tokens(line);
+    statements::orders(&mut Cursor::new(&tokens), roster, &[]).is_ok()
 }
 
 /// The unit that a person means by an id, a name, a mark or the start of one; of those that fit,
@@ -211,6 +225,9 @@ fn each_line(
             let mut tokens = tokens(said);
             let bullet = bullet(said);
             tokens.retain(|token| token.span.start >= bullet);
+            while tokens.last().is_some_and(|token| token.is_mark(";")) {
+                tokens.pop();
+            }
             let mut cursor = Cursor::new(&tokens);
             if cursor.is_at_end() {
                 Ok(())

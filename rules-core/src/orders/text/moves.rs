@@ -51,7 +51,7 @@ fn all_clauses(cursor: &mut Cursor<'_>, roster: &Roster<'_>) -> Result<Vec<Claus
             Some("left or right") => "say to which side: left or right",
             _ => measure::distance_advice(),
         };
-        if let Some(missing) = last.missing() {
+        if let Some(missing) = last.missing().filter(|_| !cursor.is_at_end()) {
             return Err(cursor.expected(missing, advice));
         }
         if !goes_on {
@@ -78,6 +78,7 @@ pub(super) fn moves(
     if subject.rest && only_stands {
         return Ok(Vec::new());
     }
+    subject.together |= read.iter().any(|clause| clause.together);
     if subject.together {
         let mover = Mover {
             game: roster.game,

@@ -59,8 +59,13 @@ pub(super) fn and_a_part(cursor: &mut Cursor<'_>) -> Option<f64> {
     if !ahead.word(&["and"]) {
         return None;
     }
-    let above = count_of_parts(&mut ahead);
-    let below = part(ahead.peek()?)?;
+    let (above, below) = match ahead.peek().and_then(|token| written_part(token.text)) {
+        Some(part) => part,
+        None => {
+            let above = count_of_parts(&mut ahead);
+            (above, part(ahead.peek()?)?)
+        }
+    };
     ahead.advance(1);
     let goes_on = ahead.peek().is_some_and(|token| {
         token.kind == Kind::Word
@@ -77,8 +82,13 @@ pub(super) fn and_a_part(cursor: &mut Cursor<'_>) -> Option<f64> {
 /// `half a`, `half`, `a quarter of an`, `two thirds of a`, before what is counted.
 fn part_of_one(cursor: &mut Cursor<'_>) -> Option<f64> {
     let mut ahead = cursor.ahead(0);
-    let above = count_of_parts(&mut ahead);
-    let below = part(ahead.peek()?)?;
+    let (above, below) = match ahead.peek().and_then(|token| hyphenated_part(token.text)) {
+        Some(part) => part,
+        None => {
+            let above = count_of_parts(&mut ahead);
+            (above, part(ahead.peek()?)?)
+        }
+    };
     ahead.advance(1);
     let _ = ahead.word(&["of"]);
     let _ = ahead.word(ARTICLES);
@@ -106,6 +116,22 @@ fn count_of_parts(cursor: &mut Cursor<'_>) -> f64 {
 fn part(token: &Token<'_>) -> Option<f64> {
     let found = PARTS.iter().find(|(words, _)| token.is_word(words));
     found.map(|(_, below)| *below)
+}
+
+/// `three-quarters`.
+fn hyphenated_part(word: &str) -> Option<(f64, f64)> {
+    let (above, below) = word.split_once('-')?;
+    let known = PARTS
+        .iter()
+        .find(|(words, _)| words.contains(&below.to_lowercase().as_str()));
+    Some((cardinal(above)?, known?.1))
+}
+
+/// `1/2` after a whole number and `and`.
+fn written_part(word: &str) -> Option<(f64, f64)> {
+    let (above, below) = word.split_once('/')?;
+    let (above, below): (u8, u8) = (above.parse().ok()?, below.parse().ok()?);
+    (below > 0).then(|| (f64::from(above), f64::from(below)))
 }
 
 /// `eighty`, `twenty five`, `a hundred and twenty`, `two hundred`, and `… and a half`.

@@ -8,14 +8,16 @@ use super::fault::Problem;
 use super::limits::{limit, share};
 use super::measure;
 use super::roster::Roster;
+use super::subject::AS_ONE_BODY;
 use super::tokens::Token;
-use super::words::{self, LEFT, RIGHT, Sense};
+use super::words::{self, LEFT, RIGHT, Sense, TOGETHER};
 use crate::orders::Hand;
 
 /// Words that may stand between the parts of a leg and mean nothing.
 const FILLERS: &[&str] = &[
-    "by", "to", "the", "at", "on", "for", "of", "a", "an", "its", "their", "his", "her", "it",
-    "they", "them", "directly", "exactly", "just", "now", "first", "next", "finally", "more",
+    "take", "takes", "make", "makes", "perform", "performs", "execute", "executes", "round",
+    "around", "by", "to", "the", "at", "on", "for", "of", "a", "an", "its", "their", "his", "her",
+    "it", "they", "them", "directly", "exactly", "just", "now", "first", "next", "finally", "more",
     "another", "further", "distance", "angle", "in", "through", "will", "shall", "should", "must",
     "is", "are", "again", "way", "hand", "side", "unit", "figures", "front", "table", "please",
     "corner",
@@ -64,7 +66,7 @@ pub(super) fn clause(cursor: &mut Cursor<'_>, roster: &Roster<'_>) -> Result<Cla
         } else if let Some(measure) = measure::measure(cursor)? {
             clause.measures.push(measure);
             side_last = None;
-        } else if !filler(&clause, cursor) {
+        } else if !filler(&mut clause, cursor) {
             break;
         }
     }
@@ -136,9 +138,12 @@ pub(super) fn hand_of(token: Option<&Token<'_>>) -> Option<Hand> {
     }
 }
 
-fn filler(clause: &Clause, cursor: &mut Cursor<'_>) -> bool {
-    let as_one_body = cursor.words(&[&["as", "in"], &["one", "a"], &["body", "block"]]);
-    if as_one_body || cursor.word(FILLERS) {
+fn filler(clause: &mut Clause, cursor: &mut Cursor<'_>) -> bool {
+    if cursor.words(&AS_ONE_BODY) || cursor.word(TOGETHER) {
+        clause.together = true;
+        return true;
+    }
+    if cursor.word(FILLERS) {
         return true;
     }
     // "moves up 80"
@@ -183,15 +188,20 @@ fn aimed(
     roster: &Roster<'_>,
 ) -> Result<bool, Problem> {
     const FACE: &[&str] = &["face", "faces", "facing"];
+    const LOOK: &[&str] = &[
+        "look", "looks", "looking", "point", "points", "pointing", "aim", "aims",
+    ];
+    const AT: &[&str] = &["at", "towards", "toward", "to"];
     let mut ahead = cursor.ahead(0);
     let is_so = ahead.word(&["to", "until", "till"])
         || ahead.words(&[&["so"], &["that", "as"]])
         || ahead.words(&[&["in"], &["order"], &["to"]]);
     if is_so {
-        let _ = ahead.word(&["it", "they", "to"]);
+        let _ = ahead.words(&[&["its", "their", "the"], &["front", "fronts"]])
+            || ahead.word(&["it", "they", "to"]);
         let _ = ahead.word(&["is", "are"]);
     }
-    let face = ahead.word(FACE);
+    let face = ahead.word(FACE) || ahead.words(&[LOOK, AT]);
     let towards = !face && ahead.word(&["towards", "toward"]);
     if !face && !towards {
         return Ok(false);

@@ -60,7 +60,20 @@ enum Spelling {
 
 /// Words before a unit that name nothing.
 const ARTICLES: &[&str] = &[
-    "the", "my", "our", "your", "their", "unit", "units", "enemy",
+    "the",
+    "my",
+    "our",
+    "your",
+    "their",
+    "unit",
+    "units",
+    "enemy",
+    "regiment",
+    "regiments",
+    "battalion",
+    "battalions",
+    "squadron",
+    "squadrons",
 ];
 /// Words after a shortened name that belong to it no more.
 const AFTER_NAME: &[&str] = &[
@@ -318,11 +331,13 @@ impl<'g> Roster<'g> {
             .map(|known| format!("{} ({})", known.id, plain(known.name, 40)))
             .collect();
         let more = if left.len() > 5 { " and others" } else { "" };
+        let instead = left.iter().take(5).map(|known| known.id.0.clone());
         Err(Problem::new(
             span,
             format!("{} units could be meant here", left.len()),
             format!("say which: {}{more}", list.join(", ")),
-        ))
+        )
+        .with_instead(instead.collect()))
     }
 
     fn is_likely(&self, known: &Known<'_>, whose: Whose) -> bool {

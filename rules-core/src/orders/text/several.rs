@@ -11,7 +11,8 @@ use crate::game::Unit;
 use crate::orders::UnitId;
 use crate::ruleset::Arm;
 
-const EACH: &[&str] = &["each", "every", "any"];
+const EACH: &[&str] = &["each", "every", "any", "both"];
+const EXCEPT: &[&str] = &["except", "but", "save", "excepting", "without"];
 const THE: &[&str] = &["the", "my", "our", "of"];
 const UNITS: &[&str] = &["unit", "units", "troops", "them", "body", "one"];
 /// Who is not named by another order.
@@ -155,6 +156,7 @@ fn all_of(cursor: &mut Cursor<'_>, roster: &Roster<'_>) -> Result<Option<Vec<Uni
     if roster.words_named(ahead.rest()) > 0 {
         return Ok(None);
     }
+    let says_both = ahead.peek().is_some_and(|token| token.is_word(&["both"]));
     let says_all = ahead.word(EVERYONE) || ahead.word(EACH);
     let article = ahead.word(THE);
     while says_all && ahead.word(THE) {}
@@ -171,7 +173,22 @@ fn all_of(cursor: &mut Cursor<'_>, roster: &Roster<'_>) -> Result<Option<Vec<Uni
         return Ok(None);
     }
     let _ = ahead.word(UNITS);
-    let units = roster.standing(|unit| kind.as_ref().is_none_or(|kind| kind.holds(unit)));
+    let mut units = roster.standing(|unit| kind.as_ref().is_none_or(|kind| kind.holds(unit)));
+    let _ = ahead.mark(",");
+    if ahead.word(EXCEPT) {
+        let _ = ahead.word(&["for"]);
+        let others = list(&mut ahead, roster, Whose::Own)?;
+        units.retain(|unit| !others.contains(unit));
+    } else if ahead.before().is_some_and(|token| token.is_mark(",")) {
+        ahead.stand_at(ahead.at() - 1);
+    }
+    if says_both && units.len() != 2 {
+        return Err(Problem::new(
+            ahead.since(from),
+            format!("{} units are of that kind, not two", units.len()),
+            format!("name those that are meant: {}", names(&units)),
+        ));
+    }
     if units.is_empty() {
         return Err(Problem::new(
             ahead.since(from),

@@ -17,7 +17,8 @@ use crate::orders::{Order, UnitId};
 
 /// Words before who is ordered that order nothing.
 const COURTESY: &[&str] = &[
-    "please", "let", "have", "order", "orders", "then", "now", "and", "also", "next",
+    "i", "i'd", "i’d", "want", "would", "like", "please", "let", "have", "order", "orders", "then",
+    "now", "and", "also", "next",
 ];
 /// Reads the orders of a whole line. `before` are those of the lines before it.
 pub(super) fn orders(

@@ -2,7 +2,7 @@
 
 use super::cursor::Cursor;
 use super::fault::Problem;
-use super::words::{self, EVERYONE, TOGETHER};
+use super::words::{EVERYONE, TOGETHER};
 use crate::orders::UnitId;
 
 /// Words between who and what that order nothing.
@@ -32,20 +32,14 @@ impl Subject {
     }
 }
 
-const AS_ONE_BODY: [&[&str]; 3] = [&["as", "in"], &["one", "a"], &["body", "block"]];
-
-fn as_one_body(cursor: &Cursor<'_>) -> bool {
-    cursor.has(&AS_ONE_BODY)
-}
+/// What several units are said to move as.
+pub(super) const AS_ONE_BODY: [&[&str]; 3] = [&["as", "in"], &["one", "a"], &["body", "block"]];
 
 /// Takes `each`, `together`, `as one body`, `will`, `is to`.
 pub(super) fn manner(cursor: &mut Cursor<'_>, subject: &mut Subject) {
     loop {
-        let verb = usize::from(words::sense_of(cursor.rest()).is_some());
-        if as_one_body(&cursor.ahead(verb)) {
-            // the verb before it stays to be read, and who reads it passes over these words
+        if cursor.words(&AS_ONE_BODY) {
             subject.together = true;
-            return;
         } else if cursor.words(&[&["to", "is", "are"], &["face", "faces"]]) {
             // "R2 is to face left": no goal of a wheel before a wheel
             cursor.stand_at(cursor.at() - 1);

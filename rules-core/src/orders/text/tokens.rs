@@ -36,6 +36,12 @@ impl Token<'_> {
         self.kind == Kind::Mark && self.text == mark
     }
 
+    /// Whether this is one of the words that a text lists, whatever its case.
+    pub fn is_one_of(&self, words: &str) -> bool {
+        let mut words = words.split_whitespace();
+        self.kind == Kind::Word && words.any(|word| self.text.eq_ignore_ascii_case(word))
+    }
+
     /// Whether this is a mark of that set.
     pub fn is_mark_of(&self, set: &str) -> bool {
         self.kind == Kind::Mark && self.text.chars().all(|c| set.contains(c))
@@ -97,7 +103,7 @@ pub(super) const DOUBLE_QUOTES: &str = "\"″”“„‟ʺ˝〃＂‶";
 /// What a sentence ends with.
 const ENDS: [char; 4] = ['.', '!', '?', '…'];
 /// Words that are marks where they stand alone.
-const ALONE: [&str; 6] = ["-", "–", "—", "−", "+", "--"];
+const ALONE: [&str; 11] = ["-", "–", "—", "−", "+", "--", "->", "-->", "→", "=>", "="];
 
 type Input<'a> = LocatingSlice<&'a str>;
 

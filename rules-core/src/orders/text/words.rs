@@ -78,100 +78,47 @@ use Sense::{Stand, Step, Turn, Wheel};
 
 /// Other words for the legs. A unit may be called by one of them without brackets: where a unit is looked for,
 /// its name comes first.
-const OTHER_LEGS: [(Sense, &[&str]); 13] = [
+const OTHER_LEGS: [(Sense, &str); 13] = [
     (
         Go,
-        &[
-            "move", "moves", "moving", "go", "goes", "going", "march", "marches", "marching",
-            "proceed", "proceeds", "straight", "come", "comes", "carry", "carries",
-        ],
+        "move moves moving go goes going march marches marching proceed proceeds straight come \
+         comes carry carries ride rides riding gallop gallops trot trots canter canters walk walks run runs \
+         roll rolls",
     ),
-    (Step, &["step", "steps", "stepping"]),
+    (Step, "step steps stepping"),
     (
         Forward,
-        &[
-            "advance",
-            "advances",
-            "advancing",
-            "onward",
-            "onwards",
-            "press",
-            "presses",
-        ],
+        "advance advances advancing onward onwards press presses",
     ),
     (
         Back,
-        &["rearward", "rearwards", "backs", "backing", "backstep"],
+        "rearward rearwards backs backing backstep reverse reverses reversing",
     ),
     (
         Sidestep,
-        &[
-            "sidestepping",
-            "sideways",
-            "sideward",
-            "sidewards",
-            "shift",
-            "shifts",
-            "shifting",
-            "slide",
-            "slides",
-            "sliding",
-            "sidle",
-            "sidles",
-            "lateral",
-            "laterally",
-        ],
+        "sidestepping sideways sideward sidewards shift shifts shifting slide slides sliding \
+         sidle sidles lateral laterally",
     ),
     (
         Oblique,
-        &[
-            "obliques",
-            "inclines",
-            "inclining",
-            "diagonal",
-            "diagonally",
-            "slant",
-            "slants",
-        ],
+        "obliques inclines inclining diagonal diagonally slant slants",
     ),
     (
         Wheel,
-        &[
-            "wheeling", "pivot", "pivots", "pivoting", "swing", "swings", "swinging", "swivel",
-            "swivels", "rotate", "rotates",
-        ],
+        "wheeling pivot pivots pivoting swing swings swinging swivel swivels rotate rotates",
     ),
-    (Turn, &["turning", "face", "faces", "facing"]),
-    (About, &["about-face", "u-turn"]),
-    (Align, &["aligning"]),
-    (
-        Reform,
-        &[
-            "reforming",
-            "re-form",
-            "re-forms",
-            "form",
-            "forms",
-            "forming",
-        ],
-    ),
+    (Turn, "turning face faces facing"),
+    (About, "about-face u-turn"),
+    (Align, "aligning"),
+    (Reform, "reforming re-form re-forms form forms forming"),
     (
         Stand,
-        &[
-            "hold", "holds", "holding", "standing", "halt", "halts", "halting", "stop", "stops",
-            "stay", "stays", "staying", "remain", "remains", "wait", "waits", "waiting",
-        ],
+        "hold holds holding standing halt halts halting stop stops stay stays staying remain \
+         remains wait waits waiting keep keeps keeping pass passes rests",
     ),
     (
         Retire,
-        &[
-            "retire",
-            "retires",
-            "retiring",
-            "retreat",
-            "retreats",
-            "retreating",
-        ],
+        "retire retires retiring retreat retreats retreating",
     ),
 ];
 
@@ -187,62 +134,24 @@ pub(super) enum Deed {
     Follow,
 }
 
-const DEEDS: [(Deed, &[&str], &[&str]); 7] = [
-    (
-        Deed::Arrive,
-        ARRIVE,
-        &["arriving", "enter", "enters", "entering"],
-    ),
-    (
-        Deed::Withdraw,
-        WITHDRAW,
-        &["withdrawing", "disengage", "disengages"],
-    ),
-    (
-        Deed::Leave,
-        LEAVE,
-        &["leaving", "exit", "exits", "depart", "departs"],
-    ),
+const DEEDS: [(Deed, &[&str], &str); 7] = [
+    (Deed::Arrive, ARRIVE, "arriving enter enters entering"),
+    (Deed::Withdraw, WITHDRAW, "withdrawing disengage disengages"),
+    (Deed::Leave, LEAVE, "leaving exit exits depart departs"),
     (
         Deed::Attack,
         ATTACK,
-        &[
-            "attacking",
-            "charge",
-            "charges",
-            "charging",
-            "assault",
-            "assaults",
-            "assaulting",
-            "engage",
-            "engages",
-            "engaging",
-            "fight",
-            "fights",
-            "fighting",
-            "storm",
-            "storms",
-        ],
+        "attacking charge charges charging assault assaults assaulting engage engages \
+         engaging fight fights fighting storm storms",
     ),
     (
         Deed::Fire,
         FIRE,
-        &[
-            "firing",
-            "shoot",
-            "shoots",
-            "shooting",
-            "bombard",
-            "bombards",
-            "bombarding",
-            "shell",
-            "shells",
-            "cannonade",
-            "cannonades",
-        ],
+        "firing shoot shoots shooting bombard bombards bombarding shell shells cannonade \
+         cannonades",
     ),
-    (Deed::Give, GIVE, &["giving"]),
-    (Deed::Follow, FOLLOW, &["following"]),
+    (Deed::Give, GIVE, "giving"),
+    (Deed::Follow, FOLLOW, "following"),
 ];
 
 /// Verbs of two words.
@@ -269,7 +178,12 @@ const PAIRS: [(Deed, &[&str], &[&str]); 7] = [
 ];
 
 /// Legs of two words.
-const LEG_PAIRS: [(Sense, &[&str], &[&str]); 9] = [
+const LEG_PAIRS: [(Sense, &[&str], &[&str]); 10] = [
+    (
+        Reform,
+        &["change", "changes", "changing"],
+        &["formation", "frontage", "front"],
+    ),
     (Sidestep, &["side"], &["step", "steps", "stepping"]),
     (
         About,
@@ -283,7 +197,13 @@ const LEG_PAIRS: [(Sense, &[&str], &[&str]); 9] = [
         &["back", "backwards"],
     ),
     (Retire, &["fall", "falls", "falling"], &["back"]),
-    (Stand, &["no"], &["move", "movement", "order", "orders"]),
+    (
+        Stand,
+        &["no"],
+        &[
+            "move", "movement", "moves", "order", "orders", "action", "change",
+        ],
+    ),
     (Stand, &["sit", "sits"], &["tight", "still"]),
     (Forward, &["push", "pushes"], &["on", "forward", "ahead"]),
     (Stand, &["do", "does"], &["nothing"]),
@@ -298,9 +218,8 @@ pub(super) fn all() -> impl Iterator<Item = &'static str> {
 /// Words that have a meaning where no unit is called so.
 pub(super) fn others() -> impl Iterator<Item = &'static str> {
     let legs = OTHER_LEGS.iter().map(|(_, words)| *words);
-    legs.chain(DEEDS.iter().map(|(_, _, words)| *words))
-        .flatten()
-        .copied()
+    let deeds = DEEDS.iter().map(|(_, _, words)| *words);
+    legs.chain(deeds).flat_map(str::split_whitespace)
 }
 
 /// Whether a word means something of its own, so that a unit's name ends before it.
@@ -345,7 +264,7 @@ pub(super) fn sense_of(tokens: &[Token<'_>]) -> Option<(Sense, usize)> {
     }
     let usual = LEGS.iter().find(|(_, words)| first.is_word(words));
     let usual = usual.and_then(|(name, _)| USUAL.iter().find(|(known, _)| known == name));
-    let other = || OTHER_LEGS.iter().find(|(_, words)| first.is_word(words));
+    let other = || OTHER_LEGS.iter().find(|(_, words)| first.is_one_of(words));
     let sense = usual
         .map(|(_, sense)| *sense)
         .or_else(|| other().map(|(sense, _)| *sense))?;
@@ -366,7 +285,7 @@ pub(super) fn deed_of(tokens: &[Token<'_>]) -> Option<(Deed, usize)> {
     }
     let found = DEEDS
         .iter()
-        .find(|(_, usual, others)| first.is_word(usual) || first.is_word(others));
+        .find(|(_, usual, others)| first.is_word(usual) || first.is_one_of(others));
     found.map(|(deed, _, _)| (*deed, 1))
 }
 

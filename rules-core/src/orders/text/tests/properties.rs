@@ -191,6 +191,28 @@ fn babble() -> impl Strategy<Value = String> {
         "arrives",
         "withdraws",
         "leaves",
+        "advance",
+        "moves",
+        "retire",
+        "half",
+        "face",
+        "blue-1",
+        "to face",
+        "until it meets",
+        "red-1-3",
+        "all foot",
+        "both",
+        "the rest",
+        "shift",
+        "charges",
+        "three",
+        "a base width and a half",
+        "in column",
+        "3 wide",
+        "flat out",
+        "supported by",
+        "bombards",
+        "-",
         ".",
         "99999999999999999999",
     ];
@@ -263,6 +285,10 @@ proptest! {
                 let columns = line.unwrap_or("").chars().count();
                 prop_assert!(fault.column <= columns + 1, "{fault}");
                 prop_assert!(!fault.drawn(false).is_empty());
+                let orders = fault.file == "orders.txt";
+                for reading in fault.readings.iter().filter(|_| orders) {
+                    prop_assert!(parse("orders.txt", reading, &game).is_ok(), "{reading:?} of {fault}");
+                }
             }
         }
     }
