@@ -4,9 +4,10 @@ use super::clause::Clause;
 use super::cursor::Cursor;
 use super::fault::Problem;
 use super::parts::{clause, hand_of};
-use super::roster::Roster;
+use super::roster::{Roster, Whose};
+use super::several::rest as rest_of_the_side;
 use super::tokens::{Kind, Token};
-use super::words::{self, Sense};
+use super::words::{self, EVERYONE, Sense};
 
 /// Words that end a leg.
 const THEN: &[&str] = &["then", "and", "afterwards"];
@@ -111,6 +112,18 @@ fn begins_other_order(cursor: &Cursor<'_>, roster: &Roster<'_>) -> bool {
     }
     if words::deed_of(rest).is_some() {
         return true;
+    }
+    if first.is_word(EVERYONE) || rest_of_the_side(&mut cursor.ahead(0), roster) {
+        return true;
+    }
+    // "gren: about; lancers: forward 40"
+    let mut named = cursor.ahead(0);
+    let after_semicolon = cursor.before().is_some_and(|token| token.is_mark(";"));
+    if after_semicolon && roster.unit(&mut named, Whose::Own).is_ok() {
+        let next = named.rest();
+        return next.first().is_some_and(|token| token.is_mark(":"))
+            || words::sense_of(next).is_some()
+            || words::deed_of(next).is_some();
     }
     let hides = words::begins_order(first) || words::is_soft(first);
     let starts_with_figure = first.text.starts_with(|c: char| c.is_ascii_digit());
