@@ -481,7 +481,7 @@ error: "much" is not a length
 6 | halt_zone = "much"
   |             ^^^^^^ zones.halt_zone
   |
-  = help: write a number, or a number with mm, cm, in, bw or MP, such as "40 mm"
+  = help: write a number, or a number with mm, cm, in, ft, bw or MP, such as "40 mm"
 
 6 faults
 
