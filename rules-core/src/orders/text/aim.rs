@@ -237,7 +237,8 @@ fn in_full_turn(angle_deg: f64) -> f64 {
     if angle_deg < 0.0 {
         angle_deg + 360.0
     } else {
-        angle_deg
+        // never minus nought
+        angle_deg + 0.0
     }
 }
 

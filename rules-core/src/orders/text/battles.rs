@@ -2,11 +2,12 @@
 
 use super::cursor::Cursor;
 use super::fault::Problem;
+use super::measure::{self, Measure};
 use super::roster::{Roster, Whose};
 use super::several::{begins_predicate, list};
 use super::tokens::{Kind, Token};
 use super::words::{self, Deed, FOLLOW, GUNS, HOLD, WITH};
-use crate::orders::{Order, UnitId, print};
+use crate::orders::{Extent, Leg, Order, UnitId, print};
 use crate::ruleset::Arm;
 
 /// What may stand between an attack and whom it strikes.
@@ -77,6 +78,7 @@ pub(super) fn battle(
     if roster.words_named(cursor.rest()) == 0 {
         while cursor.word(INTO) {}
     }
+    no_distance(cursor, roster, &attackers)?;
     let mut defenders = list(cursor, roster, Whose::Enemy)?;
     let mut follow_up = None;
     // "attacks red-2, blue-3 follows up" reads as a list whose last member follows up
@@ -96,6 +98,35 @@ pub(super) fn battle(
     Ok(battle.order())
 }
 
+/// `charges 80 mm` names nobody: a move is no attack.
+fn no_distance(
+    cursor: &Cursor<'_>,
+    roster: &Roster<'_>,
+    attackers: &[UnitId],
+) -> Result<(), Problem> {
+    let mut ahead = cursor.ahead(0);
+    let from = ahead.at();
+    if roster.words_named(ahead.rest()) > 0 {
+        return Ok(());
+    }
+    let Some(measure) = measure::measure(&mut ahead)?.filter(Measure::is_length) else {
+        return Ok(());
+    };
+    let distance_mm = Extent::Exactly(measure.distance_mm(&roster.game.ruleset().scale)?);
+    let moves = attackers.iter().map(|unit| {
+        print::order(&Order::Move {
+            unit: unit.clone(),
+            legs: vec![Leg::Forward { distance_mm }],
+        })
+    });
+    let moves: Vec<String> = moves.collect();
+    Err(Problem::asked(
+        ahead.since(from),
+        "an attack names whom it strikes, and goes no distance",
+        vec![moves.join("; ")],
+    ))
+}
+
 /// Of units attacked, those of the side that orders are its supporters if it is said so: `attacks B2, R3 supporting`.
 fn supporters_among(cursor: &mut Cursor<'_>, roster: &Roster<'_>, battle: &mut Battle) {
     let is_own = |unit: &UnitId| {
@@ -111,11 +142,16 @@ fn supporters_among(cursor: &mut Cursor<'_>, roster: &Roster<'_>, battle: &mut B
     if own == 0 || own == battle.defenders.len() {
         return;
     }
-    let are_guns = begins(cursor, BOMBARDING);
+    let are_guns = bombard(cursor);
     if supports(cursor) {
         let units = battle.defenders.split_off(battle.defenders.len() - own);
         join(battle, roster, units, are_guns);
     }
+}
+
+/// Whether the units just named bombard: `the battery bombarding`, `the battery guns`.
+fn bombard(cursor: &Cursor<'_>) -> bool {
+    begins(cursor, BOMBARDING) || begins(cursor, GUNS)
 }
 
 /// Takes what says that the units just named support.
@@ -124,6 +160,7 @@ fn supports(cursor: &mut Cursor<'_>) -> bool {
         || cursor.words(&[&["in"], &["the"], &["reserve"]])
         || cursor.word(SUPPORT)
         || cursor.word(BOMBARDING)
+        || cursor.word(GUNS)
 }
 
 /// Reads an attack that names whom it strikes before who strikes: `attack B2 with R2 and R3`.
@@ -230,7 +267,7 @@ fn help(
     let are_guns = begins(cursor, GUNS);
     skip_guns(cursor, roster);
     let units = list(cursor, roster, Whose::Own)?;
-    let bombard = begins(cursor, BOMBARDING);
+    let bombard = bombard(cursor);
     let _ = supports(cursor);
     join(battle, roster, units, are_guns || bombard);
     Ok(true)
@@ -248,7 +285,7 @@ fn supporters_named(
     }
     let mut ahead = cursor.ahead(0);
     let units = list(&mut ahead, roster, Whose::Own)?;
-    let bombard = begins(&ahead, BOMBARDING);
+    let bombard = bombard(&ahead);
     let found = supports(&mut ahead);
     if found {
         cursor.go_to(&ahead);

@@ -5,9 +5,12 @@ use super::cursor::Cursor;
 use super::fault::Problem;
 use super::measure;
 use super::roster::{Roster, Whose};
+use super::tokens::Kind;
 
 /// Haste is no distance.
-const HASTE: [&[&str]; 6] = [
+const HASTE: [&[&str]; 8] = [
+    &["double", "time"],
+    &["quick", "time"],
     &["flat", "out"],
     &["full", "speed"],
     &["full", "tilt"],
@@ -54,6 +57,12 @@ pub(super) fn limit(
     if cursor.has(&[&["up"], &["to"]]) {
         cursor.advance(2);
         clause.up_to = true;
+        if roster.words_named(cursor.rest()) > 0 {
+            // up to a unit is to contact with it
+            let _ = roster.unit(cursor, Whose::Enemy)?;
+            clause.as_far = true;
+            return Ok(true);
+        }
         let _ = cursor.has(&[&["the", "its", "their"], &["limit", "maximum", "max"]]) && {
             clause.as_far = true;
             cursor.advance(2);
@@ -132,6 +141,11 @@ fn far(
             .get(1)
             .is_some_and(|token| token.is_word(&["advance", "march"]));
         cursor.advance(if is_advance { 1 } else { 2 });
+        return Ok(Some(true));
+    }
+    let mut full = cursor.ahead(0);
+    if full.word(&["full"]) && full.peek().is_none_or(|token| token.kind == Kind::Mark) {
+        cursor.go_to(&full);
         return Ok(Some(true));
     }
     if cursor.word(&["maximum", "max", "maximally"]) {

@@ -140,7 +140,10 @@ impl Reader<'_, '_> {
             Sense::Forward | Sense::Go => along(&|distance_mm| Leg::Forward { distance_mm }),
             Sense::Back => along(&|distance_mm| Leg::Back { distance_mm }),
             Sense::Sidestep | Sense::Step => each(&|side| Leg::Sidestep { side, distance_mm }),
-            Sense::Oblique => each(&|side| oblique(side, self.oblique_deg(), example_mm)),
+            Sense::Oblique => {
+                let angle_deg = said_deg.unwrap_or(self.oblique_deg());
+                each(&|side| oblique(side, angle_deg, example_mm))
+            }
             Sense::Wheel => each(&|side| wheel(side, angle_deg)),
             Sense::Turn => each(&|side| Leg::Turn { side }),
             Sense::Align => each(&|side| Leg::Align { side, angle_deg }),

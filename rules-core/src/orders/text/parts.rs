@@ -19,8 +19,7 @@ const FILLERS: &[&str] = &[
     "around", "by", "to", "the", "at", "on", "for", "of", "a", "an", "its", "their", "his", "her",
     "it", "they", "them", "directly", "exactly", "just", "now", "first", "next", "finally", "more",
     "another", "further", "distance", "angle", "in", "through", "will", "shall", "should", "must",
-    "is", "are", "again", "way", "hand", "side", "unit", "figures", "front", "table", "please",
-    "corner",
+    "is", "are", "again", "way", "hand", "unit", "figures", "table", "please",
 ];
 /// What a unit that stands is said to keep.
 const KEEPS: &[&str] = &[
@@ -41,6 +40,7 @@ pub(super) fn clause(cursor: &mut Cursor<'_>, roster: &Roster<'_>) -> Result<Cla
         {
             side_last = None;
         } else if stands(&mut clause, cursor) || formation(&mut clause, cursor) {
+        } else if sideways(&mut clause, cursor) {
         } else if let Some(side) = hand_of(cursor.peek()) {
             if clause.side.is_some_and(|known| known != side) {
                 break;
@@ -146,12 +146,37 @@ fn filler(clause: &mut Clause, cursor: &mut Cursor<'_>) -> bool {
     if cursor.word(FILLERS) {
         return true;
     }
+    // "left-hand side", "pivots on its left front corner"
+    if clause.side.is_some() && cursor.word(&["side", "corner"]) {
+        return true;
+    }
+    if clause.sense == Some(Sense::Wheel) && cursor.word(&["front", "corner"]) {
+        return true;
+    }
     // "moves up 80"
     let goes = matches!(clause.sense, Some(Sense::Go | Sense::Step | Sense::Back))
         || cursor
             .before()
             .is_some_and(|token| token.is_word(&["advance", "advances"]));
     goes && clause.measures.is_empty() && cursor.word(&["up", "off", "along", "out"])
+}
+
+/// Takes `to the side`, and what says that who retires keeps its face to the enemy.
+fn sideways(clause: &mut Clause, cursor: &mut Cursor<'_>) -> bool {
+    const THE: &[&str] = &["the", "one", "its"];
+    if matches!(clause.sense, Some(Sense::Go | Sense::Step))
+        && cursor.words(&[&["to"], THE, &["side"]])
+    {
+        clause.sense = Some(Sense::Sidestep);
+        return true;
+    }
+    let faces = clause.sense == Some(Sense::Retire)
+        && (cursor.words(&[&["facing"], &["the"], &["enemy", "front"]])
+            || cursor.words(&[&["still"], &["facing"], &["the"], &["enemy", "front"]]));
+    if faces {
+        clause.sense = Some(Sense::Back);
+    }
+    faces
 }
 
 /// Takes what a unit that stands keeps, and what says that it does nothing.
@@ -171,7 +196,9 @@ fn stands(clause: &mut Clause, cursor: &mut Cursor<'_>) -> bool {
         "dont",
         "doesnt",
     ];
-    const MOVE: &[&str] = &["move", "moves", "moving", "stir", "budge"];
+    const MOVE: &[&str] = &[
+        "move", "moves", "moving", "stir", "budge", "advance", "march", "go",
+    ];
     let found = cursor.words(&[&["do", "does"], NOT, MOVE])
         || cursor.words(&[NOT, MOVE])
         || cursor.words(&[&["nothing"]]);
@@ -210,6 +237,14 @@ fn aimed(
         || words::sense_of(cursor.rest()).is_some_and(|(sense, _)| sense == Sense::About)
     {
         return Ok(false);
+    }
+    if face
+        && (ahead.words(&[&["the", "its"], &["rear"]])
+            || ahead.word(&["rear", "rearwards", "backwards"]))
+    {
+        cursor.go_to(&ahead);
+        clause.sense = Some(Sense::About);
+        return Ok(true);
     }
     let must_be = is_so || towards || clause.sense == Some(Sense::Wheel);
     let _ = ahead.word(&["towards", "toward"]);

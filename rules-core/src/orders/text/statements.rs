@@ -74,7 +74,9 @@ fn statement(
             }
             _ => statement(&mut inner, roster, before)?,
         };
-        cursor.advance(inner.at());
+        // a word that joined who and what may have been left out
+        let left = turned.len() - inner.at().min(turned.len());
+        cursor.advance(cursor.rest().len() - left);
         return Ok(orders);
     }
     let says_each =

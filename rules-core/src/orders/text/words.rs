@@ -110,7 +110,10 @@ const OTHER_LEGS: [(Sense, &str); 13] = [
     (Turn, "turning face faces facing"),
     (About, "about-face u-turn"),
     (Align, "aligning"),
-    (Reform, "reforming re-form re-forms form forms forming"),
+    (
+        Reform,
+        "reforming re-form re-forms form forms forming deploy deploys deploying",
+    ),
     (
         Stand,
         "hold holds holding standing halt halts halting stop stops stay stays staying remain \
@@ -142,7 +145,7 @@ const DEEDS: [(Deed, &[&str], &str); 7] = [
         Deed::Attack,
         ATTACK,
         "attacking charge charges charging assault assaults assaulting engage engages \
-         engaging fight fights fighting storm storms",
+         engaging fight fights fighting storm storms vs versus",
     ),
     (
         Deed::Fire,

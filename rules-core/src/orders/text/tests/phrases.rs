@@ -118,3 +118,43 @@ fn fresh_phrases_are_read_as_they_are_meant() {
         wrong.join("\n")
     );
 }
+
+/// Ways of saying things that once were read as something else, or not at all.
+#[test]
+fn more_phrases_are_read_as_they_are_meant() {
+    let game = quern_bridge();
+    let wrong: Vec<String> = [
+        ("R2 moves to the side 20 mm", "asked"),
+        ("R2 faces north", "asked"),
+        ("R2 charges 80 mm", "asked"),
+        ("R2 inclines left 30", "asked"),
+        ("Duke forward 20", "asked"),
+        ("R2 halts 80 mm from B2", "unclear"),
+        ("R2 advances 80 mm along the road", "unclear"),
+        ("R2 moves to Quern Bridge", "unclear"),
+        ("R2 does not advance", "red-2: stand"),
+        (
+            "Forward 80mm: R2, R3",
+            "red-2: forward 80 mm / red-3: forward 80 mm",
+        ),
+        ("Wheel left 10 degrees with R2", "red-2: wheel left 10°"),
+        ("R2 retreats 30 facing the enemy", "red-2: back 30 mm"),
+        ("R2 turns to face the rear", "red-2: about"),
+        ("R2 forward up to B2", "red-2: forward as far as allowed"),
+        (
+            "R7 arrives at 50 cm from the west, then advances 80",
+            "red-7 arrives at 500 mm: forward 80 mm",
+        ),
+        ("R7 arrives at 50 cm from the east", "unclear"),
+        ("gren: about", "unclear"),
+        (
+            "orchard: about; lancers: about",
+            "red-4: about / red-6: about",
+        ),
+        ("R2 -> forward 80;", "red-2: forward 80 mm"),
+    ]
+    .iter()
+    .filter_map(|(phrase, expected)| wrong(phrase, expected, &game))
+    .collect();
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
