@@ -123,9 +123,9 @@ pub fn read_named(path: &Path) -> Outcome<(String, String)> {
 
 /// Text as editors and shells save it: UTF-8, or UTF-16 that begins with its mark of order, as Windows' shell redirects it.
 fn decoded(bytes: Vec<u8>, name: &str) -> Outcome<String> {
-    let (read, wide): (fn([u8; 2]) -> u16, &[u8]) = match &bytes[..] {
-        [0xff, 0xfe, wide @ ..] => (u16::from_le_bytes, wide),
-        [0xfe, 0xff, wide @ ..] => (u16::from_be_bytes, wide),
+    let (is_low_first, wide) = match &bytes[..] {
+        [0xff, 0xfe, wide @ ..] => (true, wide),
+        [0xfe, 0xff, wide @ ..] => (false, wide),
         _ => {
             return String::from_utf8(bytes).map_err(|error| {
                 let at = error.utf8_error().valid_up_to();
@@ -138,7 +138,15 @@ fn decoded(bytes: Vec<u8>, name: &str) -> Outcome<String> {
     };
     let pairs = wide.chunks_exact(2);
     let whole = pairs.remainder().is_empty();
-    let units: Vec<u16> = pairs.map(|pair| read([pair[0], pair[1]])).collect();
+    let unit = |pair: &[u8]| {
+        let pair = [pair[0], pair[1]];
+        if is_low_first {
+            u16::from_le_bytes(pair)
+        } else {
+            u16::from_be_bytes(pair)
+        }
+    };
+    let units: Vec<u16> = pairs.map(unit).collect();
     let mut text = String::with_capacity(units.len());
     for unit in std::char::decode_utf16(units.iter().copied()) {
         let Ok(c) = unit else {
@@ -187,16 +195,22 @@ mod tests {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("orders.txt");
         fs::write(&path, bytes).expect("written");
-        read_named(&path)
-            .map(|(_, text)| text)
-            .map_err(|failure| failure.text().replace(&path.display().to_string(), "orders.txt"))
+        read_named(&path).map(|(_, text)| text).map_err(|failure| {
+            failure
+                .text()
+                .replace(&path.display().to_string(), "orders.txt")
+        })
     }
 
     #[test]
     fn text_in_utf_16_is_read_by_its_mark_of_order() {
         let text = "red-2: forward 3½″\r\n# ☞ 🎲\n";
         let bytes = |order: fn(u16) -> [u8; 2]| -> Vec<u8> {
-            "\u{feff}".encode_utf16().chain(text.encode_utf16()).flat_map(order).collect()
+            "\u{feff}"
+                .encode_utf16()
+                .chain(text.encode_utf16())
+                .flat_map(order)
+                .collect()
         };
         assert_eq!(read(&bytes(u16::to_le_bytes)), Ok(text.to_owned()));
         assert_eq!(read(&bytes(u16::to_be_bytes)), Ok(text.to_owned()));
@@ -208,8 +222,16 @@ mod tests {
         let told = |bytes: &[u8]| read(bytes).expect_err("no text");
         assert!(told(b"red\n\xffblue").contains("no UTF-8 text from line 2"));
         let half = [0xff, 0xfe, b'r', 0, b'\n', 0, b'x'];
-        assert!(told(&half).contains("is none from line 2"), "{}", told(&half));
+        assert!(
+            told(&half).contains("is none from line 2"),
+            "{}",
+            told(&half)
+        );
         let lone = [0xff, 0xfe, b'\n', 0, 0x00, 0xd8, b'x', 0];
-        assert!(told(&lone).contains("is none from line 2"), "{}", told(&lone));
+        assert!(
+            told(&lone).contains("is none from line 2"),
+            "{}",
+            told(&lone)
+        );
     }
 }

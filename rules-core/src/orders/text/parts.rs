@@ -39,8 +39,10 @@ pub(super) fn clause(cursor: &mut Cursor<'_>, roster: &Roster<'_>) -> Result<Cla
             || aimed(&mut clause, cursor, roster)?
         {
             side_last = None;
-        } else if stands(&mut clause, cursor) || formation(&mut clause, cursor) {
-        } else if sideways(&mut clause, cursor) {
+        } else if stands(&mut clause, cursor)
+            || formation(&mut clause, cursor)
+            || sideways(&mut clause, cursor)
+        {
         } else if let Some(side) = hand_of(cursor.peek()) {
             if clause.side.is_some_and(|known| known != side) {
                 break;
