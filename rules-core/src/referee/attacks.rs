@@ -7,6 +7,7 @@ use crate::geometry::{Footprint, distance_mm, larger, signed_distance_mm};
 use crate::orders::{Order, TurnSheet, UnitId};
 use crate::verdict::{BattleVerdict, Code, Measured, Reason, Ruling};
 
+use super::interruption::Interruption;
 use super::parties::{self, Parties};
 use super::support::{Body, bodies, counted_bases, fronts_of, nearly_behind};
 use super::zones::{TOUCH_MM, strike_zone_mm};
@@ -19,10 +20,22 @@ pub use super::completion::completion;
 /// every enemy that must be attacked and every unit that must attack, with distances.
 #[must_use]
 pub fn judge(game: &Game, sheet: &TurnSheet) -> (Vec<BattleVerdict>, Vec<Reason>) {
+    judge_unless(game, sheet, &Interruption::never())
+}
+
+/// The same; what it says of an interrupted judgment is worth nothing.
+pub(super) fn judge_unless(
+    game: &Game,
+    sheet: &TurnSheet,
+    interruption: &Interruption,
+) -> (Vec<BattleVerdict>, Vec<Reason>) {
     let judge = Judge::new(game, sheet);
     let mut joined = BTreeSet::new();
     let mut verdicts = Vec::new();
     for (index, order) in sheet.orders.iter().enumerate() {
+        if interruption.is_due() {
+            break;
+        }
         if let Some(verdict) = judge.battle(index, order, &mut joined) {
             verdicts.push(verdict);
         }

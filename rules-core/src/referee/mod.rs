@@ -17,6 +17,7 @@ mod exits;
 mod falling_back;
 mod flanks;
 mod following_up;
+mod interruption;
 mod judged;
 #[cfg(test)]
 mod manual;
@@ -48,10 +49,11 @@ pub mod zones;
 pub use astride::lines_paid;
 pub use correcting::{CorrectionFault, correct};
 pub use drafting::Drafting;
+pub use interruption::{Interrupted, Interruption};
 pub use judged::{table_after_moves, table_before};
 pub use measure::{MeasureFault, measure};
 pub use reach::reach;
-pub use turn::{Closing, judge_sheet, pass, play, stop};
+pub use turn::{Closing, judge_sheet, judge_sheet_unless, pass, play, play_unless, stop};
 
 pub use parties::bombard_range_mm;
 pub use sight::farthest_mm as farthest_fire_mm;

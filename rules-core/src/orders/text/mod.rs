@@ -20,7 +20,7 @@ use self::cursor::Cursor;
 use self::fault::Problem;
 use self::roster::{Roster, Whose};
 use self::tokens::{Kind, Token, tokens, without_comment};
-use super::{SideId, TurnSheet, UnitId};
+use super::{Order, SheetBounds, SideId, TurnSheet, UnitId};
 use crate::game::Game;
 
 pub use self::fault::TextFault;
@@ -35,8 +35,6 @@ pub const MANUAL: &str = include_str!("../../../manual/orders.md");
 pub const TEXT_BYTES_MAX: usize = 256 * 1024;
 /// The longest line that is read, in bytes.
 const LINE_BYTES_MAX: usize = 4 * 1024;
-/// The most orders of one sheet.
-const ORDERS_MAX: usize = 2_000;
 /// After so many faults the rest of the text is not read.
 const FAULTS_MAX: usize = 50;
 
@@ -52,6 +50,7 @@ pub fn parse(file_name: &str, text: &str, game: &Game) -> Result<TurnSheet, Vec<
         orders: Vec::new(),
     };
     let mut roster = Roster::new(game, game.player());
+    let mut bounds = game.sheet_bounds(&sheet.side);
     let mut has_header = false;
     each_line(file_name, text, |cursor| {
         if let Some(turn) = header(cursor, game)? {
@@ -68,20 +67,57 @@ pub fn parse(file_name: &str, text: &str, game: &Game) -> Result<TurnSheet, Vec<
                 let index = game.side_index(&side).unwrap_or(game.player());
                 roster = Roster::new(game, index);
                 sheet.side = side;
+                bounds = game.sheet_bounds(&sheet.side);
             }
             return Ok(());
         }
-        if sheet.orders.len() >= ORDERS_MAX {
+        if sheet.orders.len() >= bounds.orders {
             return Err(Problem::new(
                 cursor.here(),
                 "there are too many orders",
-                format!("a sheet holds at most {ORDERS_MAX}"),
+                format!(
+                    "a sheet of this side holds at most {}: each unit moves, fights, leaves and gives way once",
+                    bounds.orders
+                ),
             ));
         }
-        sheet.orders.push(statements::order(cursor, &roster)?);
-        cursor.done("one order a line")
+        let order = statements::order(cursor, &roster)?;
+        cursor.done("one order a line")?;
+        within(cursor, &order, &bounds)?;
+        sheet.orders.push(order);
+        Ok(())
+    })?;
+    bounds.check(&sheet).map_err(|found| {
+        let all = found.iter().map(|excess| {
+            let remedy = "split what is meant over several player turns, or say it in fewer legs";
+            Problem::new(0..1, excess.to_string(), remedy).in_line(file_name, 1, "")
+        });
+        all.collect::<Vec<_>>()
     })?;
     Ok(sheet)
+}
+
+/// Refuses a line that makes more legs or names more units than any order does.
+fn within(cursor: &Cursor<'_>, order: &Order, bounds: &SheetBounds) -> Result<(), Problem> {
+    let (legs, names) = (order.legs().len(), order.names());
+    let over = |what: String, remedy: String| Err(Problem::new(cursor.since(0), what, remedy));
+    if legs > bounds.legs_of_order {
+        let most = bounds.legs_of_order;
+        return over(
+            format!("the order has {legs} legs"),
+            format!("an order has at most {most}: join legs that follow each other into one"),
+        );
+    }
+    if names > bounds.names_of_order {
+        let most = bounds.names_of_order;
+        return over(
+            format!("the order names units {names} times"),
+            format!(
+                "an order of this side names at most {most}: give some of them a line of their own"
+            ),
+        );
+    }
+    Ok(())
 }
 
 /// The unit that a person means by an id, a name, a mark or the start of one; of those that fit,

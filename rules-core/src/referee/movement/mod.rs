@@ -41,7 +41,7 @@ use crate::geometry::Pose;
 use crate::orders::{Leg, UnitId};
 use crate::verdict::MoveVerdict;
 
-use super::{breaking, command};
+use super::{Interruption, breaking, command};
 
 pub(super) use outlook::{Outlook, Sector};
 pub(super) use probe::{Course, Probe, Run, Stance, View};
@@ -53,6 +53,8 @@ use walk::Walk;
 pub struct TurnStart {
     in_command: BTreeMap<UnitId, bool>,
     broken: bool,
+    /// What may end the judging of the turn's orders.
+    pub(super) interruption: Interruption,
 }
 
 impl TurnStart {
@@ -67,6 +69,7 @@ impl TurnStart {
                 .map(|unit| (unit.id.clone(), chain.link(unit).in_command))
                 .collect(),
             broken: breaking::is_broken(game, side),
+            interruption: Interruption::never(),
         }
     }
 
@@ -76,6 +79,7 @@ impl TurnStart {
         Self {
             in_command: BTreeMap::from([(unit.id.clone(), in_command)]),
             broken: breaking::is_broken(game, unit.side),
+            interruption: Interruption::never(),
         }
     }
 
@@ -120,6 +124,9 @@ pub(super) fn judge_among<'a>(
         return Vec::new();
     };
     for (index, leg) in movement.legs.iter().enumerate() {
+        if turn.interruption.is_due() {
+            return Vec::new();
+        }
         walk.leg(index, leg);
     }
     walk.finish();
