@@ -5,15 +5,18 @@ use axum::http::{HeaderMap, header};
 use http_body_util::BodyExt;
 use serde::de::DeserializeOwned;
 
+use crate::held::{Held, Whose};
+
 use super::app::App;
 use super::error::{ApiError, ApiResult, JsonError};
 use super::extract::single;
+use super::rate_limit::ClientAddress;
 use super::strict_json;
 
 /// A seat, an invitation, a switch.
 pub(super) const SMALL: usize = 16 * 1024;
 /// A turn sheet: a thousand units could each be given several legs.
-pub(super) const SHEET: usize = 1024 * 1024;
+pub(super) const SHEET: usize = 256 * 1024;
 /// A ruleset and a scenario.
 pub(super) const FILES: usize = 4 * 1024 * 1024;
 
@@ -85,14 +88,37 @@ fn media_type(headers: &HeaderMap) -> ApiResult<Option<&str>> {
     Ok(value.and_then(|value| value.split(';').next().map(str::trim)))
 }
 
+/// What arrives is counted by the address and the key it comes with from so many bytes on, as long as it arrives.
+const UNCOUNTED: usize = SMALL;
+
+/// Counts a body that has grown to so many bytes.
+fn hold(held: &mut Option<Held>, app: &App, whose: &Whose, length: usize) -> ApiResult<()> {
+    let length = length as u64;
+    let is_held = match held {
+        Some(held) => held.grow(length.saturating_sub(held.bytes())),
+        None => {
+            *held = app.held.hold(whose, length);
+            held.is_some()
+        }
+    };
+    if is_held {
+        Ok(())
+    } else {
+        Err(ApiError::TooMuchHeld)
+    }
+}
+
 async fn read(request: Request, app: &App, limit: usize) -> ApiResult<Vec<u8>> {
-    match tokio::time::timeout(app.limits.body_deadline, read_to_end(request, limit)).await {
+    let reading = read_to_end(request, app, limit);
+    match tokio::time::timeout(app.limits.body_deadline, reading).await {
         Ok(body) => body,
         Err(_) => Err(ApiError::TooSlow),
     }
 }
 
-async fn read_to_end(request: Request, limit: usize) -> ApiResult<Vec<u8>> {
+async fn read_to_end(request: Request, app: &App, limit: usize) -> ApiResult<Vec<u8>> {
+    let whose = ClientAddress::of(request.extensions()).whose(request.headers());
+    let mut held = None;
     let mut body = request.into_body();
     let mut kept = Vec::new();
     let mut length = 0;
@@ -106,6 +132,9 @@ async fn read_to_end(request: Request, limit: usize) -> ApiResult<Vec<u8>> {
             break;
         }
         if length <= limit {
+            if kept.len() + data.len() > UNCOUNTED {
+                hold(&mut held, app, &whose, kept.len() + data.len())?;
+            }
             kept.extend_from_slice(&data);
         }
     }

@@ -22,7 +22,7 @@ use fieldpost_wire as wire;
 
 use super::app::App;
 use super::error::{ApiError, ApiResult};
-use super::extract::{GamePath, InQuery, single};
+use super::extract::{GamePath, InQuery, entry_number, single};
 use super::routes::{HeaderDoc, KeyPolicy, Operation, Routes, text};
 
 /// News read at a time.
@@ -72,6 +72,7 @@ async fn watch_game(
     let subscription = app.service.subscribe(game);
     let head = app.service.game(&caller, game).await?.head.number;
     let known = last_event_id(&headers)?.or(since.after);
+    let known = known.map(entry_number).transpose()?;
     let watching = Watching {
         seen: known.unwrap_or(head).min(head),
         ready: VecDeque::new(),

@@ -12,7 +12,7 @@ use crate::service::Credentials;
 
 use super::app::{App, etag};
 use super::error::{ApiError, ApiResult};
-use super::extract::{GamePath, InPath, InQuery};
+use super::extract::{GamePath, InPath, InQuery, entry_number};
 use super::routes::{KeyPolicy, Operation, Routes, json};
 
 /// The most events in one page of news.
@@ -61,7 +61,8 @@ async fn news(
 ) -> ApiResult {
     let caller = app.service.authenticate(&credentials, Some(game)).await?;
     let limit = since.limit.unwrap_or(PAGE).clamp(1, PAGE);
-    let page = app.service.news(&caller, game, since.after, limit).await?;
+    let after = entry_number(since.after)?;
+    let page = app.service.news(&caller, game, after, limit).await?;
     Ok((etag(&page.head.hash), Json(page)).into_response())
 }
 

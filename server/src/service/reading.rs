@@ -5,6 +5,7 @@ use fieldpost_rules::game::{Event, Game, State, Unit};
 use fieldpost_rules::verdict::Place;
 use fieldpost_wire as wire;
 
+use crate::measuring::Asker;
 use crate::rendering;
 use crate::store::{GameId, Head, StoredGame, seating_of};
 
@@ -12,7 +13,7 @@ use super::cache::TableView;
 use super::entries::event_of;
 use super::news::{news_item, to_move};
 use super::summaries::sides;
-use super::{Caller, Credentials, FoldedGame, Service, ServiceError, ServiceResult, measure};
+use super::{Caller, Credentials, FoldedGame, Service, ServiceError, ServiceResult};
 
 /// Entries read at a time.
 const PAGE: u32 = 200;
@@ -89,16 +90,25 @@ impl Service {
     ///
     /// # Errors
     /// As [`Self::table`].
-    pub async fn table_svg(&self, folded: FoldedGame) -> ServiceResult<String> {
-        measure(move || rendering::table_svg(&folded.game)).await
+    pub async fn table_svg(&self, asker: Asker, folded: FoldedGame) -> ServiceResult<String> {
+        self.measure(asker, move |_| Ok(rendering::table_svg(&folded.game)))
+            .await
     }
 
     /// The table as text, so many characters wide.
     ///
     /// # Errors
     /// As [`Self::table`].
-    pub async fn table_text(&self, folded: FoldedGame, width: usize) -> ServiceResult<String> {
-        measure(move || rendering::table_text(&folded.game, width)).await
+    pub async fn table_text(
+        &self,
+        asker: Asker,
+        folded: FoldedGame,
+        width: usize,
+    ) -> ServiceResult<String> {
+        self.measure(asker, move |_| {
+            Ok(rendering::table_text(&folded.game, width))
+        })
+        .await
     }
 
     /// What happened after an event.

@@ -199,6 +199,14 @@ impl<C: NoticeChannel> NoticeChannel for As<C> {
         self.1.accept(address)
     }
 
+    fn lanes(&self) -> usize {
+        self.1.lanes()
+    }
+
+    fn receiver(&self, address: &str) -> String {
+        self.1.receiver(address)
+    }
+
     async fn deliver(&self, message: &NoticeMessage, to: &NoticeAddress, now: i64) -> Delivery {
         self.1.deliver(message, to, now).await
     }

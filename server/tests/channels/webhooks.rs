@@ -131,6 +131,7 @@ async fn something(table: &Table) -> TakenNotice {
         now,
         until: now,
         channels: Channel::ALL.to_vec(),
+        busy: Vec::new(),
         limit: 9,
     };
     let mut taken = table.store.take_notices(&take).await.expect("taken");

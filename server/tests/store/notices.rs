@@ -54,6 +54,7 @@ fn everything(now: i64) -> TakeNotices {
         now,
         until: now + 100,
         channels: Channel::ALL.to_vec(),
+        busy: Vec::new(),
         limit: 100,
     }
 }

@@ -5,12 +5,13 @@ use std::sync::Arc;
 use fieldpost_rules::game::Game;
 
 use crate::channels::NoticeMessage;
+use crate::measuring::Asker;
 use crate::rendering;
 use crate::store::{GameId, Kind, SeatRole, TakenNotice};
 
 use super::super::news::to_move;
 use super::super::summaries::sides;
-use super::super::{Service, ServiceError, ServiceResult, measure};
+use super::super::{Service, ServiceError, ServiceResult};
 use super::format_ms;
 
 impl Service {
@@ -51,7 +52,9 @@ impl Service {
                 .collect(),
             words: taken.words.clone(),
             queued_at: format_ms(taken.queued_at),
-            table_svg: measure(move || rendering::table_svg(&drawn)).await?,
+            table_svg: self
+                .measure(Asker::Server, move |_| Ok(rendering::table_svg(&drawn)))
+                .await?,
         }))
     }
 

@@ -12,6 +12,7 @@ mod games;
 mod keys;
 mod members;
 mod notices;
+mod probe;
 mod records;
 mod rows;
 mod seat_rows;
@@ -58,6 +59,10 @@ impl Store for Backend {
             .execute(&mut *self.reading().await?)
             .await?;
         Ok(())
+    }
+
+    async fn try_writing(&self) -> StoreResult<()> {
+        self.write(probe::Probe).await
     }
 
     async fn close(&self) {

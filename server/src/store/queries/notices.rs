@@ -369,6 +369,14 @@ impl Write for TakeNotices {
         );
         query.push_bind(self.now).push(" AND ");
         push_channels(&mut query, &self.channels);
+        if !self.busy.is_empty() {
+            query.push(" AND address NOT IN (");
+            let mut listed = query.separated(", ");
+            for address in &self.busy {
+                listed.push_bind(address.as_str());
+            }
+            query.push(")");
+        }
         query
             .push(" ORDER BY due_at LIMIT ")
             .push_bind(i64::from(self.limit))
@@ -451,6 +459,7 @@ impl Write for Settle {
 
     async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
         let (due_at, told_at, dead_at, trouble) = match &self.outcome {
+            NoticeOutcome::Untried { due_at } => return self.untried(*due_at, connection).await,
             NoticeOutcome::Done { at } => (None, Some(*at), None, None),
             NoticeOutcome::Later { due_at, trouble } => (Some(*due_at), None, None, Some(trouble)),
             NoticeOutcome::Dead { at, trouble } => (None, None, Some(*at), Some(trouble)),
@@ -468,6 +477,24 @@ impl Write for Settle {
         .bind(told_at)
         .bind(dead_at)
         .bind(trouble.map(String::as_str))
+        .execute(connection)
+        .await?;
+        Ok(())
+    }
+}
+
+impl Settle {
+    /// As it was before it was taken, but due at another time.
+    async fn untried(&self, due_at: i64, connection: &mut DbConnection) -> StoreResult<()> {
+        sqlx::query(
+            "UPDATE notices SET due_at = $5, tries = tries - 1 \
+             WHERE address = $1 AND number = $2 AND kind = $3 AND tries = $4 AND due_at IS NOT NULL",
+        )
+        .bind(&self.id.address)
+        .bind(column(self.id.number)?)
+        .bind(self.id.kind.to_string())
+        .bind(i64::from(self.tries))
+        .bind(due_at)
         .execute(connection)
         .await?;
         Ok(())
