@@ -91,21 +91,17 @@ fn media_type(headers: &HeaderMap) -> ApiResult<Option<&str>> {
 /// What arrives is counted by the address and the key it comes with from so many bytes on, as long as it arrives.
 const UNCOUNTED: usize = SMALL;
 
-/// Counts a body that has grown to so many bytes.
-fn hold(held: &mut Option<Held>, app: &App, whose: &Whose, length: usize) -> ApiResult<()> {
-    let length = length as u64;
-    let is_held = match held {
-        Some(held) => held.grow(length.saturating_sub(held.bytes())),
-        None => {
-            *held = app.held.hold(whose, length);
-            held.is_some()
-        }
-    };
-    if is_held {
-        Ok(())
-    } else {
-        Err(ApiError::TooMuchHeld)
+/// Counts a body that has grown to so many bytes; whether there is room for it.
+fn hold(held: &mut Option<Held>, app: &App, whose: &Whose, length: usize) -> bool {
+    if length <= UNCOUNTED {
+        return true;
     }
+    let length = length as u64;
+    if let Some(held) = held {
+        return held.grow(length.saturating_sub(held.bytes()));
+    }
+    *held = app.held.hold(whose, length);
+    held.is_some()
 }
 
 async fn read(request: Request, app: &App, limit: usize) -> ApiResult<Vec<u8>> {
@@ -118,7 +114,7 @@ async fn read(request: Request, app: &App, limit: usize) -> ApiResult<Vec<u8>> {
 
 async fn read_to_end(request: Request, app: &App, limit: usize) -> ApiResult<Vec<u8>> {
     let whose = ClientAddress::of(request.extensions()).whose(request.headers());
-    let mut held = None;
+    let (mut held, mut has_room) = (None, true);
     let mut body = request.into_body();
     let mut kept = Vec::new();
     let mut length = 0;
@@ -131,15 +127,20 @@ async fn read_to_end(request: Request, app: &App, limit: usize) -> ApiResult<Vec
         if length > DRAINED {
             break;
         }
-        if length <= limit {
-            if kept.len() + data.len() > UNCOUNTED {
-                hold(&mut held, app, &whose, kept.len() + data.len())?;
-            }
+        // What is too much for the moment is read on and thrown away too.
+        has_room = has_room && hold(&mut held, app, &whose, length.min(limit));
+        if !has_room {
+            (kept, held) = (Vec::new(), None);
+        } else if length <= limit {
             kept.extend_from_slice(&data);
         }
     }
     if length > limit {
         return Err(ApiError::TooLarge { limit_bytes: limit });
     }
-    Ok(kept)
+    if has_room {
+        Ok(kept)
+    } else {
+        Err(ApiError::TooMuchHeld)
+    }
 }

@@ -93,6 +93,20 @@ impl Table {
         }
     }
 
+    /// Another game in the same store, which is the table's from then on.
+    pub async fn open_another(&mut self) {
+        let battle = Files::Shipped("withy-bridge".to_owned());
+        let spectators = Spectators {
+            open_to_all: true,
+            delay_minutes: 0,
+        };
+        let opened = self
+            .service
+            .open_game(&organiser(), battle, spectators, None)
+            .await;
+        self.game = opened.expect("opened").game.id.parse().expect("an id");
+    }
+
     /// Somebody new in a seat that is added.
     pub async fn joined_by(&self, player: &str, role: SeatRole) -> Caller {
         let requested = AddSeat { role, side: None };

@@ -7,7 +7,7 @@ use fieldpost_rules::game::Game;
 use crate::channels::NoticeMessage;
 use crate::measuring::Asker;
 use crate::rendering;
-use crate::store::{GameId, Kind, SeatRole, TakenNotice};
+use crate::store::{Channel, GameId, Kind, SeatRole, TakenNotice};
 
 use super::super::news::to_move;
 use super::super::summaries::sides;
@@ -36,7 +36,10 @@ impl Service {
             return Ok(None);
         }
         let news = self.news_between(seat.game, taken.since, number).await?;
-        let drawn = Arc::clone(&table);
+        let table_svg = match taken.to.channel {
+            Channel::Mail => self.drawn(Arc::clone(&table)).await?,
+            Channel::Webhook => String::new(),
+        };
         Ok(Some(NoticeMessage {
             id: taken.id.clone(),
             game: seat.game.to_string(),
@@ -52,10 +55,13 @@ impl Service {
                 .collect(),
             words: taken.words.clone(),
             queued_at: format_ms(taken.queued_at),
-            table_svg: self
-                .measure(Asker::Server, move |_| Ok(rendering::table_svg(&drawn)))
-                .await?,
+            table_svg,
         }))
+    }
+
+    async fn drawn(&self, table: Arc<Game>) -> ServiceResult<String> {
+        self.measure(Asker::Server, move |_| Ok(rendering::table_svg(&table)))
+            .await
     }
 
     async fn mover(&self, table: &Game, game: GameId) -> ServiceResult<Option<(String, String)>> {
