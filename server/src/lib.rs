@@ -11,7 +11,8 @@
 //! | [`store`] | where games are kept; the only module with SQL |
 //! | [`channels`] | the ways in which notices leave the server: a trait, and a file for each |
 //! | [`service`] | opening, seats, postings, reading: asks the referee and the store, decides no rule |
-//! | `lanes`, [`dispatcher`] | deliver the notices that are queued |
+//! | `lanes` | which notices may be delivered at the same time |
+//! | [`dispatcher`] | delivers the notices that are queued |
 //! | [`maintenance`], [`organiser_key`] | backing up, restoring, moving, checking; the first key |
 //! | [`http`] | routes, extractors, middleware, problem documents |
 //! | `serve` | connections and TLS |

@@ -340,6 +340,16 @@ fn answers_that_nobody_reads_hold_little_and_are_let_go() {
     }
     let record = host.get(&battle.path("record"));
     assert!(record.text.len() > 2_000_000, "{}", record.text.len());
+    let numbers = record.text.lines().map(|line| {
+        let line: Value = serde_json::from_str(line).expect("an entry a line");
+        line["number"].as_u64().expect("its number")
+    });
+    let numbers: Vec<u64> = numbers.collect();
+    assert_eq!(
+        numbers,
+        (1..=numbers.len() as u64).collect::<Vec<_>>(),
+        "in many pages"
+    );
     let accepted = host.posting(&battle, &battle.red, &with_turn(long(), 4));
     let again = accepted.clone();
     assert!(accepted.send().text.len() > 500_000);
@@ -390,8 +400,12 @@ fn with_turn(mut sheet: Value, game_turn: u32) -> Value {
 #[test]
 fn bodies_that_do_not_come_to_an_end_hold_little() {
     let host = Host::start_with(&["--body-seconds", "30", "--address-connections", "0"]);
-    let beginning = "POST /v1/games HTTP/1.1\r\nhost: x\r\nauthorization: Bearer a.b\r\n\
-                     content-type: application/json\r\ncontent-length: 4000000\r\n\r\n";
+    let battle = host.battle();
+    let beginning = format!(
+        "POST /v1/games HTTP/1.1\r\nhost: x\r\nauthorization: Bearer {}\r\n\
+         content-type: application/json\r\ncontent-length: 4000000\r\n\r\n",
+        battle.red
+    );
     let half = vec![b' '; 3_900_000];
     let mut held: Vec<TcpStream> = Vec::new();
     for _ in 0..128 {
@@ -406,11 +420,12 @@ fn bodies_that_do_not_come_to_an_end_hold_little() {
     eprintln!("128 bodies that are half sent: {most} MiB");
     assert!(most < MOST_MIB, "{most} MiB");
     // A whole one that comes now is too much, and its sender hears so; a short one of the same address is taken.
-    let whole = host.ask("POST", "/v1/games").key("a.b");
+    let whole = host.ask("POST", "/v1/games").key(&battle.red);
     let whole = whole.body("application/json", vec![b' '; 4_000_000]);
     let told = whole.send();
     told.problem(503, "busy");
     assert_eq!(told.header("retry-after"), "5");
-    let battle = host.battle();
     assert_eq!(host.get(&battle.path("table")).status, 200);
+    host.post(&battle, &battle.red, &sheet(1, "red", json!([])))
+        .expect(201);
 }

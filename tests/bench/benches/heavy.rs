@@ -6,20 +6,26 @@
 
 mod served;
 
+use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::time::{Duration, Instant};
 
 use fieldpost_bench::texts;
+use fieldpost_rules::authored;
+use fieldpost_rules::game::Game;
+use fieldpost_rules::orders::TurnSheet;
+use fieldpost_rules::referee::judge_sheet;
 use serde_json::{Value, json};
 use tokio::runtime::Runtime;
 
-use served::{Game, Line, file, serve};
+use served::{Game as Served, Line, file, serve};
 
 const ATTACKERS: usize = 10;
 const ROUNDS: usize = 5;
 const ASKED: usize = 40;
 
 fn main() {
+    growing();
     let runtime = Runtime::new().expect("a runtime");
     let folder = tempfile::tempdir().expect("a folder");
     let (base, organiser) = serve(&runtime, &file(folder.path()), folder.path());
@@ -31,12 +37,12 @@ fn main() {
         "ruleset": {"name": "rules.toml", "text": rules},
         "scenario": {"name": "battle.toml", "text": scenario},
     }});
-    let opened = || Game::open_with(&agent, &base, &organiser, &files);
-    let attackers: Vec<Game> = (0..ATTACKERS).map(|_| opened()).collect();
-    let sheets = [many_refused(units), many_legs(units), many_battles(units)];
+    let opened = || Served::open_with(&agent, &base, &organiser, &files);
+    let attackers: Vec<Served> = (0..ATTACKERS).map(|_| opened()).collect();
+    let sheets = sheets(units);
     let mut own = Others {
         line: Line::to(&base),
-        posted: Game::open_long(&agent, &base, &organiser),
+        posted: Served::open_long(&agent, &base, &organiser),
         checked: opened(),
         check: ordinary(units),
     };
@@ -92,22 +98,34 @@ fn main() {
     );
 }
 
+/// How long sheets take that grow with their side, each as heavy as it may be.
+fn growing() {
+    for units in [25, 50, 100, 200] {
+        let (rules, scenario) = texts(units, 25);
+        let field = authored::open_battle(("rules", &rules), ("battle", &scenario));
+        let game = Game::new(Arc::new(field.expect("sound")));
+        for (name, sheet) in NAMES.iter().zip(sheets(units)) {
+            let read: Value = serde_json::from_str(&sheet).expect("JSON");
+            let sheet: TurnSheet = serde_json::from_value(read["sheet"].clone()).expect("a sheet");
+            game.sheet_bounds(&sheet.side)
+                .check(&sheet)
+                .expect("within its bounds");
+            let took_ms = timed(|| drop(judge_sheet(&game, &sheet)));
+            let of_unit = took_ms / units as f64;
+            println!("{units} units, {name}: {took_ms:.0} ms, {of_unit:.2} ms a unit");
+        }
+    }
+}
+
 fn number(name: &str, usual: usize) -> usize {
     let given = std::env::var(name).ok();
     given.and_then(|text| text.parse().ok()).unwrap_or(usual)
 }
 
 /// Tells how heavy each sheet is by itself.
-fn alone(base: &str, game: &Game, sheets: &[String]) {
+fn alone(base: &str, game: &Served, sheets: &[String]) {
     let mut line = Line::to(base);
-    for (name, sheet) in [
-        "every move refused",
-        "as many legs as may be",
-        "battles of many",
-    ]
-    .iter()
-    .zip(sheets)
-    {
+    for (name, sheet) in NAMES.iter().zip(sheets) {
         let began = Instant::now();
         let (status, answer) = game.check(&mut line, sheet);
         println!(
@@ -131,8 +149,8 @@ struct Measured {
 /// One who plays and asks now and then.
 struct Others {
     line: Line,
-    posted: Game,
-    checked: Game,
+    posted: Served,
+    checked: Served,
     check: String,
 }
 
@@ -166,6 +184,23 @@ fn timed(work: impl FnOnce()) -> f64 {
 fn middle_ms(waits: &mut [f64]) -> f64 {
     waits.sort_by(f64::total_cmp);
     waits[waits.len() / 2]
+}
+
+/// What the heavy sheets are, in their order.
+const NAMES: [&str; 4] = [
+    "every move refused",
+    "as many legs as may be",
+    "battles of many",
+    "as many battles as may be",
+];
+
+fn sheets(units: usize) -> [String; 4] {
+    [
+        many_refused(units),
+        many_legs(units),
+        many_battles(units),
+        battles_of_one(units),
+    ]
 }
 
 fn sheet(orders: Vec<Value>) -> String {
@@ -204,6 +239,15 @@ fn many_legs(units: usize) -> String {
         legs.push(forward(3000.0));
         legs
     }))
+}
+
+/// As many battles as there may be orders, each of one against one far away.
+fn battles_of_one(units: usize) -> String {
+    let battle = |order: usize| {
+        let unit = order % units + 1;
+        json!({"order": "battle", "attackers": [format!("red-{unit}")], "defenders": [format!("blue-{unit}")]})
+    };
+    sheet((0..4 * units).map(battle).collect())
 }
 
 /// As many names as there may be, all in battles of many with many.
