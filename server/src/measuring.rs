@@ -11,7 +11,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 
-use fieldpost_rules::referee::{Interrupted, Interruption};
+use fieldpost_rules::interruption::{Interrupted, Interruption};
 use thiserror::Error;
 use tokio::sync::oneshot;
 use tokio::task::{JoinError, spawn_blocking};
@@ -34,7 +34,9 @@ pub enum Asker {
     Key(String),
     /// Somebody without a key.
     Address(IpAddr),
-    /// The server itself, for a notice.
+    /// Those who watch games, together: their streams are bounded in number.
+    Watchers,
+    /// The server itself, for a notice or the answer to a change that was made.
     Server,
 }
 
@@ -203,8 +205,8 @@ impl Shared {
                 return Err(MeasuringError::Ended);
             }
             state.forget_the_idle();
-            // The dispatcher's lanes bound what the server asks itself.
-            let is_own = asker == Asker::Server;
+            // Lanes of notices and places for watchers bound what these ask.
+            let is_own = matches!(asker, Asker::Server | Asker::Watchers);
             let waiting: usize = state.lanes.values().map(|lane| lane.questions.len()).sum();
             let lane = state.lanes.entry(asker).or_default();
             if !is_own && lane.questions.len() >= LANE_MAX {

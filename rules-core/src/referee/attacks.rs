@@ -4,10 +4,10 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::game::{Game, Unit};
 use crate::geometry::{Footprint, distance_mm, larger, signed_distance_mm};
+use crate::interruption::Interruption;
 use crate::orders::{Order, TurnSheet, UnitId};
 use crate::verdict::{BattleVerdict, Code, Measured, Reason, Ruling};
 
-use super::interruption::Interruption;
 use super::parties::{self, Parties};
 use super::support::{Body, bodies, counted_bases, fronts_of, nearly_behind};
 use super::zones::{TOUCH_MM, strike_zone_mm};

@@ -10,11 +10,11 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::game::Game;
+use crate::interruption::Interruption;
 use crate::orders::{Order, TurnSheet, UnitId};
 use crate::verdict::Ruling;
 
 use super::attacks::{Duty, duties, judge};
-use super::interruption::Interruption;
 use super::parties::{self, Parties};
 use super::support::{bodies, counted_bases};
 use super::zones::TOUCH_MM;

@@ -17,7 +17,6 @@ mod exits;
 mod falling_back;
 mod flanks;
 mod following_up;
-mod interruption;
 mod judged;
 #[cfg(test)]
 mod manual;
@@ -49,7 +48,6 @@ pub mod zones;
 pub use astride::lines_paid;
 pub use correcting::{CorrectionFault, correct};
 pub use drafting::Drafting;
-pub use interruption::{Interrupted, Interruption};
 pub use judged::{table_after_moves, table_before};
 pub use measure::{MeasureFault, measure};
 pub use reach::reach;

@@ -7,6 +7,7 @@ use crate::game::{
     Cause, DiceProof, Ending, Event, Game, LAWS, OpenedInstructions, Standing, State,
 };
 use crate::geometry::{Footprint, signed_distance_mm};
+use crate::interruption::{Interrupted, Interruption};
 use crate::orders::{Order, SideId, TurnSheet, UnitId};
 use crate::record;
 use crate::verdict::{BattleVerdict, Code, MoveVerdict, Reason, Ruling, SheetVerdict};
@@ -14,8 +15,7 @@ use crate::verdict::{BattleVerdict, Code, MoveVerdict, Reason, Ruling, SheetVerd
 use super::completion::completion_unless;
 use super::movement::{self, Movement, Purpose, TurnStart};
 use super::{
-    Interrupted, Interruption, Posting, arrivals, attacks, battles, disorder, exits, judged,
-    remedies, victory, withdrawal,
+    Posting, arrivals, attacks, battles, disorder, exits, judged, remedies, victory, withdrawal,
 };
 
 /// Judges a turn sheet without playing it: exactly what [`play`] would answer.

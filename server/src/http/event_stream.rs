@@ -15,6 +15,7 @@ use schemars::JsonSchema;
 use serde::Deserialize;
 use tokio::sync::{OwnedSemaphorePermit, watch};
 
+use crate::measuring::Asker;
 use crate::metrics::{Metrics, Watched};
 use crate::service::{Credentials, Service};
 use crate::store::{GameId, Subscription};
@@ -139,7 +140,9 @@ impl Watching {
             }
             let caller = self.service.identify(&self.credentials, Some(self.game));
             let caller = caller.await.ok()?;
-            let page = self.service.news(&caller, self.game, self.seen, PAGE);
+            let page = self
+                .service
+                .news(&caller, &Asker::Watchers, self.game, self.seen, PAGE);
             self.ready = page.await.ok()?.news.into();
             if self.ready.is_empty() {
                 let is_late = self.service.is_late(&caller, self.game).await.ok()?;

@@ -2,8 +2,9 @@
 
 use std::time::Instant;
 
+use fieldpost_rules::interruption::{Interrupted, Interruption};
 use fieldpost_rules::orders::{TurnSheet, text};
-use fieldpost_rules::referee::{self, Interrupted, Interruption};
+use fieldpost_rules::referee;
 use fieldpost_view::words;
 use fieldpost_wire as wire;
 
@@ -88,10 +89,12 @@ impl Service {
         let answer = self.measure(asker, move |interruption| {
             let sheet = match tried {
                 Tried::Data(sheet) => sheet,
-                Tried::Text(text) => match text::parse("sheet", &text, &folded.game) {
-                    Ok(sheet) => sheet,
-                    Err(faults) => return Ok(Err(ServiceError::UnreadableSheet(faults))),
-                },
+                Tried::Text(text) => {
+                    match text::parse_unless("sheet", &text, &folded.game, interruption)? {
+                        Ok(sheet) => sheet,
+                        Err(faults) => return Ok(Err(ServiceError::UnreadableSheet(faults))),
+                    }
+                }
             };
             answer(&folded, sheet, wanted, interruption)
         });

@@ -2,7 +2,7 @@
 
 use std::net::IpAddr;
 
-use fieldpost_rules::referee::{Interrupted, Interruption};
+use fieldpost_rules::interruption::{Interrupted, Interruption};
 
 use crate::measuring::Asker;
 

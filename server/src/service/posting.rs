@@ -4,8 +4,9 @@ use std::time::{Duration, Instant};
 
 use fieldpost_rules::dice::{self, Bytes32};
 use fieldpost_rules::game::Event;
+use fieldpost_rules::interruption::{Interrupted, Interruption};
 use fieldpost_rules::orders::{Instructions, TurnSheet};
-use fieldpost_rules::referee::{self, Interrupted, Interruption, Posting};
+use fieldpost_rules::referee::{self, Posting};
 use fieldpost_rules::verdict::SheetVerdict;
 use fieldpost_view::words;
 use fieldpost_wire as wire;
@@ -83,7 +84,7 @@ impl Service {
                 continue;
             }
             if head.hash != submission.written_for {
-                return Err(self.stale(submission, &folded).await?);
+                return Err(self.stale(key, submission, &folded).await?);
             }
             if submission.sheet.side.0 != side {
                 return Err(ServiceError::NotYourSide {
@@ -125,6 +126,7 @@ impl Service {
 
     async fn stale(
         &self,
+        key: &str,
         submission: &Submission,
         folded: &FoldedGame,
     ) -> ServiceResult<ServiceError> {
@@ -134,7 +136,9 @@ impl Service {
             .await?;
         let news = match named {
             Some(number) => {
-                self.news_between(submission.game, number, folded.head.number)
+                let asker = Asker::Key(key.to_owned());
+                let last = folded.head.number;
+                self.news_between(&asker, submission.game, number, last)
                     .await?
             }
             None => Vec::new(),

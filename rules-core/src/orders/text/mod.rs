@@ -22,6 +22,7 @@ use self::roster::{Roster, Whose};
 use self::tokens::{Kind, Token, tokens, without_comment};
 use super::{Order, SheetBounds, SideId, TurnSheet, UnitId};
 use crate::game::Game;
+use crate::interruption::{Interrupted, Interruption};
 
 pub use self::fault::TextFault;
 pub use self::instructions::parse_instructions;
@@ -35,6 +36,8 @@ pub const MANUAL: &str = include_str!("../../../manual/orders.md");
 pub const TEXT_BYTES_MAX: usize = 256 * 1024;
 /// The longest line that is read, in bytes.
 const LINE_BYTES_MAX: usize = 4 * 1024;
+/// The most words and marks of a line: several times what an order of as many legs or names as may be takes.
+const LINE_TOKENS_MAX: usize = 1_000;
 /// After so many faults the rest of the text is not read.
 const FAULTS_MAX: usize = 50;
 
@@ -44,6 +47,32 @@ const FAULTS_MAX: usize = 50;
 /// # Errors
 /// Every faulty line, in order, each with its place, what is wrong and what would do.
 pub fn parse(file_name: &str, text: &str, game: &Game) -> Result<TurnSheet, Vec<TextFault>> {
+    let read = parse_unless(file_name, text, game, &Interruption::never());
+    // Nobody interrupts that.
+    read.unwrap_or_else(|Interrupted| Err(Vec::new()))
+}
+
+/// What [`parse`] answers.
+pub type Parsed = Result<TurnSheet, Vec<TextFault>>;
+
+/// Reads a typed turn sheet unless it is interrupted.
+///
+/// # Errors
+/// When it was.
+pub fn parse_unless(
+    file_name: &str,
+    text: &str,
+    game: &Game,
+    interruption: &Interruption,
+) -> Result<Parsed, Interrupted> {
+    let parsed = sheet_of(file_name, text, game, interruption);
+    match interruption.is_due() {
+        true => Err(Interrupted),
+        false => Ok(parsed),
+    }
+}
+
+fn sheet_of(file_name: &str, text: &str, game: &Game, interruption: &Interruption) -> Parsed {
     let mut sheet = TurnSheet {
         game_turn: game.game_turn(),
         side: game.player_side(),
@@ -53,6 +82,9 @@ pub fn parse(file_name: &str, text: &str, game: &Game) -> Result<TurnSheet, Vec<
     let mut bounds = game.sheet_bounds(&sheet.side);
     let mut has_header = false;
     each_line(file_name, text, |cursor| {
+        if interruption.is_due() {
+            return Ok(());
+        }
         if let Some(turn) = header(cursor, game)? {
             if has_header || !sheet.orders.is_empty() {
                 return Err(Problem::new(
@@ -225,7 +257,13 @@ fn each_line(
         } else {
             let tokens = tokens(said);
             let mut cursor = Cursor::new(&tokens);
-            if cursor.is_at_end() {
+            if tokens.len() > LINE_TOKENS_MAX {
+                Err(Problem::new(
+                    0..1,
+                    format!("the line has {} words and marks", tokens.len()),
+                    format!("a line has at most {LINE_TOKENS_MAX}; one order a line"),
+                ))
+            } else if cursor.is_at_end() {
                 Ok(())
             } else {
                 read(&mut cursor)

@@ -38,10 +38,11 @@ use std::collections::BTreeMap;
 
 use crate::game::{Game, Unit};
 use crate::geometry::Pose;
+use crate::interruption::Interruption;
 use crate::orders::{Leg, UnitId};
 use crate::verdict::MoveVerdict;
 
-use super::{Interruption, breaking, command};
+use super::{breaking, command};
 
 pub(super) use outlook::{Outlook, Sector};
 pub(super) use probe::{Course, Probe, Run, Stance, View};

@@ -30,12 +30,17 @@ impl Service {
         let table = if number >= now.head.number {
             Arc::clone(&now.game)
         } else {
-            Arc::new(self.game_before(seat.game, number + 1).await?)
+            Arc::new(
+                self.game_before(&Asker::Server, seat.game, number + 1)
+                    .await?,
+            )
         };
         if is_outdated(taken.id.kind, &table, &now.game) {
             return Ok(None);
         }
-        let news = self.news_between(seat.game, taken.since, number).await?;
+        let news = self
+            .news_between(&Asker::Server, seat.game, taken.since, number)
+            .await?;
         let table_svg = match taken.to.channel {
             Channel::Mail => self.drawn(Arc::clone(&table)).await?,
             Channel::Webhook => String::new(),

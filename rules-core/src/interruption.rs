@@ -1,4 +1,4 @@
-//! Ending a long judgment before it is done: whoever asked has gone, or has waited for long enough.
+//! Ending long work before it is done: whoever asked has gone, or has waited for long enough.
 //!
 //! The core reads no clock and knows no caller. It asks between the parts of its work, each of which is short: an order,
 //! a leg, an attempt at a remedy, a battle.
@@ -38,7 +38,7 @@ impl fmt::Debug for Interruption {
     }
 }
 
-/// A judgment that was ended before it was done. It says nothing.
+/// Work that was ended before it was done. It says nothing.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Interrupted;
 
