@@ -12,6 +12,7 @@ mod context;
 mod entries;
 mod error;
 mod games;
+mod health;
 mod idempotency;
 mod instructions;
 mod keys;

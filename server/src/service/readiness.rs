@@ -6,25 +6,18 @@
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 
-use tokio::time::timeout;
-
-use crate::store::{Append, StoreError, StoreResult};
-
-use super::{Service, ServiceError, ServiceResult};
+use crate::store::{StoreError, StoreResult};
 
 /// So long after the last append nothing is tried.
 const FRESH: Duration = Duration::from_secs(60);
 /// So long what was found out holds.
 const KNOWN: Duration = Duration::from_secs(3);
-/// So long it may take to find out.
-const PATIENCE: Duration = Duration::from_secs(5);
-
 /// What is known of whether the database can be written.
 #[derive(Default)]
 pub(super) struct Readiness {
     known: Mutex<Known>,
     /// Held by whoever finds out.
-    finding_out: tokio::sync::Mutex<()>,
+    pub(super) finding_out: tokio::sync::Mutex<()>,
 }
 
 #[derive(Debug, Clone, Default)]
@@ -41,7 +34,7 @@ impl Readiness {
     }
 
     /// Learns from what came of a write.
-    fn saw(&self, outcome: &StoreResult<()>) {
+    pub(super) fn saw(&self, outcome: &StoreResult<()>) {
         let now = Instant::now();
         match outcome {
             Ok(()) => {
@@ -57,39 +50,11 @@ impl Readiness {
     }
 
     /// What is known without trying; none when it is too long ago.
-    fn known(&self) -> Option<StoreResult<()>> {
+    pub(super) fn known(&self) -> Option<StoreResult<()>> {
         let Known { written, failed } = self.lock().clone();
         match failed {
             Some((at, error)) => (at.elapsed() < KNOWN).then_some(Err(error)),
             None => written.filter(|at| at.elapsed() < FRESH).map(|_| Ok(())),
         }
-    }
-}
-
-impl Service {
-    /// Whether games can be read and played on.
-    ///
-    /// # Errors
-    /// When the database does not answer, or cannot be written.
-    pub async fn must_be_ready(&self) -> ServiceResult<()> {
-        self.store.ping().await?;
-        if let Some(known) = self.readiness.known() {
-            return Ok(known?);
-        }
-        let _alone = self.readiness.finding_out.lock().await;
-        if let Some(known) = self.readiness.known() {
-            return Ok(known?);
-        }
-        let tried = timeout(PATIENCE, self.store.try_writing()).await;
-        let outcome = tried.map_err(|_| ServiceError::Busy)?;
-        self.readiness.saw(&outcome);
-        Ok(outcome?)
-    }
-
-    /// Appends, and remembers whether that could be done.
-    pub(super) async fn append(&self, append: &Append) -> StoreResult<()> {
-        let outcome = self.store.append(append).await;
-        self.readiness.saw(&outcome);
-        outcome
     }
 }
