@@ -12,6 +12,7 @@ use crate::store::{StoreError, StoreResult};
 const FRESH: Duration = Duration::from_secs(60);
 /// So long what was found out holds.
 const KNOWN: Duration = Duration::from_secs(3);
+
 /// What is known of whether the database can be written.
 #[derive(Default)]
 pub(super) struct Readiness {
