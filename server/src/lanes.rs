@@ -108,30 +108,31 @@ mod tests {
     async fn a_receiver_has_so_many_lanes_and_slow_ones_share_some() {
         let mut lanes = Lanes::default();
         let ids = ids(200);
+        let id = |number: usize| ids[number];
         let has_room = |lanes: &Lanes, host: &str| lanes.has_room(&lane(0, host).receiver);
         for number in 0..RECEIVER_LANES {
             assert!(has_room(&lanes, "silent.example"));
-            lanes.open(ids[number], lane(number, "silent.example"));
+            lanes.open(id(number), lane(number, "silent.example"));
         }
         assert!(!has_room(&lanes, "silent.example") && has_room(&lanes, "other.example"));
         assert_eq!(lanes.of(Channel::Webhook), RECEIVER_LANES);
-        lanes.close(ids[0], Some(5 * SLOW_AFTER));
+        lanes.close(id(0), Some(5 * SLOW_AFTER));
         assert!(has_room(&lanes, "silent.example"), "it has a lane again");
         // Many that are known to be slow do not fill what others use.
         for number in 100..100 + SLOW_LANES {
             let slow = lane(number, &format!("{number}.example"));
-            lanes.open(ids[number], slow.clone());
-            lanes.close(ids[number], Some(5 * SLOW_AFTER));
+            lanes.open(id(number), slow.clone());
+            lanes.close(id(number), Some(5 * SLOW_AFTER));
             assert_eq!(
                 lanes.has_room(&slow.receiver),
                 number < 100 + SLOW_LANES - 7,
                 "{number}"
             );
-            lanes.open(ids[number], slow);
+            lanes.open(id(number), slow);
         }
         assert!(!has_room(&lanes, "100.example") && has_room(&lanes, "other.example"));
-        lanes.close(ids[100], Some(SLOW_AFTER / 2));
-        lanes.close(ids[101], None);
+        lanes.close(id(100), Some(SLOW_AFTER / 2));
+        lanes.close(id(101), None);
         assert!(has_room(&lanes, "100.example"), "it is quick again");
         assert!(!lanes.addresses().contains(&"100".to_owned()));
     }

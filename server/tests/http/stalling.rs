@@ -257,7 +257,7 @@ fn a_change_whose_sender_hangs_up_right_after_it_is_made() {
     };
     for turn in 0..30_u64 {
         let before = number();
-        let follow_up = turn % 2 == 0;
+        let follow_up = turn.is_multiple_of(2);
         let body = json!({"all": {"follow_up": follow_up, "give_way": null}}).to_string();
         let request = raw("PUT", &battle.path("instructions"), &battle.red, &body);
         let mut stream = connect(&host);
@@ -276,7 +276,7 @@ fn one_seat_does_not_fill_a_game_with_changes() {
     let host = Host::start();
     let battle = host.battle();
     let instruct = |key: &str, times: usize| {
-        let all = json!({"all": {"follow_up": times % 2 == 0, "give_way": null}});
+        let all = json!({"all": {"follow_up": times.is_multiple_of(2), "give_way": null}});
         host.ask("PUT", &battle.path("instructions"))
             .key(key)
             .json(&all)
