@@ -19,7 +19,8 @@ use tracing::{error, info, warn};
 use crate::backoff;
 use crate::channels::{Channels, Delivery};
 use crate::lanes::{Lane, Lanes};
-use crate::service::Service;
+use crate::measuring::MeasuringError;
+use crate::service::{Service, ServiceError};
 use crate::store::{NoticeOutcome, Store, StoreResult, TakeNotices, TakenNotice};
 
 /// The lease in milliseconds: longer than a lane is kept and one delivery may take.
@@ -201,7 +202,8 @@ impl Dispatcher {
 
     async fn dispatch(&self, notice: TakenNotice, now: i64) -> StoreResult<()> {
         let delivery = match timeout(TIMEOUT, self.deliver(&notice, now)).await {
-            Ok(delivery) => delivery,
+            Ok(Some(delivery)) => delivery,
+            Ok(None) => return self.put_back(&[notice], now).await,
             Err(_) => Delivery::Failed {
                 trouble: "It took too long.".to_owned(),
                 wait: None,
@@ -229,17 +231,21 @@ impl Dispatcher {
         self.store.settle_notice(&notice, &outcome).await
     }
 
-    async fn deliver(&self, notice: &TakenNotice, now: i64) -> Delivery {
-        let failed = |trouble: &str| Delivery::Failed {
-            trouble: trouble.to_owned(),
-            wait: None,
+    /// What came of it; none when the server had no time for it, as when it stops: it was not tried then.
+    async fn deliver(&self, notice: &TakenNotice, now: i64) -> Option<Delivery> {
+        let failed = |trouble: &str| {
+            Some(Delivery::Failed {
+                trouble: trouble.to_owned(),
+                wait: None,
+            })
         };
         let Some(channel) = self.channels.get(notice.to.channel) else {
             return failed("This server does not send that way.");
         };
         match self.service.compose(notice).await {
-            Ok(Some(message)) => channel.deliver(&message, &notice.to, now).await,
-            Ok(None) => Delivery::Arrived,
+            Ok(Some(message)) => Some(channel.deliver(&message, &notice.to, now).await),
+            Ok(None) => Some(Delivery::Arrived),
+            Err(ServiceError::Measuring(MeasuringError::Ended)) => None,
             Err(error) => {
                 error!(game = %notice.seat.game, %error, "the news for a notice cannot be read");
                 failed("The news could not be read on the server.")

@@ -23,7 +23,7 @@ pub fn judge(game: &Game, sheet: &TurnSheet) -> (Vec<BattleVerdict>, Vec<Reason>
     judge_unless(game, sheet, &Interruption::never())
 }
 
-/// The same; what it says of an interrupted judgment is worth nothing.
+/// The same; what it says when interrupted is worth nothing.
 pub(super) fn judge_unless(
     game: &Game,
     sheet: &TurnSheet,
@@ -32,16 +32,11 @@ pub(super) fn judge_unless(
     let judge = Judge::new(game, sheet);
     let mut joined = BTreeSet::new();
     let mut verdicts = Vec::new();
-    for (index, order) in sheet.orders.iter().enumerate() {
-        if interruption.is_due() {
-            break;
-        }
-        if let Some(verdict) = judge.battle(index, order, &mut joined) {
-            verdicts.push(verdict);
-        }
+    let orders = sheet.orders.iter().enumerate();
+    for (index, order) in orders.take_while(|_| !interruption.is_due()) {
+        verdicts.extend(judge.battle(index, order, &mut joined));
     }
-    let duties = judge.duties(&joined);
-    (verdicts, duties)
+    (verdicts, judge.duties(&joined))
 }
 
 /// One pair that must fight: a unit with the duty to attack, an enemy in its strike zone, and

@@ -560,35 +560,6 @@ pub fn forward(unit: &str, distance_mm: f64) -> Value {
     json!({"order": "move", "unit": unit, "legs": [{"leg": "forward", "distance_mm": distance_mm}]})
 }
 
-/// A battle of so many units a side, in ranks far apart, of many game turns.
-pub fn crowded_battle(units: usize) -> Value {
-    let battle = shipped::find("withy-bridge").expect("shipped");
-    let ranks = units.div_ceil(15);
-    let depth_mm = 800 + 240 * ranks;
-    let mut scenario = format!(
-        "format = 1\nname = \"Crowd\"\ngame_turns = 50\ntable = {{ width_mm = 2400, depth_mm = {depth_mm} }}\n\
-         [[side]]\nkey = \"red\"\nname = \"Red\"\n[[side]]\nkey = \"blue\"\nname = \"Blue\"\n"
-    );
-    for unit in 0..units {
-        let x_mm = 80 + 155 * (unit % 15);
-        let behind_mm = 120 * (unit / 15);
-        for (side, y_mm, bearing) in [
-            ("red", depth_mm / 2 - 200 - behind_mm, 0),
-            ("blue", depth_mm / 2 + 200 + behind_mm, 180),
-        ] {
-            let id = unit + 1;
-            scenario.push_str(&format!(
-                "[[unit]]\nid = \"{side}-{id}\"\nname = \"{side} {id}\"\nside = \"{side}\"\ntroops = \"foot\"\n\
-                 files = 3\nranks = 2\nat = [{x_mm}, {y_mm}, {bearing}]\n"
-            ));
-        }
-    }
-    json!({"files": {
-        "ruleset": {"name": "rules.toml", "text": battle.ruleset.text},
-        "scenario": {"name": "battle.toml", "text": scenario},
-    }})
-}
-
 /// The small battle with fewer game turns and nobody arriving: it ends soon when nobody moves.
 pub fn short_battle() -> Value {
     let battle = shipped::find("withy-bridge").expect("shipped");

@@ -5,13 +5,43 @@ use std::net::TcpStream;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::{Duration, Instant};
 
+use fieldpost_rules::shipped;
 use serde_json::{Value, json};
 
-use crate::host::{Answer, Ask, Battle, Host, crowded_battle, forward, sheet, text};
+use crate::host::{Answer, Ask, Battle, Host, forward, sheet, text};
 
 /// Units of each side in the crowded battle.
 const UNITS: usize = 40;
 const PATIENCE: Duration = Duration::from_secs(60);
+
+/// A battle of so many units a side, in ranks far apart, of many game turns.
+fn crowded_battle(units: usize) -> Value {
+    let battle = shipped::find("withy-bridge").expect("shipped");
+    let ranks = units.div_ceil(15);
+    let depth_mm = 800 + 240 * ranks;
+    let mut scenario = format!(
+        "format = 1\nname = \"Crowd\"\ngame_turns = 50\ntable = {{ width_mm = 2400, depth_mm = {depth_mm} }}\n\
+         [[side]]\nkey = \"red\"\nname = \"Red\"\n[[side]]\nkey = \"blue\"\nname = \"Blue\"\n"
+    );
+    for unit in 0..units {
+        let x_mm = 80 + 155 * (unit % 15);
+        let behind_mm = 120 * (unit / 15);
+        for (side, y_mm, bearing) in [
+            ("red", depth_mm / 2 - 200 - behind_mm, 0),
+            ("blue", depth_mm / 2 + 200 + behind_mm, 180),
+        ] {
+            let id = unit + 1;
+            scenario.push_str(&format!(
+                "[[unit]]\nid = \"{side}-{id}\"\nname = \"{side} {id}\"\nside = \"{side}\"\ntroops = \"foot\"\n\
+                 files = 3\nranks = 2\nat = [{x_mm}, {y_mm}, {bearing}]\n"
+            ));
+        }
+    }
+    json!({"files": {
+        "ruleset": {"name": "rules.toml", "text": battle.ruleset.text},
+        "scenario": {"name": "battle.toml", "text": scenario},
+    }})
+}
 
 fn id(unit: usize) -> String {
     format!("red-{}", unit + 1)

@@ -17,6 +17,7 @@ mod records;
 mod rows;
 mod seat_rows;
 mod seats;
+mod settling;
 
 use std::fmt::Display;
 
