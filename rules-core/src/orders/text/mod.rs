@@ -3,23 +3,39 @@
 //! The language is described in `manual/orders.md`, whose examples are tests. One statement a
 //! line, so that every faulty line is reported; forgiving in form, strict in meaning.
 
+mod aim;
+mod battles;
+mod blocks;
+mod clause;
 mod cursor;
+mod deeds;
 mod fault;
+mod imperative;
 mod instructions;
 mod legs;
+mod limits;
+mod meaning;
 mod measure;
+mod moves;
+mod names;
+mod numerals;
+mod parts;
 mod readings;
 mod roster;
+mod several;
 mod statements;
+mod subject;
 #[cfg(test)]
 mod tests;
 mod tokens;
+mod turning;
+mod units;
 mod words;
 
 use self::cursor::Cursor;
 use self::fault::Problem;
 use self::roster::{Roster, Whose};
-use self::tokens::{Kind, Token, tokens, without_comment};
+use self::tokens::{Kind, Token, bullet, tokens, without_comment};
 use super::{Order, SheetBounds, SideId, TurnSheet, UnitId};
 use crate::game::Game;
 use crate::interruption::{Interrupted, Interruption};
@@ -81,7 +97,7 @@ fn sheet_of(file_name: &str, text: &str, game: &Game, interruption: &Interruptio
     let mut roster = Roster::new(game, game.player());
     let mut bounds = game.sheet_bounds(&sheet.side);
     let mut has_header = false;
-    each_line(file_name, text, |cursor| {
+    let read = each_line(file_name, text, |cursor| {
         if interruption.is_due() {
             return Ok(());
         }
@@ -103,30 +119,49 @@ fn sheet_of(file_name: &str, text: &str, game: &Game, interruption: &Interruptio
             }
             return Ok(());
         }
+        let too_many = Problem::new(
+            cursor.here(),
+            "there are too many orders",
+            format!(
+                "a sheet of this side holds at most {}: each unit moves, fights, leaves and gives way once",
+                bounds.orders
+            ),
+        );
         if sheet.orders.len() >= bounds.orders {
-            return Err(Problem::new(
-                cursor.here(),
-                "there are too many orders",
-                format!(
-                    "a sheet of this side holds at most {}: each unit moves, fights, leaves and gives way once",
-                    bounds.orders
-                ),
-            ));
+            return Err(too_many);
         }
-        let order = statements::order(cursor, &roster)?;
-        cursor.done("one order a line")?;
-        within(cursor, &order, &bounds)?;
-        sheet.orders.push(order);
+        let orders = statements::orders(cursor, &roster, &sheet.orders)?;
+        if sheet.orders.len() + orders.len() > bounds.orders {
+            return Err(too_many);
+        }
+        for order in &orders {
+            within(cursor, order, &bounds)?;
+        }
+        sheet.orders.extend(orders);
         Ok(())
-    })?;
-    bounds.check(&sheet).map_err(|found| {
-        let all = found.iter().map(|excess| {
-            let remedy = "split what is meant over several player turns, or say it in fewer legs";
-            Problem::new(0..1, excess.to_string(), remedy).in_line(file_name, 1, "")
-        });
-        all.collect::<Vec<_>>()
-    })?;
-    Ok(sheet)
+    });
+    match read {
+        Ok(()) => bounds.check(&sheet).map(|()| sheet).map_err(|found| {
+            let all = found.iter().map(|excess| {
+                let remedy =
+                    "split what is meant over several player turns, or say it in fewer legs";
+                Problem::new(0..1, excess.to_string(), remedy).in_line(file_name, 1, "")
+            });
+            all.collect()
+        }),
+        Err(mut faults) => {
+            for fault in &mut faults {
+                fault.readings.retain(|line| is_read(line, &roster));
+            }
+            Err(faults)
+        }
+    }
+}
+
+/// Whether a line is read as orders.
+fn is_read(line: &str, roster: &Roster<'_>) -> bool {
+    let tokens = tokens(line);
+    statements::orders(&mut Cursor::new(&tokens), roster, &[]).is_ok()
 }
 
 /// Refuses a line that makes more legs or names more units than any order does.
@@ -255,7 +290,12 @@ fn each_line(
                 format!("a line has at most {LINE_BYTES_MAX}; one order a line"),
             ))
         } else {
-            let tokens = tokens(said);
+            let mut tokens = tokens(said);
+            let bullet = bullet(said);
+            tokens.retain(|token| token.span.start >= bullet);
+            while tokens.last().is_some_and(|token| token.is_mark(";")) {
+                tokens.pop();
+            }
             let mut cursor = Cursor::new(&tokens);
             if tokens.len() > LINE_TOKENS_MAX {
                 Err(Problem::new(
