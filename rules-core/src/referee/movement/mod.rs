@@ -145,6 +145,9 @@ pub(super) fn judge_if_legal<'a>(
 ) -> Option<Vec<MoveVerdict>> {
     let mut walk = Walk::begin(game, turn, movement, around)?;
     for (index, leg) in movement.legs.iter().enumerate() {
+        if turn.interruption.is_due() {
+            return None;
+        }
         walk.leg(index, leg);
         if !walk.is_legal_so_far() {
             return None;
