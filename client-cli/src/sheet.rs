@@ -20,7 +20,14 @@ use crate::out::{Out, in_colour};
 pub fn read(path: &Path, game: &Game, out: Out) -> Outcome<TurnSheet> {
     let (name, text) = files::read_named(path)?;
     if is_json(&text) {
-        return from_json(&name, &text, "a turn sheet");
+        let sheet: TurnSheet = from_json(&name, &text, "a turn sheet")?;
+        let fits = game.sheet_bounds(&sheet.side).check(&sheet);
+        return fits.map(|()| sheet).map_err(|found| {
+            let told = found
+                .iter()
+                .map(|excess| format!("error: {name}: {excess}"));
+            Failure::NotValid(told.collect::<Vec<_>>().join("\n"))
+        });
     }
     text::parse(&name, &text, game).map_err(|faults| told(&faults, "nothing was ordered", out))
 }

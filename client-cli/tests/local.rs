@@ -435,3 +435,27 @@ fn a_battle_in_a_file_is_measured() {
     ];
     assert_eq!(table.run(&both).status.code(), Some(2));
 }
+
+/// The bounds of a sheet are the same without a server, as data and typed.
+#[test]
+fn a_sheet_that_holds_too_much_is_told_before_it_is_measured() {
+    let table = Table::begun();
+    let unit = table.some_unit();
+    let side = &table.json(&["local", "table", "b.ndjson"])["to_move"];
+    let legs = vec![r#"{"leg":"about"}"#; 61].join(",");
+    let sheet = format!(
+        r#"{{"game_turn":1,"side":{side},"orders":[{{"order":"move","unit":"{unit}","legs":[{legs}]}}]}}"#
+    );
+    table.write("orders.json", sheet.as_bytes());
+    let typed = format!("{unit}: about{}\n", ", about".repeat(60));
+    table.write("orders.txt", typed.as_bytes());
+    for file in ["orders.json", "orders.txt"] {
+        let tried = table.run(&["local", "try", "b.ndjson", file]);
+        assert_eq!(tried.status.code(), Some(3), "{}", text(&tried.stderr));
+        let told = text(&tried.stderr);
+        assert!(
+            told.contains("61 legs") && told.contains("at most 60"),
+            "{told}"
+        );
+    }
+}

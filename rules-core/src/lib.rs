@@ -16,6 +16,7 @@
 //! | module | holds |
 //! | --- | --- |
 //! | [`geometry`] | points, poses, footprints, distance, sweeps; numbers only; a crate of its own |
+//! | [`interruption`] | ending long work before it is done |
 //! | [`sanitize`] | names from people made harmless for terminals and XML |
 //! | [`ruleset`], [`scenario`] | what authors write |
 //! | [`orders`] | the turn sheet: as typed text and as data |
@@ -35,6 +36,7 @@ pub use fieldpost_geometry as geometry;
 pub mod authored;
 pub mod dice;
 pub mod game;
+pub mod interruption;
 pub mod orders;
 pub mod record;
 pub mod referee;

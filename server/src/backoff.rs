@@ -26,6 +26,12 @@ const _: () = assert!(WAITS_S.len() + 1 == ATTEMPTS_MAX as usize);
 /// The longest wait that somebody else may ask for.
 const LONGEST: Duration = Duration::from_secs(24 * HOUR);
 
+/// Milliseconds until a notice whose receiver has enough to do is looked at again; `jitter` is a number from 0 to 1.
+pub(crate) fn lane_wait_ms(jitter: f64) -> i64 {
+    const LEAST_MS: f64 = 1000.0;
+    (LEAST_MS * (1.0 + jitter.clamp(0.0, 1.0))) as i64
+}
+
 /// How long to wait after that many tries, of at most `most`; none when it was the last. `asked` is what the other side
 /// asked for, `jitter` a number from 0 to 1 that spreads those who failed together.
 pub(crate) fn wait(

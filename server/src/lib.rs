@@ -5,12 +5,13 @@
 //!
 //! | module | holds |
 //! | --- | --- |
-//! | `html`, [`key`], [`clock`], [`webhook_policy`], [`backoff`], `rate_limiter`, `metrics`, `rendering`, `supervisor`, [`signals`] | the ground: each stands alone |
+//! | `html`, [`key`], [`clock`], [`webhook_policy`], [`backoff`], [`measuring`], `held`, `caller_waits`, `rate_limiter`, `metrics`, `rendering`, `supervisor`, [`signals`] | the ground: each stands alone |
 //! | [`settings`] | how a server is set up |
 //! | [`logging`], `rate_limits` | what is logged; how much is taken from one address |
 //! | [`store`] | where games are kept; the only module with SQL |
 //! | [`channels`] | the ways in which notices leave the server: a trait, and a file for each |
 //! | [`service`] | opening, seats, postings, reading: asks the referee and the store, decides no rule |
+//! | `lanes` | which notices may be delivered at the same time |
 //! | [`dispatcher`] | delivers the notices that are queued |
 //! | [`maintenance`], [`organiser_key`] | backing up, restoring, moving, checking; the first key |
 //! | [`http`] | routes, extractors, middleware, problem documents |
@@ -27,16 +28,20 @@
 )]
 
 pub mod backoff;
+mod caller_waits;
 pub mod channels;
 pub mod clock;
 pub mod command;
 pub mod demo;
 pub mod dispatcher;
+mod held;
 mod html;
 pub mod http;
 pub mod key;
+mod lanes;
 pub mod logging;
 pub mod maintenance;
+pub mod measuring;
 mod metrics;
 pub mod organiser_key;
 mod rate_limiter;

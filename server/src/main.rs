@@ -2,6 +2,7 @@
 
 use std::io::ErrorKind;
 use std::process::ExitCode;
+use std::time::Duration;
 
 use clap::Parser;
 use fieldpost_server::command::{Action, Command};
@@ -12,9 +13,23 @@ use fieldpost_server::settings::Settings;
 use fieldpost_server::signals::shutdown_signal;
 use fieldpost_server::{http, maintenance, store};
 use tokio::net::TcpListener;
+use tokio::runtime::Runtime;
 
-#[tokio::main]
-async fn main() -> ExitCode {
+/// How long what cannot be ended may go on once everything else has: a notice that is being delivered, say. Nothing
+/// that must be kept is among it.
+const LAST_GRACE: Duration = Duration::from_secs(1);
+
+fn main() -> ExitCode {
+    let runtime = match Runtime::new() {
+        Ok(runtime) => runtime,
+        Err(error) => return ended(1, &error.to_string()),
+    };
+    let code = runtime.block_on(carried_out());
+    runtime.shutdown_timeout(LAST_GRACE);
+    code
+}
+
+async fn carried_out() -> ExitCode {
     let command = Command::parse();
     let settings = match command.resolved_settings() {
         Ok(settings) => settings,

@@ -16,6 +16,8 @@ use tracing::{error, info, warn};
 
 use crate::channels::{Channels, MailChannel, NoticeChannel, WebhookChannel};
 use crate::dispatcher::Dispatcher;
+use crate::held::HeldBytes;
+use crate::measuring::Measuring;
 use crate::metrics::{self, Metrics};
 use crate::rate_limits::RateLimits;
 use crate::serve::{Bounds, Served, Tls, TlsError};
@@ -83,7 +85,9 @@ pub async fn run(
     }
     let service = Service::new(Arc::clone(&store), settings.invitation_days)
         .with_channels(Arc::clone(&channels))
-        .with_key_limit(settings.key_requests);
+        .with_key_limit(settings.key_requests)
+        .with_check_limit(settings.key_checks)
+        .with_measuring(Measuring::new(settings.answer_deadline()));
     let service = Arc::new(service);
     let (closing, closed) = watch::channel(false);
     let dispatcher = Dispatcher::new(
@@ -94,6 +98,7 @@ pub async fn run(
     );
     let dispatching = tokio::spawn(Arc::new(dispatcher).run(closed.clone()));
     let served = served(&settings, &service, tls.clone(), closed);
+    let measuring = Arc::clone(&service);
     let background = [
         tokio::spawn(sweep_clocks(service, settings.clock_interval())),
         tokio::spawn(reload_on_hangup(tls)),
@@ -112,6 +117,8 @@ pub async fn run(
             }
         }
         supervisor::notify(supervisor::STOPPING);
+        // Nobody's sheet is waited for.
+        measuring.stop_measuring();
     };
     serve::serve(listener, served, closing, ending).await;
     stop(&background, dispatching, store.as_ref()).await;
@@ -155,6 +162,7 @@ fn served(
         },
         rate_limits: Arc::clone(&rate_limits),
         metrics: Arc::clone(&metrics),
+        held: HeldBytes::new(settings.held_bytes()),
         watchers: Arc::new(Semaphore::new(settings.watchers as usize)),
         closing: closing.clone(),
     });
@@ -164,6 +172,7 @@ fn served(
             connections: settings.connections,
             address_connections: settings.address_connections,
             header_deadline: settings.header_deadline(),
+            unread_deadline: settings.unread_deadline(),
         },
         tls,
         rate_limits,

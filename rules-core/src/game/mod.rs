@@ -11,7 +11,7 @@ mod unit;
 use std::sync::Arc;
 
 use crate::geometry::Footprint;
-use crate::orders::{SideId, UnitId};
+use crate::orders::{SheetBounds, SideId, UnitId};
 use crate::ruleset::Ruleset;
 use crate::scenario::Scenario;
 
@@ -179,6 +179,14 @@ impl Game {
     #[must_use]
     pub fn side_index(&self, side: &SideId) -> Option<usize> {
         self.scenario().side.iter().position(|s| s.key == side.0)
+    }
+
+    /// How much a sheet of a side may hold; of a side that there is not, as of the side to move.
+    #[must_use]
+    pub fn sheet_bounds(&self, side: &SideId) -> SheetBounds {
+        let side = self.side_index(side).unwrap_or(self.player);
+        let of_side = self.units().filter(|unit| unit.side == side).count();
+        SheetBounds::of_units(of_side, self.units().count())
     }
 
     /// Points from exits so far, in the order of the scenario's sides.

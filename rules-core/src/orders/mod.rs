@@ -1,5 +1,6 @@
 //! The turn sheet: everything a side orders for one player turn.
 
+mod bounds;
 mod leg;
 pub mod print;
 pub mod text;
@@ -10,6 +11,7 @@ use std::fmt;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+pub use self::bounds::{Bounded, Excess, SheetBounds};
 pub use self::leg::{ANGLE_MAX_DEG, Extent, LENGTH_MAX_MM, Leg};
 
 /// A unit's short key, unique in its scenario.

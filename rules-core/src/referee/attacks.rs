@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::game::{Game, Unit};
 use crate::geometry::{Footprint, distance_mm, larger, signed_distance_mm};
+use crate::interruption::Interruption;
 use crate::orders::{Order, TurnSheet, UnitId};
 use crate::verdict::{BattleVerdict, Code, Measured, Reason, Ruling};
 
@@ -19,16 +20,23 @@ pub use super::completion::completion;
 /// every enemy that must be attacked and every unit that must attack, with distances.
 #[must_use]
 pub fn judge(game: &Game, sheet: &TurnSheet) -> (Vec<BattleVerdict>, Vec<Reason>) {
+    judge_unless(game, sheet, &Interruption::never())
+}
+
+/// The same; what it says when interrupted is worth nothing.
+pub(super) fn judge_unless(
+    game: &Game,
+    sheet: &TurnSheet,
+    interruption: &Interruption,
+) -> (Vec<BattleVerdict>, Vec<Reason>) {
     let judge = Judge::new(game, sheet);
     let mut joined = BTreeSet::new();
     let mut verdicts = Vec::new();
-    for (index, order) in sheet.orders.iter().enumerate() {
-        if let Some(verdict) = judge.battle(index, order, &mut joined) {
-            verdicts.push(verdict);
-        }
+    let orders = sheet.orders.iter().enumerate();
+    for (index, order) in orders.take_while(|_| !interruption.is_due()) {
+        verdicts.extend(judge.battle(index, order, &mut joined));
     }
-    let duties = judge.duties(&joined);
-    (verdicts, duties)
+    (verdicts, judge.duties(&joined))
 }
 
 /// One pair that must fight: a unit with the duty to attack, an enemy in its strike zone, and

@@ -10,6 +10,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::game::Game;
+use crate::interruption::Interruption;
 use crate::orders::{Order, TurnSheet, UnitId};
 use crate::verdict::Ruling;
 
@@ -34,6 +35,15 @@ struct Draft {
 /// `None` when none of them is legal.
 #[must_use]
 pub fn completion(game: &Game, sheet: &TurnSheet) -> Option<Vec<Order>> {
+    completion_unless(game, sheet, &Interruption::never())
+}
+
+/// The same; `None` too when the search was interrupted.
+pub(super) fn completion_unless(
+    game: &Game,
+    sheet: &TurnSheet,
+    interruption: &Interruption,
+) -> Option<Vec<Order>> {
     let side = game.side_index(&sheet.side).unwrap_or(game.player());
     let pairs = duties(game, side);
     let declared = declared(game, sheet, side);
@@ -44,21 +54,31 @@ pub fn completion(game: &Game, sheet: &TurnSheet) -> Option<Vec<Order>> {
     let fires: Vec<Order> = sheet
         .orders
         .iter()
-        .filter(|order| matches!(order, Order::Fire { .. }) && stands(game, sheet, order))
+        .filter(|order| matches!(order, Order::Fire { .. }))
+        .filter(|order| !interruption.is_due() && stands(game, sheet, order))
         .cloned()
         .collect();
     let battles = [extended, with_guns, fresh]
         .into_iter()
         .map(|drafts| drafts.into_iter().map(Order::from).collect::<Vec<Order>>())
-        .find(|battles| is_legal(game, sheet, battles))?;
-    Some(with_fires(game, sheet, battles, &fires))
+        .find(|battles| !interruption.is_due() && is_legal(game, sheet, battles))?;
+    Some(with_fires(game, sheet, battles, &fires, interruption))
 }
 
 /// Battles with as much of the declared gun fire as is legal beside them: guns that fire at a target that others fire
 /// at already join these, for a target is fired at once.
-fn with_fires(game: &Game, sheet: &TurnSheet, battles: Vec<Order>, fires: &[Order]) -> Vec<Order> {
+fn with_fires(
+    game: &Game,
+    sheet: &TurnSheet,
+    battles: Vec<Order>,
+    fires: &[Order],
+    interruption: &Interruption,
+) -> Vec<Order> {
     let mut orders = battles;
     for fire in fires {
+        if interruption.is_due() {
+            break;
+        }
         let mut tried = orders.clone();
         join_fire(&mut tried, fire);
         if is_legal(game, sheet, &tried) {

@@ -51,7 +51,7 @@ pub use drafting::Drafting;
 pub use judged::{table_after_moves, table_before};
 pub use measure::{MeasureFault, measure};
 pub use reach::reach;
-pub use turn::{Closing, judge_sheet, pass, play, stop};
+pub use turn::{Closing, judge_sheet, judge_sheet_unless, pass, play, play_unless, stop};
 
 pub use parties::bombard_range_mm;
 pub use sight::farthest_mm as farthest_fire_mm;

@@ -7,10 +7,12 @@ use crate::game::{
     Cause, DiceProof, Ending, Event, Game, LAWS, OpenedInstructions, Standing, State,
 };
 use crate::geometry::{Footprint, signed_distance_mm};
+use crate::interruption::{Interrupted, Interruption};
 use crate::orders::{Order, SideId, TurnSheet, UnitId};
 use crate::record;
 use crate::verdict::{BattleVerdict, Code, MoveVerdict, Reason, Ruling, SheetVerdict};
 
+use super::completion::completion_unless;
 use super::movement::{self, Movement, Purpose, TurnStart};
 use super::{
     Posting, arrivals, attacks, battles, disorder, exits, judged, remedies, victory, withdrawal,
@@ -22,6 +24,18 @@ pub fn judge_sheet(game: &Game, sheet: &TurnSheet) -> SheetVerdict {
     judge(game, sheet).0
 }
 
+/// Judges a turn sheet unless it is interrupted.
+///
+/// # Errors
+/// When it was.
+pub fn judge_sheet_unless(
+    game: &Game,
+    sheet: &TurnSheet,
+    interruption: &Interruption,
+) -> Result<SheetVerdict, Interrupted> {
+    judge_unless(game, sheet, interruption).map(|(verdict, _)| verdict)
+}
+
 /// Plays a posted sheet: every event from its acceptance to the end of the player turn. In a game that was
 /// played under other laws so far, an event that says so comes first.
 ///
@@ -29,6 +43,26 @@ pub fn judge_sheet(game: &Game, sheet: &TurnSheet) -> SheetVerdict {
 /// The verdict, when anything in the sheet is refused; nothing has happened then.
 pub fn play(game: &Game, posting: &Posting<'_>) -> Result<Vec<Event>, Box<SheetVerdict>> {
     let (verdict, _) = judge(game, posting.sheet);
+    play_judged(game, posting, verdict)
+}
+
+/// What [`play`] answers.
+pub type Played = Result<Vec<Event>, Box<SheetVerdict>>;
+
+/// Plays a posted sheet unless its judging is interrupted; what follows then is short, and done to its end.
+///
+/// # Errors
+/// When it was interrupted.
+pub fn play_unless(
+    game: &Game,
+    posting: &Posting<'_>,
+    interruption: &Interruption,
+) -> Result<Played, Interrupted> {
+    let (verdict, _) = judge_unless(game, posting.sheet, interruption)?;
+    Ok(play_judged(game, posting, verdict))
+}
+
+fn play_judged(game: &Game, posting: &Posting<'_>, verdict: SheetVerdict) -> Played {
     if verdict.verdict == Ruling::Refused {
         return Err(Box::new(verdict));
     }
@@ -219,16 +253,23 @@ fn arrivals_of(sheet: &TurnSheet, verdict: &SheetVerdict) -> Vec<Event> {
 
 /// The verdict, and the table as the sheet's moves would leave it.
 pub(super) fn judge(game: &Game, sheet: &TurnSheet) -> (SheetVerdict, Game) {
-    let mut judged = Judging::begin(game);
-    judged.verdict.reasons = phase_reasons(game, sheet);
-    if judged.verdict.reasons.is_empty() {
-        for (index, order) in sheet.orders.iter().enumerate() {
-            judged.order(index, order);
-        }
-        judged.name_who_goes_later(sheet);
-        judged.declare(sheet);
-    }
+    let judged = Judging::begin(game).whole(sheet);
     judged.conclude()
+}
+
+fn judge_unless(
+    game: &Game,
+    sheet: &TurnSheet,
+    interruption: &Interruption,
+) -> Result<(SheetVerdict, Game), Interrupted> {
+    let mut judged = Judging::begin(game);
+    judged.turn.interruption = interruption.clone();
+    let judged = judged.whole(sheet);
+    // What was judged after the end was told is not what it would have been.
+    match interruption.is_due() {
+        true => Err(Interrupted),
+        false => Ok(judged.conclude()),
+    }
 }
 
 /// The battles that would do instead of a declaration that is refused. None where a move is refused:
@@ -245,7 +286,7 @@ fn completion(
     if !falls_short || judged.verdict.all_reasons().any(|r| refused(r.ruling())) {
         return None;
     }
-    attacks::completion(&judged.table, sheet)
+    completion_unless(&judged.table, sheet, &judged.turn.interruption)
 }
 
 /// Why the sheet cannot be played now, if it cannot.
@@ -337,10 +378,28 @@ impl Judging {
         }
     }
 
+    /// Judges every order of a sheet, unless it cannot be played now.
+    fn whole(mut self, sheet: &TurnSheet) -> Self {
+        self.verdict.reasons = phase_reasons(&self.table, sheet);
+        if !self.verdict.reasons.is_empty() {
+            return self;
+        }
+        for (index, order) in sheet.orders.iter().enumerate() {
+            if self.turn.interruption.is_due() {
+                return self;
+            }
+            self.order(index, order);
+        }
+        self.name_who_goes_later(sheet);
+        self.declare(sheet);
+        self
+    }
+
     /// Judges the battles, once every order has been judged.
     /// Duties are left out where a move is refused: the table that battles are declared on is then not known.
     pub(super) fn declare(&mut self, sheet: &TurnSheet) {
-        let (battles, mut reasons) = attacks::judge(&self.table, sheet);
+        let interruption = &self.turn.interruption;
+        let (battles, mut reasons) = attacks::judge_unless(&self.table, sheet, interruption);
         if self.verdict.all_reasons().any(is_refusal) {
             reasons.clear();
         }

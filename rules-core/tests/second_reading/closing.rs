@@ -11,6 +11,9 @@ use crate::search::halve;
 use crate::table::IN_ZONE_MM;
 use crate::zones;
 
+/// A sum is within the allowance when it is over it by no more.
+const SUM_MM: f64 = 0.001;
+
 impl Judge<'_> {
     pub fn close(mut self, legs: &[Leg]) -> Ruled {
         self.allowance(legs);
@@ -110,7 +113,7 @@ impl Judge<'_> {
                         None,
                         "fee".to_owned(),
                     );
-                } else if over > NOISE_MM && excess > 1e-6 {
+                } else if over > NOISE_MM && excess > SUM_MM {
                     self.reason(
                         "over-allowance",
                         Some(over),
@@ -122,7 +125,7 @@ impl Judge<'_> {
                 return;
             }
         }
-        if excess > 1e-6 {
+        if excess > SUM_MM {
             let at = self.over_at();
             self.reason(
                 "over-allowance",
@@ -131,7 +134,7 @@ impl Judge<'_> {
                 at,
                 "sum".to_owned(),
             );
-        } else if strict - allowance > 1e-6 {
+        } else if strict - allowance > SUM_MM {
             // the tolerance of a line or a crossing decides, whatever the charge would have been
             let about = "tolerance of a line".to_owned();
             self.reason(
@@ -158,7 +161,7 @@ impl Judge<'_> {
             self.minimum_mm
                 .is_none_or(|minimum| length > minimum + 1e-9)
         };
-        let is_over = |steps: &[Step]| total(steps) > self.allowance_mm + 1e-9 && longer(steps);
+        let is_over = |steps: &[Step]| total(steps) > self.allowance_mm + SUM_MM && longer(steps);
         let leg = (0..steps.len()).find(|&n| is_over(&steps[..=n]))?;
         let length = steps[leg].tape().map_or(0.0, |tape| tape.length());
         let over = |share: f64| {

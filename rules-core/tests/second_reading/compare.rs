@@ -20,6 +20,10 @@ const WITHIN_MM: f64 = 0.02;
 /// Charges, whose rates multiply what the ground's edges leave open, within this many.
 const CHARGE_MM: f64 = 0.06;
 
+/// Where an *up to* leg ends that follows another leg, within this many: its start is stored, and a limit that is met at
+/// a small angle multiplies what storing can do.
+const STOPPED_MM: f64 = 0.25;
+
 /// A difference, or that there is none.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Outcome {
@@ -309,7 +313,7 @@ fn differences(theirs: &Theirs, ours: &Ruled, body: bool) -> Vec<String> {
                 if let Some((leg, along)) = place {
                     let fits = places
                         .iter()
-                        .any(|p| p.0 == leg && (p.1 - along).abs() < 0.05);
+                        .any(|p| p.0 == leg && (p.1 - along).abs() < 0.1);
                     if !places.is_empty()
                         && !fits
                         && reason.code != "angle-too-large"
@@ -328,16 +332,21 @@ fn differences(theirs: &Theirs, ours: &Ruled, body: bool) -> Vec<String> {
         .filter(open)
         .filter(|code| !ours.reasons.iter().any(|r| r.code == code.as_str()));
     all.extend(more.map(|code| format!("{code} too many")));
-    if (theirs.charge_mm - ours.charge_mm).abs() > CHARGE_MM {
+    let (charge_mm, tape_mm) = if ours.up_to_from_stored {
+        (STOPPED_MM, STOPPED_MM)
+    } else {
+        (CHARGE_MM, WITHIN_MM)
+    };
+    if (theirs.charge_mm - ours.charge_mm).abs() > charge_mm {
         all.push("charge".to_owned());
     }
     for (leg, (is, should)) in theirs.tapes.iter().zip(&ours.tapes).enumerate() {
-        if !body && (is - should).abs() > WITHIN_MM {
+        if !body && (is - should).abs() > tape_mm {
             all.push(format!("tape of leg {}", leg + 1));
         }
     }
     if let (Some([x, y, _]), Some(end)) = (theirs.end, ours.ends.first()) {
-        if (x - end.anchor.x).abs() > WITHIN_MM || (y - end.anchor.y).abs() > WITHIN_MM {
+        if (x - end.anchor.x).abs() > tape_mm || (y - end.anchor.y).abs() > tape_mm {
             all.push("end".to_owned());
         }
     }

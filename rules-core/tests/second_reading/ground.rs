@@ -26,13 +26,13 @@ pub fn charge(table: &Table, step: &Step) -> f64 {
         for pair in road.points.windows(2) {
             let aside = (pair[1] - pair[0])
                 .unit()
-                .map(|way| way.quarter_right() * road.half_mm);
+                .map(|way| way.quarter_right() * (road.half_mm + EDGE_MM));
             for off in aside.into_iter().flat_map(|aside| [aside, -aside]) {
                 cuts.extend(tape.meets_line(pair[0] + off, pair[1] + off));
             }
         }
         for corner in &road.points {
-            cuts.extend(tape.meets_circle(*corner, road.half_mm));
+            cuts.extend(tape.meets_circle(*corner, road.half_mm + EDGE_MM));
         }
     }
     if table.rules.movement.terrain_by == TerrainBy::Base {

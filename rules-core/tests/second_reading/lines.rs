@@ -290,6 +290,11 @@ fn events(table: &Table, steps: &[Step], line: &Line) -> Vec<Event> {
                 next += 1;
             }
         }
+        let lifted = !run.is_tape && steps[run.pieces[0].0].kind == Kind::Turn;
+        if lifted {
+            all.extend(carried(&run, &contacts, line));
+            continue;
+        }
         for (i, contact) in contacts.iter().enumerate() {
             let ends_on = contact.left_before.is_some() && contact.left_after.is_none();
             let climbs = contact.left_before == Some(false);
@@ -300,11 +305,7 @@ fn events(table: &Table, steps: &[Step], line: &Line) -> Vec<Event> {
                 let (step, share) = run.locate(if ends_on { contact.to } else { contact.from });
                 all.push(Event {
                     step,
-                    share: if run.is_tape || wheel_anchor {
-                        share
-                    } else {
-                        0.5
-                    },
+                    share,
                     place: run.at(contact.from),
                     is_tape: run.is_tape,
                     excused: excused[i],
@@ -314,6 +315,24 @@ fn events(table: &Table, steps: &[Step], line: &Line) -> Vec<Event> {
     }
     all.sort_by(|a, b| (a.step, a.share).partial_cmp(&(b.step, b.share)).unwrap());
     all
+}
+
+/// What a turn or about has its anchor pay for: that it ends on the line, or on the other side.
+fn carried(run: &Run, contacts: &[Contact], line: &Line) -> Option<Event> {
+    let (first, last) = (contacts.first()?, contacts.last()?);
+    let before = first.left_before?;
+    let is_over = last.left_after.is_none_or(|after| after != before);
+    let over = contacts
+        .iter()
+        .find(|c| c.left_after.is_some_and(|after| after != before))
+        .unwrap_or(last);
+    (is_over && (!before || !line.slope)).then(|| Event {
+        step: run.pieces[0].0,
+        share: 0.5,
+        place: run.at(over.from),
+        is_tape: false,
+        excused: false,
+    })
 }
 
 /// Whether a place of a line is within a bridge, ford, gap or road, made longer by so much.

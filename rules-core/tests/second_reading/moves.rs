@@ -51,6 +51,8 @@ pub struct Ruled {
     pub banned_up_to: bool,
     /// An *up to* follows a leg that is refused already: how far it goes from a place where nobody may be is left open.
     pub up_to_after_refusal: bool,
+    /// An *up to* follows another leg.
+    pub up_to_from_stored: bool,
 }
 
 impl Ruled {
@@ -386,6 +388,7 @@ impl<'a> Judge<'a> {
         let is_refused = self.ruled.ruling() == Ruling::Refused;
         self.ruled.up_to_after_refusal |= is_refused && order.is_up_to();
         self.ruled.banned_up_to |= banned && order.is_up_to();
+        self.ruled.up_to_from_stored |= leg > 0 && order.is_up_to();
         if order.is_up_to() && share * plan.steps[0].longest() < 1e-7 {
             self.rest(&rects);
             return;

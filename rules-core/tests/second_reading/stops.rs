@@ -148,7 +148,7 @@ impl Judge<'_> {
         // where a friend is come upon or left, by halving: a clear place may be a point between two of them
         for friend in self.friends_of_all() {
             let grid: Vec<f64> = shares.clone();
-            let upon = |share: f64| self.is_upon(steps, share, friend);
+            let upon = |share: f64| self.is_upon(steps, share, friend, NOISE_MM);
             for pair in grid.windows(2) {
                 match (upon(pair[0]), upon(pair[1])) {
                     (false, true) => shares.push(halve(pair[0], pair[1], upon)),
@@ -159,7 +159,11 @@ impl Judge<'_> {
         }
         shares.sort_by(f64::total_cmp);
         match (0..shares.len() - 1).rev().find(|&n| !on_friend(shares[n])) {
-            Some(n) => halve(shares[n], shares[n + 1], on_friend),
+            // the place itself is exact: what is judged is no way on
+            Some(n) => halve(shares[n], shares[n + 1], |share| {
+                let mut friends = self.friends_of_all().into_iter();
+                friends.any(|friend| self.is_upon(steps, share, friend, 1e-6))
+            }),
             None => stop,
         }
     }
@@ -173,11 +177,11 @@ impl Judge<'_> {
     }
 
     /// Whether a unit of the move is upon a friend, deeper than it began.
-    fn is_upon(&self, steps: &[Step], share: f64, friend: usize) -> bool {
+    fn is_upon(&self, steps: &[Step], share: f64, friend: usize, by_mm: f64) -> bool {
         let other = &self.table.units[friend].rect;
         steps.iter().enumerate().any(|(i, step)| {
             let began = overlap(&self.units[i].rect, other).max(0.0);
-            overlap(&step.rect_at(share), other) - began > NOISE_MM
+            overlap(&step.rect_at(share), other) - began > by_mm
         })
     }
 }

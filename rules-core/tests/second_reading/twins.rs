@@ -12,6 +12,7 @@ use serde_json::Value;
 use crate::cases::{Case, legs_of, legs_of_mut};
 use crate::chance::Chance;
 use crate::compare::{sheet, verdict};
+use crate::moves::Ruled;
 use crate::shrink::smallest_by;
 use crate::sweep::number;
 use crate::table::Table;
@@ -153,14 +154,19 @@ pub fn scaled(case: &Case, factor: f64) -> Case {
     twin
 }
 
-/// Whether an *up to* may stop where leaving a zone falls due: 0.005 mm farther, which is a length of storing and does
-/// not grow with the table.
+/// Whether an *up to* may stop at a length that does not grow with the table: where leaving a zone falls due, 0.005 mm
+/// farther; 0.01 mm short of a zone when out of command, or of a line that it cannot pay for.
 fn stops_at_a_stored_length(case: &Case) -> bool {
     let pays = case
         .settings
         .get("zones.zone_exit")
         .is_some_and(|exit| exit.contains("pay"));
-    pays && case.orders.iter().flat_map(legs_of).any(Leg::is_up_to)
+    let required = case
+        .settings
+        .get("command.required")
+        .is_none_or(|required| required == "true");
+    (pays || required || !case.lines.is_empty())
+        && case.orders.iter().flat_map(legs_of).any(Leg::is_up_to)
 }
 
 /// Millimetres that a straight leg goes.
@@ -218,7 +224,9 @@ fn is_near(case: &Case, exact: bool) -> bool {
     let mut table = Table::new(&field);
     case.orders.iter().any(|order| {
         let ruled = sheets::carry_out(&mut table, order);
-        ruled.is_some_and(|ruled| !exact && !ruled.near.is_empty())
+        // an order that cannot be is not measured by the second reading
+        let unmeasured = |ruled: &Ruled| ruled.reasons.iter().any(|r| r.about == "order");
+        ruled.is_some_and(|ruled| !exact && (!ruled.near.is_empty() || unmeasured(&ruled)))
     })
 }
 

@@ -29,7 +29,7 @@ pub struct NoticeMessage {
     pub words: String,
     /// When it was queued: RFC 3339, UTC.
     pub queued_at: String,
-    /// The table after the news.
+    /// The table after the news; empty for a channel that shows no picture.
     pub table_svg: String,
 }
 

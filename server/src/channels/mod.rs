@@ -60,6 +60,17 @@ pub trait NoticeChannel: Send + Sync {
         None
     }
 
+    /// How many addresses it delivers to at the same time.
+    fn lanes(&self) -> usize {
+        8
+    }
+
+    /// Who receives what goes to an address, where that is not one and the same for all: the host that would keep others
+    /// waiting if it were slow.
+    fn receiver(&self, _address: &str) -> String {
+        String::new()
+    }
+
     /// Delivers a message to an address, at a time in milliseconds since 1970.
     async fn deliver(&self, message: &NoticeMessage, to: &NoticeAddress, now: i64) -> Delivery;
 }

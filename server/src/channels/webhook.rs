@@ -21,6 +21,8 @@ use super::{Delivery, NoticeChannel};
 
 /// From looking up the host to the answer's head.
 const TIMEOUT: Duration = Duration::from_secs(5);
+/// Addresses that are delivered to at the same time: each has a thread that mostly waits.
+const LANES: usize = 128;
 /// Bytes of the largest body sent, and of the largest head read. Bodies of answers are not read.
 const LIMIT: usize = 64 * 1024;
 
@@ -98,6 +100,16 @@ impl NoticeChannel for WebhookChannel {
 
     fn holder_secret(&self, secret: &[u8]) -> Option<String> {
         Some(signature::shown(secret))
+    }
+
+    fn lanes(&self) -> usize {
+        LANES
+    }
+
+    fn receiver(&self, address: &str) -> String {
+        let url = url::Url::parse(address).ok();
+        let host = url.as_ref().and_then(url::Url::host_str);
+        host.unwrap_or_default().to_owned()
     }
 
     async fn deliver(&self, message: &NoticeMessage, to: &NoticeAddress, now: i64) -> Delivery {

@@ -7,6 +7,7 @@ use std::time::Duration;
 use axum::http::header;
 use tokio::sync::{Semaphore, watch};
 
+use crate::held::HeldBytes;
 use crate::metrics::Metrics;
 use crate::rate_limits::RateLimits;
 use crate::service::Service;
@@ -53,6 +54,8 @@ pub(crate) struct Shared {
     pub(crate) limits: Limits,
     pub(crate) rate_limits: Arc<RateLimits>,
     pub(crate) metrics: Arc<Metrics>,
+    /// Bytes of bodies and answers.
+    pub(crate) held: Arc<HeldBytes>,
     /// A place for each stream of events.
     pub(crate) watchers: Arc<Semaphore>,
     /// Becomes true when the server is told to stop.

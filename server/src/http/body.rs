@@ -5,15 +5,18 @@ use axum::http::{HeaderMap, header};
 use http_body_util::BodyExt;
 use serde::de::DeserializeOwned;
 
+use crate::held::{Held, Whose};
+
 use super::app::App;
 use super::error::{ApiError, ApiResult, JsonError};
 use super::extract::single;
+use super::rate_limit::ClientAddress;
 use super::strict_json;
 
 /// A seat, an invitation, a switch.
 pub(super) const SMALL: usize = 16 * 1024;
 /// A turn sheet: a thousand units could each be given several legs.
-pub(super) const SHEET: usize = 1024 * 1024;
+pub(super) const SHEET: usize = 256 * 1024;
 /// A ruleset and a scenario.
 pub(super) const FILES: usize = 4 * 1024 * 1024;
 
@@ -85,14 +88,33 @@ fn media_type(headers: &HeaderMap) -> ApiResult<Option<&str>> {
     Ok(value.and_then(|value| value.split(';').next().map(str::trim)))
 }
 
+/// What arrives is counted by the address and the key it comes with from so many bytes on, as long as it arrives.
+const UNCOUNTED: usize = SMALL;
+
+/// Counts a body that has grown to so many bytes; whether there is room for it.
+fn hold(held: &mut Option<Held>, app: &App, whose: &Whose, length: usize) -> bool {
+    if length <= UNCOUNTED {
+        return true;
+    }
+    let length = length as u64;
+    if let Some(held) = held {
+        return held.grow(length.saturating_sub(held.bytes()));
+    }
+    *held = app.held.hold(whose, length);
+    held.is_some()
+}
+
 async fn read(request: Request, app: &App, limit: usize) -> ApiResult<Vec<u8>> {
-    match tokio::time::timeout(app.limits.body_deadline, read_to_end(request, limit)).await {
+    let reading = read_to_end(request, app, limit);
+    match tokio::time::timeout(app.limits.body_deadline, reading).await {
         Ok(body) => body,
         Err(_) => Err(ApiError::TooSlow),
     }
 }
 
-async fn read_to_end(request: Request, limit: usize) -> ApiResult<Vec<u8>> {
+async fn read_to_end(request: Request, app: &App, limit: usize) -> ApiResult<Vec<u8>> {
+    let whose = ClientAddress::of(request.extensions()).whose(request.headers());
+    let (mut held, mut has_room) = (None, true);
     let mut body = request.into_body();
     let mut kept = Vec::new();
     let mut length = 0;
@@ -105,12 +127,20 @@ async fn read_to_end(request: Request, limit: usize) -> ApiResult<Vec<u8>> {
         if length > DRAINED {
             break;
         }
-        if length <= limit {
+        // What is too much for the moment is read on and thrown away too.
+        has_room = has_room && hold(&mut held, app, &whose, length.min(limit));
+        if !has_room {
+            (kept, held) = (Vec::new(), None);
+        } else if length <= limit {
             kept.extend_from_slice(&data);
         }
     }
     if length > limit {
         return Err(ApiError::TooLarge { limit_bytes: limit });
     }
-    Ok(kept)
+    if has_room {
+        Ok(kept)
+    } else {
+        Err(ApiError::TooMuchHeld)
+    }
 }

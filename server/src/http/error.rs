@@ -42,6 +42,11 @@ pub(crate) enum ApiError {
         /// What was counted.
         of: Counted,
     },
+    /// Too much that was asked for is not read yet, or too much that was sent has not all come.
+    #[error(
+        "Too much for this address or key is on its way already. Read the answers that are there, then go on. What was asked may have been done: it is safe to send the same again."
+    )]
+    TooMuchHeld,
     /// Every place for a stream of events is taken.
     #[error("Every place for a stream of news is taken. Read /news instead, or come again later.")]
     TooManyWatchers,

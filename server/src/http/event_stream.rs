@@ -15,6 +15,7 @@ use schemars::JsonSchema;
 use serde::Deserialize;
 use tokio::sync::{OwnedSemaphorePermit, watch};
 
+use crate::measuring::Asker;
 use crate::metrics::{Metrics, Watched};
 use crate::service::{Credentials, Service};
 use crate::store::{GameId, Subscription};
@@ -22,7 +23,7 @@ use fieldpost_wire as wire;
 
 use super::app::App;
 use super::error::{ApiError, ApiResult};
-use super::extract::{GamePath, InQuery, single};
+use super::extract::{GamePath, InQuery, entry_number, single};
 use super::routes::{HeaderDoc, KeyPolicy, Operation, Routes, text};
 
 /// News read at a time.
@@ -72,6 +73,7 @@ async fn watch_game(
     let subscription = app.service.subscribe(game);
     let head = app.service.game(&caller, game).await?.head.number;
     let known = last_event_id(&headers)?.or(since.after);
+    let known = known.map(entry_number).transpose()?;
     let watching = Watching {
         seen: known.unwrap_or(head).min(head),
         ready: VecDeque::new(),
@@ -138,7 +140,9 @@ impl Watching {
             }
             let caller = self.service.identify(&self.credentials, Some(self.game));
             let caller = caller.await.ok()?;
-            let page = self.service.news(&caller, self.game, self.seen, PAGE);
+            let page = self
+                .service
+                .news(&caller, &Asker::Watchers, self.game, self.seen, PAGE);
             self.ready = page.await.ok()?.news.into();
             if self.ready.is_empty() {
                 let is_late = self.service.is_late(&caller, self.game).await.ok()?;

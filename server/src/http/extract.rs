@@ -97,6 +97,18 @@ impl<T: DeserializeOwned> FromRequestParts<App> for InQuery<T> {
     }
 }
 
+/// The greatest number that an entry of a record can have: the databases count no further.
+const NUMBER_MAX: u64 = i64::MAX.unsigned_abs();
+
+/// Refuses the number of an entry that no record reaches, wherever it came from.
+pub(super) fn entry_number(number: u64) -> ApiResult<u64> {
+    if number <= NUMBER_MAX {
+        return Ok(number);
+    }
+    let why = format!("No record has an entry {number}; {NUMBER_MAX} is the most.");
+    Err(ApiError::BadRequest(why))
+}
+
 /// The caller's own name for the request.
 pub(super) struct IdempotencyHeader(pub(super) IdempotencyKey);
 

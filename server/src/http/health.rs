@@ -17,9 +17,13 @@ pub(super) fn routes() -> Routes {
             alive,
         )
         .with(
-            Operation::get("/readyz", "is_ready", "Whether the database answers.")
-                .key_policy(KeyPolicy::NoKey)
-                .answers(200, "It does", &[text("application/json")]),
+            Operation::get(
+                "/readyz",
+                "is_ready",
+                "Whether the database answers and can be written.",
+            )
+            .key_policy(KeyPolicy::NoKey)
+            .answers(200, "It does", &[text("application/json")]),
             ready,
         )
 }
@@ -29,6 +33,6 @@ async fn alive() -> Json<Value> {
 }
 
 async fn ready(State(app): State<App>) -> ApiResult<Json<Value>> {
-    app.service.ping().await?;
+    app.service.must_be_ready().await?;
     Ok(Json(json!({"status": "ready"})))
 }

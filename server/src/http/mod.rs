@@ -2,6 +2,7 @@
 //! request passes in `router`; errors become answers in `problem`. All routes are described in `API.md`.
 
 mod actions;
+mod answer_body;
 mod app;
 mod body;
 mod description;

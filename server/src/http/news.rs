@@ -2,6 +2,7 @@
 
 use axum::Json;
 use axum::extract::State;
+use axum::http::header;
 use axum::response::IntoResponse;
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -12,7 +13,8 @@ use crate::service::Credentials;
 
 use super::app::{App, etag};
 use super::error::{ApiError, ApiResult};
-use super::extract::{GamePath, InPath, InQuery};
+use super::extract::{GamePath, InPath, InQuery, entry_number};
+use super::rate_limit::ClientAddress;
 use super::routes::{KeyPolicy, Operation, Routes, json};
 
 /// The most events in one page of news.
@@ -55,28 +57,36 @@ struct Since {
 
 async fn news(
     State(app): State<App>,
+    from: ClientAddress,
     credentials: Credentials,
     GamePath(game): GamePath,
     InQuery(since): InQuery<Since>,
 ) -> ApiResult {
     let caller = app.service.authenticate(&credentials, Some(game)).await?;
     let limit = since.limit.unwrap_or(PAGE).clamp(1, PAGE);
-    let page = app.service.news(&caller, game, since.after, limit).await?;
+    let after = entry_number(since.after)?;
+    let asker = caller.asker(from.ip());
+    let page = app.service.news(&caller, &asker, game, after, limit);
+    let page = page.await?;
     Ok((etag(&page.head.hash), Json(page)).into_response())
 }
 
 async fn event(
     State(app): State<App>,
+    from: ClientAddress,
     credentials: Credentials,
     GamePath(game): GamePath,
     InPath(path): InPath<EventPath>,
-) -> ApiResult<Json<wire::EventPage>> {
+) -> ApiResult {
     let caller = app.service.authenticate(&credentials, Some(game)).await?;
     let number = path
         .number
         .parse()
         .map_err(|_| ApiError::BadRequest("An event is named by its number.".to_owned()))?;
-    Ok(Json(app.service.event(&caller, game, number).await?))
+    let asker = caller.asker(from.ip());
+    let page = app.service.event(&caller, asker, game, number).await?;
+    let json = [(header::CONTENT_TYPE, "application/json")];
+    Ok((json, page).into_response())
 }
 
 #[derive(Deserialize)]

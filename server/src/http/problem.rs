@@ -10,6 +10,7 @@ use fieldpost_wire::{Problem, ProblemCode};
 use serde::Serialize;
 use serde_json::Value;
 
+use crate::measuring::MeasuringError;
 use crate::service::ServiceError;
 use crate::store::StoreError;
 
@@ -129,6 +130,9 @@ fn answer_to(error: ApiError) -> Answer {
                 Counted::Requests => "address",
                 Counted::Guesses => "guesses",
             }),
+        ApiError::TooMuchHeld => Answer::new(C::Busy, "Too much is on its way", detail)
+            .with_wait(Duration::from_secs(4))
+            .over_limit("held"),
         ApiError::TooManyWatchers => {
             Answer::new(C::Busy, "Too many are watching", detail).with_wait(Duration::from_secs(29))
         }
@@ -163,6 +167,22 @@ fn answer_to_service(error: ServiceError) -> Answer {
         ServiceError::TooManyRequests { wait } => Answer::new(C::TooMany, TOO_MANY, detail)
             .with_wait(wait)
             .over_limit("key"),
+        ServiceError::TooManyChecks { wait } => Answer::new(C::TooMany, TOO_MANY, detail)
+            .with_wait(wait)
+            .over_limit("checks"),
+        ServiceError::Measuring(error) => answer_to_measuring(&error),
+        ServiceError::SheetTooLong(excesses) => {
+            Answer::new(C::SheetTooLong, "The sheet holds too much", detail)
+                .with("faults", excesses)
+        }
+        ServiceError::VerdictTooLong { most, .. } => {
+            Answer::new(C::SheetTooLong, "The sheet says too much", detail)
+                .with("limit_bytes", most)
+        }
+        ServiceError::TooManyChanges(_) => {
+            let title = "Too many changes in one player turn";
+            Answer::new(C::TooManyChanges, title, detail)
+        }
         ServiceError::NotAllowed(_) => {
             Answer::new(C::NotAllowed, "This key does not open this", detail)
         }
@@ -258,6 +278,24 @@ fn answer_to_service(error: ServiceError) -> Answer {
         ServiceError::Unwritable(_) | ServiceError::Panicked(_) => {
             Answer::own_fault(C::Broken, AT_FAULT, detail)
         }
+    }
+}
+
+fn answer_to_measuring(error: &MeasuringError) -> Answer {
+    use ProblemCode as C;
+    let soon = Duration::from_secs(1);
+    match error {
+        MeasuringError::OwnQueueFull => {
+            let title = "Too many questions at once";
+            Answer::new(C::TooMany, title, error)
+                .with_wait(soon)
+                .over_limit("waiting")
+        }
+        MeasuringError::QueueFull => Answer::own_fault(C::Busy, "Too much is asked at once", error)
+            .with_wait(soon)
+            .over_limit("measuring"),
+        MeasuringError::Ended => Answer::own_fault(C::Busy, "It was not measured in time", error),
+        MeasuringError::Panicked(_) => Answer::own_fault(C::Broken, AT_FAULT, error),
     }
 }
 

@@ -1,26 +1,56 @@
 //! Rate limits of addresses: what is too much is refused before any work is done for it. (The service counts for keys.)
 
+use std::convert::Infallible;
 use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;
 
 use axum::extract::{ConnectInfo, FromRequestParts, Request};
-use axum::http::Extensions;
 use axum::http::request::Parts;
+use axum::http::{Extensions, HeaderMap, header};
 use tracing::warn;
+
+use crate::held::Whose;
 
 use super::app::App;
 use super::error::{ApiError, ApiResult, Counted};
+
+/// The id of a key is not longer.
+const KEY_ID_CHARS: usize = 64;
 
 /// The address that the request is counted for.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct ClientAddress(IpAddr);
 
 impl ClientAddress {
+    /// The address itself.
+    pub(super) fn ip(self) -> IpAddr {
+        self.0
+    }
+
+    /// For whom bytes are held: this address, and the key whose id was sent.
+    pub(super) fn whose(self, headers: &HeaderMap) -> Whose {
+        let sent = headers.get(header::AUTHORIZATION);
+        let sent = sent.and_then(|value| value.to_str().ok()?.split_once(' '));
+        let id = sent.and_then(|(_, key)| key.split_once('.'));
+        Whose {
+            address: self.0,
+            key: id.map(|(id, _)| id.chars().take(KEY_ID_CHARS).collect()),
+        }
+    }
+
     /// The one that the middleware found out.
     pub(super) fn of(extensions: &Extensions) -> Self {
         let found = extensions.get::<Self>().copied();
         found.unwrap_or(Self(Ipv4Addr::UNSPECIFIED.into()))
+    }
+}
+
+impl FromRequestParts<App> for ClientAddress {
+    type Rejection = Infallible;
+
+    async fn from_request_parts(parts: &mut Parts, _: &App) -> Result<Self, Infallible> {
+        Ok(Self::of(&parts.extensions))
     }
 }
 

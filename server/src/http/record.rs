@@ -15,7 +15,7 @@ use crate::store::GameId;
 
 use super::app::App;
 use super::error::ApiResult;
-use super::extract::{GamePath, InQuery};
+use super::extract::{GamePath, InQuery, entry_number};
 use super::routes::{KeyPolicy, Operation, Routes, text};
 
 pub(super) fn routes() -> Routes {
@@ -51,7 +51,7 @@ async fn export(
         service: Arc::clone(&app.service),
         caller,
         game,
-        after: since.after,
+        after: entry_number(since.after)?,
     };
     // The first page is read before the answer begins, so that a game that is not there is a problem
     // and not a broken stream.

@@ -1,7 +1,6 @@
 //! The router: every route, and the middleware that each request passes.
 
 use std::collections::BTreeMap;
-use std::future::Future;
 use std::sync::Arc;
 
 use axum::Router;
@@ -14,18 +13,19 @@ use tower_http::catch_panic::CatchPanicLayer;
 use tower_http::compression::CompressionLayer;
 use tower_http::compression::predicate::{DefaultPredicate, Predicate};
 
+use crate::caller_waits::CallerWaits;
 use crate::service::ServiceError;
 
 use super::app::{App, Shared};
 use super::description::Description;
-use super::error::ApiError;
+use super::error::{ApiError, ApiResult};
 use super::problem::ErrorNotes;
 use super::rate_limit::count_request;
 use super::request_log::RequestLog;
 use super::routes::{KeyPolicy, Routes};
 use super::{
-    actions, event_stream, games, health, instructions, keys, members, news, notices, openapi,
-    record, seats, sheets, table,
+    actions, answer_body, event_stream, games, health, instructions, keys, members, news, notices,
+    openapi, record, seats, sheets, table,
 };
 
 /// Every route, with its description.
@@ -119,10 +119,13 @@ async fn pass(
 ) -> Response {
     let log = RequestLog::begin(&request);
     let app = &middleware.app;
-    let mut response = match count_request(app, &mut request) {
+    let counted = count_request(app, &mut request);
+    let mut response = match counted.and_then(|from| must_be_plain(&request).map(|()| from)) {
         Err(error) => error.into_response(),
         Ok(from) => {
+            let whose = from.whose(request.headers());
             let response = middleware.run(request, next).await;
+            let response = answer_body::hold(&app.held, whose, response);
             if notes(&response).is_some_and(|notes| notes.is_guess) {
                 app.count_guess(from);
             }
@@ -159,8 +162,7 @@ const FIXED: [(header::HeaderName, &str); 5] = [
 ];
 
 impl Middleware {
-    /// A reading is cut off when it takes too long or its caller hangs up. Whatever may change something runs in a task
-    /// of its own, to its end: once its body is read, a caller who hangs up cancels nothing, and no handler can forget that.
+    /// A reading is cut off when it takes too long or its caller hangs up; whatever may change something goes on to its end.
     async fn run(&self, request: Request, next: Next) -> Response {
         let path = request.extensions().get::<MatchedPath>();
         let path = path.map_or("", MatchedPath::as_str);
@@ -172,19 +174,45 @@ impl Middleware {
         }
         let is_reading = method.is_safe() || rules.is_some_and(|rules| rules.is_reading);
         if is_reading {
+            let caller = request.extensions().get::<CallerWaits>().cloned();
             let deadline = self.app.limits.answer_deadline;
-            let answered = tokio::time::timeout(deadline, next.run(request)).await;
-            return answered.unwrap_or_else(|_| ApiError::TooLong.into_response());
+            let answered = tokio::time::timeout(deadline, next.run(request));
+            return tokio::select! {
+                answered = answered => answered.unwrap_or_else(|_| ApiError::TooLong.into_response()),
+                // Nobody reads this.
+                () = hung_up(caller) => ApiError::TooLong.into_response(),
+            };
         }
-        run_to_its_end(next.run(request)).await
+        next.run(request).await
     }
 }
 
-/// Answers in a task of its own, which goes on to its end even if nobody waits for it any more.
-async fn run_to_its_end(change: impl Future<Output = Response> + Send + 'static) -> Response {
-    tokio::spawn(change)
-        .await
-        .unwrap_or_else(|error| ApiError::Panicked(error.to_string()).into_response())
+/// Waits until the caller has hung up. Where nobody says so, what waits here is dropped when they do.
+async fn hung_up(caller: Option<CallerWaits>) {
+    match caller {
+        Some(caller) => caller.hung_up().await,
+        None => std::future::pending().await,
+    }
+}
+
+/// Refuses what a proxy before this server and the server itself might read differently, and what no name holds.
+fn must_be_plain(request: &Request) -> ApiResult<()> {
+    let refuse = |why: &str| Err(ApiError::BadRequest(why.to_owned()));
+    let hosts = request.headers().get_all(header::HOST).iter().count();
+    if hosts != 1 && request.version() == Version::HTTP_11 {
+        return refuse("Send one Host header, and no more (RFC 9112, section 3.2).");
+    }
+    let uri = request.uri();
+    // A path of no route is answered so.
+    let path = request
+        .extensions()
+        .get::<MatchedPath>()
+        .map(|_| uri.path());
+    let parts = [path, uri.query()];
+    if parts.iter().flatten().any(|part| part.contains("%00")) {
+        return refuse("No name here holds the character U+0000.");
+    }
+    Ok(())
 }
 
 fn panicked(panic: Box<dyn std::any::Any + Send>) -> Response {
@@ -193,34 +221,4 @@ fn panicked(panic: Box<dyn std::any::Any + Send>) -> Response {
         .cloned()
         .or_else(|| panic.downcast_ref::<&str>().map(|&text| text.to_owned()));
     ApiError::Panicked(why.unwrap_or_else(|| "no message".to_owned())).into_response()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    use std::time::Duration;
-
-    use tokio::sync::oneshot;
-
-    /// As when its caller hangs up: the connection drops the answer that it waits for.
-    #[tokio::test]
-    async fn a_change_that_nobody_waits_for_goes_on_to_its_end() {
-        let (begin, begun) = oneshot::channel();
-        let (go_on, may_go_on) = oneshot::channel::<()>();
-        let (end, ended) = oneshot::channel();
-        let change = run_to_its_end(async move {
-            begin.send(()).expect("waited for");
-            may_go_on.await.expect("told");
-            end.send(()).expect("waited for");
-            StatusCode::CREATED.into_response()
-        });
-        tokio::select! {
-            _ = change => panic!("it cannot have ended"),
-            begun = begun => begun.expect("it began"),
-        }
-        go_on.send(()).expect("it goes on");
-        let ended = tokio::time::timeout(Duration::from_secs(10), ended).await;
-        ended.expect("in time").expect("to its end");
-    }
 }

@@ -7,7 +7,9 @@ use axum::response::IntoResponse;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use crate::service::{Caller, Credentials, Posted, Submission};
+use fieldpost_rules::orders::{SheetBounds, TurnSheet};
+
+use crate::service::{Credentials, Posted, ServiceError, Submission, Tested, Tried, Wanted};
 use crate::store::GameId;
 use fieldpost_wire as wire;
 
@@ -73,17 +75,27 @@ pub(super) fn routes() -> Routes {
         )
 }
 
-async fn checked(
+/// Tries the sheet of a request; what is answered, and the head it was measured at.
+async fn tried(
     app: &App,
-    caller: &Caller,
+    credentials: &Credentials,
     game: GameId,
     sheet: SheetBody<wire::CheckSheet>,
-) -> ApiResult<wire::Checked> {
-    let checked = match sheet {
-        SheetBody::Data(requested) => app.service.check(caller, game, requested.sheet).await?,
-        SheetBody::Text(text) => app.service.check_typed(caller, game, text).await?,
+    wanted: Wanted,
+) -> ApiResult<Tested> {
+    let caller = app.service.authenticate_check(credentials, game).await?;
+    let sheet = match sheet {
+        SheetBody::Data(requested) => Tried::Data(of_any_battle(requested.sheet)?),
+        SheetBody::Text(text) => Tried::Text(text),
     };
-    Ok(checked)
+    Ok(app.service.check(&caller, game, sheet, wanted).await?)
+}
+
+/// Refuses a sheet that holds more than one of any battle does, before anything is looked up for it.
+fn of_any_battle(sheet: TurnSheet) -> ApiResult<TurnSheet> {
+    let fits = SheetBounds::ANY.check(&sheet);
+    fits.map_err(ServiceError::SheetTooLong)?;
+    Ok(sheet)
 }
 
 async fn check(
@@ -92,9 +104,9 @@ async fn check(
     GamePath(game): GamePath,
     sheet: SheetBody<wire::CheckSheet>,
 ) -> ApiResult {
-    let caller = app.service.authenticate(&credentials, Some(game)).await?;
-    let checked = checked(&app, &caller, game, sheet).await?;
-    Ok((etag(&checked.head.hash), Json(checked)).into_response())
+    let tested = tried(&app, &credentials, game, sheet, Wanted::Data).await?;
+    let json = [(header::CONTENT_TYPE, "application/json")];
+    Ok((etag(&hex::encode(tested.head.hash)), json, tested.body).into_response())
 }
 
 #[derive(Deserialize, JsonSchema)]
@@ -111,12 +123,10 @@ async fn check_drawn(
     InQuery(drawing): InQuery<Drawing>,
     sheet: SheetBody<wire::CheckSheet>,
 ) -> ApiResult {
-    let caller = app.service.authenticate(&credentials, Some(game)).await?;
-    let checked = checked(&app, &caller, game, sheet).await?;
-    let svg = app
-        .service
-        .drawn(&caller, game, checked, drawing.order)
-        .await?;
+    let wanted = Wanted::Drawing {
+        order: drawing.order,
+    };
+    let svg = tried(&app, &credentials, game, sheet, wanted).await?.body;
     Ok(([(header::CONTENT_TYPE, "image/svg+xml")], svg).into_response())
 }
 
@@ -125,9 +135,10 @@ async fn check_in_words(
     credentials: Credentials,
     GamePath(game): GamePath,
     sheet: SheetBody<wire::CheckSheet>,
-) -> ApiResult<String> {
-    let caller = app.service.authenticate(&credentials, Some(game)).await?;
-    Ok(checked(&app, &caller, game, sheet).await?.words)
+) -> ApiResult {
+    let words = tried(&app, &credentials, game, sheet, Wanted::Words).await?;
+    let text = [(header::CONTENT_TYPE, "text/plain; charset=utf-8")];
+    Ok((text, words.body).into_response())
 }
 
 async fn submit(
@@ -141,7 +152,7 @@ async fn submit(
     let submission = Submission {
         game,
         number: bytes32(&requested.number).ok_or_else(no_number)?,
-        sheet: requested.sheet,
+        sheet: of_any_battle(requested.sheet)?,
         written_for,
         idempotency_key,
     };

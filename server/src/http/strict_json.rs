@@ -116,8 +116,11 @@ impl<'de> Visitor<'de> for Look {
         Ok(())
     }
 
-    fn visit_str<E>(self, _: &str) -> Result<(), E> {
-        Ok(())
+    fn visit_str<E: Error>(self, text: &str) -> Result<(), E> {
+        match text.contains('\0') {
+            false => Ok(()),
+            true => Err(E::custom("a text holds the character U+0000")),
+        }
     }
 
     fn visit_unit<E>(self) -> Result<(), E> {
@@ -134,6 +137,9 @@ impl<'de> Visitor<'de> for Look {
         let inner = self.deeper()?;
         let mut keys = BTreeSet::new();
         while let Some(key) = members.next_key::<String>()? {
+            if key.contains('\0') {
+                return Err(A::Error::custom("a key holds the character U+0000"));
+            }
             if keys.contains(&key) {
                 return Err(A::Error::custom(format!("the key `{key}` is given twice")));
             }
@@ -196,6 +202,20 @@ mod tests {
     fn deep_nesting_is_refused_before_it_hurts() {
         let bad = fault::<CheckSheet>(&format!("{}1", "[".repeat(100_000)));
         assert!(bad.detail.contains("nested deeper"), "{bad:?}");
+    }
+
+    #[test]
+    fn a_text_that_no_database_takes_is_refused() {
+        for body in [
+            r#"{"invitation":"x","player":"A\u0000nn"}"#,
+            r#"{"invitation":"x","play\u0000er":"Ann"}"#,
+        ] {
+            let bad = fault::<TakeSeat>(body);
+            assert!(
+                bad.detail.contains("U+0000") && bad.line == Some(1),
+                "{bad:?}"
+            );
+        }
     }
 
     #[test]

@@ -13,6 +13,7 @@ use crate::service::Credentials;
 use super::app::{App, etag};
 use super::error::ApiResult;
 use super::extract::{GamePath, InQuery};
+use super::rate_limit::ClientAddress;
 use super::routes::{Content, IF_NONE_MATCH, KeyPolicy, Operation, Routes, json, text};
 
 pub(super) fn routes() -> Routes {
@@ -72,6 +73,7 @@ async fn data(
 
 async fn drawn(
     State(app): State<App>,
+    from: ClientAddress,
     credentials: Credentials,
     GamePath(game): GamePath,
     headers: HeaderMap,
@@ -82,7 +84,8 @@ async fn drawn(
     if is_known(&headers, &hash) {
         return Ok((StatusCode::NOT_MODIFIED, etag(&hash)).into_response());
     }
-    let svg = app.service.table_svg(folded).await?;
+    let asker = caller.asker(from.ip());
+    let svg = app.service.table_svg(asker, folded).await?;
     Ok((etag(&hash), [(header::CONTENT_TYPE, "image/svg+xml")], svg).into_response())
 }
 
@@ -95,6 +98,7 @@ struct Width {
 
 async fn text_of_table(
     State(app): State<App>,
+    from: ClientAddress,
     credentials: Credentials,
     GamePath(game): GamePath,
     InQuery(requested): InQuery<Width>,
@@ -107,7 +111,8 @@ async fn text_of_table(
         return Ok((StatusCode::NOT_MODIFIED, etag(&hash)).into_response());
     }
     let width = requested.width.unwrap_or(80).clamp(40, 400);
-    let text = app.service.table_text(folded, width).await?;
+    let asker = caller.asker(from.ip());
+    let text = app.service.table_text(asker, folded, width).await?;
     Ok((etag(&hash), text).into_response())
 }
 

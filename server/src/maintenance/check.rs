@@ -47,6 +47,9 @@ async fn chain(store: &dyn Store, stored_game: &StoredGame) -> StoreResult<u64> 
     };
     loop {
         let entries = store.entries(stored_game.id, head.number, PAGE).await?;
+        if entries.is_empty() {
+            break;
+        }
         for entry in &entries {
             let follows = entry.number == head.number + 1
                 && entry.previous == head.hash
@@ -59,11 +62,8 @@ async fn chain(store: &dyn Store, stored_game: &StoredGame) -> StoreResult<u64> 
                 hash: entry.hash,
             };
         }
-        // A game that is being played may have grown since it was read.
-        if entries.len() < PAGE as usize {
-            break;
-        }
     }
+    // A game that is being played may have grown since it was read.
     if head != stored_game.head {
         let now = store.game(stored_game.id).await?;
         if now.is_none_or(|now| now.head != head && now.head == stored_game.head) {

@@ -1,8 +1,10 @@
 //! Connections: bounded in number, silent ones closed, all let go in order at the end.
 
 mod tls;
+mod unread;
 
 use std::collections::HashMap;
+use std::convert::Infallible;
 use std::future::Future;
 use std::net::{IpAddr, SocketAddr};
 use std::pin::pin;
@@ -12,27 +14,35 @@ use std::time::Duration;
 use axum::Router;
 use axum::body::Body;
 use axum::extract::{ConnectInfo, Request};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Response};
+use futures_util::future::Either;
 use hyper::body::Incoming;
 use hyper::server::conn::http1;
+use hyper::service::service_fn;
 use hyper_util::rt::{TokioIo, TokioTimer};
-use hyper_util::service::TowerToHyperService;
+use socket2::SockRef;
 use tokio::io::{AsyncRead, AsyncWrite};
 use tokio::net::{TcpListener, TcpStream};
 use tokio::sync::{OwnedSemaphorePermit, Semaphore, watch};
 use tokio::task::JoinSet;
 use tower::ServiceExt;
-use tracing::{debug, info, warn};
+use tracing::{debug, error, info, warn};
 
+use crate::caller_waits::CallerWaits;
 use crate::metrics::Metrics;
 use crate::rate_limits::{RateLimits, counted};
 
 pub(crate) use tls::Tls;
 pub use tls::TlsError;
+use unread::ReadOrClosed;
 
 /// How long open requests may take once the server is told to stop.
 const SHUTDOWN_GRACE: Duration = Duration::from_secs(10);
 /// Bytes of a request's head.
 const HEAD_LIMIT: usize = 32 * 1024;
+/// Bytes that the system holds for a connection until they are read; it doubles what it is told.
+const SEND_BUFFER: usize = 256 * 1024;
 
 /// How connections are bounded.
 #[derive(Debug, Clone, Copy)]
@@ -43,6 +53,8 @@ pub(crate) struct Bounds {
     pub(crate) address_connections: u32,
     /// For a head to arrive, for TLS to be agreed on, and for idling.
     pub(crate) header_deadline: Duration,
+    /// For a peer to read on.
+    pub(crate) unread_deadline: Duration,
 }
 
 /// What every connection is served with.
@@ -183,6 +195,9 @@ impl Drop for Entered {
 async fn connection(socket: TcpStream, peer: SocketAddr, served: Served) {
     // A late answer to a small question is worse than a small packet.
     let _ = socket.set_nodelay(true);
+    // What the system holds of answers that nobody reads is bounded too; without this it grows to megabytes.
+    let _ = SockRef::from(&socket).set_send_buffer_size(SEND_BUFFER);
+    let socket = ReadOrClosed::new(socket, served.bounds.unread_deadline);
     let Some(tls) = served.tls.clone() else {
         return speak(socket, peer, served).await;
     };
@@ -199,18 +214,17 @@ async fn speak(
     peer: SocketAddr,
     mut served: Served,
 ) {
-    let service = served
-        .router
-        .map_request(move |request: Request<Incoming>| {
-            let mut request = request.map(Body::new);
-            request.extensions_mut().insert(ConnectInfo(peer));
-            request
-        });
+    let router = served.router;
+    let service = service_fn(move |request: Request<Incoming>| {
+        let mut request = request.map(Body::new);
+        request.extensions_mut().insert(ConnectInfo(peer));
+        begin(router.clone(), request)
+    });
     let spoken = http1::Builder::new()
         .timer(TokioTimer::new())
         .header_read_timeout(served.bounds.header_deadline)
         .max_buf_size(HEAD_LIMIT)
-        .serve_connection(TokioIo::new(stream), TowerToHyperService::new(service));
+        .serve_connection(TokioIo::new(stream), service);
     let mut spoken = pin!(spoken);
     let told_to_close = async {
         let _ = served.closing.wait_for(|closing| *closing).await;
@@ -227,9 +241,71 @@ async fn speak(
     }
 }
 
+/// Answers a request. What may change something is begun here and now, in a task of its own that goes on to its end: were it
+/// begun when its answer is first waited for, a sender who hangs up right after the last byte could be gone before.
+fn begin(
+    router: Router,
+    mut request: Request,
+) -> impl Future<Output = Result<Response, Infallible>> + Send {
+    let begun = match request.method().is_safe() {
+        true => Either::Left(router.oneshot(request)),
+        false => {
+            let (waits, caller) = CallerWaits::new();
+            request.extensions_mut().insert(caller);
+            Either::Right((waits, tokio::spawn(router.oneshot(request))))
+        }
+    };
+    async move {
+        match begun {
+            Either::Left(answering) => answering.await,
+            Either::Right((_waits, answering)) => answering.await.unwrap_or_else(|broken| {
+                error!(%broken, "a request was not answered");
+                Ok(StatusCode::INTERNAL_SERVER_ERROR.into_response())
+            }),
+        }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    use axum::routing::{get, post};
+    use tokio::sync::{Notify, oneshot};
+
+    /// As when its caller hangs up at once: the answer is dropped before it was ever waited for.
+    #[tokio::test]
+    async fn a_change_that_nobody_waits_for_is_begun_and_goes_on_to_its_end() {
+        let (end, ended) = oneshot::channel();
+        let end = Arc::new(Mutex::new(Some(end)));
+        let begun = Arc::new(Notify::new());
+        let seen = Arc::clone(&begun);
+        let change = async move |request: Request| {
+            let caller = request.extensions().get::<CallerWaits>().cloned();
+            seen.notify_one();
+            caller.expect("it is told").hung_up().await;
+            let end = end.lock().expect("no panic").take();
+            end.expect("once").send(()).expect("waited for");
+        };
+        let router = Router::new().route("/", post(change));
+        let request = Request::post("/").body(Body::empty()).expect("one");
+        drop(begin(router, request));
+        let ended = tokio::time::timeout(Duration::from_secs(10), ended).await;
+        ended.expect("in time").expect("to its end");
+    }
+
+    #[tokio::test]
+    async fn a_reading_that_nobody_waits_for_is_not_begun() {
+        let begun = Arc::new(Notify::new());
+        let seen = Arc::clone(&begun);
+        let router = Router::new().route("/", get(async move || seen.notify_one()));
+        let request = || Request::get("/").body(Body::empty()).expect("one");
+        drop(begin(router.clone(), request()));
+        let waited = tokio::time::timeout(Duration::from_millis(50), begun.notified());
+        assert!(waited.await.is_err());
+        begin(router, request()).await.expect("answered");
+        begun.notified().await;
+    }
 
     #[test]
     fn an_address_has_so_many_connections_and_no_more() {

@@ -8,6 +8,7 @@ use fieldpost_wire as wire;
 use jiff::civil::Date;
 
 use crate::clock::Clock;
+use crate::measuring::Asker;
 use crate::store::GameId;
 
 use super::append::{Decision, Situation};
@@ -226,7 +227,7 @@ impl Service {
     ) -> ServiceResult<wire::Done> {
         let (before, after) = self.append_decided(game, decide).await?;
         let news = self
-            .news_between(game, before.head.number, after.head.number)
+            .news_between(&Asker::Server, game, before.head.number, after.head.number)
             .await?;
         Ok(wire::Done {
             head: after.head.into(),

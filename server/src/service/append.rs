@@ -30,6 +30,7 @@ pub(super) fn prepare(
     events: Vec<Event>,
     mut changes: Vec<Change>,
 ) -> ServiceResult<PreparedAppend> {
+    folded.changes.must_stay_few(&events)?;
     let mut after = folded.clone();
     let when = at.to_string();
     let mut news = Vec::with_capacity(events.len());
@@ -131,7 +132,7 @@ impl Service {
                 return Ok((folded.clone(), folded));
             }
             let prepared = prepare(game, &folded, at, events, changes)?;
-            match self.store.append(&prepared.append).await {
+            match self.append(&prepared.append).await {
                 Err(StoreError::Overtaken) => {}
                 Err(error) => return Err(error.into()),
                 Ok(()) => {

@@ -11,13 +11,15 @@ use fieldpost_rules::{authored, record};
 use fieldpost_wire as wire;
 use jiff::Timestamp;
 use lru::LruCache;
+use tokio::task::spawn_blocking;
 
 use crate::clock::Clock;
 use crate::store::{GameId, Head, Store, StoredEntry};
 
+use super::changes::Changes;
 use super::entries::event_of;
 use super::news::news_item;
-use super::{ServiceError, ServiceResult, measure};
+use super::{ServiceError, ServiceResult};
 
 /// Entries read at a time: no reader is held long (a long one lets the write-ahead log grow).
 const PAGE: u32 = 500;
@@ -35,6 +37,8 @@ pub struct FoldedGame {
     pub game: Arc<Game>,
     /// Its clock.
     pub clock: Arc<Clock>,
+    /// What was changed besides sheets since the player turn began.
+    pub(super) changes: Changes,
     /// News of the last entries, without gaps: many who watch need not each fold the record again.
     pub(super) recent: Arc<VecDeque<Arc<wire::NewsItem>>>,
     /// Its table as JSON, as far as it was asked for: applying another event empties this.
@@ -44,6 +48,7 @@ pub struct FoldedGame {
 impl FoldedGame {
     /// Applies an event that was appended at that moment; the head stays where it was.
     pub(super) fn apply(&mut self, event: &Event, at: Timestamp) {
+        self.changes.apply(event);
         let game = Arc::make_mut(&mut self.game);
         game.apply(event);
         let to_move = game.ending().is_none().then(|| game.player_side().0);
@@ -169,13 +174,10 @@ impl GameCache {
             let after = folded.as_ref().map_or(0, |folded| folded.head.number);
             let mut entries = self.store.entries(game, after, PAGE).await?;
             entries.retain(|entry| entry.number <= last);
-            let goes_on = entries.len() == PAGE as usize;
-            if !entries.is_empty() {
-                folded = Some(measure(move || fold(folded, &entries)).await??);
-            }
-            if !goes_on {
+            if entries.is_empty() {
                 return folded.ok_or(ServiceError::NoSuchGame);
             }
+            folded = Some(spawn_blocking(move || fold(folded, &entries)).await??);
         }
     }
 }
@@ -278,6 +280,7 @@ fn begin(first: Option<&StoredEntry>) -> ServiceResult<FoldedGame> {
             hash: first.hash,
         },
         clock: Arc::new(clock_of(game.field())),
+        changes: Changes::default(),
         game: Arc::new(game),
         recent: Arc::new(VecDeque::from([Arc::new(news)])),
         rendered: Arc::default(),

@@ -4,10 +4,12 @@
 use std::time::Duration;
 
 use fieldpost_rules::authored::Faults;
+use fieldpost_rules::orders::Excess;
 use fieldpost_rules::orders::text::TextFault;
 use fieldpost_wire as wire;
 use thiserror::Error;
 
+use crate::measuring::MeasuringError;
 use crate::store::{Channel, StoreError};
 
 /// Why the service did not do what it was asked.
@@ -26,6 +28,30 @@ pub enum ServiceError {
     TooManyRequests {
         /// Until one more would be taken.
         wait: Duration,
+    },
+    /// The key has had too many sheets tried in a minute.
+    #[error(
+        "There were too many checks with this key. Wait as long as Retry-After says, then go on."
+    )]
+    TooManyChecks {
+        /// Until one more would be taken.
+        wait: Duration,
+    },
+    /// Nothing was measured.
+    #[error(transparent)]
+    Measuring(#[from] MeasuringError),
+    /// The sheet holds more than its side's units can do.
+    #[error("{}", listed_excesses(.0))]
+    SheetTooLong(Vec<Excess>),
+    /// What is to be said of the sheet is too long to be sent or stored.
+    #[error(
+        "What is to be said of this sheet takes {bytes} bytes, and {most} is the most. Order less at a time."
+    )]
+    VerdictTooLong {
+        /// How long it is.
+        bytes: usize,
+        /// The most that is sent.
+        most: usize,
     },
     /// The key does not open this; says what would.
     #[error("{0}")]
@@ -171,6 +197,11 @@ pub enum ServiceError {
         "Give ids as the list of notices that were given up has them, at most a thousand; or none, for all."
     )]
     NoSuchNotice(usize),
+    /// The side has made too many changes since the player turn began; so many are taken.
+    #[error(
+        "{0} changes besides the sheet were made in this player turn, and that is the most: instructions, leave, pauses and disputes of one side, or rulings. Wait for the next player turn."
+    )]
+    TooManyChanges(u32),
     /// The idempotency key has posted something else.
     #[error("It belongs to another sheet, which was accepted. Use a new one for a new sheet.")]
     KeyReused,
@@ -218,6 +249,11 @@ impl From<StoreError> for ServiceError {
 fn drawn(faults: &[TextFault]) -> String {
     let faults: Vec<String> = faults.iter().map(|fault| fault.drawn(false)).collect();
     faults.join("\n")
+}
+
+fn listed_excesses(excesses: &[Excess]) -> String {
+    let told: Vec<String> = excesses.iter().map(|excess| format!("{excess}.")).collect();
+    told.join("\n")
 }
 
 fn listed(channels: &[Channel]) -> String {

@@ -59,7 +59,7 @@ impl Service {
                 return own(stored, folded.head);
             }
             let prepared = seal(side, given, &body, &folded, self.now())?;
-            match self.store.append(&prepared.append).await {
+            match self.append(&prepared.append).await {
                 Err(StoreError::Overtaken) => {}
                 Err(error) => return Err(error.into()),
                 Ok(()) => return self.instructions(caller, given.game).await,

@@ -6,10 +6,13 @@ mod actions;
 mod append;
 mod cache;
 mod caller;
+mod changes;
+mod checking;
 mod context;
 mod entries;
 mod error;
 mod games;
+mod health;
 mod idempotency;
 mod instructions;
 mod keys;
@@ -20,6 +23,7 @@ mod news;
 mod notices;
 mod opening;
 mod posting;
+mod readiness;
 mod reading;
 mod rulings;
 mod seats;
@@ -31,16 +35,19 @@ mod tests;
 mod validate;
 
 use std::sync::Arc;
+use std::time::Duration;
 
 use jiff::{SignedDuration, Timestamp, Unit};
 use tokio::sync::Notify;
 
 use crate::channels::Channels;
+use crate::measuring::Measuring;
 use crate::rate_limiter::RateLimiter;
 use crate::store::{GameId, Store, StoredGame};
 
 pub use cache::FoldedGame;
 pub use caller::{Caller, Holder};
+pub use checking::{Tested, Tried, Wanted};
 pub use context::Credentials;
 pub use error::{ServiceError, ServiceResult};
 pub use idempotency::IdempotencyKey;
@@ -52,11 +59,14 @@ pub use reading::WrittenTable;
 pub use seats::{Taken, Taking};
 
 use cache::GameCache;
-use measure::measure;
 use news::moment;
+use readiness::Readiness;
 
 /// How often a change that does not depend on the head is tried again when somebody else was first.
 const ATTEMPTS_MAX: usize = 8;
+
+/// How long measuring may take unless something else is said.
+const USUAL_DEADLINE: Duration = Duration::from_secs(20);
 
 /// Tells what time it is.
 pub type Time = Arc<dyn Fn() -> Timestamp + Send + Sync>;
@@ -69,6 +79,9 @@ pub struct Service {
     time: Time,
     channels: Arc<Channels>,
     key_limiter: RateLimiter<String>,
+    check_limiter: RateLimiter<String>,
+    measuring: Measuring,
+    readiness: Readiness,
     queued: Notify,
 }
 
@@ -83,6 +96,9 @@ impl Service {
             time: Arc::new(Timestamp::now),
             channels: Arc::default(),
             key_limiter: RateLimiter::new(0),
+            check_limiter: RateLimiter::new(0),
+            measuring: Measuring::new(USUAL_DEADLINE),
+            readiness: Readiness::default(),
             queued: Notify::new(),
         }
     }
@@ -102,6 +118,21 @@ impl Service {
         }
     }
 
+    /// The same, with so many sheets tried a minute for each key; 0: without limit.
+    #[must_use]
+    pub fn with_check_limit(self, checks_a_minute: u32) -> Self {
+        Self {
+            check_limiter: RateLimiter::new(checks_a_minute),
+            ..self
+        }
+    }
+
+    /// The same, measuring there.
+    #[must_use]
+    pub fn with_measuring(self, measuring: Measuring) -> Self {
+        Self { measuring, ..self }
+    }
+
     /// The same, with another clock than the machine's.
     #[must_use]
     pub fn with_time(self, time: Time) -> Self {
@@ -112,14 +143,6 @@ impl Service {
     fn now(&self) -> Timestamp {
         let now = (self.time)();
         now.round(Unit::Millisecond).unwrap_or(now)
-    }
-
-    /// Whether the store answers.
-    ///
-    /// # Errors
-    /// When it does not.
-    pub async fn ping(&self) -> ServiceResult<()> {
-        Ok(self.store.ping().await?)
     }
 
     /// A game, if the caller may read it; a closed game does not show that it exists.

@@ -8,12 +8,13 @@ use fieldpost_rules::{authored, record, shipped};
 use fieldpost_wire as wire;
 
 use crate::key::{Key, fresh_id, random_bytes};
+use crate::measuring::Asker;
 use crate::store::{GameId, Head, Invitation, Opening, Seat, SeatRole, StoredGame};
 
 use super::entries::seal_entries;
 use super::summaries::{given_invitation, no_such_side};
 use super::validate::{check_clock_rules, check_delay};
-use super::{Caller, Service, ServiceError, ServiceResult, measure, moment};
+use super::{Caller, Service, ServiceError, ServiceResult, moment};
 
 /// What a game is opened from.
 #[derive(Debug, Clone)]
@@ -49,14 +50,15 @@ impl Service {
         clock.as_ref().map(check_clock_rules).transpose()?;
         let spectator_delay_minutes = check_delay(spectators.delay_minutes)?;
         let texts = texts_of(files)?;
-        let (texts, field) = measure(move || {
+        let asker = Asker::Key(caller.holder()?.key.clone());
+        let opening = self.measure(asker, move |_| {
             let field = authored::open_battle(
                 (&texts.ruleset.name, &texts.ruleset.text),
                 (&texts.scenario.name, &texts.scenario.text),
             );
-            (texts, field)
-        })
-        .await?;
+            Ok((texts, field))
+        });
+        let (texts, field) = opening.await?;
         let game = Game::new(Arc::new(field.map_err(ServiceError::FaultyFiles)?));
         let id = GameId::fresh();
         let secret = random_bytes();

@@ -1,8 +1,11 @@
-//! Trying a turn sheet and posting it.
+//! Posting a turn sheet.
+
+use std::time::{Duration, Instant};
 
 use fieldpost_rules::dice::{self, Bytes32};
 use fieldpost_rules::game::Event;
-use fieldpost_rules::orders::{Instructions, TurnSheet, text};
+use fieldpost_rules::interruption::{Interrupted, Interruption};
+use fieldpost_rules::orders::{Instructions, TurnSheet};
 use fieldpost_rules::referee::{self, Posting};
 use fieldpost_rules::verdict::SheetVerdict;
 use fieldpost_view::words;
@@ -10,18 +13,16 @@ use fieldpost_wire as wire;
 use sha2::{Digest, Sha256};
 
 use crate::key::random_bytes;
-use crate::rendering;
+use crate::measuring::Asker;
 use crate::store::{
     BeforePosting, Change, GameId, Head, SealedInstructions, StoreError, StoredAnswer,
 };
 
 use super::append::prepare;
 use super::cache::FoldedGame;
+use super::checking::{must_be_short, must_fit};
 use super::entries::open_instructions;
-use super::{
-    ATTEMPTS_MAX, Caller, Credentials, IdempotencyKey, Service, ServiceError, ServiceResult,
-    measure,
-};
+use super::{ATTEMPTS_MAX, Credentials, IdempotencyKey, Service, ServiceError, ServiceResult};
 
 /// A turn sheet as it is handed in.
 #[derive(Debug, Clone)]
@@ -53,58 +54,6 @@ pub enum Posted {
 }
 
 impl Service {
-    /// Tries a sheet without posting it.
-    ///
-    /// # Errors
-    /// When the caller has no part in the game.
-    pub async fn check(
-        &self,
-        caller: &Caller,
-        game: GameId,
-        sheet: TurnSheet,
-    ) -> ServiceResult<wire::Checked> {
-        let folded = self.folded_for_check(caller, game).await?;
-        measure(move || checked(&folded, sheet)).await
-    }
-
-    /// Tries a sheet as it was typed.
-    ///
-    /// # Errors
-    /// As [`Self::check`], and when it cannot be read.
-    pub async fn check_typed(
-        &self,
-        caller: &Caller,
-        game: GameId,
-        text: String,
-    ) -> ServiceResult<wire::Checked> {
-        let folded = self.folded_for_check(caller, game).await?;
-        measure(move || {
-            let sheet =
-                text::parse("sheet", &text, &folded.game).map_err(ServiceError::UnreadableSheet)?;
-            Ok(checked(&folded, sheet))
-        })
-        .await?
-    }
-
-    /// The table with one order's verdict drawn on it.
-    ///
-    /// # Errors
-    /// As [`Self::check`], and when the sheet has no such order.
-    pub async fn drawn(
-        &self,
-        caller: &Caller,
-        game: GameId,
-        checked: wire::Checked,
-        order: usize,
-    ) -> ServiceResult<String> {
-        let folded = self.folded_for_check(caller, game).await?;
-        measure(move || {
-            rendering::verdict_svg(&folded.game, &checked.sheet, &checked.verdict, order)
-        })
-        .await?
-        .ok_or(ServiceError::NoSuchOrder(order))
-    }
-
     /// Posts a sheet: all or nothing, once.
     ///
     /// # Errors
@@ -135,7 +84,7 @@ impl Service {
                 continue;
             }
             if head.hash != submission.written_for {
-                return Err(self.stale(submission, &folded).await?);
+                return Err(self.stale(key, submission, &folded).await?);
             }
             if submission.sheet.side.0 != side {
                 return Err(ServiceError::NotYourSide {
@@ -143,6 +92,7 @@ impl Service {
                     requested: submission.sheet.side.0.clone(),
                 });
             }
+            must_fit(&folded, &submission.sheet)?;
             let no_secret = || ServiceError::damaged("no secret for the player turn");
             let drawn = Drawn {
                 secret: before.secret.ok_or_else(no_secret)?,
@@ -174,14 +124,9 @@ impl Service {
         Ok((stored_game.head, found.before))
     }
 
-    async fn folded_for_check(&self, caller: &Caller, game: GameId) -> ServiceResult<FoldedGame> {
-        self.game_for(caller, game).await?;
-        caller.may_check(game)?;
-        self.cache.folded(game).await
-    }
-
     async fn stale(
         &self,
+        key: &str,
         submission: &Submission,
         folded: &FoldedGame,
     ) -> ServiceResult<ServiceError> {
@@ -191,7 +136,9 @@ impl Service {
             .await?;
         let news = match named {
             Some(number) => {
-                self.news_between(submission.game, number, folded.head.number)
+                let asker = Asker::Key(key.to_owned());
+                let last = folded.head.number;
+                self.news_between(&asker, submission.game, number, last)
                     .await?
             }
             None => Vec::new(),
@@ -211,15 +158,19 @@ impl Service {
         sealed_before: Vec<SealedInstructions>,
     ) -> ServiceResult<Posted> {
         let (used, next) = (folded.game.player_turn(), drawn.next);
-        let (game, sheet, number) = (submission.game, submission.sheet.clone(), submission.number);
-        let orders = sheet.orders.len();
-        let played = {
-            let folded = folded.clone();
-            let play = move || played(game, &folded, &sheet, number, drawn, &sealed_before);
-            if orders <= QUICK_ORDERS {
-                play()?
-            } else {
-                measure(play).await??
+        let game = submission.game;
+        let playing = Playing {
+            folded: folded.clone(),
+            submission: submission.clone(),
+            drawn,
+            sealed: sealed_before,
+        };
+        let played = match playing.quickly() {
+            Ok(played) => played?,
+            Err(Interrupted) => {
+                let asker = Asker::Key(key.to_owned());
+                self.measure(asker, move |interruption| playing.play(interruption))
+                    .await??
             }
         };
         let (events, verdict) = match played {
@@ -237,6 +188,7 @@ impl Service {
             news: prepared.news,
         };
         let body = serde_json::to_string(&accepted)?;
+        must_be_short(body.len())?;
         let answer = StoredAnswer {
             key: key.to_owned(),
             idempotency_key: submission.idempotency_key.as_str().to_owned(),
@@ -246,7 +198,7 @@ impl Service {
             at: at.to_string(),
         };
         prepared.append.changes.push(Change::StoreAnswer(answer));
-        self.store.append(&prepared.append).await?;
+        self.append(&prepared.append).await?;
         self.cache.put(game, prepared.after);
         Ok(Posted::Accepted { body, again: false })
     }
@@ -265,7 +217,9 @@ impl Submission {
     }
 }
 
-/// Sheets of at most so many orders are measured where they came in, to save handing them to another thread.
+/// A sheet of few orders is measured where it came in, to save handing it to another thread; but no longer than this.
+const QUICK: Duration = Duration::from_micros(500);
+/// The most orders of a sheet that may be a matter of that long.
 const QUICK_ORDERS: usize = 2;
 
 /// The server's own numbers for one player turn and the next.
@@ -276,41 +230,59 @@ struct Drawn {
 
 type Played = Result<(Vec<Event>, SheetVerdict), Box<SheetVerdict>>;
 
-/// Asks the referee.
-fn played(
-    id: GameId,
-    folded: &FoldedGame,
-    sheet: &TurnSheet,
-    number: Bytes32,
+/// All that it takes to play a posted sheet.
+struct Playing {
+    folded: FoldedGame,
+    submission: Submission,
     drawn: Drawn,
-    sealed: &[SealedInstructions],
-) -> ServiceResult<Played> {
-    let game = &folded.game;
-    let opened = open_instructions(sealed)?;
-    let waiting = game.side_id(1 - game.player());
-    let none = Instructions::default();
-    let given = opened.iter().rev().find(|given| given.side == waiting);
-    let posting = Posting {
-        sheet,
-        standing: given.map_or(&none, |given| &given.instructions),
-        game_id: id.0,
-        previous_hash: folded.head.hash,
-        secret: drawn.secret,
-        number,
-        next_commitment: dice::commitment(&id.0, game.player_turn() + 1, &drawn.next),
-        sealed: &opened,
-    };
-    let events = match referee::play(game, &posting) {
-        Ok(events) => events,
-        Err(verdict) => return Ok(Err(verdict)),
-    };
-    let verdict = events.iter().find_map(|event| match event {
-        Event::SheetAccepted { verdict, .. } => Some(verdict.clone()),
-        _ => None,
-    });
-    let verdict =
-        verdict.ok_or_else(|| ServiceError::damaged("a turn whose sheet was not accepted"))?;
-    Ok(Ok((events, verdict)))
+    sealed: Vec<SealedInstructions>,
+}
+
+impl Playing {
+    /// Asks the referee here and now, if that is a matter of an instant.
+    fn quickly(&self) -> Result<ServiceResult<Played>, Interrupted> {
+        if self.submission.sheet.orders.len() > QUICK_ORDERS {
+            return Err(Interrupted);
+        }
+        let began = Instant::now();
+        self.play(&Interruption::when(move || began.elapsed() > QUICK))
+    }
+
+    /// Asks the referee.
+    fn play(&self, interruption: &Interruption) -> Result<ServiceResult<Played>, Interrupted> {
+        let opened = match open_instructions(&self.sealed) {
+            Ok(opened) => opened,
+            Err(error) => return Ok(Err(error)),
+        };
+        let (folded, submission) = (&self.folded, &self.submission);
+        let game = &folded.game;
+        let waiting = game.side_id(1 - game.player());
+        let none = Instructions::default();
+        let given = opened.iter().rev().find(|given| given.side == waiting);
+        let id = &submission.game.0;
+        let posting = Posting {
+            sheet: &submission.sheet,
+            standing: given.map_or(&none, |given| &given.instructions),
+            game_id: *id,
+            previous_hash: folded.head.hash,
+            secret: self.drawn.secret,
+            number: submission.number,
+            next_commitment: dice::commitment(id, game.player_turn() + 1, &self.drawn.next),
+            sealed: &opened,
+        };
+        let events = match referee::play_unless(game, &posting, interruption)? {
+            Ok(events) => events,
+            Err(verdict) => return Ok(Ok(Err(verdict))),
+        };
+        let verdict = events.iter().find_map(|event| match event {
+            Event::SheetAccepted { verdict, .. } => Some(verdict.clone()),
+            _ => None,
+        });
+        Ok(match verdict {
+            Some(verdict) => Ok(Ok((events, verdict))),
+            None => Err(ServiceError::damaged("a turn whose sheet was not accepted")),
+        })
+    }
 }
 
 /// The answer to a posting whose idempotency key was used before, if it is the same posting.
@@ -322,16 +294,6 @@ fn answered(stored: StoredAnswer, submission: &Submission) -> ServiceResult<Post
         body: stored.body,
         again: true,
     })
-}
-
-fn checked(folded: &FoldedGame, sheet: TurnSheet) -> wire::Checked {
-    let verdict = referee::judge_sheet(&folded.game, &sheet);
-    wire::Checked {
-        head: folded.head.into(),
-        words: words::sheet_verdict(&verdict, &folded.game),
-        sheet,
-        verdict,
-    }
 }
 
 fn refused(folded: &FoldedGame, verdict: SheetVerdict) -> wire::Refused {

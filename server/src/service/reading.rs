@@ -2,9 +2,11 @@
 
 use bytes::Bytes;
 use fieldpost_rules::game::{Event, Game, State, Unit};
+use fieldpost_rules::interruption::Interruption;
 use fieldpost_rules::verdict::Place;
 use fieldpost_wire as wire;
 
+use crate::measuring::Asker;
 use crate::rendering;
 use crate::store::{GameId, Head, StoredGame, seating_of};
 
@@ -12,7 +14,7 @@ use super::cache::TableView;
 use super::entries::event_of;
 use super::news::{news_item, to_move};
 use super::summaries::sides;
-use super::{Caller, Credentials, FoldedGame, Service, ServiceError, ServiceResult, measure};
+use super::{Caller, Credentials, FoldedGame, Service, ServiceError, ServiceResult};
 
 /// Entries read at a time.
 const PAGE: u32 = 200;
@@ -89,16 +91,25 @@ impl Service {
     ///
     /// # Errors
     /// As [`Self::table`].
-    pub async fn table_svg(&self, folded: FoldedGame) -> ServiceResult<String> {
-        measure(move || rendering::table_svg(&folded.game)).await
+    pub async fn table_svg(&self, asker: Asker, folded: FoldedGame) -> ServiceResult<String> {
+        self.measure(asker, move |_| Ok(rendering::table_svg(&folded.game)))
+            .await
     }
 
     /// The table as text, so many characters wide.
     ///
     /// # Errors
     /// As [`Self::table`].
-    pub async fn table_text(&self, folded: FoldedGame, width: usize) -> ServiceResult<String> {
-        measure(move || rendering::table_text(&folded.game, width)).await
+    pub async fn table_text(
+        &self,
+        asker: Asker,
+        folded: FoldedGame,
+        width: usize,
+    ) -> ServiceResult<String> {
+        self.measure(asker, move |_| {
+            Ok(rendering::table_text(&folded.game, width))
+        })
+        .await
     }
 
     /// What happened after an event.
@@ -108,6 +119,7 @@ impl Service {
     pub async fn news(
         &self,
         caller: &Caller,
+        asker: &Asker,
         game: GameId,
         after: u64,
         limit: u32,
@@ -117,7 +129,7 @@ impl Service {
             .head
             .number
             .min(after.saturating_add(u64::from(limit)));
-        let news = self.news_between(game, after, last).await?;
+        let news = self.news_between(asker, game, after, last).await?;
         Ok(wire::NewsPage {
             head: stored_game.head.into(),
             news,
@@ -125,16 +137,17 @@ impl Service {
         })
     }
 
-    /// One event with its ledgers in words.
+    /// One event with its ledgers in words: a [`wire::EventPage`] as JSON.
     ///
     /// # Errors
     /// As [`Self::table`], and when the record is not that long.
     pub async fn event(
         &self,
         caller: &Caller,
+        asker: Asker,
         game: GameId,
         number: u64,
-    ) -> ServiceResult<wire::EventPage> {
+    ) -> ServiceResult<Vec<u8>> {
         let stored_game = self.game_for(caller, game).await?;
         let before = number
             .checked_sub(1)
@@ -145,19 +158,25 @@ impl Service {
                 last: stored_game.head.number,
             });
         };
-        let table = self.game_before(game, number).await?;
+        let table = self.game_before(&asker, game, number).await?;
         let entry = self.store.entries(game, before, 1).await?.pop();
         let entry =
             entry.ok_or_else(|| ServiceError::damaged(format!("entry {number} is missing")))?;
-        let event = event_of(&entry)?;
-        Ok(wire::EventPage {
-            number,
-            previous: hex::encode(entry.previous),
-            hash: hex::encode(entry.hash),
-            words: rendering::event_words(&table, &event),
-            at: entry.at,
-            event,
-        })
+        let page = move |_: &Interruption| {
+            let written = event_of(&entry).and_then(|event| {
+                let page = wire::EventPage {
+                    number,
+                    previous: hex::encode(entry.previous),
+                    hash: hex::encode(entry.hash),
+                    words: rendering::event_words(&table, &event),
+                    at: entry.at,
+                    event,
+                };
+                Ok(serde_json::to_vec(&page)?)
+            });
+            Ok(written)
+        };
+        self.measure(asker, page).await?
     }
 
     /// Entries after a number as they are stored, some at a time.
@@ -187,6 +206,7 @@ impl Service {
     /// Events after one number up to another, in words.
     pub(super) async fn news_between(
         &self,
+        asker: &Asker,
         game: GameId,
         after: u64,
         last: u64,
@@ -197,7 +217,7 @@ impl Service {
         if let Some(recent) = self.cache.folded(game).await?.recent_news(after, last) {
             return Ok(recent);
         }
-        let mut table = self.game_before(game, after + 1).await?;
+        let mut table = self.game_before(asker, game, after + 1).await?;
         let mut news = Vec::new();
         let mut read = after;
         while read < last {
@@ -205,12 +225,22 @@ impl Service {
             if entries.is_empty() {
                 break;
             }
-            for entry in entries.iter().take_while(|entry| entry.number <= last) {
-                let event = event_of(entry)?;
-                news.push(news_item(&table, entry.number, &entry.at, &event));
-                table.apply(&event);
-            }
             read = entries.last().map_or(last, |entry| entry.number);
+            let told = move |_: &Interruption| {
+                let mut told = Vec::new();
+                for entry in entries.iter().take_while(|entry| entry.number <= last) {
+                    let event = match event_of(entry) {
+                        Ok(event) => event,
+                        Err(error) => return Ok(Err(error)),
+                    };
+                    told.push(news_item(&table, entry.number, &entry.at, &event));
+                    table.apply(&event);
+                }
+                Ok(Ok((told, table)))
+            };
+            let (told, after) = self.measure(asker.clone(), told).await??;
+            news.extend(told);
+            table = after;
         }
         Ok(news)
     }
@@ -234,7 +264,12 @@ impl Service {
     }
 
     /// The table as it stood before an entry: words say what changed from it.
-    pub(super) async fn game_before(&self, game: GameId, number: u64) -> ServiceResult<Game> {
+    pub(super) async fn game_before(
+        &self,
+        asker: &Asker,
+        game: GameId,
+        number: u64,
+    ) -> ServiceResult<Game> {
         let now = self.cache.folded(game).await?;
         let mut table = Game::new(now.game.shared_field());
         let mut read = 0;
@@ -243,10 +278,17 @@ impl Service {
             if entries.is_empty() {
                 break;
             }
-            for entry in entries.iter().take_while(|entry| entry.number < number) {
-                table.apply(&event_of(entry)?);
-            }
             read = entries.last().map_or(number, |entry| entry.number);
+            let applied = move |_: &Interruption| {
+                for entry in entries.iter().take_while(|entry| entry.number < number) {
+                    match event_of(entry) {
+                        Ok(event) => table.apply(&event),
+                        Err(error) => return Ok(Err(error)),
+                    }
+                }
+                Ok(Ok(table))
+            };
+            table = self.measure(asker.clone(), applied).await??;
         }
         Ok(table)
     }

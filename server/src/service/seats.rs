@@ -263,7 +263,7 @@ impl Service {
                 });
                 let changes = vec![Change::TakeSeat(taken)];
                 let prepared = prepare(seat.game, &folded, at, events, changes)?;
-                self.store.append(&prepared.append).await?;
+                self.append(&prepared.append).await?;
             }
             None => self.store.take_seat(&taken).await?,
         }

@@ -10,6 +10,7 @@ use jiff::Timestamp;
 use tempfile::TempDir;
 
 use crate::key::Key;
+use crate::measuring::Asker;
 use crate::store::{self, GameId};
 
 use super::{
@@ -149,7 +150,7 @@ impl Played {
         audit(&lines).expect("sound");
         let news = self
             .service
-            .news(&self.red, self.game, 0, 500)
+            .news(&self.red, &Asker::Server, self.game, 0, 500)
             .await
             .expect("read");
         let mut words = news.news.iter().map(|item| item.words.as_str());

@@ -64,8 +64,14 @@ pub struct Settings {
     pub address_requests: u32,
     /// Requests of one key a minute; 0: without limit.
     pub key_requests: u32,
+    /// Sheets tried with one key a minute; 0: without limit.
+    pub key_checks: u32,
     /// Wrong keys and invitations of one address a minute; 0: without limit.
     pub guesses: u32,
+    /// Seconds in which a peer must read on.
+    pub unread_seconds: u32,
+    /// MiB of bodies and answers held at once.
+    pub held_mib: u32,
     /// Reverse proxies whose X-Forwarded-For is believed.
     pub trusted_proxies: Vec<Network>,
     /// Where /metrics is; absent: nowhere.
@@ -146,9 +152,12 @@ impl Default for Settings {
             clock_seconds: 15,
             address_connections: 128,
             watchers: 500,
-            address_requests: 3000,
+            address_requests: 6000,
             key_requests: 1200,
+            key_checks: 2400,
             guesses: 20,
+            unread_seconds: 30,
+            held_mib: 128,
             trusted_proxies: Vec::new(),
             metrics_listen: None,
             tls_certificate: None,
@@ -194,6 +203,18 @@ impl Settings {
     #[must_use]
     pub fn answer_deadline(&self) -> Duration {
         Duration::from_secs(self.answer_seconds.into())
+    }
+
+    /// Time for a peer to read on.
+    #[must_use]
+    pub fn unread_deadline(&self) -> Duration {
+        Duration::from_secs(self.unread_seconds.into())
+    }
+
+    /// Bytes of bodies and answers held at once.
+    #[must_use]
+    pub fn held_bytes(&self) -> u64 {
+        u64::from(self.held_mib) * 1024 * 1024
     }
 
     /// How mails are sent, if mails are sent.

@@ -88,6 +88,20 @@ pub struct PartialSettings {
         value_name = "COUNT"
     )]
     pub key_requests: Option<u32>,
+    /// Sheets a minute that may be tried with one key; they do not count as requests of the key; 0: without limit
+    #[arg(
+        long,
+        global = true,
+        env = "FIELDPOST_KEY_CHECKS",
+        value_name = "COUNT"
+    )]
+    pub key_checks: Option<u32>,
+    /// Seconds after which a connection is closed whose other end does not read
+    #[arg(long, global = true, env = "FIELDPOST_UNREAD_SECONDS", value_name = "SECONDS", value_parser = clap::value_parser!(u32).range(1..=3600))]
+    pub unread_seconds: Option<u32>,
+    /// MiB of bodies that arrive and answers that are not read yet, held at once; one address has half, one key a quarter
+    #[arg(long, global = true, env = "FIELDPOST_HELD_MIB", value_name = "MIB", value_parser = clap::value_parser!(u32).range(64..=65_536))]
+    pub held_mib: Option<u32>,
     /// Wrong keys and invitations a minute that one address may try; 0: without limit
     #[arg(long, global = true, env = "FIELDPOST_GUESSES", value_name = "COUNT")]
     pub guesses: Option<u32>,
@@ -202,6 +216,9 @@ impl PartialSettings {
             watchers: self.watchers.or(other.watchers),
             address_requests: self.address_requests.or(other.address_requests),
             key_requests: self.key_requests.or(other.key_requests),
+            key_checks: self.key_checks.or(other.key_checks),
+            unread_seconds: self.unread_seconds.or(other.unread_seconds),
+            held_mib: self.held_mib.or(other.held_mib),
             guesses: self.guesses.or(other.guesses),
             trusted_proxies: self.trusted_proxies.or(other.trusted_proxies),
             metrics_listen: self.metrics_listen.or(other.metrics_listen),
@@ -238,6 +255,9 @@ impl PartialSettings {
             watchers: self.watchers.unwrap_or(usual.watchers),
             address_requests: self.address_requests.unwrap_or(usual.address_requests),
             key_requests: self.key_requests.unwrap_or(usual.key_requests),
+            key_checks: self.key_checks.unwrap_or(usual.key_checks),
+            unread_seconds: self.unread_seconds.unwrap_or(usual.unread_seconds),
+            held_mib: self.held_mib.unwrap_or(usual.held_mib),
             guesses: self.guesses.unwrap_or(usual.guesses),
             trusted_proxies: self.trusted_proxies.unwrap_or_default(),
             metrics_listen: self.metrics_listen,

@@ -56,6 +56,9 @@ pub trait Store:
     /// Whether the database answers.
     async fn ping(&self) -> StoreResult<()>;
 
+    /// Writes something of no meaning, as long as a posting may be: whether that could be done now.
+    async fn try_writing(&self) -> StoreResult<()>;
+
     /// Lets go of the database.
     async fn close(&self);
 

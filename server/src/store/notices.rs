@@ -224,6 +224,8 @@ pub struct TakeNotices {
     pub until: i64,
     /// The channels that this server has.
     pub channels: Vec<Channel>,
+    /// Ids of addresses that are being delivered to: what is for them waits.
+    pub busy: Vec<String>,
     /// At most so many.
     pub limit: u32,
 }
@@ -261,6 +263,11 @@ pub enum NoticeOutcome {
         due_at: i64,
         /// Why it failed; names no address.
         trouble: String,
+    },
+    /// It was not tried, and does not count as tried.
+    Untried {
+        /// When it may be: milliseconds since 1970.
+        due_at: i64,
     },
     /// It is given up.
     Dead {

@@ -90,7 +90,7 @@ pub struct Append {
 /// Records and what is kept beside them.
 #[async_trait]
 pub trait Records {
-    /// Up to `limit` entries after number `after`, in order.
+    /// Up to `limit` entries after number `after`, in order; fewer where they are long, but one at least if there is one.
     async fn entries(&self, game: GameId, after: u64, limit: u32) -> StoreResult<Vec<StoredEntry>>;
 
     /// Number of the entry with that hash.

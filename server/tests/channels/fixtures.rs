@@ -93,6 +93,20 @@ impl Table {
         }
     }
 
+    /// Another game in the same store, which is the table's from then on.
+    pub async fn open_another(&mut self) {
+        let battle = Files::Shipped("withy-bridge".to_owned());
+        let spectators = Spectators {
+            open_to_all: true,
+            delay_minutes: 0,
+        };
+        let opened = self
+            .service
+            .open_game(&organiser(), battle, spectators, None)
+            .await;
+        self.game = opened.expect("opened").game.id.parse().expect("an id");
+    }
+
     /// Somebody new in a seat that is added.
     pub async fn joined_by(&self, player: &str, role: SeatRole) -> Caller {
         let requested = AddSeat { role, side: None };
@@ -197,6 +211,14 @@ impl<C: NoticeChannel> NoticeChannel for As<C> {
 
     fn accept(&self, address: &str) -> Result<String, String> {
         self.1.accept(address)
+    }
+
+    fn lanes(&self) -> usize {
+        self.1.lanes()
+    }
+
+    fn receiver(&self, address: &str) -> String {
+        self.1.receiver(address)
     }
 
     async fn deliver(&self, message: &NoticeMessage, to: &NoticeAddress, now: i64) -> Delivery {

@@ -21,6 +21,7 @@ async fn hostile_names_stay_in_their_places() {
         now,
         until: now,
         channels: Channel::ALL.to_vec(),
+        busy: Vec::new(),
         limit: 1,
     };
     let notice = table
@@ -85,6 +86,7 @@ async fn a_mail_server_that_is_not_there_or_says_later_is_asked_again() {
         now,
         until: now,
         channels: Channel::ALL.to_vec(),
+        busy: Vec::new(),
         limit: 1,
     };
     let notice = table

@@ -413,6 +413,7 @@ async fn what_a_dead_server_had_taken_is_told_by_another() {
         now,
         until: now + 1000,
         channels: Channel::ALL.to_vec(),
+        busy: Vec::new(),
         limit: 8,
     };
     assert_eq!(

@@ -6,6 +6,8 @@ use fieldpost_server::channels::{Delivery, NoticeChannel, WebhookChannel};
 use fieldpost_server::store::{Channel, TakeNotices, TakenNotice};
 use fieldpost_server::webhook_policy::WebhookPolicy;
 use fieldpost_tests::receivers::{Hook, HookServer};
+#[cfg(target_os = "linux")]
+use fieldpost_wire::SeatRole;
 use hmac::{Hmac, KeyInit, Mac};
 use serde_json::Value;
 use sha2::Sha256;
@@ -131,6 +133,7 @@ async fn something(table: &Table) -> TakenNotice {
         now,
         until: now,
         channels: Channel::ALL.to_vec(),
+        busy: Vec::new(),
         limit: 9,
     };
     let mut taken = table.store.take_notices(&take).await.expect("taken");
@@ -233,4 +236,62 @@ async fn redirects_are_not_followed_and_answers_mean_what_they_say() {
         matches!(come_of("/busy").await, Delivery::Failed { wait: Some(wait), .. } if wait.as_secs() == 120)
     );
     assert_eq!(come_of("/").await, Delivery::Arrived);
+}
+
+/// A receiver that takes connections and says nothing, at an address of this machine of its own.
+#[cfg(target_os = "linux")]
+fn silent(address: [u8; 4]) -> std::net::TcpListener {
+    // The system takes connections that nobody accepts.
+    std::net::TcpListener::bind((std::net::IpAddr::from(address), 0)).expect("a free port")
+}
+
+/// Half of them are at one host, the others each at one of their own.
+#[cfg(target_os = "linux")]
+#[tokio::test(flavor = "multi_thread")]
+async fn a_hundred_and_twenty_silent_receivers_keep_nobody_waiting() {
+    let mut table = Table::on_sqlite().await;
+    let first = table.game;
+    let one = silent([127, 0, 0, 2]);
+    let own: Vec<_> = (0..60).map(|host| silent([127, 0, 1, host + 1])).collect();
+    for number in 0..120 {
+        // A game has not so many seats.
+        if number % 60 == 0 {
+            table.open_another().await;
+        }
+        let seat = table
+            .joined_by(&format!("Umpire {number}"), SeatRole::Umpire)
+            .await;
+        let receiver = own.get(number).unwrap_or(&one);
+        let url = format!("http://{}/{number}", receiver.local_addr().expect("one"));
+        table.hears(&seat, None, Some(&url)).await;
+    }
+    table.game = first;
+    // Whoever asks last is told while all of those are waited for.
+    let receiver = HookServer::start(|_, _| "204 No Content".to_owned());
+    let url = format!("http://{}/blue", receiver.address);
+    table.hears(&table.blue, None, Some(&url)).await;
+    let dispatcher = table.dispatcher(
+        &Scripted::with([]),
+        &Arc::new(WebhookChannel::new(WebhookPolicy::Anywhere)),
+    );
+    let (closing, closed) = tokio::sync::watch::channel(false);
+    let running = tokio::spawn(dispatcher.run(closed));
+    let hooks = receiver.hooks.clone();
+    let arrived = tokio::task::spawn_blocking(move || hooks.wait_for(1)).await;
+    assert_eq!(arrived.expect("it came")[0].path, "/blue");
+    let due = table.store.next_notice(&Channel::ALL).await.expect("read");
+    assert!(due.is_some(), "the silent ones are not done");
+    // Of the silent ones nobody has been given up on yet: each is waited for, or waits for its lane.
+    let dead = table
+        .service
+        .dead_notices(&crate::fixtures::organiser(), None, 10)
+        .await;
+    assert!(dead.expect("read").notices.is_empty());
+    // The next turn is told as soon, though all of them are known to be slow now or will be.
+    table.post(&table.red, 1, "red").await;
+    let hooks = receiver.hooks.clone();
+    let arrived = tokio::task::spawn_blocking(move || hooks.wait_for(2)).await;
+    assert_eq!(arrived.expect("it came").len(), 2);
+    closing.send(true).expect("it runs");
+    running.abort();
 }

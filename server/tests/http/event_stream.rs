@@ -57,9 +57,14 @@ fn watch(host: &Host, battle: &Battle) -> Ask {
 
 /// Appends an event that leaves the table alone: other instructions than before.
 fn instruct(host: &Host, battle: &Battle, turn: usize) {
-    let given = json!({"units": {"blue-2": {"follow_up": turn.is_multiple_of(2)}}});
+    // A side makes so many changes in a player turn, and no more.
+    let (key, unit) = match turn < 30 {
+        true => (&battle.blue, "blue-2"),
+        false => (&battle.red, "red-2"),
+    };
+    let given = json!({"units": {unit: {"follow_up": turn.is_multiple_of(2)}}});
     host.ask("PUT", &battle.path("instructions"))
-        .key(&battle.blue)
+        .key(key)
         .json(&given)
         .send()
         .expect(200);

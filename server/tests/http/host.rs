@@ -209,6 +209,11 @@ impl Host {
         assert!(told.success());
     }
 
+    /// The process's id.
+    pub fn id(&self) -> u32 {
+        self.child.id()
+    }
+
     pub fn wait(&mut self) -> ExitStatus {
         let began = Instant::now();
         loop {

@@ -21,5 +21,6 @@ mod restart;
 mod seats;
 mod secrets;
 mod sheets;
+mod stalling;
 #[cfg(unix)]
 mod tls;

@@ -92,6 +92,25 @@ fn two_opinions_of_where_a_body_ends_are_not_followed() {
 }
 
 #[test]
+fn a_request_names_its_host_once() {
+    let host = Host::start();
+    for head in [
+        "GET /healthz HTTP/1.1\r\n",
+        "GET /healthz HTTP/1.1\r\nhost: x\r\nhost: y\r\n",
+        "GET /healthz HTTP/1.1\r\nhost: x\r\nhost: x\r\n",
+        "POST /v1/seats HTTP/1.1\r\ncontent-length: 0\r\n",
+    ] {
+        let answer = raw(&host, format!("{head}connection: close\r\n\r\n").as_bytes());
+        assert_eq!(status(&answer), "400", "{head}: {answer}");
+        assert!(answer.contains("/problems/bad-request"), "{answer}");
+    }
+    // Before HTTP/1.1 nobody had to.
+    let old = raw(&host, b"GET /healthz HTTP/1.0\r\n\r\n");
+    assert_eq!(status(&old), "200", "{old}");
+    still_serves(&host);
+}
+
+#[test]
 fn paths_lead_nowhere_but_to_routes() {
     let host = Host::start();
     let battle = host.battle();

@@ -54,6 +54,7 @@ fn everything(now: i64) -> TakeNotices {
         now,
         until: now + 100,
         channels: Channel::ALL.to_vec(),
+        busy: Vec::new(),
         limit: 100,
     }
 }
@@ -142,6 +143,28 @@ on_both! {
         store.settle_notice(&third, &NoticeOutcome::Done { at: 501 }).await.expect("settled");
         assert!(taken(&*store, 1_000_000).await.is_empty());
         assert_eq!(store.notice_trouble(&second.to.id).await.expect("read"), None);
+    }
+
+    /// What is for an address that is being delivered to waits; what was put back is due again and counts as untried.
+    async fn busy_addresses_wait_and_what_is_put_back_was_not_tried(kept: Kept) {
+        let store = kept.store();
+        let opening = opening(1, true);
+        store.open_game(&opening).await.expect("opened");
+        let both = [address(&opening, 0, Channel::Mail, 1), address(&opening, 0, Channel::Webhook, 2)];
+        set(&*store, &opening.seats[0].id, &both, 10).await.expect("set");
+        let busy = TakeNotices { busy: vec![both[0].id.clone()], ..everything(10) };
+        let mut free = store.take_notices(&busy).await.expect("taken");
+        assert_eq!(free.len(), 1);
+        let webhook = free.remove(0);
+        assert_eq!((webhook.to.channel, webhook.tries), (Channel::Webhook, 1));
+        let none = TakeNotices { busy: both.iter().map(|address| address.id.clone()).collect(), ..everything(1000) };
+        assert!(store.take_notices(&none).await.expect("taken").is_empty());
+        store.settle_notice(&webhook, &NoticeOutcome::Untried { due_at: 20 }).await.expect("put back");
+        let again = TakeNotices { busy: vec![both[0].id.clone()], ..everything(20) };
+        let again = store.take_notices(&again).await.expect("taken").remove(0);
+        assert_eq!((again.id, again.tries), (webhook.id.clone(), 1), "the first try still");
+        assert_eq!(store.notice_trouble(&webhook.to.id).await.expect("read"), None);
+        assert_eq!(taken(&*store, 10).await.len(), 1, "the mail was never touched");
     }
 
     /// Given up, listed page by page, revived by name or all together.

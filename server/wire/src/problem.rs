@@ -99,6 +99,8 @@ problem_codes! {
     FaultyFiles = "faulty-files", 422;
     /// The typed sheet cannot be read.
     UnreadableSheet = "unreadable-sheet", 422;
+    /// The sheet holds more than its side's units can do.
+    SheetTooLong = "sheet-too-long", 422;
     /// The name cannot be taken.
     BadName = "bad-name", 422;
     /// The standing instructions cannot be taken.
@@ -115,6 +117,8 @@ problem_codes! {
     NoIfMatch = "no-if-match", 428;
     /// Too many requests in a minute.
     TooMany = "too-many", 429;
+    /// The side has made too many changes in one player turn.
+    TooManyChanges = "too-many-changes", 429;
     /// The seat has set too many new addresses in a day.
     TooManyAddresses = "too-many-addresses", 429;
     /// The server is at fault.

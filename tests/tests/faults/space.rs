@@ -106,12 +106,11 @@ fn fills_up(
             refused.send(&server.address).expect("answered").status
         ));
     }
-    assert_eq!(
-        get(&server.address, "/readyz", None)
-            .expect("answered")
-            .status,
-        200
-    );
+    let ready = |server: &Server| {
+        let answer = get(&server.address, "/readyz", None);
+        answer.expect("answered").status
+    };
+    assert_eq!(ready(server), 503, "nothing can be written");
     free();
     let answer = refused.send(&server.address).expect("answered");
     assert_eq!(answer.status, 201, "{}", answer.text);
@@ -120,6 +119,7 @@ fn fills_up(
         .expect("a hash")
         .to_owned();
     fates.push((refused, Fate::Accepted(head)));
+    assert_eq!(ready(server), 200);
     for _ in 0..3 {
         assert_eq!(post(server, &mut fates).1.status, 201);
     }

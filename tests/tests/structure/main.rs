@@ -28,9 +28,19 @@ const CRATES: [(&str, usize); 9] = [
 ];
 
 /// The modules of the core from the ground up: each imports only those named before it, but for [`UPWARD`].
-const CORE: [&str; 11] = [
-    "sanitize", "ruleset", "scenario", "orders", "verdict", "game", "authored", "shipped", "dice",
-    "referee", "record",
+const CORE: [&str; 12] = [
+    "interruption",
+    "sanitize",
+    "ruleset",
+    "scenario",
+    "orders",
+    "verdict",
+    "game",
+    "authored",
+    "shipped",
+    "dice",
+    "referee",
+    "record",
 ];
 
 /// The imports that still run upward: reading a typed sheet looks at the game, and the dice of a turn need the

@@ -36,8 +36,9 @@ use self::cursor::Cursor;
 use self::fault::Problem;
 use self::roster::{Roster, Whose};
 use self::tokens::{Kind, Token, bullet, tokens, without_comment};
-use super::{SideId, TurnSheet, UnitId};
+use super::{Order, SheetBounds, SideId, TurnSheet, UnitId};
 use crate::game::Game;
+use crate::interruption::{Interrupted, Interruption};
 
 pub use self::fault::TextFault;
 pub use self::instructions::parse_instructions;
@@ -51,8 +52,8 @@ pub const MANUAL: &str = include_str!("../../../manual/orders.md");
 pub const TEXT_BYTES_MAX: usize = 256 * 1024;
 /// The longest line that is read, in bytes.
 const LINE_BYTES_MAX: usize = 4 * 1024;
-/// The most orders of one sheet.
-const ORDERS_MAX: usize = 2_000;
+/// The most words and marks of a line: several times what an order of as many legs or names as may be takes.
+const LINE_TOKENS_MAX: usize = 1_000;
 /// After so many faults the rest of the text is not read.
 const FAULTS_MAX: usize = 50;
 
@@ -62,14 +63,44 @@ const FAULTS_MAX: usize = 50;
 /// # Errors
 /// Every faulty line, in order, each with its place, what is wrong and what would do.
 pub fn parse(file_name: &str, text: &str, game: &Game) -> Result<TurnSheet, Vec<TextFault>> {
+    let read = parse_unless(file_name, text, game, &Interruption::never());
+    // Nobody interrupts that.
+    read.unwrap_or_else(|Interrupted| Err(Vec::new()))
+}
+
+/// What [`parse`] answers.
+pub type Parsed = Result<TurnSheet, Vec<TextFault>>;
+
+/// Reads a typed turn sheet unless it is interrupted.
+///
+/// # Errors
+/// When it was.
+pub fn parse_unless(
+    file_name: &str,
+    text: &str,
+    game: &Game,
+    interruption: &Interruption,
+) -> Result<Parsed, Interrupted> {
+    let parsed = sheet_of(file_name, text, game, interruption);
+    match interruption.is_due() {
+        true => Err(Interrupted),
+        false => Ok(parsed),
+    }
+}
+
+fn sheet_of(file_name: &str, text: &str, game: &Game, interruption: &Interruption) -> Parsed {
     let mut sheet = TurnSheet {
         game_turn: game.game_turn(),
         side: game.player_side(),
         orders: Vec::new(),
     };
     let mut roster = Roster::new(game, game.player());
+    let mut bounds = game.sheet_bounds(&sheet.side);
     let mut has_header = false;
     let read = each_line(file_name, text, |cursor| {
+        if interruption.is_due() {
+            return Ok(());
+        }
         if let Some(turn) = header(cursor, game)? {
             if has_header || !sheet.orders.is_empty() {
                 return Err(Problem::new(
@@ -84,26 +115,40 @@ pub fn parse(file_name: &str, text: &str, game: &Game) -> Result<TurnSheet, Vec<
                 let index = game.side_index(&side).unwrap_or(game.player());
                 roster = Roster::new(game, index);
                 sheet.side = side;
+                bounds = game.sheet_bounds(&sheet.side);
             }
             return Ok(());
         }
         let too_many = Problem::new(
             cursor.here(),
             "there are too many orders",
-            format!("a sheet holds at most {ORDERS_MAX}"),
+            format!(
+                "a sheet of this side holds at most {}: each unit moves, fights, leaves and gives way once",
+                bounds.orders
+            ),
         );
-        if sheet.orders.len() >= ORDERS_MAX {
+        if sheet.orders.len() >= bounds.orders {
             return Err(too_many);
         }
         let orders = statements::orders(cursor, &roster, &sheet.orders)?;
-        if sheet.orders.len() + orders.len() > ORDERS_MAX {
+        if sheet.orders.len() + orders.len() > bounds.orders {
             return Err(too_many);
+        }
+        for order in &orders {
+            within(cursor, order, &bounds)?;
         }
         sheet.orders.extend(orders);
         Ok(())
     });
     match read {
-        Ok(()) => Ok(sheet),
+        Ok(()) => bounds.check(&sheet).map(|()| sheet).map_err(|found| {
+            let all = found.iter().map(|excess| {
+                let remedy =
+                    "split what is meant over several player turns, or say it in fewer legs";
+                Problem::new(0..1, excess.to_string(), remedy).in_line(file_name, 1, "")
+            });
+            all.collect()
+        }),
         Err(mut faults) => {
             for fault in &mut faults {
                 fault.readings.retain(|line| is_read(line, &roster));
@@ -117,6 +162,29 @@ pub fn parse(file_name: &str, text: &str, game: &Game) -> Result<TurnSheet, Vec<
 fn is_read(line: &str, roster: &Roster<'_>) -> bool {
     let tokens = tokens(line);
     statements::orders(&mut Cursor::new(&tokens), roster, &[]).is_ok()
+}
+
+/// Refuses a line that makes more legs or names more units than any order does.
+fn within(cursor: &Cursor<'_>, order: &Order, bounds: &SheetBounds) -> Result<(), Problem> {
+    let (legs, names) = (order.legs().len(), order.names());
+    let over = |what: String, remedy: String| Err(Problem::new(cursor.since(0), what, remedy));
+    if legs > bounds.legs_of_order {
+        let most = bounds.legs_of_order;
+        return over(
+            format!("the order has {legs} legs"),
+            format!("an order has at most {most}: join legs that follow each other into one"),
+        );
+    }
+    if names > bounds.names_of_order {
+        let most = bounds.names_of_order;
+        return over(
+            format!("the order names units {names} times"),
+            format!(
+                "an order of this side names at most {most}: give some of them a line of their own"
+            ),
+        );
+    }
+    Ok(())
 }
 
 /// The unit that a person means by an id, a name, a mark or the start of one; of those that fit,
@@ -229,7 +297,13 @@ fn each_line(
                 tokens.pop();
             }
             let mut cursor = Cursor::new(&tokens);
-            if cursor.is_at_end() {
+            if tokens.len() > LINE_TOKENS_MAX {
+                Err(Problem::new(
+                    0..1,
+                    format!("the line has {} words and marks", tokens.len()),
+                    format!("a line has at most {LINE_TOKENS_MAX}; one order a line"),
+                ))
+            } else if cursor.is_at_end() {
                 Ok(())
             } else {
                 read(&mut cursor)

@@ -163,7 +163,7 @@ impl Following<'_, '_> {
         }
         self.settling.passed(mark, point);
         if self.tolerance_of(point) <= 0.0 {
-            self.settling.pay(mark, arrival);
+            self.settling.pay(mark, point, arrival);
             return;
         }
         if let Some(track) = self.leg.track(point) {

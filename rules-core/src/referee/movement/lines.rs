@@ -202,7 +202,7 @@ impl<'a> Lines<'a> {
             reached: &mut self.reached,
             granted: &mut self.granted,
         }
-        .pay(&mut mark, arrival);
+        .pay(&mut mark, Tracked::Anchor, arrival);
         self.marks.push(mark);
     }
 

@@ -77,8 +77,8 @@ pub(super) struct Mark {
     clears: u32,
     /// How often it had been when the line was last paid for: it stays paid for as long as that is so.
     paid_after: Option<u32>,
-    /// Whether it was paid for, or counted as paid, since the tape was taken up.
-    paid_by_tape: bool,
+    /// How often each point has passed it since the tape was taken up.
+    passes: [u32; 2],
     points: [AtLine; 2],
 }
 
@@ -103,7 +103,8 @@ impl Mark {
 
     pub(super) fn is_worth_keeping(&self) -> bool {
         let open = |at: &AtLine| at.upon.is_some() || at.passed.is_some();
-        self.is_paid() || self.paid_by_tape || self.points.iter().any(open)
+        let passed = self.passes != [0; 2];
+        self.is_paid() || passed || self.points.iter().any(open)
     }
 
     /// The unit is clear of the line.
@@ -156,16 +157,16 @@ impl Settling<'_, '_> {
         for point in Tracked::BOTH {
             self.passed(mark, point);
             if let Some(Upon::Came(arrival)) = mark.at(point).upon.take() {
-                self.pay(mark, arrival);
+                self.pay(mark, point, arrival);
             }
         }
-        mark.paid_by_tape = false;
+        mark.passes = [0; 2];
     }
 
     /// What was passed is not come back over.
     pub(super) fn passed(&mut self, mark: &mut Mark, point: Tracked) {
         if let Some(passed) = mark.at(point).passed.take() {
-            self.pay(mark, passed.arrival);
+            self.pay(mark, point, passed.arrival);
         }
     }
 
@@ -181,8 +182,8 @@ impl Settling<'_, '_> {
         self.enter(&passed.arrival, 0.0, Some(why));
     }
 
-    /// Pays for a line where it was reached, if that is owed.
-    pub(super) fn pay(&mut self, mark: &mut Mark, arrival: Arrival) {
+    /// Pays for a line where a point reached it, if that is owed.
+    pub(super) fn pay(&mut self, mark: &mut Mark, point: Tracked, arrival: Arrival) {
         let free = match &arrival.passage {
             Passage::Free(why) => {
                 self.enter(&arrival, 0.0, Some(why.clone()));
@@ -202,8 +203,10 @@ impl Settling<'_, '_> {
             mark.paid_after = mark.paid_after.max(paid);
             was_paid.then_some(STILL_ASTRIDE)
         } else {
-            let was_paid = self.wheels && mark.paid_by_tape;
-            mark.paid_by_tape = true;
+            // of the corner's tape and the anchor that is carried, the one that passes it more often pays
+            let paid = mark.passes[0].max(mark.passes[1]);
+            mark.passes[point as usize] += 1;
+            let was_paid = self.wheels && mark.passes[point as usize] <= paid;
             was_paid.then_some("paid once by its tape and its anchor")
         };
         let free = free.or_else(|| paid_before.map(str::to_owned));

@@ -39,6 +39,7 @@ use std::rc::Rc;
 
 use crate::game::{Game, Unit};
 use crate::geometry::Pose;
+use crate::interruption::Interruption;
 use crate::orders::{Leg, UnitId};
 use crate::verdict::MoveVerdict;
 
@@ -54,6 +55,8 @@ use walk::Walk;
 pub struct TurnStart {
     in_command: BTreeMap<UnitId, bool>,
     broken: bool,
+    /// What may end the judging of the turn's orders.
+    pub(super) interruption: Interruption,
 }
 
 impl TurnStart {
@@ -68,6 +71,7 @@ impl TurnStart {
                 .map(|unit| (unit.id.clone(), chain.link(unit).in_command))
                 .collect(),
             broken: breaking::is_broken(game, side),
+            interruption: Interruption::never(),
         }
     }
 
@@ -77,6 +81,7 @@ impl TurnStart {
         Self {
             in_command: BTreeMap::from([(unit.id.clone(), in_command)]),
             broken: breaking::is_broken(game, unit.side),
+            interruption: Interruption::never(),
         }
     }
 
@@ -121,6 +126,9 @@ fn judge_among<'a>(
         return Vec::new();
     };
     for (index, leg) in movement.legs.iter().enumerate() {
+        if turn.interruption.is_due() {
+            return Vec::new();
+        }
         walk.leg(index, leg);
     }
     walk.finish();
@@ -137,6 +145,9 @@ pub(super) fn judge_if_legal<'a>(
 ) -> Option<Vec<MoveVerdict>> {
     let mut walk = Walk::begin(game, turn, movement, around)?;
     for (index, leg) in movement.legs.iter().enumerate() {
+        if turn.interruption.is_due() {
+            return None;
+        }
         walk.leg(index, leg);
         if !walk.is_legal_so_far() {
             return None;

@@ -218,6 +218,18 @@ impl<'a> Tally<'a> {
         if !self.lines.granted {
             return None;
         }
+        let mut strict = self.owing(around);
+        strict.take_up(around);
+        Some(strict)
+    }
+
+    /// The lines as far as the tape has come, with what the tolerance has granted owed, and nothing granted from here on.
+    fn owing(&self, around: &Surroundings<'a>) -> Lines<'a> {
+        if !self.lines.granted {
+            let mut lines = self.lines.clone();
+            lines.be_strict(around);
+            return lines;
+        }
         let mut strict = self.lines_at_start.clone();
         strict.be_strict(around);
         for made in &self.made {
@@ -226,8 +238,7 @@ impl<'a> Tally<'a> {
                 Made::Lifted(leg) => strict.lift(around, leg),
             }
         }
-        strict.take_up(around);
-        Some(strict)
+        strict
     }
 
     /// The sum without what the tolerance granted.
@@ -264,7 +275,7 @@ impl<'a> Tally<'a> {
         /// Each try ends short of the one before, at a line or where the allowance does.
         const TRIES: u32 = 8;
         let mut before = self.clone();
-        before.lines.be_strict(around);
+        before.lines = self.owing(around);
         let length_mm = leg.tape.length_mm();
         let mut found = None;
         let mut share = share;

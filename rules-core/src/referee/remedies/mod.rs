@@ -110,6 +110,9 @@ struct Search<'a> {
 impl Search<'_> {
     /// The verdicts on other legs, if all are legal.
     fn judged(&mut self, legs: &[Leg]) -> Option<Vec<MoveVerdict>> {
+        if self.left > 0 && self.turn.interruption.is_due() {
+            self.left = 0;
+        }
         self.left = self.left.checked_sub(legs.len() + 1)?;
         let movement = Movement {
             legs,

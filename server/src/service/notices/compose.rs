@@ -5,12 +5,13 @@ use std::sync::Arc;
 use fieldpost_rules::game::Game;
 
 use crate::channels::NoticeMessage;
+use crate::measuring::Asker;
 use crate::rendering;
-use crate::store::{GameId, Kind, SeatRole, TakenNotice};
+use crate::store::{Channel, GameId, Kind, SeatRole, TakenNotice};
 
 use super::super::news::to_move;
 use super::super::summaries::sides;
-use super::super::{Service, ServiceError, ServiceResult, measure};
+use super::super::{Service, ServiceError, ServiceResult};
 use super::format_ms;
 
 impl Service {
@@ -29,13 +30,21 @@ impl Service {
         let table = if number >= now.head.number {
             Arc::clone(&now.game)
         } else {
-            Arc::new(self.game_before(seat.game, number + 1).await?)
+            Arc::new(
+                self.game_before(&Asker::Server, seat.game, number + 1)
+                    .await?,
+            )
         };
         if is_outdated(taken.id.kind, &table, &now.game) {
             return Ok(None);
         }
-        let news = self.news_between(seat.game, taken.since, number).await?;
-        let drawn = Arc::clone(&table);
+        let news = self
+            .news_between(&Asker::Server, seat.game, taken.since, number)
+            .await?;
+        let table_svg = match taken.to.channel {
+            Channel::Mail => self.drawn(Arc::clone(&table)).await?,
+            Channel::Webhook => String::new(),
+        };
         Ok(Some(NoticeMessage {
             id: taken.id.clone(),
             game: seat.game.to_string(),
@@ -51,8 +60,13 @@ impl Service {
                 .collect(),
             words: taken.words.clone(),
             queued_at: format_ms(taken.queued_at),
-            table_svg: measure(move || rendering::table_svg(&drawn)).await?,
+            table_svg,
         }))
+    }
+
+    async fn drawn(&self, table: Arc<Game>) -> ServiceResult<String> {
+        self.measure(Asker::Server, move |_| Ok(rendering::table_svg(&table)))
+            .await
     }
 
     async fn mover(&self, table: &Game, game: GameId) -> ServiceResult<Option<(String, String)>> {

@@ -105,6 +105,7 @@ mod tests {
                 &["red".to_owned(), "blue".to_owned()],
                 "red",
             )),
+            changes: crate::service::changes::Changes::default(),
             recent: Arc::default(),
             rendered: Arc::default(),
         }

@@ -12,10 +12,12 @@ mod games;
 mod keys;
 mod members;
 mod notices;
+mod probe;
 mod records;
 mod rows;
 mod seat_rows;
 mod seats;
+mod settling;
 
 use std::fmt::Display;
 
@@ -58,6 +60,10 @@ impl Store for Backend {
             .execute(&mut *self.reading().await?)
             .await?;
         Ok(())
+    }
+
+    async fn try_writing(&self) -> StoreResult<()> {
+        self.write(probe::Probe).await
     }
 
     async fn close(&self) {

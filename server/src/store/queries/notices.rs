@@ -4,6 +4,7 @@ use async_trait::async_trait;
 use sqlx::{QueryBuilder, Row};
 
 use super::seat_rows::{self, seat_columns};
+use super::settling::Settle;
 use super::{
     Backend, Db, DbConnection, DbRow, MOST_ROWS, SKIP_LOCKED, Write, bytes, column, count,
     exactly_one, push_rows,
@@ -369,6 +370,14 @@ impl Write for TakeNotices {
         );
         query.push_bind(self.now).push(" AND ");
         push_channels(&mut query, &self.channels);
+        if !self.busy.is_empty() {
+            query.push(" AND address NOT IN (");
+            let mut listed = query.separated(", ");
+            for address in &self.busy {
+                listed.push_bind(address.as_str());
+            }
+            query.push(")");
+        }
         query
             .push(" ORDER BY due_at LIMIT ")
             .push_bind(i64::from(self.limit))
@@ -437,41 +446,6 @@ async fn delete(connection: &mut DbConnection, id: &NoticeId) -> StoreResult<()>
         .execute(connection)
         .await?;
     Ok(())
-}
-
-struct Settle {
-    id: NoticeId,
-    tries: u32,
-    outcome: NoticeOutcome,
-}
-
-#[async_trait]
-impl Write for Settle {
-    type Answer = ();
-
-    async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
-        let (due_at, told_at, dead_at, trouble) = match &self.outcome {
-            NoticeOutcome::Done { at } => (None, Some(*at), None, None),
-            NoticeOutcome::Later { due_at, trouble } => (Some(*due_at), None, None, Some(trouble)),
-            NoticeOutcome::Dead { at, trouble } => (None, None, Some(*at), Some(trouble)),
-        };
-        // Somebody who took it later counts one more try: what becomes of it is theirs to say.
-        sqlx::query(
-            "UPDATE notices SET due_at = $5, told_at = $6, dead_at = $7, trouble = $8 \
-             WHERE address = $1 AND number = $2 AND kind = $3 AND tries = $4 AND due_at IS NOT NULL",
-        )
-        .bind(&self.id.address)
-        .bind(column(self.id.number)?)
-        .bind(self.id.kind.to_string())
-        .bind(i64::from(self.tries))
-        .bind(due_at)
-        .bind(told_at)
-        .bind(dead_at)
-        .bind(trouble.map(String::as_str))
-        .execute(connection)
-        .await?;
-        Ok(())
-    }
 }
 
 struct Revive {

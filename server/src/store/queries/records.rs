@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use async_trait::async_trait;
 use fieldpost_rules::dice::Bytes32;
+use futures_util::TryStreamExt;
 use sqlx::{QueryBuilder, Row};
 
 use super::{
@@ -16,19 +17,31 @@ use crate::store::{
     StoredAnswer, StoredEntry, mutant,
 };
 
+/// Entries are read no further than to the one with which they are as long as this.
+const PAGE_BYTES: usize = 256 * 1024;
+
 #[async_trait]
 impl Records for Backend {
     async fn entries(&self, game: GameId, after: u64, limit: u32) -> StoreResult<Vec<StoredEntry>> {
-        let rows = sqlx::query(
+        let mut connection = self.reading().await?;
+        let mut rows = sqlx::query(
             "SELECT number, previous, hash, body, at FROM events \
              WHERE game = $1 AND number > $2 ORDER BY number LIMIT $3",
         )
         .bind(&game.0[..])
         .bind(column(after)?)
         .bind(i64::from(limit))
-        .fetch_all(&mut *self.reading().await?)
-        .await?;
-        rows.iter().map(entry).collect()
+        .fetch(&mut *connection);
+        let (mut entries, mut bytes) = (Vec::new(), 0);
+        while let Some(row) = rows.try_next().await? {
+            let entry = entry(&row)?;
+            bytes += entry.body.len();
+            entries.push(entry);
+            if bytes >= PAGE_BYTES {
+                break;
+            }
+        }
+        Ok(entries)
     }
 
     async fn number_of(&self, game: GameId, hash: &Bytes32) -> StoreResult<Option<u64>> {

@@ -29,6 +29,7 @@ pub fn serve(runtime: &Runtime, url: &str, folder: &Path) -> (String, String) {
         address_connections: 0,
         address_requests: 0,
         key_requests: 0,
+        key_checks: 0,
         guesses: 0,
         ..Settings::default()
     };
@@ -104,12 +105,24 @@ impl Line {
 
     /// Posts a body of JSON; the status of the answer and its body.
     fn post(&mut self, path: &str, headers: &[(&str, &str)], body: &str) -> (u16, String) {
-        let mut request = format!("POST {path} HTTP/1.1\r\nhost: {}\r\n", self.host);
+        let mut all = headers.to_vec();
+        all.push(("content-type", "application/json"));
+        self.send("POST", path, &all, body)
+    }
+
+    /// Sends a request; the status of the answer and its body.
+    fn send(
+        &mut self,
+        method: &str,
+        path: &str,
+        headers: &[(&str, &str)],
+        body: &str,
+    ) -> (u16, String) {
+        let mut request = format!("{method} {path} HTTP/1.1\r\nhost: {}\r\n", self.host);
         for (name, value) in headers {
             request.push_str(&format!("{name}: {value}\r\n"));
         }
-        request.push_str("content-type: application/json\r\ncontent-length: ");
-        request.push_str(&format!("{}\r\n\r\n{body}", body.len()));
+        request.push_str(&format!("content-length: {}\r\n\r\n{body}", body.len()));
         let stream = self.stream.get_mut();
         stream.write_all(request.as_bytes()).expect("sent");
         let status = self.line();
@@ -176,7 +189,7 @@ impl Game {
         Self::open_with(agent, base, organiser, &files)
     }
 
-    fn open_with(agent: &ureq::Agent, base: &str, organiser: &str, files: &Value) -> Self {
+    pub fn open_with(agent: &ureq::Agent, base: &str, organiser: &str, files: &Value) -> Self {
         let bearer = format!("Bearer {organiser}");
         let opened = send(
             agent,
@@ -200,6 +213,21 @@ impl Game {
             head: head.as_str().expect("a hash").to_owned(),
             turn: 0,
         }
+    }
+
+    /// Has a sheet tried by red; the status of the answer and its body.
+    pub fn check(&self, line: &mut Line, body: &str) -> (u16, String) {
+        let bearer = format!("Bearer {}", self.keys[0]);
+        let path = format!("/v1/games/{}/check", self.id);
+        line.post(&path, &[("authorization", &bearer)], body)
+    }
+
+    /// Reads something of the game as red.
+    pub fn read(&self, line: &mut Line, what: &str) {
+        let bearer = format!("Bearer {}", self.keys[0]);
+        let path = format!("/v1/games/{}/{what}", self.id);
+        let (status, answer) = line.send("GET", &path, &[("authorization", &bearer)], "");
+        assert_eq!(status, 200, "{answer}");
     }
 
     /// Posts a sheet in which everybody stands.

@@ -157,8 +157,16 @@ fn the_longest_text_that_is_read_is_answered_soon() {
     assert_eq!(faults.len(), 50);
     let long = format!("red-1: {}", "é".repeat(5_000));
     assert!(read(&long).unwrap_err()[0].problem.contains("bytes long"));
-    let wide = format!("red-1: forward 20{}", ", forward 20".repeat(300));
-    assert_eq!(read(&wide).unwrap().orders.len(), 1);
+    let legs = |more| format!("red-1: forward 20{}", ", forward 20".repeat(more));
+    assert_eq!(read(&legs(59)).unwrap().orders.len(), 1);
+    let faults = read(&format!("red-2: about\n{}", legs(60))).unwrap_err();
+    assert_eq!((faults.len(), faults[0].line, faults[0].column), (1, 2, 1));
+    assert_eq!(faults[0].problem, "the order has 61 legs");
+    assert!(
+        faults[0].remedy.contains("at most 60"),
+        "{}",
+        faults[0].remedy
+    );
 }
 
 #[test]

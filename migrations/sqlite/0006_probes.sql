@@ -1,0 +1,7 @@
+-- What is written to find out whether anything can be.
+
+-- One row at most, written anew each time; it means nothing and may be deleted.
+CREATE TABLE probes (
+    id BIGINT NOT NULL PRIMARY KEY,    -- 1
+    filling BLOB NOT NULL              -- random bytes
+);
