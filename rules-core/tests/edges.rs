@@ -47,7 +47,10 @@ fn unit(id: &str, side: &str, files: u16, at: [f64; 3]) -> String {
 
 /// The verdict on red-1's order on a table of these units and lines.
 fn judged(rules: &str, table: &str, order: &str) -> MoveVerdict {
-    let rules = RULES.replace("attacks.compulsory = false", &format!("attacks.compulsory = false\n{rules}"));
+    let rules = RULES.replace(
+        "attacks.compulsory = false",
+        &format!("attacks.compulsory = false\n{rules}"),
+    );
     let scenario = format!("{TABLE}{table}");
     let field = authored::open_battle(("rules", &rules), ("table", &scenario));
     let game = Game::new(field.unwrap_or_else(|faults| panic!("{faults:?}")).into());
@@ -96,7 +99,10 @@ fn out_of_command_up_to_stops_at_the_limit_of_a_zone_that_it_began_in() {
     let verdict = judged("", &table, "red-1: forward up to 10 mm");
     assert!(!verdict.in_command);
     assert_eq!(verdict.verdict, Ruling::Legal, "{verdict:#?}");
-    assert!((verdict.legs[0].tape_mm - 0.004).abs() < 0.001, "{verdict:#?}");
+    assert!(
+        (verdict.legs[0].tape_mm - 0.004).abs() < 0.001,
+        "{verdict:#?}"
+    );
 }
 
 /// 5 mm to the contact, 60 back, 110 back, 145 sideways: 320 in all, which is what 8 points are. Where the first leg

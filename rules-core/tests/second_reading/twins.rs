@@ -216,8 +216,8 @@ fn difference(one: &[Answer], other: &[Answer], factor: f64) -> Option<String> {
     None
 }
 
-/// Whether a judged value of a case lies near its threshold: by more than nothing, if all is exact.
-fn is_near(case: &Case, exact: bool) -> bool {
+/// Whether a judged value of a case lies near its threshold.
+fn is_near(case: &Case) -> bool {
     let Some(field) = case.open() else {
         return false;
     };
@@ -226,7 +226,7 @@ fn is_near(case: &Case, exact: bool) -> bool {
         let ruled = sheets::carry_out(&mut table, order);
         // an order that cannot be is not measured by the second reading
         let unmeasured = |ruled: &Ruled| ruled.reasons.iter().any(|r| r.about == "order");
-        ruled.is_some_and(|ruled| !exact && (!ruled.near.is_empty() || unmeasured(&ruled)))
+        ruled.is_some_and(|ruled| !ruled.near.is_empty() || unmeasured(&ruled))
     })
 }
 
@@ -302,17 +302,12 @@ impl Twins {
             // whole places turned, mirrored and shifted by whole millimetres are the same to the bit
             let exact =
                 case.lattice && exactly && case.orders.iter().flat_map(|o| legs_of(o)).all(square);
-            if exact
-                || !is_near(
-                    case,
-                    case.lattice && case.orders.iter().flat_map(|o| legs_of(o)).all(square),
-                )
-            {
+            if exact || !is_near(case) {
                 let small = smallest_by(case, |case| {
                     let twin = make(case).and_then(|twin| answer(&twin));
                     answer(case).zip(twin).is_some_and(|(own, other)| {
                         compared(name, &own, &other, factor).as_ref() == Some(&what)
-                            && (exact || !is_near(case, false))
+                            && (exact || !is_near(case))
                     })
                 });
                 let twin = make(&small).unwrap_or_else(|| small.clone());
