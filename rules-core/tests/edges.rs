@@ -88,21 +88,19 @@ fn up_to_stops_where_a_locks_sum_would_grow_again() {
     assert!(near(&tapes(&verdict), &[0.3, 40.0]), "{verdict:#?}");
 }
 
-/// 20.004 mm from the enemy it is in the zone of 20, for storing can do 0.005. Out of command it may be as deep as the
-/// limit there, and need not stay 0.01 mm outside.
+/// It stands 20 mm south of the enemy's line of front and 0.4 mm east of the enemy: 20.004 mm away, and so in the zone of
+/// 20, for storing can do 0.005. Going west along it brings it to 20 mm and no nearer. Out of command it may be as deep
+/// as the limit there, and need not stay 0.01 mm outside.
 #[test]
-fn out_of_command_up_to_stops_at_the_limit_of_a_zone_that_it_began_in() {
+fn out_of_command_up_to_goes_to_the_limit_of_a_zone_that_it_began_in() {
     let general = "[[unit]]\nid = \"red-8\"\nname = \"red-8\"\nside = \"red\"\ntroops = \"general\"\nfiles = 1\nranks = 1\nat = [1500, 1500, 0]\ncommand = \"chief\"\n";
-    let table = unit("red-1", "red", 1, [500.0, 500.0, 0.0])
-        + &unit("blue-1", "blue", 1, [500.0, 520.004, 180.0])
+    let table = unit("red-1", "red", 1, [540.4, 500.0, 0.0])
+        + &unit("blue-1", "blue", 1, [500.0, 520.0, 180.0])
         + general;
-    let verdict = judged("", &table, "red-1: forward up to 10 mm");
+    let verdict = judged("", &table, "red-1: sidestep left up to 30 mm");
     assert!(!verdict.in_command);
     assert_eq!(verdict.verdict, Ruling::Legal, "{verdict:#?}");
-    assert!(
-        (verdict.legs[0].tape_mm - 0.004).abs() < 0.001,
-        "{verdict:#?}"
-    );
+    assert!(near(&tapes(&verdict), &[30.0]), "{verdict:#?}");
 }
 
 /// 5 mm to the contact, 60 back, 110 back, 145 sideways: 320 in all, which is what 8 points are. Where the first leg

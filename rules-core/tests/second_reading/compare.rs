@@ -281,6 +281,11 @@ fn differences(theirs: &Theirs, ours: &Ruled, body: bool) -> Vec<String> {
     if open || ours.reasons.iter().any(|r| r.about == "order") {
         return all;
     }
+    let (charge_mm, tape_mm) = if ours.up_to_from_stored {
+        (STOPPED_MM, STOPPED_MM)
+    } else {
+        (CHARGE_MM, WITHIN_MM)
+    };
     for reason in &ours.reasons {
         match theirs.codes.get(reason.code) {
             None => all.push(format!("no {} ({})", reason.code, plain(&reason.about))),
@@ -296,7 +301,7 @@ fn differences(theirs: &Theirs, ours: &Ruled, body: bool) -> Vec<String> {
                     !excesses.is_empty()
                         && (excess - most).abs()
                             > if reason.code == "over-allowance" {
-                                CHARGE_MM
+                                charge_mm
                             } else {
                                 WITHIN_MM
                             }
@@ -313,7 +318,7 @@ fn differences(theirs: &Theirs, ours: &Ruled, body: bool) -> Vec<String> {
                 if let Some((leg, along)) = place {
                     let fits = places
                         .iter()
-                        .any(|p| p.0 == leg && (p.1 - along).abs() < 0.1);
+                        .any(|p| p.0 == leg && (p.1 - along).abs() < STOPPED_MM);
                     if !places.is_empty()
                         && !fits
                         && reason.code != "angle-too-large"
@@ -332,11 +337,6 @@ fn differences(theirs: &Theirs, ours: &Ruled, body: bool) -> Vec<String> {
         .filter(open)
         .filter(|code| !ours.reasons.iter().any(|r| r.code == code.as_str()));
     all.extend(more.map(|code| format!("{code} too many")));
-    let (charge_mm, tape_mm) = if ours.up_to_from_stored {
-        (STOPPED_MM, STOPPED_MM)
-    } else {
-        (CHARGE_MM, WITHIN_MM)
-    };
     if (theirs.charge_mm - ours.charge_mm).abs() > charge_mm {
         all.push("charge".to_owned());
     }

@@ -14,6 +14,9 @@ use crate::search::{halve, profile};
 use crate::table::{IN_ZONE_MM, Table, Unit};
 use crate::zones;
 
+/// What storing can do: an *up to* that would go no farther does not move.
+const STORED_MM: f64 = 0.005;
+
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Ruling {
     Legal,
@@ -76,7 +79,8 @@ impl Ruled {
             // the worst figure, and the earliest place of all
             let at = match (other.at, reason.at) {
                 (Some(one), Some(two)) => Some(if two < one { two } else { one }),
-                (one, two) => one.or(two),
+                // of one of them it is not known
+                _ => None,
             };
             if weight(other) < weight(&reason) {
                 *other = reason;
@@ -389,7 +393,7 @@ impl<'a> Judge<'a> {
         self.ruled.up_to_after_refusal |= is_refused && order.is_up_to();
         self.ruled.banned_up_to |= banned && order.is_up_to();
         self.ruled.up_to_from_stored |= leg > 0 && order.is_up_to();
-        if order.is_up_to() && share * plan.steps[0].longest() < 1e-7 {
+        if order.is_up_to() && share * plan.steps[0].longest() < STORED_MM {
             self.rest(&rects);
             return;
         }

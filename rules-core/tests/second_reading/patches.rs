@@ -44,6 +44,11 @@ impl Patch {
             return 0.0;
         }
         let mut deepest = 0.0f64;
+        // where edges lie on edges neither has a corner or an edge inside the other
+        if self.holds(centre) {
+            let half = (rect.wide / 2.0).min(rect.deep / 2.0);
+            deepest = self.to_edge(centre).min(half);
+        }
         for corner in rect.corners() {
             if self.holds(corner) {
                 deepest = deepest.max(self.to_edge(corner));

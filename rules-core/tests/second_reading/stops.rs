@@ -160,10 +160,14 @@ impl Judge<'_> {
         shares.sort_by(f64::total_cmp);
         match (0..shares.len() - 1).rev().find(|&n| !on_friend(shares[n])) {
             // the place itself is exact: what is judged is no way on
-            Some(n) => halve(shares[n], shares[n + 1], |share| {
-                let mut friends = self.friends_of_all().into_iter();
-                friends.any(|friend| self.is_upon(steps, share, friend, 1e-6))
-            }),
+            Some(n) => {
+                let upon = |share: f64| {
+                    let mut friends = self.friends_of_all().into_iter();
+                    friends.any(|friend| self.is_upon(steps, share, friend, 1e-6))
+                };
+                let clear = (0..=n).rev().find(|&n| !upon(shares[n]));
+                clear.map_or(shares[n], |n| halve(shares[n], shares[n + 1], upon))
+            }
             None => stop,
         }
     }

@@ -6,7 +6,7 @@ use crate::verdict::Reason;
 
 use super::limits::Breach;
 use super::locks::Bans;
-use super::slack::JUDGED_MM;
+use super::slack::STORED_MM;
 use super::walk::{LastSweep, Walk};
 
 /// A motion, the tape that measures it, and its charge per millimetre on open ground.
@@ -68,7 +68,7 @@ impl<'a> Walk<'a> {
             None => (made, stop.map(|stop| stop.words)),
         };
         // what is too short to be stored is no move, and pays for nothing that moving would
-        let moves = words.is_none() || made.tape.length_mm() > JUDGED_MM;
+        let moves = words.is_none() || made.tape.length_mm() > STORED_MM;
         (if moves { made } else { made.part(0.0) }, words)
     }
 
