@@ -68,6 +68,7 @@ fn done(typed: &Typed, out: Out) -> Outcome {
         Command::Dispute(args) => work::by_post::dispute(args, common, out),
         Command::Rule(args) => work::by_post::rule(args, common, out),
         Command::Notices(args) => work::notices::notices(args, common, out),
+        Command::Compare(args) => work::compare::compare(args, common, out),
         Command::Record(args) => work::record::record(args, common, out),
         Command::Audit(args) => work::record::audit(args, out),
         Command::Words => work::about::words(out),

@@ -6,10 +6,10 @@ use fieldpost_rules::verdict::SheetVerdict;
 use serde::{Deserialize, Serialize};
 
 pub use fieldpost_wire::{
-    AddedMember, Checked, ClockPage, ClockSide, DeadNotice, DeadNotices, Done, FreshKey,
-    GameSummary, GamesPage, GivenInvitation, Head, MemberSummary, Members, MySeat, NewsItem,
-    OpenedGame, OwnAddress, OwnInstructions, OwnNotices, PostSheet, SeatSummary, Seating,
-    TakenSeat, TriedAgain,
+    AddedMember, AddressSet, Checked, ClockPage, ClockSide, DeadNotice, DeadNotices, Done,
+    FreshKey, GameSummary, GamesPage, GivenInvitation, Head, MemberSummary, Members, MySeat,
+    NewsItem, OpenedGame, OwnAddress, OwnInstructions, OwnNotices, PostSheet, RevokedKey,
+    SeatSummary, Seating, TakenSeat, TriedAgain,
 };
 
 /// Takes a seat.

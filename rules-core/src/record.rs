@@ -1,5 +1,6 @@
 //! The record: a chain of entries, each carrying the hash of the one before.
 
+mod aloud;
 pub mod audit;
 mod links;
 #[cfg(test)]
@@ -10,6 +11,7 @@ mod stops;
 #[cfg(test)]
 mod stored;
 
+pub use aloud::read_aloud;
 pub use replay::{ReplayFault, open, replay};
 
 use serde::{Deserialize, Serialize};

@@ -24,10 +24,10 @@ pub use organise::{
     SpectatorsArgs, Switch,
 };
 pub use play::{
-    AuditArgs, Enlarged, EventArgs, JoinArgs, KeepArgs, MeasureArgs, NewsArgs, OrderPictures,
-    PaperOrientation, PaperSize, Pictures, PlacedArgs, PlacingArgs, PostArgs, PrintArgs, ReachArgs,
-    RecordArgs, ReplayArgs, SeatsArgs, SeatsCommand, SheetFile, Source, StandingArgs,
-    StandingCommand, TableArgs, Tape, TryArgs, Way,
+    AuditArgs, CompareArgs, Enlarged, EventArgs, JoinArgs, KeepArgs, MeasureArgs, NewsArgs,
+    OrderPictures, PaperOrientation, PaperSize, Pictures, PlacedArgs, PlacingArgs, PostArgs,
+    PrintArgs, ReachArgs, RecordArgs, ReplayArgs, SeatsArgs, SeatsCommand, SheetFile, Source,
+    StandingArgs, StandingCommand, TableArgs, Tape, TryArgs, Way,
 };
 pub use study::{ConvertArgs, ConvertCommand, Studied, StudyArgs, StudyCommand};
 pub use trials::TrialsArgs;
@@ -164,6 +164,8 @@ pub enum Command {
     Rule(RuleArgs),
     /// Show or set where you hear that it is your turn: by e-mail, by webhook.
     Notices(NoticesArgs),
+    /// Show the head of the record in digits, to read to the other side.
+    Compare(CompareArgs),
     /// Save the whole record of a game.
     Record(RecordArgs),
     /// Check a record from nothing: its chain, its dice, every verdict.

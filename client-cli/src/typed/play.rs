@@ -308,6 +308,20 @@ pub struct EventArgs {
     pub pictures: OrderPictures,
 }
 
+/// `compare`.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Examples:\n  fieldpost compare\n  fieldpost compare --at 17\n  fieldpost compare --at 17 --json"
+)]
+pub struct CompareArgs {
+    /// Number of the event to compare by [else the last].
+    #[arg(long, value_name = "NUMBER", value_parser = clap::value_parser!(u64).range(1..))]
+    pub at: Option<u64>,
+    /// Only what is kept here; ask no server.
+    #[arg(long)]
+    pub offline: bool,
+}
+
 /// `measure`.
 #[derive(Debug, Args)]
 #[command(

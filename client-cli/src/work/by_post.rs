@@ -220,6 +220,9 @@ fn side_words(side: &ClockSide, granted: u16) -> String {
             leave.from,
             days(leave.days.into())
         ));
+        if !leave.zone.is_empty() && leave.zone != side.zone {
+            words.push_str(&format!(" by the clock of {}", leave.zone));
+        }
     }
     if granted > 0 {
         words.push_str(&format!(

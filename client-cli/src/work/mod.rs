@@ -3,6 +3,7 @@
 pub mod about;
 pub mod battles;
 pub mod by_post;
+pub mod compare;
 pub mod convert;
 pub mod event;
 pub mod local;

@@ -17,7 +17,7 @@ use crate::meant::Meant;
 use crate::office::{Ask, Office, Secret, is_readable_by_others};
 use crate::out::Out;
 use crate::typed::{Common, JoinArgs, KeepArgs, SeatsArgs, SeatsCommand};
-use crate::wire::{FreshKey, MySeat, TakeSeat, TakenSeat};
+use crate::wire::{AddressSet, FreshKey, MySeat, RevokedKey, TakeSeat, TakenSeat};
 
 /// The environment's variable that an invitation is read from.
 const INVITATION: &str = "FIELDPOST_INVITATION";
@@ -272,6 +272,7 @@ fn renew(name: &str, out: Out) -> Outcome {
     out.remark(&format!(
         "{name} has a fresh key, kept here; the old one opens nothing any more"
     ));
+    tell_addresses(&fresh.addresses_set, out);
     Ok(())
 }
 
@@ -283,10 +284,27 @@ fn revoke(name: &str, out: Out) -> Outcome {
     };
     let office = Office::new(&seat.server, Some(seat.secret()?))?;
     let ask = Ask::send(ureq::http::Method::DELETE, "/v1/key", b"");
-    office.ask(&ask)?.accepted()?;
+    let revoked: RevokedKey = office.ask(&ask)?.accepted()?.json()?;
     forget(name, out)?;
     out.remark("the key opens nothing any more; the organiser can invite to the seat again");
+    tell_addresses(&revoked.addresses_set, out);
     Ok(())
+}
+
+/// Tells where notices go on going that were set with the key that ended.
+fn tell_addresses(set: &[AddressSet], out: Out) {
+    for AddressSet {
+        way,
+        address,
+        since,
+        ..
+    } in set
+    {
+        out.warn(&format!(
+            "the old key had notices sent by {way} to {address} since {since}, and they still are. If that was not \
+             you: fieldpost notices set, or ask the organiser to free the seat"
+        ));
+    }
 }
 
 /// Keeps a key that was given, after asking the server whose it is.

@@ -34,11 +34,22 @@ pub fn standing(args: &StandingArgs, common: &Common, out: Out) -> Outcome {
         }
     };
     out.result(&answered, || {
-        let sealed = match &answered.seal {
-            Some(seal) => format!("# sealed in the record as {seal}"),
-            None => "# none were given; this is what your units do".to_owned(),
-        };
-        format!("{}{sealed}", print::instructions(&answered.instructions))
+        match (&answered.instructions, &answered.seal) {
+            (Some(given), Some(seal)) => {
+                format!("{}# sealed in the record as {seal}", print::instructions(given))
+            }
+            (Some(none), None) => {
+                let given = print::instructions(none);
+                format!("{given}# none were given; this is what your units do")
+            }
+            (None, seal) => {
+                let seal = seal.as_deref().unwrap_or("unknown");
+                format!(
+                    "# sealed in the record as {seal}, before you had your seat: not yours to read. Whoever of your side \
+                     laid them down opens them to you by setting them again; to lay down others: fieldpost standing set"
+                )
+            }
+        }
     })
 }
 

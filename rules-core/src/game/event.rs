@@ -205,7 +205,7 @@ pub enum Event {
     LeaveTaken {
         /// The side.
         side: SideId,
-        /// The first day, `YYYY-MM-DD`, in the side's zone.
+        /// The first day, `YYYY-MM-DD`, in the zone that the side has then; it stays that day wherever they go.
         from: String,
         /// How many days.
         days: u16,

@@ -19,11 +19,32 @@ use days::{Stretch, civil_seconds, due_after, elapsed, moment_of};
 /// Seconds of a day on the calendar; a day that the clocks change counts as one too.
 const DAY: i64 = 86_400;
 
-/// A side's leave.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+/// A side's leave: days on the calendar that it had when it took them. They stay where they are when its calendar
+/// changes, as a pause does: else leave could be stretched by going west before it ends.
+#[derive(Debug, Clone, PartialEq, Eq)]
 struct Leave {
     from: Date,
     days: u16,
+    zone: TimeZone,
+}
+
+impl Leave {
+    /// Its moments on another calendar, its own included.
+    fn on(&self, zone: &TimeZone) -> Stretch {
+        let (from, to) = (
+            days::midnight(self.from),
+            days::midnight(self.from) + i64::from(self.days) * DAY,
+        );
+        if *zone == self.zone {
+            return Stretch { from, to };
+        }
+        let shown =
+            |civil| moment_of(civil, &self.zone).map_or(civil, |at| civil_seconds(at, zone));
+        Stretch {
+            from: shown(from),
+            to: shown(to),
+        }
+    }
 }
 
 /// What a side has of its own.
@@ -140,8 +161,10 @@ impl Clock {
             }
             Event::LeaveTaken { side, from, days } => {
                 if let Ok(from) = from.parse() {
-                    let leave = Leave { from, days: *days };
-                    self.with(&side.0, |side| side.leave.push(leave));
+                    self.with(&side.0, |side| {
+                        let (days, zone) = (*days, side.zone.clone());
+                        side.leave.push(Leave { from, days, zone });
+                    });
                 }
             }
             Event::PauseAsked { side } => self.with(&side.0, |side| side.asks_pause = true),
@@ -222,13 +245,13 @@ impl Clock {
         Some(zone.iana_name().unwrap_or("UTC"))
     }
 
-    /// Leave of a side: each first day with how many days.
-    pub fn leave(&self, side: &str) -> impl Iterator<Item = (Date, u16)> + '_ {
+    /// Leave of a side: each first day with how many days, and the name of the time zone that they count in.
+    pub fn leave(&self, side: &str) -> impl Iterator<Item = (Date, u16, &str)> + '_ {
         let leave = self.sides.get(side).map(|side| side.leave.iter());
-        leave
-            .into_iter()
-            .flatten()
-            .map(|leave| (leave.from, leave.days))
+        leave.into_iter().flatten().map(|leave| {
+            let zone = leave.zone.iana_name().unwrap_or("UTC");
+            (leave.from, leave.days, zone)
+        })
     }
 
     /// Days of leave that a side has left in a calendar year.
@@ -236,7 +259,7 @@ impl Clock {
     pub fn leave_left(&self, side: &str, year: i16) -> i64 {
         let taken = self
             .leave(side)
-            .flat_map(|(from, days)| dates(from, days))
+            .flat_map(|(from, days, _)| dates(from, days))
             .filter(|date| date.year() == year)
             .count();
         let taken = i64::try_from(taken).unwrap_or(i64::MAX);
@@ -278,7 +301,7 @@ impl Clock {
         let wanted: Vec<Date> = dates(from, days).collect();
         let taken: BTreeSet<Date> = self
             .leave(side)
-            .flat_map(|(from, days)| dates(from, days))
+            .flat_map(|(from, days, _)| dates(from, days))
             .collect();
         if let Some(both) = wanted.iter().find(|date| taken.contains(date)) {
             return Err(LeaveError::Overlaps(*both));
@@ -386,13 +409,7 @@ impl Clock {
 
     /// Stretches of a side's calendar on which its clock stands, in order, none touching another.
     fn stopped(&self, side: &Side) -> Vec<Stretch> {
-        let leave = side.leave.iter().map(|leave| {
-            let from = days::midnight(leave.from);
-            Stretch {
-                from,
-                to: from + i64::from(leave.days) * DAY,
-            }
-        });
+        let leave = side.leave.iter().map(|leave| leave.on(&side.zone));
         let pauses = self.pauses.iter().map(|(from, to)| Stretch {
             from: civil_seconds(*from, &side.zone),
             to: to.map_or(i64::MAX, |to| civil_seconds(to, &side.zone)),

@@ -154,6 +154,32 @@ fn days_of_leave_are_days_of_the_players_own_calendar() {
 }
 
 #[test]
+fn leave_is_not_stretched_by_changing_zone() {
+    // From the east of the date line to the west of it is 26 hours: each midnight comes so much later there.
+    let zones = ["Pacific/Kiritimati", "Asia/Tokyo", "UTC", "Etc/GMT+12"];
+    for there in zones {
+        let mut clock = begun(rules(), there, "2026-05-01T00:00:00Z");
+        let taken = at("2026-05-01T01:00:00Z");
+        clock.apply(&leave("red", "2026-05-03", 2), taken, Some("red"));
+        let due = clock.due().expect("it runs");
+        for (hours, zone) in (0..).zip(zones) {
+            // On a day of leave, and to and fro.
+            let now = at("2026-05-04T03:00:00Z") + Span::new().hours(hours);
+            let went = Event::ZoneSet {
+                side: side("red"),
+                zone: zone.to_owned(),
+            };
+            clock.apply(&went, now, Some("red"));
+            assert_eq!(clock.due(), Some(due), "from {there} to {zone}");
+            assert_eq!(
+                clock.leave("red").next().map(|(.., zone)| zone.to_owned()),
+                Some(there.to_owned())
+            );
+        }
+    }
+}
+
+#[test]
 fn leave_is_refused_with_a_reason() {
     let mut clock = begun(rules(), "UTC", "2026-05-01T00:00:00Z");
     let now = at("2026-05-01T12:00:00Z");

@@ -8,10 +8,11 @@ use fieldpost_wire as wire;
 use jiff::civil::Date;
 
 use crate::clock::Clock;
-use crate::store::GameId;
+use crate::store::{Authority, GameId};
 
 use super::append::{Decision, Situation};
 use super::cache::FoldedGame;
+use super::caller::Player;
 use super::summaries::clock_page;
 use super::validate::{check_clock_rules, check_event_number, time_zone_name};
 use super::{Caller, Service, ServiceError, ServiceResult, names};
@@ -37,9 +38,9 @@ impl Service {
         rules: ClockRules,
     ) -> ServiceResult<wire::Done> {
         self.game_for(caller, game).await?;
-        caller.must_rule(game)?;
+        let by = caller.must_rule(game)?;
         check_clock_rules(&rules)?;
-        self.carry_out(game, |situation| {
+        self.carry_out(game, &by, |situation| {
             situation.must_go_on()?;
             let clock = rules.clone();
             Ok((vec![Event::ClockSet { clock }], Vec::new()))
@@ -57,9 +58,9 @@ impl Service {
         game: GameId,
         zone: &str,
     ) -> ServiceResult<wire::Done> {
-        let side = side_of(caller, game)?;
+        let Player { side, by, .. } = caller.player_in(game)?;
         let zone = time_zone_name(zone)?;
-        self.carry_out(game, |situation| {
+        self.carry_out(game, &by, |situation| {
             situation.must_go_on()?;
             if situation.folded.clock.zone(&side.0) == Some(zone.as_str()) {
                 return Ok((Vec::new(), Vec::new()));
@@ -80,12 +81,12 @@ impl Service {
         game: GameId,
         requested: &wire::TakeLeave,
     ) -> ServiceResult<wire::Done> {
-        let side = side_of(caller, game)?;
+        let Player { side, by, .. } = caller.player_in(game)?;
         let from: Date = requested
             .from
             .parse()
             .map_err(|_| ServiceError::Unfit("from must be a day, as in 2026-07-31.".to_owned()))?;
-        self.carry_out(game, |situation| {
+        self.carry_out(game, &by, |situation| {
             situation.must_go_on()?;
             let clock = running(situation.folded)?;
             if clock.to_move() == Some(side.0.as_str()) && clock.is_out(situation.at) {
@@ -110,8 +111,8 @@ impl Service {
     /// # Errors
     /// When the caller has no seat in the game, there is no clock, or it stands already.
     pub async fn ask_pause(&self, caller: &Caller, game: GameId) -> ServiceResult<wire::Done> {
-        let side = side_of(caller, game)?;
-        self.carry_out(game, |situation| {
+        let Player { side, by, .. } = caller.player_in(game)?;
+        self.carry_out(game, &by, |situation| {
             situation.must_go_on()?;
             let clock = running(situation.folded)?;
             if clock.is_paused() {
@@ -137,8 +138,8 @@ impl Service {
     /// # Errors
     /// When the caller has no seat in the game, or the clocks run.
     pub async fn resume(&self, caller: &Caller, game: GameId) -> ServiceResult<wire::Done> {
-        let side = side_of(caller, game)?;
-        self.carry_out(game, |situation| {
+        let Player { side, by, .. } = caller.player_in(game)?;
+        self.carry_out(game, &by, |situation| {
             situation.must_go_on()?;
             let clock = running(situation.folded)?;
             if !clock.is_paused() {
@@ -156,8 +157,8 @@ impl Service {
     /// # Errors
     /// When the caller has no seat in the game, the rules give no claim, or there is time left.
     pub async fn claim(&self, caller: &Caller, game: GameId) -> ServiceResult<wire::Done> {
-        let side = side_of(caller, game)?;
-        self.carry_out(game, |situation| {
+        let Player { side, by, .. } = caller.player_in(game)?;
+        self.carry_out(game, &by, |situation| {
             situation.must_go_on()?;
             may_claim(situation, &side)?;
             let why = "Time is out, and the other side claims the battle";
@@ -178,8 +179,8 @@ impl Service {
     /// # Errors
     /// When the caller has no seat in the game, or it is over.
     pub async fn concede(&self, caller: &Caller, game: GameId) -> ServiceResult<wire::Done> {
-        let side = side_of(caller, game)?;
-        self.carry_out(game, |situation| {
+        let Player { side, by, .. } = caller.player_in(game)?;
+        self.carry_out(game, &by, |situation| {
             situation.must_go_on()?;
             let table = &situation.folded.game;
             let name = side_name(table, &side);
@@ -204,9 +205,9 @@ impl Service {
         game: GameId,
         requested: &wire::RaiseDispute,
     ) -> ServiceResult<wire::Done> {
-        let side = side_of(caller, game)?;
+        let Player { side, by, .. } = caller.player_in(game)?;
         let text = names::fit_text(&requested.text)?;
-        self.carry_out(game, |situation| {
+        self.carry_out(game, &by, |situation| {
             check_event_number(requested.about, situation.folded.head.number)?;
             let event = Event::DisputeRaised {
                 side: side.clone(),
@@ -218,13 +219,14 @@ impl Service {
         .await
     }
 
-    /// Appends what `decide` makes of a game; the answer says what came of it.
+    /// Appends on somebody's word what `decide` makes of a game; the answer says what came of it.
     pub(super) async fn carry_out(
         &self,
         game: GameId,
+        by: &Authority,
         decide: impl Fn(&Situation<'_>) -> ServiceResult<Decision>,
     ) -> ServiceResult<wire::Done> {
-        let (before, after) = self.append_decided(game, decide).await?;
+        let (before, after) = self.append_decided(game, by, decide).await?;
         let news = self
             .news_between(game, before.head.number, after.head.number)
             .await?;
@@ -267,11 +269,6 @@ fn running(folded: &FoldedGame) -> ServiceResult<&Clock> {
         Some(_) => Ok(&folded.clock),
         None => Err(ServiceError::NoClock),
     }
-}
-
-fn side_of(caller: &Caller, game: GameId) -> ServiceResult<SideId> {
-    let (_, _, side) = caller.player_in(game)?;
-    Ok(SideId(side.to_owned()))
 }
 
 fn side_name(game: &Game, side: &SideId) -> String {

@@ -8,7 +8,7 @@ use fieldpost_wire as wire;
 use jiff::Timestamp;
 
 use crate::key::random_bytes;
-use crate::store::{Append, Change, GameId, Head, StoreError};
+use crate::store::{Append, Authority, Change, GameId, Head, StoreError};
 
 use super::cache::FoldedGame;
 use super::entries::{open_instructions, seal_entries};
@@ -22,9 +22,10 @@ pub(super) struct PreparedAppend {
     pub(super) news: Vec<wire::NewsItem>,
 }
 
-/// Events that follow what is folded, appended at that moment, and what changes with them.
+/// Events that follow what is folded, appended on somebody's word at that moment, and what changes with them.
 pub(super) fn prepare(
     game: GameId,
+    by: Authority,
     folded: &FoldedGame,
     at: Timestamp,
     events: Vec<Event>,
@@ -55,6 +56,7 @@ pub(super) fn prepare(
     Ok(PreparedAppend {
         append: Append {
             game,
+            by,
             after: folded.head,
             entries,
             moment: moment(&after.game)?,
@@ -103,11 +105,12 @@ impl Situation<'_> {
 }
 
 impl Service {
-    /// Appends what `decide` makes of a game at its head, deciding anew whenever somebody else was first; the game
-    /// before and after.
+    /// Appends on somebody's word what `decide` makes of a game at its head, deciding anew whenever somebody else was
+    /// first; the game before and after.
     pub(super) async fn append_decided(
         &self,
         game: GameId,
+        by: &Authority,
         decide: impl Fn(&Situation<'_>) -> ServiceResult<Decision>,
     ) -> ServiceResult<(FoldedGame, FoldedGame)> {
         for _ in 0..ATTEMPTS_MAX {
@@ -130,7 +133,7 @@ impl Service {
             if events.is_empty() {
                 return Ok((folded.clone(), folded));
             }
-            let prepared = prepare(game, &folded, at, events, changes)?;
+            let prepared = prepare(game, by.clone(), &folded, at, events, changes)?;
             match self.store.append(&prepared.append).await {
                 Err(StoreError::Overtaken) => {}
                 Err(error) => return Err(error.into()),

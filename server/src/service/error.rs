@@ -19,6 +19,11 @@ pub enum ServiceError {
     /// The key is unknown, its secret is wrong, or it is revoked.
     #[error("There is no such key, its secret does not match, or it was revoked.")]
     WrongKey,
+    /// The key ended, or opens less, since the request began.
+    #[error(
+        "Your key was revoked, or opens less than it did, while this was being done; nothing was changed."
+    )]
+    KeyEnded,
     /// The key has sent too many requests in a minute.
     #[error(
         "There were too many requests with this key. Wait as long as Retry-After says, then go on."
@@ -210,6 +215,7 @@ impl From<StoreError> for ServiceError {
     fn from(error: StoreError) -> Self {
         match error {
             StoreError::LastOrganiser => Self::LastOrganiser,
+            StoreError::KeyEnded => Self::KeyEnded,
             error => Self::Store(error),
         }
     }

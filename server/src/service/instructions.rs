@@ -7,9 +7,10 @@ use fieldpost_wire as wire;
 use jiff::Timestamp;
 
 use crate::key::random_bytes;
-use crate::store::{Change, GameId, Head, SealedInstructions, StoreError};
+use crate::store::{Change, GameId, Head, SealedInstructions, Seat, StoreError};
 
 use super::append::{PreparedAppend, prepare};
+use super::caller::Player;
 use super::{ATTEMPTS_MAX, Caller, FoldedGame, Service, ServiceError, ServiceResult};
 
 /// Instructions a seat gives.
@@ -22,7 +23,8 @@ pub struct GivenInstructions {
 }
 
 impl Service {
-    /// The caller's own side's standing instructions.
+    /// The caller's own side's standing instructions, as far as they were sealed since the caller has the seat: whoever
+    /// comes to a side reads none that others sealed before.
     ///
     /// # Errors
     /// When the caller has no seat in the game.
@@ -31,13 +33,14 @@ impl Service {
         caller: &Caller,
         game: GameId,
     ) -> ServiceResult<wire::OwnInstructions> {
-        let (_, _, side) = caller.player_in(game)?;
+        let player = caller.player_in(game)?;
         let stored_game = self.game_for(caller, game).await?;
-        let stored = self.latest(game, side).await?;
-        own(stored, stored_game.head)
+        let stored = self.latest(game, &player.side).await?;
+        own(stored, player.seat, stored_game.head)
     }
 
-    /// Lays down standing instructions for the caller's own side. Giving the same again changes nothing.
+    /// Lays down standing instructions for the caller's own side. Giving the same again changes nothing, unless
+    /// somebody else has come to the side since they were sealed: then they are sealed anew, and open to that player too.
     ///
     /// # Errors
     /// When the caller has no seat in the game, a unit is not its side's, or the game is over.
@@ -46,19 +49,23 @@ impl Service {
         caller: &Caller,
         given: &GivenInstructions,
     ) -> ServiceResult<wire::OwnInstructions> {
-        let (_, _, side) = caller.player_in(given.game)?;
+        let player = caller.player_in(given.game)?;
         let body = record::canonical(&given.instructions)?;
         for _ in 0..ATTEMPTS_MAX {
             let folded = self.cache.folded(given.game).await?;
             if folded.game.ending().is_some() {
                 return Err(ServiceError::GameOver);
             }
-            must_be_own(&folded.game, side, &given.instructions)?;
-            let stored = self.latest(given.game, side).await?;
-            if stored.as_ref().is_some_and(|stored| stored.body == body) {
-                return own(stored, folded.head);
+            must_be_own(&folded.game, &player.side, &given.instructions)?;
+            let seats = self.store.seats(given.game).await?;
+            let newest = newest_of_side(&seats, &player.side);
+            let stored = self.latest(given.game, &player.side).await?;
+            // Before that, to say that nothing changes would say that what a newcomer guesses is right.
+            let open_to_all = stored.as_ref().filter(|stored| stored.number > newest);
+            if open_to_all.is_some_and(|stored| stored.body == body) {
+                return own(stored, player.seat, folded.head);
             }
-            let prepared = seal(side, given, &body, &folded, self.now())?;
+            let prepared = seal(&player, given, &body, &folded, self.now())?;
             match self.store.append(&prepared.append).await {
                 Err(StoreError::Overtaken) => {}
                 Err(error) => return Err(error.into()),
@@ -68,14 +75,25 @@ impl Service {
         Err(ServiceError::Busy)
     }
 
-    async fn latest(&self, game: GameId, side: &str) -> ServiceResult<Option<SealedInstructions>> {
+    async fn latest(
+        &self,
+        game: GameId,
+        side: &SideId,
+    ) -> ServiceResult<Option<SealedInstructions>> {
         let all = self.store.sealed(game).await?;
-        Ok(all.into_iter().rev().find(|sealed| sealed.side == side))
+        Ok(all.into_iter().rev().find(|sealed| sealed.side == side.0))
     }
 }
 
+/// The event since which the newest of those who play a side has their seat.
+fn newest_of_side(seats: &[Seat], side: &SideId) -> u64 {
+    let held = seats.iter().filter(|seat| seat.player.is_some());
+    let of_side = held.filter(|seat| seat.side() == Some(&side.0));
+    of_side.map(|seat| seat.reads_after).max().unwrap_or(0)
+}
+
 fn seal(
-    side: &str,
+    player: &Player<'_>,
     given: &GivenInstructions,
     body: &str,
     folded: &FoldedGame,
@@ -84,20 +102,21 @@ fn seal(
     let nonce = random_bytes();
     let seal = record::seal_of_instructions(&nonce, &given.instructions)?;
     let event = Event::InstructionsChanged {
-        side: SideId(side.to_owned()),
+        side: player.side.clone(),
         seal: hex::encode(seal),
     };
     let sealed = Change::Seal(SealedInstructions {
         number: folded.head.number + 1,
-        side: side.to_owned(),
+        side: player.side.0.clone(),
         nonce,
         body: body.to_owned(),
     });
-    prepare(given.game, folded, at, vec![event], vec![sealed])
+    let by = player.by.clone();
+    prepare(given.game, by, folded, at, vec![event], vec![sealed])
 }
 
-fn must_be_own(game: &Game, side: &str, instructions: &Instructions) -> ServiceResult<()> {
-    let side = game.side_index(&SideId(side.to_owned()));
+fn must_be_own(game: &Game, side: &SideId, instructions: &Instructions) -> ServiceResult<()> {
+    let side = game.side_index(side);
     for id in instructions.units.keys() {
         let why = match game.unit(id) {
             None => "there is no such unit",
@@ -112,20 +131,26 @@ fn must_be_own(game: &Game, side: &str, instructions: &Instructions) -> ServiceR
     Ok(())
 }
 
-fn own(stored: Option<SealedInstructions>, head: Head) -> ServiceResult<wire::OwnInstructions> {
-    let (instructions, seal) = match stored {
-        None => (Instructions::default(), None),
-        Some(stored) => {
-            let instructions = serde_json::from_str(&stored.body).map_err(|error| {
-                ServiceError::damaged(format!("instructions {}: {error}", stored.number))
-            })?;
-            let seal = record::seal_of_instructions(&stored.nonce, &instructions)?;
-            (instructions, Some(hex::encode(seal)))
-        }
+/// What a seat may read of the instructions that its side has.
+fn own(
+    stored: Option<SealedInstructions>,
+    seat: &Seat,
+    head: Head,
+) -> ServiceResult<wire::OwnInstructions> {
+    let Some(stored) = stored else {
+        return Ok(wire::OwnInstructions {
+            instructions: Some(Instructions::default()),
+            seal: None,
+            head: head.into(),
+        });
     };
+    let instructions: Instructions = serde_json::from_str(&stored.body).map_err(|error| {
+        ServiceError::damaged(format!("instructions {}: {error}", stored.number))
+    })?;
+    let seal = record::seal_of_instructions(&stored.nonce, &instructions)?;
     Ok(wire::OwnInstructions {
-        instructions,
-        seal,
+        instructions: Some(instructions).filter(|_| stored.number > seat.reads_after),
+        seal: Some(hex::encode(seal)),
         head: head.into(),
     })
 }

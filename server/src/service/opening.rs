@@ -45,7 +45,7 @@ impl Service {
         spectators: Spectators,
         clock: Option<ClockRules>,
     ) -> ServiceResult<wire::OpenedGame> {
-        caller.must_organise()?;
+        let by = caller.must_organise()?;
         clock.as_ref().map(check_clock_rules).transpose()?;
         let spectator_delay_minutes = check_delay(spectators.delay_minutes)?;
         let texts = texts_of(files)?;
@@ -99,7 +99,7 @@ impl Service {
             seats,
             invitations,
         };
-        self.store.open_game(&opening).await?;
+        self.store.open_game(&by, &opening).await?;
         let given = opening.seats.iter().zip(&keys).zip(&opening.invitations);
         Ok(wire::OpenedGame {
             invitations: given
@@ -119,7 +119,7 @@ impl Service {
         game: GameId,
         requested: &wire::Invite,
     ) -> ServiceResult<wire::GivenInvitation> {
-        caller.must_organise()?;
+        let by = caller.must_organise()?;
         let stored_game = self.game_for(caller, game).await?;
         if stored_game.moment.ending.is_some() {
             return Err(ServiceError::GameOver);
@@ -132,7 +132,7 @@ impl Service {
             });
         }
         let (key, invitation) = self.invitation_to(seat);
-        self.store.invite(&invitation).await?;
+        self.store.invite(&by, &invitation).await?;
         Ok(given_invitation(seat, &key, &invitation))
     }
 
@@ -213,6 +213,7 @@ fn seats_of(id: GameId, game: &Game) -> Vec<Seat> {
             },
             player: None,
             member: None,
+            reads_after: 0,
         })
         .collect()
 }

@@ -17,6 +17,7 @@ use crate::store::{
 
 use super::append::prepare;
 use super::cache::FoldedGame;
+use super::caller::Player;
 use super::entries::open_instructions;
 use super::{
     ATTEMPTS_MAX, Caller, Credentials, IdempotencyKey, Service, ServiceError, ServiceResult,
@@ -118,13 +119,13 @@ impl Service {
         let (context, before) = self
             .posting_context(credentials, submission.game, &submission.idempotency_key)
             .await?;
-        let (key, _, side) = context.caller.player_in(submission.game)?;
+        let player = context.caller.player_in(submission.game)?;
         let mut found = context.game().map(|game| (game.head, before));
         // Whoever was overtaken finds out by reading again why; twice only if instructions were sealed between.
         for _ in 0..ATTEMPTS_MAX {
             let (head, before) = match found.take() {
                 Some(found) => found,
-                None => self.before_posting(key, submission).await?,
+                None => self.before_posting(player.key, submission).await?,
             };
             if let Some(stored) = before.answer {
                 return answered(stored, submission);
@@ -137,9 +138,9 @@ impl Service {
             if head.hash != submission.written_for {
                 return Err(self.stale(submission, &folded).await?);
             }
-            if submission.sheet.side.0 != side {
+            if submission.sheet.side != player.side {
                 return Err(ServiceError::NotYourSide {
-                    yours: side.to_owned(),
+                    yours: player.side.0,
                     requested: submission.sheet.side.0.clone(),
                 });
             }
@@ -149,7 +150,7 @@ impl Service {
                 next: random_bytes(),
             };
             match self
-                .play(key, submission, folded, drawn, before.sealed)
+                .play(&player, submission, folded, drawn, before.sealed)
                 .await
             {
                 Err(ServiceError::Store(StoreError::Overtaken)) => {}
@@ -170,6 +171,9 @@ impl Service {
             .store
             .posting_context_rows(key, submission.game, name)
             .await?;
+        // Whoever was overtaken is told nothing more once their key has ended.
+        let key = found.rows.key.filter(|key| key.revoked_at.is_none());
+        key.ok_or(ServiceError::KeyEnded)?;
         let stored_game = found.rows.game.ok_or(ServiceError::NoSuchGame)?;
         Ok((stored_game.head, found.before))
     }
@@ -204,7 +208,7 @@ impl Service {
 
     async fn play(
         &self,
-        key: &str,
+        player: &Player<'_>,
         submission: &Submission,
         folded: FoldedGame,
         drawn: Drawn,
@@ -228,7 +232,14 @@ impl Service {
         };
         let at = self.now();
         let changes = vec![Change::NextSecret { used, next }];
-        let mut prepared = prepare(submission.game, &folded, at, events, changes)?;
+        let mut prepared = prepare(
+            submission.game,
+            player.by.clone(),
+            &folded,
+            at,
+            events,
+            changes,
+        )?;
         let accepted = wire::Accepted {
             accepted: true,
             head: prepared.after.head.into(),
@@ -238,7 +249,7 @@ impl Service {
         };
         let body = serde_json::to_string(&accepted)?;
         let answer = StoredAnswer {
-            key: key.to_owned(),
+            key: player.key.to_owned(),
             idempotency_key: submission.idempotency_key.as_str().to_owned(),
             request_hash: submission.hash()?,
             status: 201,

@@ -24,9 +24,9 @@ impl Service {
         requested: &wire::Rule,
     ) -> ServiceResult<wire::Done> {
         self.game_for(caller, game).await?;
-        caller.must_rule(game)?;
+        let by = caller.must_rule(game)?;
         let text = names::fit_text(&requested.text)?;
-        self.carry_out(game, |situation| {
+        self.carry_out(game, &by, |situation| {
             check_event_number(requested.about, situation.folded.head.number)?;
             let mut decision = match &requested.then {
                 Some(action) => decide(situation, action, &text)?,

@@ -119,7 +119,7 @@ impl Service {
         game: GameId,
         requested: &wire::AddSeat,
     ) -> ServiceResult<wire::GivenInvitation> {
-        caller.must_organise()?;
+        let by = caller.must_organise()?;
         let stored_game = self.game_for(caller, game).await?;
         if stored_game.moment.ending.is_some() {
             return Err(ServiceError::GameOver);
@@ -138,9 +138,10 @@ impl Service {
                 role: role_asked(&seats, requested)?,
                 player: None,
                 member: None,
+                reads_after: 0,
             };
             let (key, invitation) = self.invitation_to(&seat);
-            match self.store.add_seat(&seat, &invitation).await {
+            match self.store.add_seat(&by, &seat, &invitation).await {
                 // Another was added at the same moment and has its place.
                 Err(StoreError::Overtaken) => {}
                 Err(error) => return Err(error.into()),
@@ -161,14 +162,14 @@ impl Service {
         game: GameId,
         seat: &str,
     ) -> ServiceResult<wire::SeatSummary> {
-        caller.must_organise()?;
+        let by = caller.must_organise()?;
         let found = self.store.seat(seat).await?;
         let mut found = found
             .filter(|found| found.game == game)
             .ok_or(ServiceError::NoSuchSeat)?;
         let now = self.now();
         self.store
-            .free_seat(seat, &now.to_string(), now.as_millisecond())
+            .free_seat(&by, seat, &now.to_string(), now.as_millisecond())
             .await?;
         found.player = None;
         Ok(seat_summary(&found))
@@ -224,13 +225,15 @@ impl Service {
         }
         let at = self.now();
         let salt = random_bytes();
+        let by = caller.any_word();
         let once = taking
             .idempotency_key
             .clone()
             .unwrap_or_else(IdempotencyKey::fresh);
         let key = Key::for_seat(fresh_id(), &taking.invitation, &salt, once.as_str());
-        let taken = TakenSeat {
+        let mut taken = TakenSeat {
             seat: seat.id.clone(),
+            number: 0,
             player: player.to_owned(),
             member: self.member_without_seat(caller, seat.game).await?,
             key: StoredKey {
@@ -261,11 +264,12 @@ impl Service {
                     side,
                     player: player.to_owned(),
                 });
+                taken.number = folded.head.number + events.len() as u64;
                 let changes = vec![Change::TakeSeat(taken)];
-                let prepared = prepare(seat.game, &folded, at, events, changes)?;
+                let prepared = prepare(seat.game, by, &folded, at, events, changes)?;
                 self.store.append(&prepared.append).await?;
             }
-            None => self.store.take_seat(&taken).await?,
+            None => self.store.take_seat(&by, &taken).await?,
         }
         self.taken(seat, player.to_owned(), &key, false).await
     }

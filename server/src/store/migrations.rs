@@ -30,6 +30,11 @@ pub(super) const SQLITE: &[Step] = &[
         "members",
         include_str!("../../../migrations/sqlite/0004_members.sql"),
     ),
+    (
+        5,
+        "authority",
+        include_str!("../../../migrations/sqlite/0005_authority.sql"),
+    ),
 ];
 
 /// The same steps for PostgreSQL.
@@ -53,6 +58,11 @@ pub(super) const POSTGRES: &[Step] = &[
         4,
         "members",
         include_str!("../../../migrations/postgres/0004_members.sql"),
+    ),
+    (
+        5,
+        "authority",
+        include_str!("../../../migrations/postgres/0005_authority.sql"),
     ),
 ];
 

@@ -6,6 +6,7 @@
 //! module includes that folder as its own and adds what is different there: pools, transactions,
 //! migrations, announcements.
 
+mod authority;
 mod clocks;
 mod contexts;
 mod copying;
@@ -28,6 +29,7 @@ use std::sync::Arc;
 
 use async_trait::async_trait;
 
+pub use authority::{Authority, Right};
 pub use clocks::{Clocks, Waking};
 pub use contexts::{BeforePosting, ContextRows, Contexts, PostingContextRows, seating_of};
 pub use copying::{Copied, Snapshot};

@@ -3,7 +3,7 @@
 use async_trait::async_trait;
 use fieldpost_rules::dice::Bytes32;
 
-use super::{GameId, Head, Moment, Notice, StoreResult, TakenSeat};
+use super::{Authority, GameId, Head, Moment, Notice, StoreResult, TakenSeat};
 
 /// One entry of a record as it is stored.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -77,6 +77,8 @@ pub enum Change {
 pub struct Append {
     /// The game.
     pub game: GameId,
+    /// On whose word.
+    pub by: Authority,
     /// The head they follow; the append fails if it has moved.
     pub after: Head,
     /// The entries, numbered on from it; at least one.
@@ -99,7 +101,8 @@ pub trait Records {
     /// The last entry appended before a moment: RFC 3339, UTC, to the second and without its `Z`.
     async fn head_before(&self, game: GameId, second: &str) -> StoreResult<Option<Head>>;
 
-    /// Appends to a record.
+    /// Appends to a record. [`super::StoreError::Overtaken`] when the head has moved, else
+    /// [`super::StoreError::KeyEnded`] when whoever asks for it may not any more.
     async fn append(&self, append: &Append) -> StoreResult<()>;
 
     /// The secret kept for a player turn to come.

@@ -15,7 +15,9 @@ use fieldpost_server::service::{
     Taking,
 };
 use fieldpost_server::settings::{MailSettings, PublicAddress};
-use fieldpost_server::store::{self, Channel, GameId, NoticeAddress, Store};
+use fieldpost_server::store::{
+    self, Channel, GameId, NoticeAddress, Opens, Origin, Store, StoredKey,
+};
 use fieldpost_server::webhook_policy::WebhookPolicy;
 use fieldpost_tests::postgres;
 use fieldpost_wire::{AddSeat, SeatRole, SetNotices};
@@ -30,6 +32,18 @@ pub fn organiser() -> Caller {
         member: None,
         seat: None,
     }))
+}
+
+/// Their key, as it is stored.
+fn organiser_key() -> StoredKey {
+    StoredKey {
+        id: "the organiser's".to_owned(),
+        secret_hash: vec![0; 32],
+        opens: Opens::Organiser,
+        origin: Origin::Afresh,
+        made_at: "2026-01-02T03:04:05Z".to_owned(),
+        revoked_at: None,
+    }
 }
 
 /// A battle in a store of its own.
@@ -60,6 +74,8 @@ impl Table {
 
     async fn at(url: String, kept: (Option<TempDir>, Option<postgres::Database>)) -> Self {
         let store = store::open(&url, 8).await.expect("opens");
+        let added = store.add_first_organiser(&organiser_key()).await;
+        assert!(added.expect("added"));
         let service = Arc::new(service(&store));
         let battle = Files::Shipped("withy-bridge".to_owned());
         let spectators = Spectators {

@@ -180,7 +180,11 @@ impl Model {
 
     fn take_seat(&mut self, taken: &TakenSeat) -> Done {
         let TakenSeat {
-            seat, player, key, ..
+            seat,
+            player,
+            number,
+            key,
+            ..
         } = taken;
         let Origin::Invitation { invitation, .. } = &key.origin else {
             panic!("no seat's key: {key:?}");
@@ -190,7 +194,9 @@ impl Model {
         spent.used_at = Some(key.made_at.clone());
         let mut seats = self.games.values_mut().flat_map(|game| &mut game.seats);
         let taken = seats.find(|kept| kept.id == *seat && kept.player.is_none());
-        taken.ok_or(Why::Overtaken)?.player = Some(player.to_owned());
+        let taken = taken.ok_or(Why::Overtaken)?;
+        taken.player = Some(player.to_owned());
+        taken.reads_after = *number;
         once(self.keys.insert(key.id.clone(), key.clone()))
     }
 

@@ -6,8 +6,8 @@
 use std::time::Duration;
 
 use fieldpost_server::store::{
-    Append, Change, Readers, SealedInstructions, Store, StoreError, StoredAnswer, Subscription,
-    TakenSeat, Waking,
+    Append, Authority, Change, Readers, SealedInstructions, Store, StoreError, StoredAnswer,
+    Subscription, TakenSeat, Waking,
 };
 use proptest::prelude::*;
 use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
@@ -118,7 +118,10 @@ impl Machine {
                 let Some(id) = self.game(*game) else { return };
                 self.model.set_open_to_all(id, *open);
                 for store in self.stores() {
-                    store.set_open_to_all(id, *open).await.expect("set");
+                    store
+                        .set_open_to_all(&Authority::Office, id, *open)
+                        .await
+                        .expect("set");
                 }
             }
             Step::Invite {
@@ -171,7 +174,7 @@ impl Machine {
         let expected = self.model.open_game(&opening);
         for (kept, watches) in &mut self.kept {
             let store = kept.store();
-            let opened = store.open_game(&opening).await;
+            let opened = store.open_game(&Authority::Office, &opening).await;
             assert_eq!(opened.map_err(|error| Why::of(&error)), expected);
             if expected.is_ok() {
                 watches.push(store.subscriptions().subscribe(opening.game.id));
@@ -190,7 +193,7 @@ impl Machine {
         }
         let expected = self.model.invite(&given);
         for store in self.stores() {
-            let invited = store.invite(&given).await;
+            let invited = store.invite(&Authority::Office, &given).await;
             assert_eq!(invited.map_err(|error| Why::of(&error)), expected);
         }
     }
@@ -268,6 +271,7 @@ impl Machine {
                     seat: seat.clone(),
                     player: "Ash".to_owned(),
                     member: None,
+                    number: self.count,
                     key: seat_key(
                         seat,
                         known[invitation % known.len()],

@@ -46,10 +46,13 @@ pub struct ClockSide {
 /// Leave that a side has taken.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct Leave {
-    /// The first day in the side's own zone: YYYY-MM-DD.
+    /// The first day: YYYY-MM-DD.
     pub from: String,
     /// How many days, from 1.
     pub days: u16,
+    /// The time zone whose days they are, that of the side when it took them: a name of the IANA database.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub zone: String,
 }
 
 /// Takes leave for the caller's side.

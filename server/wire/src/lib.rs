@@ -26,7 +26,8 @@ pub use games::{
 };
 pub use head::Head;
 pub use members::{
-    AddMember, AddedMember, ChangeMember, FreshKey, MemberRole, MemberSummary, Members,
+    AddMember, AddedMember, AddressSet, ChangeMember, FreshKey, MemberRole, MemberSummary, Members,
+    RevokedKey,
 };
 pub use news::{EventPage, NewsItem, NewsPage, RecordLine};
 pub use notices::{

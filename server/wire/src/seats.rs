@@ -104,8 +104,9 @@ pub struct MySeat {
 /// A side's standing instructions, shown to it alone.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct OwnInstructions {
-    /// What the side's units do while the other side moves.
-    pub instructions: Instructions,
+    /// What the side's units do while the other side moves; null when it was sealed before the caller had the seat.
+    /// Whoever of the side laid it down opens it to them by giving it again.
+    pub instructions: Option<Instructions>,
     /// Their seal in the record; null while none were ever given.
     pub seal: Option<String>,
     /// The last entry of the record.

@@ -34,6 +34,15 @@ impl Service {
         if is_outdated(taken.id.kind, &table, &now.game) {
             return Ok(None);
         }
+        // Of a game just opened nothing may have happened yet that could be told of.
+        let entry = self
+            .store
+            .entries(seat.game, number.max(1) - 1, 1)
+            .await?
+            .pop();
+        let hash = entry
+            .ok_or_else(|| ServiceError::damaged("a notice of no event"))?
+            .hash;
         let news = self.news_between(seat.game, taken.since, number).await?;
         let drawn = Arc::clone(&table);
         Ok(Some(NoticeMessage {
@@ -42,6 +51,7 @@ impl Service {
             battle: stored_game.name,
             role: seat.role.clone(),
             player: seat.player.clone(),
+            hash,
             game_turn: table.told_turn(),
             game_turns: stored_game.game_turns,
             to_move: self.mover(&table, seat.game).await?,

@@ -10,7 +10,7 @@ use tracing::debug;
 
 use super::notifier::Notifier;
 use super::queries::{Write, append_all};
-use super::write_and_announce;
+use super::{BEGIN_WITH_KEYS_LOCKED, write_and_announce};
 use crate::store::{Append, StoreError, StoreResult, mutant};
 
 /// Appends that may share a transaction.
@@ -84,14 +84,11 @@ impl Writing {
         match self.written(&appends).await {
             Ok(Some(held)) => {
                 for ((append, reply), held) in queued.into_iter().zip(held) {
-                    let answer = if held {
+                    if held.is_ok() {
                         self.announce(&append);
-                        Ok(())
-                    } else {
-                        Err(StoreError::Overtaken)
-                    };
+                    }
                     // Whoever asked may have gone; the append holds all the same.
-                    let _ = reply.send(answer);
+                    let _ = reply.send(held);
                 }
             }
             Ok(None) => self.each_alone(queued),
@@ -104,8 +101,8 @@ impl Writing {
     }
 
     /// Which of the appends hold, once they are durable; none of them does when one stood in the way of all.
-    async fn written(&self, appends: &[&Append]) -> StoreResult<Option<Vec<bool>>> {
-        let mut transaction = self.own.begin().await?;
+    async fn written(&self, appends: &[&Append]) -> StoreResult<Option<Vec<StoreResult<()>>>> {
+        let mut transaction = self.own.begin_with(BEGIN_WITH_KEYS_LOCKED).await?;
         match append_all(&mut transaction, appends).await {
             Ok(held) => {
                 transaction.commit().await?;
@@ -125,7 +122,9 @@ impl Writing {
         for (append, reply) in queued {
             let writing = self.clone();
             tokio::spawn(async move {
-                let answer = write_and_announce(&writing.pool, &writing.notifier, &*append).await;
+                let (pool, notifier) = (&writing.pool, &writing.notifier);
+                let begin = BEGIN_WITH_KEYS_LOCKED;
+                let answer = write_and_announce(pool, notifier, begin, &*append).await;
                 // Whoever asked may have gone; the append holds all the same.
                 let _ = reply.send(answer);
             });

@@ -6,18 +6,18 @@ use sqlx::{QueryBuilder, Row};
 use super::seat_rows::{self, seat_columns};
 use super::{
     Backend, Db, DbConnection, DbRow, MOST_ROWS, SKIP_LOCKED, Write, bytes, column, count,
-    exactly_one, push_rows,
+    exactly_one, must_stand, push_rows,
 };
 use crate::store::{
-    Channel, DeadNotice, GameId, Kind, Notice, NoticeAddress, NoticeId, NoticeOutcome, Notices,
-    Seat, SetAddresses, StoreError, StoreResult, TakeNotices, TakenNotice, Topic,
+    Authority, Channel, DeadNotice, GameId, Kind, Notice, NoticeAddress, NoticeId, NoticeOutcome,
+    Notices, Seat, SetAddresses, StoreError, StoreResult, TakeNotices, TakenNotice, Topic,
 };
 
 #[async_trait]
 impl Notices for Backend {
     async fn notice_addresses(&self, seat: &str) -> StoreResult<Vec<NoticeAddress>> {
         let rows = sqlx::query(
-            "SELECT id, seat, way, address, topics, secret, set_at FROM notice_addresses \
+            "SELECT id, seat, way, address, topics, secret, set_at, set_by FROM notice_addresses \
              WHERE seat = $1 AND removed_at IS NULL ORDER BY way",
         )
         .bind(seat)
@@ -26,9 +26,20 @@ impl Notices for Backend {
         rows.iter().map(address).collect()
     }
 
+    async fn notice_addresses_set_by(&self, key: &str) -> StoreResult<Vec<NoticeAddress>> {
+        let rows = sqlx::query(
+            "SELECT id, seat, way, address, topics, secret, set_at, set_by FROM notice_addresses \
+             WHERE set_by = $1 AND removed_at IS NULL ORDER BY set_at, id",
+        )
+        .bind(key)
+        .fetch_all(&mut *self.reading().await?)
+        .await?;
+        rows.iter().map(address).collect()
+    }
+
     async fn notice_address(&self, id: &str) -> StoreResult<Option<NoticeAddress>> {
         let row = sqlx::query(
-            "SELECT id, seat, way, address, topics, secret, set_at FROM notice_addresses \
+            "SELECT id, seat, way, address, topics, secret, set_at, set_by FROM notice_addresses \
              WHERE id = $1 AND removed_at IS NULL",
         )
         .bind(id)
@@ -54,8 +65,12 @@ impl Notices for Backend {
         count(&row, "times")
     }
 
-    async fn set_notice_addresses(&self, set: &SetAddresses) -> StoreResult<()> {
-        self.write(set.clone()).await
+    async fn set_notice_addresses(&self, by: &Authority, set: &SetAddresses) -> StoreResult<()> {
+        self.write(Set {
+            by: by.clone(),
+            set: set.clone(),
+        })
+        .await
     }
 
     async fn remove_notice_address(&self, id: &str, at: i64) -> StoreResult<()> {
@@ -133,9 +148,14 @@ impl Notices for Backend {
         rows.iter().map(dead).collect()
     }
 
-    async fn revive_notices(&self, these: Option<&[NoticeId]>, now: i64) -> StoreResult<u64> {
-        let these = these.map(<[NoticeId]>::to_vec);
-        self.write(Revive { these, now }).await
+    async fn revive_notices(
+        &self,
+        by: &Authority,
+        these: Option<&[NoticeId]>,
+        now: i64,
+    ) -> StoreResult<u64> {
+        let (by, these) = (by.clone(), these.map(<[NoticeId]>::to_vec));
+        self.write(Revive { by, these, now }).await
     }
 
     async fn forget_notices(&self, before: i64) -> StoreResult<()> {
@@ -143,35 +163,49 @@ impl Notices for Backend {
     }
 }
 
+struct Set {
+    by: Authority,
+    set: SetAddresses,
+}
+
 #[async_trait]
-impl Write for SetAddresses {
+impl Write for Set {
     type Answer = ();
 
     async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
-        let rows =
-            sqlx::query("SELECT id FROM notice_addresses WHERE seat = $1 AND removed_at IS NULL")
-                .bind(&self.seat)
-                .fetch_all(&mut *connection)
-                .await?;
-        let mut there = Vec::new();
-        for row in rows {
-            let id: String = row.try_get("id")?;
-            if self.addresses.iter().any(|stored| stored.id == id) {
-                there.push(id);
-            } else {
-                remove(connection, &id, self.at).await?;
-            }
-        }
-        for address in &self.addresses {
-            if there.contains(&address.id) {
-                set_topics(connection, address).await?;
-            } else {
-                add_address(connection, address).await?;
-                welcome(connection, self, address).await?;
-            }
-        }
-        Ok(())
+        must_stand(connection, &self.by).await?;
+        set_addresses(connection, &self.set, self.by.key()).await
     }
+}
+
+async fn set_addresses(
+    connection: &mut DbConnection,
+    set: &SetAddresses,
+    by: Option<&str>,
+) -> StoreResult<()> {
+    let rows =
+        sqlx::query("SELECT id FROM notice_addresses WHERE seat = $1 AND removed_at IS NULL")
+            .bind(&set.seat)
+            .fetch_all(&mut *connection)
+            .await?;
+    let mut there = Vec::new();
+    for row in rows {
+        let id: String = row.try_get("id")?;
+        if set.addresses.iter().any(|stored| stored.id == id) {
+            there.push(id);
+        } else {
+            remove(connection, &id, set.at).await?;
+        }
+    }
+    for address in &set.addresses {
+        if there.contains(&address.id) {
+            set_topics(connection, address).await?;
+        } else {
+            add_address(connection, address, by).await?;
+            welcome(connection, set, address).await?;
+        }
+    }
+    Ok(())
 }
 
 async fn welcome(
@@ -199,10 +233,14 @@ async fn set_topics(connection: &mut DbConnection, address: &NoticeAddress) -> S
     exactly_one(set.rows_affected())
 }
 
-async fn add_address(connection: &mut DbConnection, address: &NoticeAddress) -> StoreResult<()> {
+async fn add_address(
+    connection: &mut DbConnection,
+    address: &NoticeAddress,
+    by: Option<&str>,
+) -> StoreResult<()> {
     sqlx::query(
-        "INSERT INTO notice_addresses (id, seat, way, address, topics, secret, set_at) \
-         VALUES ($1, $2, $3, $4, $5, $6, $7)",
+        "INSERT INTO notice_addresses (id, seat, way, address, topics, secret, set_at, set_by) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8)",
     )
     .bind(&address.id)
     .bind(&address.seat)
@@ -211,6 +249,7 @@ async fn add_address(connection: &mut DbConnection, address: &NoticeAddress) -> 
     .bind(topics_column(&address.topics))
     .bind(&address.secret[..])
     .bind(address.set_at)
+    .bind(by)
     .execute(connection)
     .await?;
     Ok(())
@@ -228,6 +267,20 @@ impl Write for Remove {
     async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
         remove(connection, &self.id, self.at).await
     }
+}
+
+/// What was set with a key counts as set with the one that took its place.
+pub(super) async fn pass_on(
+    connection: &mut DbConnection,
+    key: &str,
+    fresh: &str,
+) -> StoreResult<()> {
+    sqlx::query("UPDATE notice_addresses SET set_by = $2 WHERE set_by = $1 AND removed_at IS NULL")
+        .bind(key)
+        .bind(fresh)
+        .execute(connection)
+        .await?;
+    Ok(())
 }
 
 /// Takes back every address of a seat whose holder has lost it.
@@ -418,14 +471,14 @@ async fn whereto(
     id: &str,
 ) -> StoreResult<Option<(NoticeAddress, Seat)>> {
     let row = sqlx::query(concat!(
-        "SELECT a.id, a.seat, a.way, a.address, a.topics, a.secret, a.set_at, ",
+        "SELECT a.id, a.seat, a.way, a.address, a.topics, a.secret, a.set_at, a.set_by, ",
         seat_columns!("s."),
         " FROM notice_addresses a JOIN seats s ON s.id = a.seat WHERE a.id = $1 AND a.removed_at IS NULL"
     ))
     .bind(id)
     .fetch_optional(connection)
     .await?;
-    row.map(|row| Ok((address(&row)?, seat_rows::seat(&row, 7)?)))
+    row.map(|row| Ok((address(&row)?, seat_rows::seat(&row, 8)?)))
         .transpose()
 }
 
@@ -475,6 +528,7 @@ impl Write for Settle {
 }
 
 struct Revive {
+    by: Authority,
     these: Option<Vec<NoticeId>>,
     now: i64,
 }
@@ -484,6 +538,7 @@ impl Write for Revive {
     type Answer = u64;
 
     async fn write(&self, connection: &mut DbConnection) -> StoreResult<u64> {
+        must_stand(connection, &self.by).await?;
         let Some(these) = &self.these else {
             let revived = sqlx::query(
                 "UPDATE notices SET due_at = $1, dead_at = NULL, tries = 0 WHERE dead_at IS NOT NULL",
@@ -564,6 +619,7 @@ fn address(row: &DbRow) -> StoreResult<NoticeAddress> {
         topics: topics(row.try_get(4)?)?,
         secret: row.try_get(5)?,
         set_at: row.try_get(6)?,
+        set_by: row.try_get(7)?,
     })
 }
 

@@ -7,9 +7,10 @@ use async_trait::async_trait;
 use fieldpost_rules::dice::Bytes32;
 use sqlx::{QueryBuilder, Row};
 
+use super::authority::key_stands;
 use super::{
-    Backend, Db, DbConnection, DbRow, MOST_ROWS, Write, bytes, clocks, column, count, notices,
-    push_rows, seats,
+    Backend, Db, DbConnection, DbRow, MOST_ROWS, Write, bytes, clocks, column, count, must_stand,
+    notices, push_rows, seats,
 };
 use crate::store::{
     Append, Change, GameId, Head, Notice, Records, SealedInstructions, StoreError, StoreResult,
@@ -107,10 +108,8 @@ impl Write for Append {
     type Answer = ();
 
     async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
-        match append_all(connection, &[self]).await?.first() {
-            Some(true) => Ok(()),
-            _ => Err(StoreError::Overtaken),
-        }
+        let held = append_all(connection, &[self]).await?.pop();
+        held.unwrap_or(Err(StoreError::NotRun))
     }
 
     fn news(&self) -> Option<(GameId, u64)> {
@@ -118,18 +117,21 @@ impl Write for Append {
     }
 }
 
-/// Appends to the records of several games, no game twice; whether each held. One that did not was overtaken
-/// and has changed nothing. An error is everybody's: the transaction must be rolled back, and whose fault it was
-/// is found by writing each alone.
+/// Appends to the records of several games, no game twice; whether each held. One that did not was overtaken, or
+/// its caller's key has ended, and has changed nothing. An error of all is everybody's: the transaction must be rolled
+/// back, and whose fault it was is found by writing each alone.
 pub(crate) async fn append_all(
     connection: &mut DbConnection,
     appends: &[&Append],
-) -> StoreResult<Vec<bool>> {
+) -> StoreResult<Vec<StoreResult<()>>> {
     let moved = move_heads(connection, appends).await?;
-    let held: Vec<bool> = appends
-        .iter()
-        .map(|append| moved.contains(&append.game))
-        .collect();
+    let mut held = Vec::with_capacity(appends.len());
+    for append in appends {
+        held.push(match moved.contains(&append.game) {
+            true => Ok(()),
+            false => Err(why_not(connection, append).await?),
+        });
+    }
     let appends = appends.iter().filter(|of| moved.contains(&of.game));
     let appends: Vec<&Append> = appends.copied().collect();
     let mut entries = Vec::new();
@@ -154,8 +156,17 @@ pub(crate) async fn append_all(
     Ok(held)
 }
 
-/// The one place where two appends to a game meet: the second finds the head moved. The games whose heads were
-/// where they had to be.
+/// Why an append did not hold: whoever may not append any more is told so, whether or not the head has moved as well.
+async fn why_not(connection: &mut DbConnection, append: &Append) -> StoreResult<StoreError> {
+    match must_stand(connection, &append.by).await {
+        Ok(()) => Ok(StoreError::Overtaken),
+        Err(StoreError::KeyEnded) => Ok(StoreError::KeyEnded),
+        Err(error) => Err(error),
+    }
+}
+
+/// The one place where two appends to a game meet: the second finds the head moved; and where each caller is asked
+/// again whether they may. The games whose heads were where they had to be.
 async fn move_heads(
     connection: &mut DbConnection,
     appends: &[&Append],
@@ -183,12 +194,16 @@ async fn move_heads(
             .push_bind(head.map(|(_, _, _, hash, _)| hash.to_vec()))
             .push_bind(head.map(|(.., player_turn)| *player_turn))
             .push_bind(append.and_then(|append| append.moment.to_move.clone()))
-            .push_bind(append.and_then(|append| append.moment.ending.clone()));
+            .push_bind(append.and_then(|append| append.moment.ending.clone()))
+            .push_bind(append.and_then(|append| append.by.key().map(str::to_owned)))
+            .push_bind(append.map(|append| append.by.organises()))
+            .push_bind(append.and_then(|append| append.by.seat().map(str::to_owned)));
     });
-    query.push(
-        " AS v WHERE games.id = v.column1 AND games.head_number = v.column2 AND games.head_hash = v.column3 \
-         RETURNING id",
-    );
+    query.push(concat!(
+        " AS v WHERE games.id = v.column1 AND games.head_number = v.column2 AND games.head_hash = v.column3 AND ",
+        key_stands!("v.column9", "v.column10", "v.column11"),
+        " RETURNING id"
+    ));
     let rows = query.build().fetch_all(connection).await?;
     rows.iter().map(|row| Ok(GameId(bytes(row, 0)?))).collect()
 }

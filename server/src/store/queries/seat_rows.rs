@@ -24,7 +24,9 @@ macro_rules! seat_columns {
             $of,
             "player, ",
             $of,
-            "member"
+            "member, ",
+            $of,
+            "reads_after"
         )
     };
 }
@@ -39,6 +41,7 @@ pub(super) fn seat(row: &DbRow, at: usize) -> StoreResult<Seat> {
         role: role(row, at + 3)?,
         player: row.try_get(at + 6)?,
         member: member(row.try_get(at + 7)?)?,
+        reads_after: count(row, at + 8)?,
     })
 }
 

@@ -4,9 +4,13 @@ use async_trait::async_trait;
 use sqlx::Row;
 
 use super::seat_rows::{seat, seat_columns};
-use super::{Backend, DbConnection, DbRow, Write, exactly_one, keys, lock_exclusive, notices};
+use super::{
+    Backend, DbConnection, DbRow, Write, column, exactly_one, keys, lock_exclusive, must_stand,
+    notices,
+};
 use crate::store::{
-    GameId, Invitation, MemberId, Origin, Seat, SeatRole, Seats, StoreError, StoreResult, TakenSeat,
+    Authority, GameId, Invitation, MemberId, Origin, Seat, SeatRole, Seats, StoreError,
+    StoreResult, TakenSeat,
 };
 
 macro_rules! select_seat {
@@ -45,20 +49,31 @@ impl Seats for Backend {
         row.map(|row| seat(&row, 0)).transpose()
     }
 
-    async fn add_seat(&self, seat: &Seat, invitation: &Invitation) -> StoreResult<()> {
+    async fn add_seat(
+        &self,
+        by: &Authority,
+        seat: &Seat,
+        invitation: &Invitation,
+    ) -> StoreResult<()> {
         self.write(Added {
+            by: by.clone(),
             seat: seat.clone(),
             invitation: invitation.clone(),
         })
         .await
     }
 
-    async fn take_seat(&self, taken: &TakenSeat) -> StoreResult<()> {
-        self.write(taken.clone()).await
+    async fn take_seat(&self, by: &Authority, taken: &TakenSeat) -> StoreResult<()> {
+        self.write(Taken {
+            by: by.clone(),
+            taken: taken.clone(),
+        })
+        .await
     }
 
-    async fn free_seat(&self, seat: &str, at: &str, at_ms: i64) -> StoreResult<()> {
+    async fn free_seat(&self, by: &Authority, seat: &str, at: &str, at_ms: i64) -> StoreResult<()> {
         self.write(Freed {
+            by: by.clone(),
             seat: seat.to_owned(),
             at: at.to_owned(),
             at_ms,
@@ -66,8 +81,12 @@ impl Seats for Backend {
         .await
     }
 
-    async fn invite(&self, invitation: &Invitation) -> StoreResult<()> {
-        self.write(invitation.clone()).await
+    async fn invite(&self, by: &Authority, invitation: &Invitation) -> StoreResult<()> {
+        self.write(Invited {
+            by: by.clone(),
+            invitation: invitation.clone(),
+        })
+        .await
     }
 
     async fn invitation(&self, id: &str) -> StoreResult<Option<Invitation>> {
@@ -82,17 +101,27 @@ impl Seats for Backend {
     }
 }
 
+struct Invited {
+    by: Authority,
+    invitation: Invitation,
+}
+
 #[async_trait]
-impl Write for Invitation {
+impl Write for Invited {
     type Answer = ();
 
     async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
-        void_invitations(connection, &self.seat, &self.issued_at).await?;
-        add_invitation(connection, self).await
+        must_stand(connection, &self.by).await?;
+        let Invitation {
+            seat, issued_at, ..
+        } = &self.invitation;
+        void_invitations(connection, seat, issued_at).await?;
+        add_invitation(connection, &self.invitation).await
     }
 }
 
 struct Added {
+    by: Authority,
     seat: Seat,
     invitation: Invitation,
 }
@@ -102,21 +131,29 @@ impl Write for Added {
     type Answer = ();
 
     async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
+        must_stand(connection, &self.by).await?;
         add_seat(connection, &self.seat).await?;
         add_invitation(connection, &self.invitation).await
     }
 }
 
+struct Taken {
+    by: Authority,
+    taken: TakenSeat,
+}
+
 #[async_trait]
-impl Write for TakenSeat {
+impl Write for Taken {
     type Answer = ();
 
     async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
-        take_seat(connection, self).await
+        must_stand(connection, &self.by).await?;
+        take_seat(connection, &self.taken).await
     }
 }
 
 struct Freed {
+    by: Authority,
     seat: String,
     at: String,
     at_ms: i64,
@@ -129,6 +166,7 @@ impl Write for Freed {
     async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
         // A key being renewed at this moment must not outlive the seat.
         lock_exclusive(connection).await?;
+        must_stand(connection, &self.by).await?;
         let freed = sqlx::query(
             "UPDATE seats SET player = NULL, taken_at = NULL, member = NULL WHERE id = $1",
         )
@@ -172,12 +210,14 @@ pub(super) async fn take_seat(connection: &mut DbConnection, taken: &TakenSeat) 
     .await?;
     exactly_one(spent.rows_affected())?;
     let seated = sqlx::query(
-        "UPDATE seats SET player = $2, taken_at = $3, member = $4 WHERE id = $1 AND player IS NULL",
+        "UPDATE seats SET player = $2, taken_at = $3, member = $4, reads_after = $5 \
+         WHERE id = $1 AND player IS NULL",
     )
     .bind(&taken.seat)
     .bind(&taken.player)
     .bind(&taken.key.made_at)
     .bind(taken.member.map(|member| member.to_string()))
+    .bind(column(taken.number)?)
     .execute(&mut *connection)
     .await?;
     exactly_one(seated.rows_affected())?;
