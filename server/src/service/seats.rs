@@ -260,6 +260,8 @@ impl Service {
                 events.push(Event::SeatTaken {
                     side,
                     player: player.to_owned(),
+                    seat: Some(seat.id.clone()),
+                    key: None,
                 });
                 let changes = vec![Change::TakeSeat(taken)];
                 let prepared = prepare(seat.game, &folded, at, events, changes)?;
