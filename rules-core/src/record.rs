@@ -1,17 +1,21 @@
 //! The record: a chain of entries, each carrying the hash of the one before.
 
-mod aloud;
 pub mod audit;
+pub mod bodies;
 mod links;
 #[cfg(test)]
 mod older_laws;
+mod posted;
 mod replay;
 #[cfg(test)]
 mod stops;
 #[cfg(test)]
 mod stored;
 
-pub use aloud::read_aloud;
+pub use posted::{
+    Posted, PostingKind, SignatureFault, Signed, SignedParts, check_key, fingerprint, public_key,
+    sign, verify,
+};
 pub use replay::{ReplayFault, open, replay};
 
 use serde::{Deserialize, Serialize};
@@ -33,6 +37,9 @@ pub struct Entry {
     pub at: String,
     /// What happened.
     pub event: Event,
+    /// The posting that brought it, as it was sent: with the first event of what a seat did, in games played by post.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub posted: Option<Posted>,
 }
 
 /// An entry as it is stored: the exact bytes and their hash.
@@ -67,7 +74,38 @@ pub fn canonical<T: Serialize>(value: &T) -> Result<String, serde_json::Error> {
 }
 
 /// Seals events into entries that follow `head`: `(number, hash)` of the last entry, or
-/// `(0, BEFORE_THE_FIRST)` for a new record.
+/// `(0, BEFORE_THE_FIRST)` for a new record. A posting that brought them stands with the first of them, the news of
+/// other laws left aside.
+///
+/// # Errors
+/// As [`canonical`].
+pub fn seal_posted(
+    head: (u64, Bytes32),
+    at: &str,
+    events: Vec<Event>,
+    mut posted: Option<Posted>,
+) -> Result<Vec<Sealed>, serde_json::Error> {
+    let (mut number, mut previous) = head;
+    let mut sealed = Vec::with_capacity(events.len());
+    for event in events {
+        number += 1;
+        let is_brought = !matches!(event, Event::LawsChanged { .. });
+        let entry = Entry {
+            number,
+            previous: hex::encode(previous),
+            at: at.to_owned(),
+            event,
+            posted: posted.take_if(|_| is_brought),
+        };
+        let body = canonical(&entry)?;
+        let hash = hash_of(body.as_bytes());
+        previous = hash;
+        sealed.push(Sealed { entry, body, hash });
+    }
+    Ok(sealed)
+}
+
+/// The same for events that nobody posted: the server's own, and those of a battle fought at home.
 ///
 /// # Errors
 /// As [`canonical`].
@@ -76,22 +114,7 @@ pub fn seal(
     at: &str,
     events: Vec<Event>,
 ) -> Result<Vec<Sealed>, serde_json::Error> {
-    let (mut number, mut previous) = head;
-    let mut sealed = Vec::with_capacity(events.len());
-    for event in events {
-        number += 1;
-        let entry = Entry {
-            number,
-            previous: hex::encode(previous),
-            at: at.to_owned(),
-            event,
-        };
-        let body = canonical(&entry)?;
-        let hash = hash_of(body.as_bytes());
-        previous = hash;
-        sealed.push(Sealed { entry, body, hash });
-    }
-    Ok(sealed)
+    seal_posted(head, at, events, None)
 }
 
 /// The seal of standing instructions: `SHA-256("instructions-seal/v1" ‖ nonce ‖ canonical JSON)`.

@@ -3,8 +3,8 @@
 
 use std::path::{Path, PathBuf};
 
-use fieldpost_rules::dice::{Bytes32, commitment};
-use fieldpost_rules::game::{Event, Game, LAWS, OpenedInstructions};
+use fieldpost_rules::dice::{Bytes32, FIRST_ATTEMPT, commitment};
+use fieldpost_rules::game::{Event, FORMAT, Game, LAWS, OpenedInstructions};
 use fieldpost_rules::orders::{Instructions, SideId, TurnSheet};
 use fieldpost_rules::record::{seal, seal_of_instructions};
 use fieldpost_rules::referee::{Closing, Posting, pass, play};
@@ -55,17 +55,20 @@ impl Battle {
             sealed: Vec::new(),
         };
         let mut events = vec![Event::Opened {
-            format: 1,
+            format: FORMAT,
             laws: LAWS,
+            signed: false,
             game: hex::encode(game_id),
             ruleset,
             scenario,
-            commitment: hex::encode(commitment(&game_id, 1, &secret)),
+            commitment: hex::encode(commitment(&game_id, 1, FIRST_ATTEMPT, &secret)),
         }];
         if let Some((side, standing)) = automatic {
             events.push(Event::SeatTaken {
                 side: side.clone(),
                 player: AUTOMATIC.to_owned(),
+                seat: None,
+                key: None,
             });
             events.push(hidden.seal(side, &standing)?);
         }
@@ -106,7 +109,7 @@ impl Battle {
     pub fn automatic(&self) -> Option<usize> {
         let seats = self.record.entries().iter();
         let mut taken = seats.filter_map(|entry| match &entry.event {
-            Event::SeatTaken { side, player } if player == AUTOMATIC => Some(side),
+            Event::SeatTaken { side, player, .. } if player == AUTOMATIC => Some(side),
             _ => None,
         });
         self.game.side_index(taken.next()?)
@@ -129,7 +132,7 @@ impl Battle {
             sheet,
             standing: &standing,
             game_id: turn.game_id,
-            previous_hash: head_hash(&record)?,
+            attempt: FIRST_ATTEMPT,
             secret: turn.hidden.secret,
             number: turn.number,
             next_commitment: turn.next_commitment(&game),
@@ -151,6 +154,7 @@ impl Battle {
         let (mut game, mut record) = (self.game.clone(), self.record.clone());
         turn.instructed(standing, &mut game, &mut record)?;
         let closing = Closing {
+            attempt: Some(FIRST_ATTEMPT),
             secret: turn.hidden.secret,
             number: turn.number,
             next_commitment: turn.next_commitment(&game),
@@ -212,7 +216,7 @@ impl Battle {
         for path in [hidden_path(&self.path), next_hidden_path(&self.path)] {
             let text = files::read_if_there(&path)?;
             if let Some(hidden) = text.as_deref().and_then(Hidden::parse)
-                && Some(commitment(game_id, turn, &hidden.secret)) == committed
+                && Some(commitment(game_id, turn, FIRST_ATTEMPT, &hidden.secret)) == committed
             {
                 return Ok(hidden);
             }
@@ -303,7 +307,12 @@ impl Turn {
     }
 
     fn next_commitment(&self, game: &Game) -> Bytes32 {
-        commitment(&self.game_id, game.player_turn() + 1, &self.next_secret)
+        commitment(
+            &self.game_id,
+            game.player_turn() + 1,
+            FIRST_ATTEMPT,
+            &self.next_secret,
+        )
     }
 }
 

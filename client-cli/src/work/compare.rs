@@ -1,6 +1,6 @@
 //! `compare`: what two people read to each other to be sure that they look at the same record.
 
-use fieldpost_rules::record::read_aloud;
+use fieldpost_rules::record::fingerprint;
 use serde_json::json;
 
 use super::story::{Ask, Story};
@@ -46,5 +46,5 @@ fn aloud(hash: &str) -> Outcome<String> {
     let mut bytes = [0; 32];
     hex::decode_to_slice(hash, &mut bytes)
         .map_err(|error| Failure::Mismatch(format!("{hash} is no hash: {error}")))?;
-    Ok(read_aloud(&bytes))
+    Ok(fingerprint(&bytes))
 }

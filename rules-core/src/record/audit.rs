@@ -3,9 +3,9 @@
 
 use std::collections::BTreeMap;
 
-use crate::dice::{self, Bytes32, Seeds, Throws};
+use crate::dice::{self, Bytes32, FIRST_ATTEMPT, Seeds, Throws, first_form};
 use crate::game::{
-    BattleReport, DiceProof, Ending, Event, Game, LAWS, OpenedInstructions, Standing,
+    BattleReport, DiceProof, Ending, Event, FORMAT, Game, LAWS, OpenedInstructions, Standing,
 };
 use crate::orders::{Instructions, SideId, TurnSheet};
 use crate::referee::{self, Posting};
@@ -70,6 +70,8 @@ pub fn audit(lines: &[Line]) -> Result<Audited, AuditFault> {
 struct Auditor {
     game: Game,
     game_id: [u8; 16],
+    /// Attempt at the player turn being played; absent while throws are of the first form.
+    attempt: Option<u32>,
     /// Commitment to the secret of the player turn being played, in hex.
     commitment: String,
     /// Seals of standing instructions in the order they were given, each with its side.
@@ -102,10 +104,10 @@ impl Auditor {
         else {
             return Err(fault(1, "a record must begin with the opening of its game"));
         };
-        if *format != 1 {
+        if !(1..=FORMAT).contains(format) {
             return Err(fault(
                 1,
-                format!("it is of format {format}, and this program reads format 1"),
+                format!("it is of format {format}, and this program reads formats 1 to {FORMAT}"),
             ));
         }
         let game_id =
@@ -113,6 +115,7 @@ impl Auditor {
         Ok(Self {
             game,
             game_id,
+            attempt: (*format > 1).then_some(FIRST_ATTEMPT),
             commitment: commitment.clone(),
             seals: Vec::new(),
             asked: Vec::new(),
@@ -156,6 +159,16 @@ impl Auditor {
                     format!("{side} claims time in its own player turn"),
                 ));
             }
+            Event::SecretsRenewed {
+                player_turn,
+                attempt,
+                secret,
+                commitment,
+                ..
+            } => {
+                let shown = (*player_turn, *attempt, secret.as_str());
+                self.renewed(entry.number, shown, commitment)?;
+            }
             Event::TimeClaimed { .. }
             | Event::Conceded { .. }
             | Event::PositionCorrected { .. } => {}
@@ -174,6 +187,44 @@ impl Auditor {
         }
         self.game.apply(&entry.event);
         Ok(1)
+    }
+
+    /// Checks that an unused secret is shown as it was committed to, and that the attempt counts up.
+    fn renewed(
+        &mut self,
+        number: u64,
+        (player_turn, attempt, secret): (u64, u32, &str),
+        commitment: &str,
+    ) -> Result<(), AuditFault> {
+        self.committed(number, secret)?;
+        let next = self.attempt.unwrap_or(FIRST_ATTEMPT) + 1;
+        if player_turn != self.game.player_turn() || attempt != next {
+            return Err(fault(
+                number,
+                "secrets are renewed for another player turn or attempt than the one to come",
+            ));
+        }
+        self.attempt = Some(attempt);
+        commitment.clone_into(&mut self.commitment);
+        Ok(())
+    }
+
+    /// The secret in hex, held against the commitment made before.
+    fn committed(&self, number: u64, secret: &str) -> Result<Bytes32, AuditFault> {
+        let secret =
+            bytes_of(secret).ok_or_else(|| fault(number, "the secret is not 32 bytes in hex"))?;
+        let player_turn = self.game.player_turn();
+        let committed = match self.attempt {
+            Some(attempt) => dice::commitment(&self.game_id, player_turn, attempt, &secret),
+            None => first_form::commitment(&self.game_id, player_turn, &secret),
+        };
+        if hex::encode(committed) != self.commitment {
+            return Err(fault(
+                number,
+                "the secret shown is not the one that was committed to before the turn",
+            ));
+        }
+        Ok(secret)
     }
 
     /// Checks a game's end outside any player turn: a claim, a side that gave up or a ruling stands before
@@ -254,6 +305,7 @@ impl Auditor {
         self.compare(&entries[at..], &played)?;
         self.note_turn(number, &played, asked);
         self.commitment.clone_from(commitment);
+        self.attempt = self.attempt.map(|_| FIRST_ATTEMPT);
         for event in &played {
             if let Event::GameEnded { opened, .. } = event {
                 self.opened(number, opened)?;
@@ -288,37 +340,48 @@ impl Auditor {
             Event::SheetAccepted { sheet, .. } => canonical(sheet).unwrap_or_default(),
             _ => String::new(),
         };
-        let mut throws = Throws::new(&Seeds {
-            game: &self.game_id,
-            player_turn: self.game.player_turn(),
-            previous_hash: &entries[at - 1].hash,
-            canonical_sheet: sheet.as_bytes(),
-            secret: &shown.secret,
-            number: &shown.number,
-        });
+        let player_turn = self.game.player_turn();
+        let mut throws = match shown.attempt {
+            Some(attempt) => Throws::new(&Seeds {
+                game: &self.game_id,
+                player_turn,
+                attempt,
+                secret: &shown.secret,
+                number: &shown.number,
+            }),
+            None => first_form::throws(&first_form::Seeds {
+                game: &self.game_id,
+                player_turn,
+                previous_hash: &entries[at - 1].hash,
+                canonical_sheet: sheet.as_bytes(),
+                secret: &shown.secret,
+                number: &shown.number,
+            }),
+        };
+        let mut thrown = 0;
         for link in turn {
             link.check_form()?;
-            self.check_throw(&link.entry, &mut throws)?;
+            thrown += u64::from(self.check_throw(&link.entry, &mut throws)?);
             if let Event::SheetAccepted { verdict, .. } = &link.entry.event {
                 self.moves_as_recorded += u64::try_from(verdict.moves.len()).unwrap_or(0);
             }
             self.game.apply(&link.entry.event);
         }
-        if throws.made() != dice.throws {
+        if throws.counted() != dice.throws || dice.attempt != shown.attempt {
             let told = format!(
-                "{} throws are recorded and {} are said to have been made",
-                throws.made(),
-                dice.throws
+                "{thrown} throws are recorded and {} are said to have been made",
+                dice.throws.unwrap_or_default(),
             );
             return Err(fault(closing.number, told));
         }
-        self.throws += u64::from(dice.throws);
+        self.throws += thrown;
         self.turns_as_recorded += 1;
         let standing = self.seals.len();
         let asked = asked.iter().cloned();
         self.asked
             .extend(asked.map(|told| (number, standing, told)));
         self.commitment.clone_from(commitment);
+        self.attempt = self.attempt.map(|_| FIRST_ATTEMPT);
         // the end that a turn's close may bring belongs to the turn
         let Some(link) = entries.get(at + count) else {
             return Ok(count);
@@ -332,26 +395,26 @@ impl Auditor {
         Ok(count + 1)
     }
 
-    /// Whether the dice of an event are those that its place in the turn's throws gives.
-    fn check_throw(&self, entry: &Entry, throws: &mut Throws) -> Result<(), AuditFault> {
+    /// Whether an event has dice, which must then be those that it was thrown for.
+    fn check_throw(&self, entry: &Entry, throws: &mut Throws) -> Result<bool, AuditFault> {
         let holds = match &entry.event {
             Event::BattleFought { report } => {
-                let BattleReport {
-                    throw, dice, total, ..
-                } = report;
+                let BattleReport { dice, total, .. } = report;
                 let thrown = self.game.ruleset().results.dice;
-                *throw == throws.made()
-                    && *dice == throws.throw(thrown.count, thrown.faces)
+                let label = BattleReport::label(report.order);
+                report.throw == throws.counted()
+                    && *dice == throws.throw(&label, thrown.count, thrown.faces)
                     && u64::from(*total) == dice.iter().map(|die| u64::from(*die)).sum::<u64>()
             }
-            Event::Withdrew { throw, .. } => {
+            Event::Withdrew { unit, throw, .. } => {
                 let law = self.game.ruleset().withdrawal.as_ref();
-                law.is_some_and(|law| throws.throw(1, law.faces) == [*throw])
+                let label = referee::withdrawal_label(unit);
+                law.is_some_and(|law| throws.throw(&label, 1, law.faces) == [*throw])
             }
-            _ => true,
+            _ => return Ok(false),
         };
         if holds {
-            return Ok(());
+            return Ok(true);
         }
         let told =
             "its dice are not those that follow from the secret, the player's number and the sheet";
@@ -365,20 +428,13 @@ impl Auditor {
         dice: &DiceProof,
         commitment: &str,
     ) -> Result<referee::Closing<'static>, AuditFault> {
-        let secret = bytes_of(&dice.secret)
-            .ok_or_else(|| fault(number, "the secret is not 32 bytes in hex"))?;
+        let secret = self.committed(number, &dice.secret)?;
         let own = bytes_of(&dice.number)
             .ok_or_else(|| fault(number, "the player's number is not 32 bytes in hex"))?;
         let next_commitment = bytes_of(commitment)
             .ok_or_else(|| fault(number, "the next commitment is not 32 bytes in hex"))?;
-        let player_turn = self.game.player_turn();
-        if hex::encode(dice::commitment(&self.game_id, player_turn, &secret)) != self.commitment {
-            return Err(fault(
-                number,
-                "the secret shown is not the one that was committed to before the turn",
-            ));
-        }
         Ok(referee::Closing {
+            attempt: self.attempt,
             secret,
             number: own,
             next_commitment,
@@ -399,13 +455,17 @@ impl Auditor {
             sheet,
             standing: &standing_of(asked),
             game_id: self.game_id,
-            previous_hash,
+            attempt: closing.attempt.unwrap_or_default(),
             secret: closing.secret,
             number: closing.number,
             next_commitment: closing.next_commitment,
             sealed: closing.sealed,
         };
-        referee::play(&self.game, &posting).map_err(|verdict| {
+        let played = match closing.attempt {
+            Some(_) => referee::play(&self.game, &posting),
+            None => referee::play_in_first_form(&self.game, &posting, &previous_hash),
+        };
+        played.map_err(|verdict| {
             let first = verdict
                 .all_reasons()
                 .next()
@@ -454,7 +514,7 @@ impl Auditor {
                 Event::SheetAccepted { verdict, .. } => {
                     self.moves += u64::try_from(verdict.moves.len()).unwrap_or(0);
                 }
-                Event::TurnClosed { dice, .. } => self.throws += u64::from(dice.throws),
+                Event::BattleFought { .. } | Event::Withdrew { .. } => self.throws += 1,
                 _ => {}
             }
         }

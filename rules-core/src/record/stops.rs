@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use crate::authored::open_battle;
-use crate::dice::{Bytes32, commitment};
-use crate::game::{Event, Game, LAWS};
+use crate::dice::{Bytes32, FIRST_ATTEMPT, commitment};
+use crate::game::{Event, FORMAT, Game, LAWS};
 use crate::orders::SideId;
 use crate::referee::{Closing, pass, stop};
 use crate::shipped;
@@ -34,12 +34,13 @@ impl Passing {
             events: Vec::new(),
         };
         passing.add(vec![Event::Opened {
-            format: 1,
+            format: FORMAT,
             laws: LAWS,
+            signed: false,
             game: hex::encode(GAME_ID),
             ruleset: ruleset.to_owned(),
             scenario: scenario.to_owned(),
-            commitment: hex::encode(commitment(&GAME_ID, 1, &secret(1))),
+            commitment: hex::encode(commitment(&GAME_ID, 1, FIRST_ATTEMPT, &secret(1))),
         }]);
         passing
     }
@@ -54,9 +55,10 @@ impl Passing {
     fn passed(&self) -> Vec<Event> {
         let turn = self.game.player_turn();
         let closing = Closing {
+            attempt: Some(FIRST_ATTEMPT),
             secret: secret(turn),
             number: [0; 32],
-            next_commitment: commitment(&GAME_ID, turn + 1, &secret(turn + 1)),
+            next_commitment: commitment(&GAME_ID, turn + 1, FIRST_ATTEMPT, &secret(turn + 1)),
             sealed: &[],
         };
         pass(&self.game, "time is out", &closing)

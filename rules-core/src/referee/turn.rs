@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::dice::{Bytes32, Seeds, Throws};
+use crate::dice::{Bytes32, Seeds, Throws, first_form};
 use crate::game::{
     Cause, DiceProof, Ending, Event, Game, LAWS, OpenedInstructions, Standing, State,
 };
@@ -28,6 +28,43 @@ pub fn judge_sheet(game: &Game, sheet: &TurnSheet) -> SheetVerdict {
 /// # Errors
 /// The verdict, when anything in the sheet is refused; nothing has happened then.
 pub fn play(game: &Game, posting: &Posting<'_>) -> Result<Vec<Event>, Box<SheetVerdict>> {
+    let throws = Throws::new(&Seeds {
+        game: &posting.game_id,
+        player_turn: game.player_turn(),
+        attempt: posting.attempt,
+        secret: &posting.secret,
+        number: &posting.number,
+    });
+    play_with(game, posting, throws)
+}
+
+/// Plays a sheet of a record whose throws are of the first form: they depend on the hash of the entry before it.
+///
+/// # Errors
+/// As [`play`].
+pub(crate) fn play_in_first_form(
+    game: &Game,
+    posting: &Posting<'_>,
+    previous_hash: &Bytes32,
+) -> Result<Vec<Event>, Box<SheetVerdict>> {
+    // A sheet that was judged has only finite numbers, so it has a canonical form.
+    let sheet = record::canonical(posting.sheet).unwrap_or_default();
+    let throws = first_form::throws(&first_form::Seeds {
+        game: &posting.game_id,
+        player_turn: game.player_turn(),
+        previous_hash,
+        canonical_sheet: sheet.as_bytes(),
+        secret: &posting.secret,
+        number: &posting.number,
+    });
+    play_with(game, posting, throws)
+}
+
+fn play_with(
+    game: &Game,
+    posting: &Posting<'_>,
+    mut throws: Throws,
+) -> Result<Vec<Event>, Box<SheetVerdict>> {
     let (verdict, _) = judge(game, posting.sheet);
     if verdict.verdict == Ruling::Refused {
         return Err(Box::new(verdict));
@@ -36,7 +73,6 @@ pub fn play(game: &Game, posting: &Posting<'_>) -> Result<Vec<Event>, Box<SheetV
         game: game.clone(),
         events: Vec::new(),
     };
-    let mut throws = throws(game, posting);
     let arrived = arrivals_of(posting.sheet, &verdict);
     turn.come_under_these_laws();
     turn.happen(Event::SheetAccepted {
@@ -53,12 +89,13 @@ pub fn play(game: &Game, posting: &Posting<'_>) -> Result<Vec<Event>, Box<SheetV
     turn.close(
         fought.asked,
         &Closing {
+            attempt: throws.counted().is_none().then_some(posting.attempt),
             secret: posting.secret,
             number: posting.number,
             next_commitment: posting.next_commitment,
             sealed: posting.sealed,
         },
-        throws.made(),
+        throws.counted(),
     );
     Ok(turn.events)
 }
@@ -66,6 +103,9 @@ pub fn play(game: &Game, posting: &Posting<'_>) -> Result<Vec<Event>, Box<SheetV
 /// What closes a player turn, whoever played it.
 #[derive(Debug, Clone)]
 pub struct Closing<'a> {
+    /// Attempt at this player turn, from [`FIRST_ATTEMPT`](crate::dice::FIRST_ATTEMPT); absent in records whose throws
+    /// are of the first form.
+    pub attempt: Option<u32>,
     /// The server's secret for this player turn.
     pub secret: Bytes32,
     /// The poster's own number; zeros when nobody posted.
@@ -90,7 +130,8 @@ pub fn pass(game: &Game, why: &str, closing: &Closing<'_>) -> Vec<Event> {
             side: game.player_side(),
             why: why.to_owned(),
         });
-        turn.close(Vec::new(), closing, 0);
+        let counted = closing.attempt.is_none().then_some(0);
+        turn.close(Vec::new(), closing, counted);
     }
     turn.events
 }
@@ -133,12 +174,13 @@ impl Playing {
         }
     }
 
-    fn close(&mut self, asked: Vec<Standing>, closing: &Closing<'_>, throws: u32) {
+    fn close(&mut self, asked: Vec<Standing>, closing: &Closing<'_>, throws: Option<u32>) {
         for event in disorder::recovered(&self.game) {
             self.happen(event);
         }
         let dice = DiceProof {
             player_turn: self.game.player_turn(),
+            attempt: closing.attempt,
             secret: hex::encode(closing.secret),
             number: hex::encode(closing.number),
             throws,
@@ -186,19 +228,6 @@ impl Playing {
             });
         }
     }
-}
-
-fn throws(game: &Game, posting: &Posting<'_>) -> Throws {
-    // A sheet that was judged has only finite numbers, so it has a canonical form.
-    let sheet = record::canonical(posting.sheet).unwrap_or_default();
-    Throws::new(&Seeds {
-        game: &posting.game_id,
-        player_turn: game.player_turn(),
-        previous_hash: &posting.previous_hash,
-        canonical_sheet: sheet.as_bytes(),
-        secret: &posting.secret,
-        number: &posting.number,
-    })
 }
 
 fn arrivals_of(sheet: &TurnSheet, verdict: &SheetVerdict) -> Vec<Event> {

@@ -1,6 +1,6 @@
 //! The template of a notice for people: the same for mail as text and mail as HTML.
 
-use fieldpost_rules::record::read_aloud;
+use fieldpost_rules::record::fingerprint;
 
 use crate::html::escaped;
 use crate::settings::PublicAddress;
@@ -49,7 +49,7 @@ pub(super) fn render(
     parts.push(Part::Paragraph(format!(
         "Event {} of the record, to be read to the other side: {}",
         message.id.number.max(1),
-        read_aloud(&message.hash)
+        fingerprint(&message.hash)
     )));
     parts.push(Part::Heading("What to do"));
     parts.push(Part::Commands(commands(message)));

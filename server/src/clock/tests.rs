@@ -30,6 +30,8 @@ fn seat(key: &str) -> Event {
     Event::SeatTaken {
         side: side(key),
         player: key.to_owned(),
+        seat: None,
+        key: None,
     }
 }
 
@@ -38,9 +40,10 @@ fn closed() -> Event {
         asked: Vec::new(),
         dice: DiceProof {
             player_turn: 1,
+            attempt: Some(1),
             secret: String::new(),
             number: String::new(),
-            throws: 0,
+            throws: None,
         },
         commitment: String::new(),
         holders: Vec::new(),

@@ -86,9 +86,10 @@ impl Situation<'_> {
         let secret = self.secret.ok_or(StoreError::Overtaken)?;
         let next = random_bytes();
         let closing = Closing {
+            attempt: Some(dice::FIRST_ATTEMPT),
             secret,
             number: [0; 32],
-            next_commitment: dice::commitment(&self.game.0, used + 1, &next),
+            next_commitment: dice::commitment(&self.game.0, used + 1, dice::FIRST_ATTEMPT, &next),
             sealed: self.sealed,
         };
         let events = referee::pass(&self.folded.game, why, &closing);

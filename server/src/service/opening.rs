@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use fieldpost_rules::dice;
-use fieldpost_rules::game::{ClockRules, Event, Game, LAWS};
+use fieldpost_rules::game::{ClockRules, Event, FORMAT, Game, LAWS};
 use fieldpost_rules::{authored, record, shipped};
 use fieldpost_wire as wire;
 
@@ -61,12 +61,13 @@ impl Service {
         let id = GameId::fresh();
         let secret = random_bytes();
         let event = Event::Opened {
-            format: 1,
+            format: FORMAT,
             laws: LAWS,
+            signed: false,
             game: id.to_string(),
             ruleset: texts.ruleset.text,
             scenario: texts.scenario.text,
-            commitment: hex::encode(dice::commitment(&id.0, 1, &secret)),
+            commitment: hex::encode(dice::commitment(&id.0, 1, dice::FIRST_ATTEMPT, &secret)),
         };
         let mut events = vec![event];
         events.extend(clock.map(|clock| Event::ClockSet { clock }));

@@ -305,10 +305,15 @@ fn played(
         sheet,
         standing: given.map_or(&none, |given| &given.instructions),
         game_id: id.0,
-        previous_hash: folded.head.hash,
+        attempt: dice::FIRST_ATTEMPT,
         secret: drawn.secret,
         number,
-        next_commitment: dice::commitment(&id.0, game.player_turn() + 1, &drawn.next),
+        next_commitment: dice::commitment(
+            &id.0,
+            game.player_turn() + 1,
+            dice::FIRST_ATTEMPT,
+            &drawn.next,
+        ),
         sealed: &opened,
     };
     let events = match referee::play(game, &posting) {

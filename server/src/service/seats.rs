@@ -263,6 +263,8 @@ impl Service {
                 events.push(Event::SeatTaken {
                     side,
                     player: player.to_owned(),
+                    seat: Some(seat.id.clone()),
+                    key: None,
                 });
                 taken.number = folded.head.number + events.len() as u64;
                 let changes = vec![Change::TakeSeat(taken)];

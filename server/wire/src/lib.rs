@@ -17,8 +17,11 @@ mod seats;
 mod sheets;
 mod table;
 
-pub use actions::{
-    Action, ClockPage, ClockSide, Done, Leave, PutUnit, RaiseDispute, Rule, SetZone, TakeLeave,
+pub use actions::{ClockPage, ClockSide, Done, Leave};
+// what is signed and stored as it was sent has one definition, beside whoever checks it
+pub use fieldpost_rules::record::bodies::{
+    AcceptUmpire, Action, NameKey, NameSeatKey, PostSheet, PutUnit, RaiseDispute, Rule, SetZone,
+    TakeLeave,
 };
 pub use games::{
     ForSpectators, GameSummary, GamesPage, GivenInvitation, OpenGame, OpenedGame, Scenarios,
@@ -40,5 +43,5 @@ pub use roles::{Role, SeatRole};
 pub use seats::{
     AddSeat, Invite, MySeat, OwnInstructions, SeatSummary, Seating, TakeSeat, TakenSeat,
 };
-pub use sheets::{Accepted, CheckSheet, Checked, PostSheet, Refused};
+pub use sheets::{Accepted, CheckSheet, Checked, Refused};
 pub use table::{Own, Table, TableUnit, Whereabouts};

@@ -172,6 +172,8 @@ mod tests {
     #[test]
     fn the_battle_begins_once_when_each_side_has_a_player() {
         let takes = |side: &str| Event::SeatTaken {
+            seat: None,
+            key: None,
             side: SideId(side.to_owned()),
             player: "Ash".to_owned(),
         };
