@@ -22,6 +22,8 @@ pub struct TakeSeat<'a> {
     /// The time zone that the side's days count in.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub zone: Option<String>,
+    /// Public key of this machine for the seat.
+    pub key: String,
 }
 
 /// A sheet to be measured without being posted.

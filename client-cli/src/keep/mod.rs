@@ -6,6 +6,7 @@ pub mod places;
 pub mod posting;
 pub mod record;
 pub mod seats;
+pub mod signing;
 
 use crate::failure::{Failure, Outcome};
 

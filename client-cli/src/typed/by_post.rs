@@ -98,6 +98,18 @@ pub enum ClockCommand {
     Set(ClockFlags),
 }
 
+/// `accept-umpire`.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "An organiser, or an umpire, who plays in the game as well rules in it only once the other side has agreed.\n\n\
+Examples:\n  fieldpost accept-umpire\n  fieldpost accept-umpire --seat-id 0123456789abcdef"
+)]
+pub struct AcceptUmpireArgs {
+    /// The umpire's seat, whose id "fieldpost seating" lists [else the organiser, who rules without one].
+    #[arg(long, value_name = "ID")]
+    pub seat_id: Option<String>,
+}
+
 /// `concede`.
 #[derive(Debug, Args)]
 #[command(after_help = "Example:\n  fieldpost concede --sure")]

@@ -1,6 +1,7 @@
 //! What the user typed: each command's definition, help and examples.
 
 mod by_post;
+mod keys;
 mod notices;
 mod organise;
 mod play;
@@ -14,8 +15,10 @@ use clap::builder::styling::{AnsiColor, Styles};
 use clap::{Args, CommandFactory, FromArgMatches, Parser, Subcommand};
 
 pub use by_post::{
-    ClockArgs, ClockCommand, ClockFlags, ConcedeArgs, DisputeArgs, RuleActions, RuleArgs,
+    AcceptUmpireArgs, ClockArgs, ClockCommand, ClockFlags, ConcedeArgs, DisputeArgs, RuleActions,
+    RuleArgs,
 };
+pub use keys::{KeysArgs, KeysCommand};
 pub use notices::{
     NoticesArgs, NoticesCommand, NoticesSetArgs, Topic as NoticeTopic, Way as NoticeWay,
 };
@@ -162,6 +165,10 @@ pub enum Command {
     Dispute(DisputeArgs),
     /// Give a ruling and do what follows from it (umpire).
     Rule(RuleArgs),
+    /// Agree that somebody who plays on the other side rules as well.
+    AcceptUmpire(AcceptUmpireArgs),
+    /// Show the keys that seats sign with; add, remove, replace or countersign one.
+    Keys(KeysArgs),
     /// Show or set where you hear that it is your turn: by e-mail, by webhook.
     Notices(NoticesArgs),
     /// Show the head of the record in digits, to read to the other side.

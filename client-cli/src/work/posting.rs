@@ -1,7 +1,8 @@
 //! `post`: sending a sheet so that it counts exactly once.
 
-use fieldpost_rules::game::Game;
+use fieldpost_rules::game::{Event, Game};
 use fieldpost_rules::orders::TurnSheet;
+use fieldpost_rules::record::PostingKind;
 use fieldpost_rules::referee::judge_sheet;
 use fieldpost_rules::verdict::Ruling;
 
@@ -11,7 +12,8 @@ use super::trying;
 use crate::failure::{Failure, Outcome};
 use crate::keep::posting::{self, Posting};
 use crate::keep::random;
-use crate::keep::record::Read;
+use crate::keep::record::{Read, hash_bytes};
+use crate::keep::signing::{Occasion, OwnNumber};
 use crate::office::{self, Answer};
 use crate::out::Out;
 use crate::sheet;
@@ -51,13 +53,43 @@ pub fn post(args: &PostArgs, common: &Common, out: Out) -> Outcome {
             return trying::answer(&game, &story.record.head(), &sheet, &verdict, out);
         }
     }
+    let occasion = Occasion::of(&story.record)?;
+    let number = OwnNumber::of(&occasion, &story.own_folder)?;
+    if number.turned_away > 0 {
+        out.remark(&format!(
+            "your number for this turn's dice was shown to the server {} before, and the posting turned away; it is the same \
+             number again, so that nobody can choose between throws",
+            times(number.turned_away)
+        ));
+    }
+    let body = body(sheet, &number.number)?;
     let posting = Posting {
         idempotency_key: hex::encode(random::<16>()?),
-        head: story.record.head().hash,
-        body: body(sheet)?,
+        signature: signed(&story, &occasion, &body, &number.number)?,
+        head: occasion.precondition,
+        body,
     };
     posting.keep(&path)?;
     send(&mut story, posting, out)
+}
+
+/// "once" or "3 times".
+fn times(count: u32) -> String {
+    match count {
+        1 => "once".to_owned(),
+        count => format!("{count} times"),
+    }
+}
+
+/// The signature of a sheet, where the seat signs.
+fn signed(story: &Story, occasion: &Occasion, body: &str, number: &str) -> Outcome<Option<String>> {
+    let Some(signer) = story.signer()? else {
+        return Ok(None);
+    };
+    let number = hash_bytes(number);
+    let (kind, body) = (PostingKind::Sheet, body.as_bytes());
+    let header = signer.header(story, occasion, kind, body, number.as_ref())?;
+    Ok(Some(header))
 }
 
 /// A sheet of the other side is not worth sending.
@@ -86,8 +118,8 @@ fn send_pending(story: &mut Story, pending: Posting, sheet: &TurnSheet, out: Out
     ))
 }
 
-fn body(sheet: TurnSheet) -> Outcome<String> {
-    let number = hex::encode(random::<32>()?);
+fn body(sheet: TurnSheet, number: &str) -> Outcome<String> {
+    let number = number.to_owned();
     serde_json::to_string(&PostSheet { sheet, number })
         .map_err(|error| Failure::Plain(format!("the sheet cannot be sent: {error}")))
 }
@@ -97,8 +129,13 @@ fn send(story: &mut Story, mut posting: Posting, out: Out) -> Outcome {
     let path = posting::path(&story.own_folder);
     let mut answer = deliver(story, &posting, out)?;
     if answer.status == 412 && nothing_moved_since(story, &posting)? {
-        // only seals or seats were added: the sheet means the same on the new head
-        posting.head = story.record.head().hash;
+        // table and turn are as they were: the sheet, and its number, mean the same for the new entry
+        let occasion = Occasion::of(&story.record)?;
+        let sent: PostSheet = serde_json::from_str(&posting.body).map_err(|error| {
+            Failure::Plain(format!("the posting that is kept is spoilt: {error}"))
+        })?;
+        posting.signature = signed(story, &occasion, &posting.body, &sent.number)?;
+        posting.head = occasion.precondition;
         posting.keep(&path)?;
         answer = deliver(story, &posting, out)?;
     }
@@ -106,8 +143,11 @@ fn send(story: &mut Story, mut posting: Posting, out: Out) -> Outcome {
     if !matches!(answer.status, 408 | 429 | 500..=599) {
         Posting::forget(&path);
     }
+    if (400..500).contains(&answer.status) && !matches!(answer.status, 408 | 429) {
+        turned_away(story, &posting)?;
+    }
     match answer.status {
-        200..=299 => accepted(story, &answer, out),
+        200..=299 => accepted(story, &answer, &posting, out),
         422 if answer.problem().status == 0 || !is_problem(&answer) => refused(story, &answer, out),
         412 => {
             let mut problem = answer.problem();
@@ -119,6 +159,17 @@ fn send(story: &mut Story, mut posting: Posting, out: Out) -> Outcome {
         }
         _ => Err(Failure::Refused(Box::new(answer.problem()))),
     }
+}
+
+/// Counts that a number was shown and its posting turned away.
+fn turned_away(story: &Story, posting: &Posting) -> Outcome {
+    let occasion = Occasion::of(&story.record)?;
+    let mut number = OwnNumber::of(&occasion, &story.own_folder)?;
+    if posting.body.contains(&number.number) {
+        number.turned_away += 1;
+        number.keep(&story.own_folder)?;
+    }
+    Ok(())
 }
 
 /// Whether an answer is a problem document and not a refused sheet.
@@ -133,6 +184,10 @@ fn deliver(story: &Story, posting: &Posting, out: Out) -> Outcome<Answer> {
     let ask = office::Ask::send(ureq::http::Method::POST, path, posting.body.as_bytes())
         .header("idempotency-key", posting.idempotency_key.clone())
         .header("if-match", format!("\"{}\"", posting.head));
+    let ask = match &posting.signature {
+        Some(signature) => ask.header("posting-signature", signature.clone()),
+        None => ask,
+    };
     let mut tried = 1;
     loop {
         match story.office.ask(&ask) {
@@ -168,14 +223,19 @@ fn nothing_moved_since(story: &mut Story, posting: &Posting) -> Outcome<bool> {
     Ok(entries
         .iter()
         .filter(|entry| entry.number > written_for)
-        .all(|entry| entry.event.leaves_table_alone()))
+        .all(|entry| {
+            // with another secret comes another number, and so another posting
+            let is_renewed = matches!(entry.event, Event::SecretsRenewed { .. });
+            entry.event.leaves_table_alone() && !is_renewed
+        }))
 }
 
-fn accepted(story: &mut Story, answer: &Answer, out: Out) -> Outcome {
+fn accepted(story: &mut Story, answer: &Answer, posting: &Posting, out: Out) -> Outcome {
     let posted: Posted = answer.json()?;
     let before = posted.first.map_or(posted.head.number, |first| first - 1);
     // the answer stands whether or not the record can be read right now
     let told = story.refresh().and_then(|()| {
+        must_be_recorded(story, before, posting)?;
         let game = story.record.game_after(Some(before))?;
         Ok(tell(&story.record, game, before))
     });
@@ -192,6 +252,22 @@ fn accepted(story: &mut Story, answer: &Answer, out: Out) -> Outcome {
     match told {
         Err(failure @ Failure::Mismatch(_)) => Err(failure),
         _ => Ok(()),
+    }
+}
+
+/// Refuses a record in which another posting stands than was sent.
+fn must_be_recorded(story: &Story, before: u64, posting: &Posting) -> Outcome {
+    let signature = posting.signature.as_deref();
+    let recorded = story.recorded(before, signature, &posting.body);
+    let is_same = recorded.is_some_and(|recorded| {
+        recorded.kind == PostingKind::Sheet && recorded.body == posting.body
+    });
+    match is_same {
+        true => Ok(()),
+        false => Err(Failure::Mismatch(format!(
+            "the server accepted a posting, and what it recorded after event {before} is not what was sent from here: neither \
+             sheet nor number may be changed on the way. Keep the record (fieldpost record --out FILE) and tell the other side."
+        ))),
     }
 }
 

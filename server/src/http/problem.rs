@@ -161,6 +161,10 @@ fn answer_to_service(error: ServiceError) -> Answer {
             Answer::new(C::WrongKey, "Unknown or revoked key", detail).guess()
         }
         ServiceError::KeyEnded => Answer::new(C::WrongKey, "This key has ended", detail),
+        ServiceError::NotSigned => Answer::new(C::NotSigned, "This must be signed", detail),
+        ServiceError::BadSignature { .. } => {
+            Answer::new(C::BadSignature, "This signature does not count", detail)
+        }
         ServiceError::TooManyRequests { wait } => Answer::new(C::TooMany, TOO_MANY, detail)
             .with_wait(wait)
             .over_limit("key"),

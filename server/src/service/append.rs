@@ -3,6 +3,7 @@
 
 use fieldpost_rules::dice::{self, Bytes32};
 use fieldpost_rules::game::{Event, OpenedInstructions};
+use fieldpost_rules::record::{self, Posted};
 use fieldpost_rules::referee::{self, Closing};
 use fieldpost_wire as wire;
 use jiff::Timestamp;
@@ -10,8 +11,9 @@ use jiff::Timestamp;
 use crate::key::random_bytes;
 use crate::store::{Append, Authority, Change, GameId, Head, StoreError};
 
+use super::act::Act;
 use super::cache::FoldedGame;
-use super::entries::{open_instructions, seal_entries};
+use super::entries::{open_instructions, to_be_stored};
 use super::news::news_item;
 use super::{ATTEMPTS_MAX, Service, ServiceError, ServiceResult, moment, notices};
 
@@ -22,33 +24,40 @@ pub(super) struct PreparedAppend {
     pub(super) news: Vec<wire::NewsItem>,
 }
 
-/// Events that follow what is folded, appended on somebody's word at that moment, and what changes with them.
+/// Events that follow what is folded, appended on somebody's word at that moment, with the posting that asks for them, and
+/// what changes with them.
 pub(super) fn prepare(
-    game: GameId,
-    by: Authority,
+    (game, by): (GameId, Authority),
+    posted: Option<Posted>,
     folded: &FoldedGame,
     at: Timestamp,
     events: Vec<Event>,
     mut changes: Vec<Change>,
 ) -> ServiceResult<PreparedAppend> {
+    if events.is_empty() {
+        return Err(ServiceError::damaged("nothing to append"));
+    }
     let mut after = folded.clone();
+    let at = at.max(folded.at);
     let when = at.to_string();
+    let head = (folded.head.number, folded.head.hash);
     let mut news = Vec::with_capacity(events.len());
-    for (number, event) in (folded.head.number + 1..).zip(&events) {
-        let item = news_item(&after.game, number, &when, event);
+    let mut entries = Vec::with_capacity(events.len());
+    let mut happened = Vec::with_capacity(events.len());
+    for sealed in record::seal_posted(head, &when, events, posted)? {
+        let (stored, entry) = to_be_stored(sealed, after.head.hash);
+        let item = news_item(&after.game, stored.number, &when, &entry.event);
         after.push_news(item.clone());
         news.push(item);
-        after.apply(event, at);
+        let head = Head {
+            number: stored.number,
+            hash: stored.hash,
+        };
+        after.apply(&entry, head, at);
+        entries.push(stored);
+        happened.push(entry.event);
     }
-    changes.extend(notices::due(folded, &events, &after, at));
-    let entries = seal_entries((folded.head.number, folded.head.hash), &when, events)?;
-    let last = entries
-        .last()
-        .ok_or_else(|| ServiceError::damaged("nothing to append"))?;
-    after.head = Head {
-        number: last.number,
-        hash: last.hash,
-    };
+    changes.extend(notices::due(folded, &happened, &after, at));
     if after.clock.rules().is_some() {
         let wakes_at = after.clock.wake_at(at).map(Timestamp::as_second);
         changes.push(Change::WakeAt(wakes_at));
@@ -72,7 +81,7 @@ pub(super) struct Situation<'a> {
     pub(super) game: GameId,
     pub(super) folded: &'a FoldedGame,
     pub(super) at: Timestamp,
-    secret: Option<Bytes32>,
+    pub(super) secret: Option<Bytes32>,
     pub(super) sealed: &'a [OpenedInstructions],
 }
 
@@ -86,7 +95,7 @@ impl Situation<'_> {
         let secret = self.secret.ok_or(StoreError::Overtaken)?;
         let next = random_bytes();
         let closing = Closing {
-            attempt: Some(dice::FIRST_ATTEMPT),
+            attempt: Some(self.folded.posting_state.attempt()),
             secret,
             number: [0; 32],
             next_commitment: dice::commitment(&self.game.0, used + 1, dice::FIRST_ATTEMPT, &next),
@@ -106,12 +115,12 @@ impl Situation<'_> {
 }
 
 impl Service {
-    /// Appends on somebody's word what `decide` makes of a game at its head, deciding anew whenever somebody else was
+    /// Appends for an act what `decide` makes of a game at its head, deciding anew whenever somebody else was
     /// first; the game before and after.
     pub(super) async fn append_decided(
         &self,
         game: GameId,
-        by: &Authority,
+        act: &Act<'_>,
         decide: impl Fn(&Situation<'_>) -> ServiceResult<Decision>,
     ) -> ServiceResult<(FoldedGame, FoldedGame)> {
         for _ in 0..ATTEMPTS_MAX {
@@ -120,6 +129,7 @@ impl Service {
             let secret = self.store.secret(game, turn).await?;
             let sealed = open_instructions(&self.store.sealed(game).await?)?;
             let at = self.now();
+            let posted = act.posted(game, &folded, at)?;
             let decided = decide(&Situation {
                 game,
                 folded: &folded,
@@ -134,7 +144,7 @@ impl Service {
             if events.is_empty() {
                 return Ok((folded.clone(), folded));
             }
-            let prepared = prepare(game, by.clone(), &folded, at, events, changes)?;
+            let prepared = prepare((game, act.by.clone()), posted, &folded, at, events, changes)?;
             match self.store.append(&prepared.append).await {
                 Err(StoreError::Overtaken) => {}
                 Err(error) => return Err(error.into()),

@@ -7,6 +7,7 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use bytes::Bytes;
 use fieldpost_rules::game::{Battlefield, Event, Game};
+use fieldpost_rules::record::Entry;
 use fieldpost_rules::{authored, record};
 use fieldpost_wire as wire;
 use jiff::Timestamp;
@@ -15,8 +16,9 @@ use lru::LruCache;
 use crate::clock::Clock;
 use crate::store::{GameId, Head, Store, StoredEntry};
 
-use super::entries::event_of;
+use super::entries::parsed;
 use super::news::news_item;
+use super::posting_state::PostingState;
 use super::{ServiceError, ServiceResult, measure};
 
 /// Entries read at a time: no reader is held long (a long one lets the write-ahead log grow).
@@ -33,8 +35,12 @@ pub struct FoldedGame {
     pub head: Head,
     /// The game after it.
     pub game: Arc<Game>,
+    /// When that was appended: no later one is told to have come before it, whatever the machine's clock does.
+    pub(super) at: Timestamp,
     /// Its clock.
     pub clock: Arc<Clock>,
+    /// What a posting must meet.
+    pub(super) posting_state: Arc<PostingState>,
     /// News of the last entries, without gaps: many who watch need not each fold the record again.
     pub(super) recent: Arc<VecDeque<Arc<wire::NewsItem>>>,
     /// Its table as JSON, as far as it was asked for: applying another event empties this.
@@ -42,13 +48,16 @@ pub struct FoldedGame {
 }
 
 impl FoldedGame {
-    /// Applies an event that was appended at that moment; the head stays where it was.
-    pub(super) fn apply(&mut self, event: &Event, at: Timestamp) {
+    /// Applies the next entry, which was appended at that moment.
+    pub(super) fn apply(&mut self, entry: &Entry, head: Head, at: Timestamp) {
         let game = Arc::make_mut(&mut self.game);
-        game.apply(event);
+        game.apply(&entry.event);
         let to_move = game.ending().is_none().then(|| game.player_side().0);
-        Arc::make_mut(&mut self.clock).apply(event, at, to_move.as_deref());
+        Arc::make_mut(&mut self.clock).apply(&entry.event, at, to_move.as_deref());
+        Arc::make_mut(&mut self.posting_state).apply(entry, head, at);
         self.rendered = Arc::default();
+        self.head = head;
+        self.at = at;
     }
 
     /// Adds the news of the next entry.
@@ -224,18 +233,18 @@ fn fold(folded: Option<FoldedGame>, entries: &[StoredEntry]) -> ServiceResult<Fo
                 entry.number
             )));
         }
-        let event = event_of(entry)?;
+        let parsed = parsed(entry)?;
         if rest.len() < RECENT {
-            let news = news_item(&folded.game, entry.number, &entry.at, &event);
+            let news = news_item(&folded.game, entry.number, &entry.at, &parsed.event);
             folded.push_news(news);
         } else {
             folded.recent = Arc::default();
         }
-        folded.apply(&event, moment_of(entry)?);
-        folded.head = Head {
+        let head = Head {
             number: entry.number,
             hash: entry.hash,
         };
+        folded.apply(&parsed, head, moment_of(entry)?);
     }
     Ok(folded)
 }
@@ -257,10 +266,10 @@ fn moment_of(entry: &StoredEntry) -> ServiceResult<Timestamp> {
 
 fn begin(first: Option<&StoredEntry>) -> ServiceResult<FoldedGame> {
     let first = first.ok_or(ServiceError::NoSuchGame)?;
-    let event = event_of(first)?;
+    let parsed = parsed(first)?;
     let Event::Opened {
         ruleset, scenario, ..
-    } = &event
+    } = &parsed.event
     else {
         return Err(ServiceError::damaged(
             "a record that does not begin with its opening",
@@ -271,17 +280,20 @@ fn begin(first: Option<&StoredEntry>) -> ServiceResult<FoldedGame> {
             ServiceError::damaged(format!("files that were good once: {faults:?}"))
         })?;
     let game = Game::new(Arc::new(field));
-    let news = news_item(&game, first.number, &first.at, &event);
+    let news = news_item(&game, first.number, &first.at, &parsed.event);
+    let head = Head {
+        number: first.number,
+        hash: first.hash,
+    };
     let mut folded = FoldedGame {
-        head: Head {
-            number: first.number,
-            hash: first.hash,
-        },
+        head,
+        at: Timestamp::UNIX_EPOCH,
         clock: Arc::new(clock_of(game.field())),
         game: Arc::new(game),
+        posting_state: Arc::default(),
         recent: Arc::new(VecDeque::from([Arc::new(news)])),
         rendered: Arc::default(),
     };
-    folded.apply(&event, moment_of(first)?);
+    folded.apply(&parsed, head, moment_of(first)?);
     Ok(folded)
 }

@@ -1,9 +1,12 @@
 //! Who calls, and what they may do.
 
 use fieldpost_rules::orders::SideId;
+use fieldpost_rules::record::PostingKind;
 
-use crate::store::{Authority, GameId, Member, Right, Seat, SeatRole, StoredGame};
+use crate::store::{Authority, GameId, Member, MemberId, Right, Seat, SeatRole, StoredGame};
 
+use super::act::{Act, Sent};
+use super::posting_state::ORGANISER;
 use super::{ServiceError, ServiceResult};
 
 /// Who calls, as far as the service has found out.
@@ -26,6 +29,63 @@ pub(super) struct Player<'a> {
     pub(super) side: SideId,
     /// Their word as its holder.
     pub(super) by: Authority,
+}
+
+impl Player<'_> {
+    /// What they do by a posting.
+    pub(super) fn act<'a>(&'a self, kind: PostingKind, sent: &'a Sent) -> Act<'a> {
+        Act::by_posting(&self.by, &self.seat.id, kind, sent)
+    }
+}
+
+/// Somebody who rules in a game.
+#[derive(Debug)]
+pub(super) struct Ruler {
+    /// Their word.
+    pub(super) by: Authority,
+    /// The seat that they rule from.
+    pub(super) seat: String,
+    /// Who they are, as far as that is known.
+    person: Person,
+}
+
+impl Ruler {
+    /// What they do by a posting.
+    pub(super) fn act<'a>(&'a self, kind: PostingKind, sent: &'a Sent) -> Act<'a> {
+        Act::by_posting(&self.by, &self.seat, kind, sent)
+    }
+
+    /// The sides of a game that they play themselves.
+    pub(super) fn own_sides(&self, seats: &[Seat]) -> Vec<SideId> {
+        let held = seats.iter().filter(|seat| seat.player.is_some());
+        let own = held.filter(|seat| match (Person::of(seat), self.person) {
+            (_, Person::Unknown) => false,
+            // Whichever organiser took it: of that nothing more is known.
+            (Person::Organiser, _) => true,
+            (theirs, own) => theirs == own,
+        });
+        own.filter_map(|seat| Some(SideId(seat.side()?.to_owned())))
+            .collect()
+    }
+}
+
+/// Who somebody is, as far as their seat or key tells.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Person {
+    Member(MemberId),
+    /// Whoever has the organiser's key.
+    Organiser,
+    Unknown,
+}
+
+impl Person {
+    fn of(seat: &Seat) -> Self {
+        match (seat.member, seat.by_organiser) {
+            (Some(member), _) => Self::Member(member),
+            (None, true) => Self::Organiser,
+            (None, false) => Self::Unknown,
+        }
+    }
 }
 
 /// The holder of a key.
@@ -136,14 +196,29 @@ impl Caller {
             .is_some_and(|seat| seat.role == SeatRole::Umpire)
     }
 
-    /// Their word as one who rules in that game; refuses who may not: its umpire and the organiser may.
-    pub(super) fn must_rule(&self, game: GameId) -> ServiceResult<Authority> {
+    /// Their seat in that game, if it is one whose postings are signed, and them as its holder.
+    pub(super) fn signer_in(&self, game: GameId) -> ServiceResult<(&Seat, Authority)> {
+        self.notified_seat_in(game)
+    }
+
+    /// Them as one who rules in that game; refuses who may not: its umpire and the organiser may.
+    pub(super) fn ruler_of(&self, game: GameId) -> ServiceResult<Ruler> {
         let seat = self.any_seat_in(game);
         if let Some(seat) = seat.filter(|seat| seat.role == SeatRole::Umpire) {
-            return self.word(Right::Seat(seat.id.clone()));
+            return Ok(Ruler {
+                by: self.word(Right::Seat(seat.id.clone()))?,
+                seat: seat.id.clone(),
+                person: Person::of(seat),
+            });
         }
-        if self.holder()?.is_organiser {
-            return self.word(Right::Organise);
+        let holder = self.holder()?;
+        if holder.is_organiser {
+            let member = holder.member.as_ref();
+            return Ok(Ruler {
+                by: self.word(Right::Organise)?,
+                seat: ORGANISER.to_owned(),
+                person: member.map_or(Person::Organiser, |member| Person::Member(member.id)),
+            });
         }
         Err(ServiceError::NotAllowed(
             "This needs the umpire's key or the organiser's.",

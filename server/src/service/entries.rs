@@ -3,35 +3,33 @@
 use fieldpost_rules::dice::Bytes32;
 use fieldpost_rules::game::{Event, OpenedInstructions};
 use fieldpost_rules::orders::SideId;
-use fieldpost_rules::record;
+use fieldpost_rules::record::{Entry, Sealed};
 
 use crate::store::{SealedInstructions, StoredEntry};
 
 use super::{ServiceError, ServiceResult};
 
-/// Entries that follow a head, ready to be stored.
-pub(super) fn seal_entries(
-    head: (u64, Bytes32),
-    at: &str,
-    events: Vec<Event>,
-) -> ServiceResult<Vec<StoredEntry>> {
-    let (_, mut previous) = head;
-    let sealed = record::seal(head, at, events)?;
-    let entries = sealed.into_iter().map(|sealed| StoredEntry {
+/// An entry ready to be stored, after the one of that hash; and what it tells.
+pub(super) fn to_be_stored(sealed: Sealed, previous: Bytes32) -> (StoredEntry, Entry) {
+    let stored = StoredEntry {
         number: sealed.entry.number,
-        previous: std::mem::replace(&mut previous, sealed.hash),
+        previous,
         hash: sealed.hash,
         body: sealed.body,
-        at: sealed.entry.at,
-    });
-    Ok(entries.collect())
+        at: sealed.entry.at.clone(),
+    };
+    (stored, sealed.entry)
 }
 
-/// What an entry says happened.
+/// What a stored entry tells.
+pub(super) fn parsed(entry: &StoredEntry) -> ServiceResult<Entry> {
+    serde_json::from_str(&entry.body)
+        .map_err(|error| ServiceError::damaged(format!("entry {}: {error}", entry.number)))
+}
+
+/// What a stored entry says happened.
 pub(super) fn event_of(entry: &StoredEntry) -> ServiceResult<Event> {
-    let parsed: record::Entry = serde_json::from_str(&entry.body)
-        .map_err(|error| ServiceError::damaged(format!("entry {}: {error}", entry.number)))?;
-    Ok(parsed.event)
+    Ok(parsed(entry)?.event)
 }
 
 /// Sealed instructions as the referee takes them.

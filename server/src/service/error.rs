@@ -24,6 +24,17 @@ pub enum ServiceError {
         "Your key was revoked, or opens less than it did, while this was being done; nothing was changed."
     )]
     KeyEnded,
+    /// Whatever a seat of this game does must be signed.
+    #[error(
+        "This game is played with signatures: whatever a seat does is signed by a key of that seat. The command line does so by itself."
+    )]
+    NotSigned,
+    /// The signature does not count.
+    #[error("The signature does not count: {why}.")]
+    BadSignature {
+        /// Why not.
+        why: String,
+    },
     /// The key has sent too many requests in a minute.
     #[error(
         "There were too many requests with this key. Wait as long as Retry-After says, then go on."

@@ -2,13 +2,15 @@
 
 use fieldpost_rules::game::{Event, Game};
 use fieldpost_rules::orders::{Instructions, SideId};
-use fieldpost_rules::record;
+use fieldpost_rules::record::bodies::Seal;
+use fieldpost_rules::record::{self, PostingKind};
 use fieldpost_wire as wire;
 use jiff::Timestamp;
 
 use crate::key::random_bytes;
-use crate::store::{Change, GameId, Head, SealedInstructions, Seat, StoreError};
+use crate::store::{Change, GameId, SealedInstructions, Seat, StoreError};
 
+use super::act::Sent;
 use super::append::{PreparedAppend, prepare};
 use super::caller::Player;
 use super::{ATTEMPTS_MAX, Caller, FoldedGame, Service, ServiceError, ServiceResult};
@@ -20,6 +22,8 @@ pub struct GivenInstructions {
     pub game: GameId,
     /// What the side lays down.
     pub instructions: Instructions,
+    /// As it was sent.
+    pub sent: Sent,
 }
 
 impl Service {
@@ -34,9 +38,10 @@ impl Service {
         game: GameId,
     ) -> ServiceResult<wire::OwnInstructions> {
         let player = caller.player_in(game)?;
-        let stored_game = self.game_for(caller, game).await?;
-        let stored = self.latest(game, &player.side).await?;
-        own(stored, player.seat, stored_game.head)
+        self.game_for(caller, game).await?;
+        let folded = self.cache.folded(game).await?;
+        let sealed = self.store.sealed(game).await?;
+        own(&folded, &player, &sealed)
     }
 
     /// Lays down standing instructions for the caller's own side. Giving the same again changes nothing, unless
@@ -59,11 +64,12 @@ impl Service {
             must_be_own(&folded.game, &player.side, &given.instructions)?;
             let seats = self.store.seats(given.game).await?;
             let newest = newest_of_side(&seats, &player.side);
-            let stored = self.latest(given.game, &player.side).await?;
+            let sealed = self.store.sealed(given.game).await?;
+            let stored = folded.posting_state.latest(&player.side, &sealed);
             // Before that, to say that nothing changes would say that what a newcomer guesses is right.
-            let open_to_all = stored.as_ref().filter(|stored| stored.number > newest);
+            let open_to_all = stored.filter(|stored| stored.number > newest);
             if open_to_all.is_some_and(|stored| stored.body == body) {
-                return own(stored, player.seat, folded.head);
+                return own(&folded, &player, &sealed);
             }
             let prepared = seal(&player, given, &body, &folded, self.now())?;
             match self.store.append(&prepared.append).await {
@@ -73,15 +79,6 @@ impl Service {
             }
         }
         Err(ServiceError::Busy)
-    }
-
-    async fn latest(
-        &self,
-        game: GameId,
-        side: &SideId,
-    ) -> ServiceResult<Option<SealedInstructions>> {
-        let all = self.store.sealed(game).await?;
-        Ok(all.into_iter().rev().find(|sealed| sealed.side == side.0))
     }
 }
 
@@ -99,8 +96,22 @@ fn seal(
     folded: &FoldedGame,
     at: Timestamp,
 ) -> ServiceResult<PreparedAppend> {
-    let nonce = random_bytes();
+    let signed = given.sent.signature.as_ref();
+    let nonce = match signed.map(|signed| signed.nonce) {
+        None => random_bytes(),
+        Some(Some(nonce)) => nonce,
+        Some(None) => {
+            let why = "it covers a seal, and no nonce was sent with it".to_owned();
+            return Err(ServiceError::BadSignature { why });
+        }
+    };
     let seal = record::seal_of_instructions(&nonce, &given.instructions)?;
+    let mut act = player.act(PostingKind::Instructions, &given.sent);
+    if let Some(posting) = &mut act.posting {
+        let seal = hex::encode(seal);
+        posting.in_place_of_body = Some(serde_json::to_string(&Seal { seal })?);
+    }
+    let posted = act.posted(given.game, folded, at)?;
     let event = Event::InstructionsChanged {
         side: player.side.clone(),
         seal: hex::encode(seal),
@@ -111,8 +122,8 @@ fn seal(
         nonce,
         body: body.to_owned(),
     });
-    let by = player.by.clone();
-    prepare(given.game, by, folded, at, vec![event], vec![sealed])
+    let whose = (given.game, player.by.clone());
+    prepare(whose, posted, folded, at, vec![event], vec![sealed])
 }
 
 fn must_be_own(game: &Game, side: &SideId, instructions: &Instructions) -> ServiceResult<()> {
@@ -133,15 +144,16 @@ fn must_be_own(game: &Game, side: &SideId, instructions: &Instructions) -> Servi
 
 /// What a seat may read of the instructions that its side has.
 fn own(
-    stored: Option<SealedInstructions>,
-    seat: &Seat,
-    head: Head,
+    folded: &FoldedGame,
+    player: &Player<'_>,
+    sealed: &[SealedInstructions],
 ) -> ServiceResult<wire::OwnInstructions> {
-    let Some(stored) = stored else {
+    let head = folded.head.into();
+    let Some(stored) = folded.posting_state.latest(&player.side, sealed) else {
         return Ok(wire::OwnInstructions {
             instructions: Some(Instructions::default()),
             seal: None,
-            head: head.into(),
+            head,
         });
     };
     let instructions: Instructions = serde_json::from_str(&stored.body).map_err(|error| {
@@ -149,8 +161,8 @@ fn own(
     })?;
     let seal = record::seal_of_instructions(&stored.nonce, &instructions)?;
     Ok(wire::OwnInstructions {
-        instructions: Some(instructions).filter(|_| stored.number > seat.reads_after),
+        instructions: Some(instructions).filter(|_| stored.number > player.seat.reads_after),
         seal: Some(hex::encode(seal)),
-        head: head.into(),
+        head,
     })
 }

@@ -10,7 +10,7 @@ use fieldpost_wire as wire;
 use crate::key::{Key, fresh_id, random_bytes};
 use crate::store::{GameId, Head, Invitation, Opening, Seat, SeatRole, StoredGame};
 
-use super::entries::seal_entries;
+use super::entries::to_be_stored;
 use super::summaries::{given_invitation, no_such_side};
 use super::validate::{check_clock_rules, check_delay};
 use super::{Caller, Service, ServiceError, ServiceResult, measure, moment};
@@ -24,13 +24,15 @@ pub enum Files {
     Own(wire::TextFiles),
 }
 
-/// What spectators may read.
+/// How a game is to be played.
 #[derive(Debug, Clone, Copy)]
-pub struct Spectators {
-    /// Whether they may read without a key.
+pub struct Terms {
+    /// Whether spectators may read it without a key.
     pub open_to_all: bool,
     /// Minutes after which they see what happened.
     pub delay_minutes: u32,
+    /// Whether whatever a seat does must be signed.
+    pub signed: bool,
 }
 
 impl Service {
@@ -42,12 +44,12 @@ impl Service {
         &self,
         caller: &Caller,
         files: Files,
-        spectators: Spectators,
+        how: Terms,
         clock: Option<ClockRules>,
     ) -> ServiceResult<wire::OpenedGame> {
         let by = caller.must_organise()?;
         clock.as_ref().map(check_clock_rules).transpose()?;
-        let spectator_delay_minutes = check_delay(spectators.delay_minutes)?;
+        let spectator_delay_minutes = check_delay(how.delay_minutes)?;
         let texts = texts_of(files)?;
         let (texts, field) = measure(move || {
             let field = authored::open_battle(
@@ -63,7 +65,7 @@ impl Service {
         let event = Event::Opened {
             format: FORMAT,
             laws: LAWS,
-            signed: false,
+            signed: how.signed,
             game: id.to_string(),
             ruleset: texts.ruleset.text,
             scenario: texts.scenario.text,
@@ -72,7 +74,15 @@ impl Service {
         let mut events = vec![event];
         events.extend(clock.map(|clock| Event::ClockSet { clock }));
         let at = self.now().to_string();
-        let entries = seal_entries((0, record::BEFORE_THE_FIRST), &at, events)?;
+        let mut previous = record::BEFORE_THE_FIRST;
+        let sealed = record::seal((0, previous), &at, events)?;
+        let entries: Vec<_> = sealed
+            .into_iter()
+            .map(|sealed| {
+                let before = std::mem::replace(&mut previous, sealed.hash);
+                to_be_stored(sealed, before).0
+            })
+            .collect();
         let last = entries
             .last()
             .ok_or_else(|| ServiceError::damaged("an opening of nothing"))?;
@@ -86,7 +96,7 @@ impl Service {
                 id,
                 name: game.scenario().name.clone(),
                 opened_at: at,
-                open_to_all: spectators.open_to_all,
+                open_to_all: how.open_to_all,
                 spectator_delay_minutes,
                 head: Head {
                     number: last.number,
@@ -215,6 +225,7 @@ fn seats_of(id: GameId, game: &Game) -> Vec<Seat> {
             player: None,
             member: None,
             reads_after: 0,
+            by_organiser: false,
         })
         .collect()
 }

@@ -3,6 +3,7 @@
 use fieldpost_rules::dice::{self, Bytes32};
 use fieldpost_rules::game::Event;
 use fieldpost_rules::orders::{Instructions, TurnSheet, text};
+use fieldpost_rules::record::PostingKind;
 use fieldpost_rules::referee::{self, Posting};
 use fieldpost_rules::verdict::SheetVerdict;
 use fieldpost_view::words;
@@ -15,6 +16,7 @@ use crate::store::{
     BeforePosting, Change, GameId, Head, SealedInstructions, StoreError, StoredAnswer,
 };
 
+use super::act::{Act, Sent};
 use super::append::prepare;
 use super::cache::FoldedGame;
 use super::caller::Player;
@@ -33,8 +35,8 @@ pub struct Submission {
     pub sheet: TurnSheet,
     /// The poster's own number.
     pub number: Bytes32,
-    /// Hash of the head it was written for.
-    pub written_for: Bytes32,
+    /// As it was sent; it names the entry that it was written for.
+    pub sent: Sent,
     /// Names it.
     pub idempotency_key: IdempotencyKey,
 }
@@ -135,7 +137,7 @@ impl Service {
             if folded.head != head {
                 continue;
             }
-            if head.hash != submission.written_for {
+            if !folded.posting_state.is_current(&submission.written_for()) {
                 return Err(self.stale(submission, &folded).await?);
             }
             if submission.sheet.side != player.side {
@@ -191,7 +193,7 @@ impl Service {
     ) -> ServiceResult<ServiceError> {
         let named = self
             .store
-            .number_of(submission.game, &submission.written_for)
+            .number_of(submission.game, &submission.written_for())
             .await?;
         let news = match named {
             Some(number) => {
@@ -214,6 +216,10 @@ impl Service {
         drawn: Drawn,
         sealed_before: Vec<SealedInstructions>,
     ) -> ServiceResult<Posted> {
+        // What nobody signed is not even measured.
+        let posted = submission
+            .act(player)
+            .posted(submission.game, &folded, self.now())?;
         let (used, next) = (folded.game.player_turn(), drawn.next);
         let (game, sheet, number) = (submission.game, submission.sheet.clone(), submission.number);
         let orders = sheet.orders.len();
@@ -233,8 +239,8 @@ impl Service {
         let at = self.now();
         let changes = vec![Change::NextSecret { used, next }];
         let mut prepared = prepare(
-            submission.game,
-            player.by.clone(),
+            (game, player.by.clone()),
+            posted,
             &folded,
             at,
             events,
@@ -264,13 +270,27 @@ impl Service {
 }
 
 impl Submission {
+    /// Hash of the entry that it was written for.
+    fn written_for(&self) -> Bytes32 {
+        self.sent.written_for.unwrap_or_default()
+    }
+
+    /// What its poster does by it.
+    fn act<'a>(&'a self, player: &'a Player<'_>) -> Act<'a> {
+        let mut act = player.act(PostingKind::Sheet, &self.sent);
+        if let Some(posting) = &mut act.posting {
+            posting.number = Some(self.number);
+        }
+        act
+    }
+
     /// What makes two submissions the same.
     fn hash(&self) -> ServiceResult<Bytes32> {
         let sheet = serde_json::to_vec(&self.sheet)?;
         let mut hash = Sha256::new();
         hash.update(self.game.0);
         hash.update(self.number);
-        hash.update(self.written_for);
+        hash.update(self.written_for());
         hash.update(sheet);
         Ok(hash.finalize().into())
     }
@@ -299,13 +319,19 @@ fn played(
     let game = &folded.game;
     let opened = open_instructions(sealed)?;
     let waiting = game.side_id(1 - game.player());
-    let none = Instructions::default();
-    let given = opened.iter().rev().find(|given| given.side == waiting);
+    let counting = folded.posting_state.standing(&waiting, sealed);
+    let standing = match counting {
+        None => Instructions::default(),
+        Some(counting) => open_instructions(std::slice::from_ref(counting))?
+            .pop()
+            .map(|opened| opened.instructions)
+            .unwrap_or_default(),
+    };
     let posting = Posting {
         sheet,
-        standing: given.map_or(&none, |given| &given.instructions),
+        standing: &standing,
         game_id: id.0,
-        attempt: dice::FIRST_ATTEMPT,
+        attempt: folded.posting_state.attempt(),
         secret: drawn.secret,
         number,
         next_commitment: dice::commitment(

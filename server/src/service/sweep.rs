@@ -4,8 +4,9 @@ use fieldpost_rules::game::WhenOut;
 use jiff::Timestamp;
 use tracing::warn;
 
-use crate::store::{Authority, GameId, Kind, Recipients, StoreError, Waking};
+use crate::store::{GameId, Kind, Recipients, StoreError, Waking};
 
+use super::act::Act;
 use super::{FoldedGame, Service, ServiceError, ServiceResult};
 
 /// Clocks seen to at a time.
@@ -94,7 +95,7 @@ impl Service {
 
     /// Passes the turn of a side whose time is out, unless it has posted meanwhile.
     async fn pass_late(&self, waking: &Waking, now: Timestamp) -> ServiceResult<()> {
-        self.append_decided(waking.game, &Authority::Office, |situation| {
+        self.append_decided(waking.game, &Act::of_office(), |situation| {
             let is_late = situation.folded.clock.is_out(now);
             if situation.folded.game.ending().is_some() || !is_late {
                 return Ok((Vec::new(), Vec::new()));

@@ -14,8 +14,15 @@ use crate::key::Key;
 use crate::store::{self, GameId, Opens, Origin, StoredKey};
 
 use super::{
-    Caller, Files, GivenInstructions, Holder, Service, ServiceError, ServiceResult, Spectators,
-    Taking, Time,
+    Caller, Files, GivenInstructions, Holder, Sent, Service, ServiceError, ServiceResult, Taking,
+    Terms, Time,
+};
+
+/// What nobody signed.
+static UNSIGNED: Sent = Sent {
+    body: String::new(),
+    written_for: None,
+    signature: None,
 };
 
 const DAY: i64 = 86_400;
@@ -78,9 +85,10 @@ impl Played {
             member: None,
             seat: None,
         }));
-        let spectators = Spectators {
+        let spectators = Terms {
             open_to_all: true,
             delay_minutes: 0,
+            signed: false,
         };
         let opened = service
             .open_game(&organiser, files, spectators, clock)
@@ -96,6 +104,7 @@ impl Played {
                 invitation: given.invitation.parse().expect("an invitation"),
                 player: format!("Player of {}", given.side.as_deref().expect("a side")),
                 zone: Some(zone.to_owned()),
+                device_key: None,
                 idempotency_key: None,
             };
             let taken = service
@@ -143,7 +152,7 @@ impl Played {
             then,
         };
         self.service
-            .rule(&self.organiser, self.game, &requested)
+            .rule(&self.organiser, self.game, &requested, &UNSIGNED)
             .await
     }
 
@@ -193,7 +202,12 @@ async fn the_other_side_may_claim_when_time_is_out_and_not_before() {
     assert_eq!(clock.to_move.as_deref(), Some("red"));
     assert_eq!(clock.due.as_deref(), Some("2026-06-05T12:00:00Z"));
     assert_eq!(clock.days_left, Some(4));
-    let early = refused(played.service.claim(&played.blue, played.game).await);
+    let early = refused(
+        played
+            .service
+            .claim(&played.blue, played.game, &UNSIGNED)
+            .await,
+    );
     assert!(early.contains("2026-06-05T12:00:00Z"), "{early}");
     played.days_go_by(3);
     assert_eq!(played.sweep().await, 1, "a reminder");
@@ -204,18 +218,28 @@ async fn the_other_side_may_claim_when_time_is_out_and_not_before() {
         from: "2026-06-06".to_owned(),
         days: 1,
     };
-    let late = played.service.take_leave(&played.red, played.game, &leave);
+    let late = played
+        .service
+        .take_leave(&played.red, played.game, &leave, &UNSIGNED);
     assert!(refused(late.await).contains("out already"));
     assert!(played.clock().await.is_out);
-    let own = refused(played.service.claim(&played.red, played.game).await);
+    let own = refused(
+        played
+            .service
+            .claim(&played.red, played.game, &UNSIGNED)
+            .await,
+    );
     assert!(own.contains("your own turn"), "{own}");
     let done = played
         .service
-        .claim(&played.blue, played.game)
+        .claim(&played.blue, played.game, &UNSIGNED)
         .await
         .expect("claimed");
     assert_eq!(done.clock.to_move, None);
-    let again = played.service.claim(&played.blue, played.game).await;
+    let again = played
+        .service
+        .claim(&played.blue, played.game, &UNSIGNED)
+        .await;
     assert!(matches!(again, Err(ServiceError::GameOver)));
     played
         .must_say(&[
@@ -272,7 +296,12 @@ async fn the_umpire_decides_where_the_rules_say_so() {
     let played = Played::begin(Some(rules(WhenOut::Umpire))).await;
     played.days_go_by(9);
     assert_eq!(played.sweep().await, 1);
-    let claim = refused(played.service.claim(&played.blue, played.game).await);
+    let claim = refused(
+        played
+            .service
+            .claim(&played.blue, played.game, &UNSIGNED)
+            .await,
+    );
     assert!(claim.contains("umpire decides"), "{claim}");
     // more than the delay, so that the turn is in time again
     let more = wire::Action::MoreTime { days: 10 };
@@ -311,7 +340,10 @@ async fn the_umpire_decides_where_the_rules_say_so() {
     played.rule(Some(end)).await.expect("ruled");
     let after = played.rule(Some(wire::Action::Pass)).await;
     assert!(matches!(after, Err(ServiceError::GameOver)));
-    let after = played.service.resume(&played.red, played.game).await;
+    let after = played
+        .service
+        .resume(&played.red, played.game, &UNSIGNED)
+        .await;
     assert!(matches!(after, Err(ServiceError::GameOver)));
     played.rule(None).await.expect("words are always free");
     let own = wire::Rule {
@@ -319,7 +351,9 @@ async fn the_umpire_decides_where_the_rules_say_so() {
         text: "I win".to_owned(),
         then: None,
     };
-    let seat = played.service.rule(&played.red, played.game, &own);
+    let seat = played
+        .service
+        .rule(&played.red, played.game, &own, &UNSIGNED);
     assert!(matches!(seat.await, Err(ServiceError::NotAllowed(_))));
     played
         .must_say(&[
@@ -335,13 +369,13 @@ async fn a_pause_needs_both_and_leave_stops_a_clock() {
     let played = Played::begin(Some(rules(WhenOut::Claim))).await;
     played
         .service
-        .ask_pause(&played.red, played.game)
+        .ask_pause(&played.red, played.game, &UNSIGNED)
         .await
         .expect("asked");
     assert!(!played.clock().await.is_paused);
     played
         .service
-        .ask_pause(&played.blue, played.game)
+        .ask_pause(&played.blue, played.game, &UNSIGNED)
         .await
         .expect("asked");
     assert!(played.clock().await.is_paused);
@@ -349,7 +383,7 @@ async fn a_pause_needs_both_and_leave_stops_a_clock() {
     assert_eq!(played.sweep().await, 0);
     played
         .service
-        .resume(&played.blue, played.game)
+        .resume(&played.blue, played.game, &UNSIGNED)
         .await
         .expect("resumed");
     let due = played.clock().await.due.expect("it runs");
@@ -360,7 +394,7 @@ async fn a_pause_needs_both_and_leave_stops_a_clock() {
     };
     played
         .service
-        .take_leave(&played.red, played.game, &leave)
+        .take_leave(&played.red, played.game, &leave, &UNSIGNED)
         .await
         .expect("taken");
     assert_eq!(
@@ -371,7 +405,9 @@ async fn a_pause_needs_both_and_leave_stops_a_clock() {
         from: "2026-09-02".to_owned(),
         days: 1,
     };
-    let more = played.service.take_leave(&played.red, played.game, &leave);
+    let more = played
+        .service
+        .take_leave(&played.red, played.game, &leave, &UNSIGNED);
     assert!(refused(more.await).contains("0 days of leave left"));
     played
         .must_say(&[
@@ -388,7 +424,10 @@ async fn without_a_clock_nobody_is_late_and_both_may_give_up_or_ask() {
     let played = Played::begin(None).await;
     played.days_go_by(1000);
     assert_eq!(played.sweep().await, 0);
-    let claim = played.service.claim(&played.blue, played.game).await;
+    let claim = played
+        .service
+        .claim(&played.blue, played.game, &UNSIGNED)
+        .await;
     assert!(matches!(claim, Err(ServiceError::NoClock)));
     let requested = wire::RaiseDispute {
         about: Some(3),
@@ -396,7 +435,7 @@ async fn without_a_clock_nobody_is_late_and_both_may_give_up_or_ask() {
     };
     played
         .service
-        .dispute(&played.blue, played.game, &requested)
+        .dispute(&played.blue, played.game, &requested, &UNSIGNED)
         .await
         .expect("asked");
     let beyond = wire::RaiseDispute {
@@ -405,7 +444,7 @@ async fn without_a_clock_nobody_is_late_and_both_may_give_up_or_ask() {
     };
     let beyond = played
         .service
-        .dispute(&played.blue, played.game, &beyond)
+        .dispute(&played.blue, played.game, &beyond, &UNSIGNED)
         .await;
     assert!(matches!(
         beyond,
@@ -413,7 +452,7 @@ async fn without_a_clock_nobody_is_late_and_both_may_give_up_or_ask() {
     ));
     played
         .service
-        .concede(&played.red, played.game)
+        .concede(&played.red, played.game, &UNSIGNED)
         .await
         .expect("given up");
     played
@@ -432,7 +471,7 @@ async fn a_posting_meets_a_clock_event_between_only_as_a_moved_head() {
     for zone in ["Europe/Lisbon", "Atlantic/Azores"] {
         let done = played
             .service
-            .set_zone(&played.red, played.game, zone)
+            .set_zone(&played.red, played.game, zone, &UNSIGNED)
             .await
             .expect("set");
         heads.push(done.head.number);
@@ -444,7 +483,7 @@ async fn a_posting_meets_a_clock_event_between_only_as_a_moved_head() {
     );
     let nowhere = played
         .service
-        .set_zone(&played.red, played.game, "Atlantis/Harbour")
+        .set_zone(&played.red, played.game, "Atlantis/Harbour", &UNSIGNED)
         .await;
     assert!(refused(nowhere).contains("no such time zone"));
 }
@@ -504,9 +543,10 @@ async fn a_key_that_ended_since_the_request_began_changes_nothing() {
 
     let first = &played.organiser;
     let files = || Files::Shipped("withy-bridge".to_owned());
-    let spectators = Spectators {
+    let spectators = Terms {
         open_to_all: true,
         delay_minutes: 0,
+        signed: false,
     };
     ended(service.open_game(first, files(), spectators, None).await);
     ended(service.add_member(first, &add("Elm")).await);
@@ -529,7 +569,11 @@ async fn a_key_that_ended_since_the_request_began_changes_nothing() {
         spectator_delay_minutes: None,
     };
     ended(service.set_for_spectators(first, game, &closed).await);
-    ended(service.set_clock(first, game, rules(WhenOut::Pass)).await);
+    ended(
+        service
+            .set_clock(first, game, rules(WhenOut::Pass), &UNSIGNED)
+            .await,
+    );
     ended(played.rule(None).await);
     let again = wire::TryAgain { ids: None };
     ended(service.try_notices_again(first, &again).await);
@@ -538,21 +582,22 @@ async fn a_key_that_ended_since_the_request_began_changes_nothing() {
     let given = GivenInstructions {
         game,
         instructions: Instructions::default(),
+        sent: Sent::default(),
     };
     ended(service.instruct(red, &given).await);
-    ended(service.concede(red, game).await);
-    ended(service.set_zone(red, game, "UTC").await);
+    ended(service.concede(red, game, &UNSIGNED).await);
+    ended(service.set_zone(red, game, "UTC", &UNSIGNED).await);
     let leave = wire::TakeLeave {
         from: "2026-06-02".to_owned(),
         days: 1,
     };
-    ended(service.take_leave(red, game, &leave).await);
-    ended(service.ask_pause(red, game).await);
+    ended(service.take_leave(red, game, &leave, &UNSIGNED).await);
+    ended(service.ask_pause(red, game, &UNSIGNED).await);
     let asked = wire::RaiseDispute {
         about: None,
         text: "Was that so?".to_owned(),
     };
-    ended(service.dispute(red, game, &asked).await);
+    ended(service.dispute(red, game, &asked, &UNSIGNED).await);
     let nowhere = wire::SetNotices {
         mail: None,
         webhook: None,

@@ -3,7 +3,7 @@
 use async_trait::async_trait;
 use fieldpost_rules::dice::Bytes32;
 
-use super::{Authority, GameId, Head, Moment, Notice, StoreResult, TakenSeat};
+use super::{Authority, FreedSeat, GameId, Head, Moment, Notice, StoreResult, TakenSeat};
 
 /// One entry of a record as it is stored.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -62,6 +62,15 @@ pub enum Change {
     },
     /// A seat is taken: its invitation is spent and its key holds from now on.
     TakeSeat(TakenSeat),
+    /// A seat is free again, with all that [`super::Seats::free_seat`] does.
+    FreeSeat(FreedSeat),
+    /// The secret of the player turn goes unused, and another takes its place.
+    RenewSecret {
+        /// The player turn.
+        player_turn: u64,
+        /// The secret of the attempt that begins.
+        secret: Bytes32,
+    },
     /// Instructions were sealed.
     Seal(SealedInstructions),
     /// The answer is given again when the same posting comes again.
@@ -87,6 +96,15 @@ pub struct Append {
     pub moment: Moment,
     /// What changes with them.
     pub changes: Vec<Change>,
+}
+
+impl Append {
+    /// Whether keys end by it.
+    #[must_use]
+    pub fn ends_keys(&self) -> bool {
+        let mut changes = self.changes.iter();
+        changes.any(|change| matches!(change, Change::FreeSeat(_)))
+    }
 }
 
 /// Records and what is kept beside them.

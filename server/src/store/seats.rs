@@ -21,6 +21,8 @@ pub struct Seat {
     pub member: Option<MemberId>,
     /// Number of the event since which its holder has it: what was sealed for its side before is not open to them.
     pub reads_after: u64,
+    /// Whether its holder called as an organiser when they took it.
+    pub by_organiser: bool,
 }
 
 /// What the holder of a seat is.
@@ -88,8 +90,33 @@ pub struct TakenSeat {
     pub member: Option<MemberId>,
     /// Number of the event by which it was taken; 0 if the record tells nothing of it.
     pub number: u64,
+    /// Whether they called as an organiser.
+    pub by_organiser: bool,
     /// Its key, made from the invitation.
     pub key: StoredKey,
+}
+
+/// A seat that is to be free again.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FreedSeat {
+    /// The seat's id.
+    pub seat: String,
+    /// When: RFC 3339, UTC.
+    pub at: String,
+    /// The same: milliseconds since 1970.
+    pub at_ms: i64,
+}
+
+impl FreedSeat {
+    /// A seat that is to be free from that moment on.
+    #[must_use]
+    pub fn at(seat: &str, at: jiff::Timestamp) -> Self {
+        Self {
+            seat: seat.to_owned(),
+            at: at.to_string(),
+            at_ms: at.as_millisecond(),
+        }
+    }
 }
 
 /// Seats and invitations.
@@ -115,9 +142,9 @@ pub trait Seats {
     /// Takes a seat of which the record tells nothing: an umpire's or a spectator's.
     async fn take_seat(&self, by: &Authority, taken: &TakenSeat) -> StoreResult<()>;
 
-    /// Frees a seat: whoever had it holds it no longer, its keys open nothing, its invitations are void, and
-    /// no notices go to its addresses. The moment is given twice: RFC 3339, UTC, and milliseconds since 1970.
-    async fn free_seat(&self, by: &Authority, seat: &str, at: &str, at_ms: i64) -> StoreResult<()>;
+    /// Frees a seat of which the record tells nothing: whoever had it holds it no longer, its keys open nothing, its
+    /// invitations are void, and no notices go to its addresses.
+    async fn free_seat(&self, by: &Authority, freed: &FreedSeat) -> StoreResult<()>;
 
     /// Issues an invitation; earlier unused ones to the same seat are void.
     async fn invite(&self, by: &Authority, invitation: &Invitation) -> StoreResult<()>;

@@ -11,8 +11,8 @@ use fieldpost_server::channels::{
 use fieldpost_server::dispatcher::Dispatcher;
 use fieldpost_server::key::Key;
 use fieldpost_server::service::{
-    Caller, Credentials, Files, Holder, IdempotencyKey, Posted, Service, Spectators, Submission,
-    Taking,
+    Caller, Credentials, Files, Holder, IdempotencyKey, Posted, Sent, Service, Submission, Taking,
+    Terms,
 };
 use fieldpost_server::settings::{MailSettings, PublicAddress};
 use fieldpost_server::store::{
@@ -23,6 +23,13 @@ use fieldpost_tests::postgres;
 use fieldpost_wire::{AddSeat, SeatRole, SetNotices};
 use serde_json::json;
 use tempfile::TempDir;
+
+/// What nobody signed.
+pub static UNSIGNED: Sent = Sent {
+    body: String::new(),
+    written_for: None,
+    signature: None,
+};
 
 /// Who may do all that an organiser may.
 pub fn organiser() -> Caller {
@@ -78,9 +85,10 @@ impl Table {
         assert!(added.expect("added"));
         let service = Arc::new(service(&store));
         let battle = Files::Shipped("withy-bridge".to_owned());
-        let spectators = Spectators {
+        let spectators = Terms {
             open_to_all: true,
             delay_minutes: 0,
+            signed: false,
         };
         let opened = service
             .open_game(&organiser(), battle, spectators, None)
@@ -94,6 +102,7 @@ impl Table {
             player: player.to_owned(),
             idempotency_key: None,
             zone: None,
+            device_key: None,
         });
         let (red, red_key) = seated(&service, &red).await;
         let (blue, blue_key) = seated(&service, &blue).await;
@@ -121,6 +130,7 @@ impl Table {
             player: player.to_owned(),
             idempotency_key: None,
             zone: None,
+            device_key: None,
         };
         seated(&self.service, &taking).await.0
     }
@@ -162,7 +172,10 @@ impl Table {
             game: self.game,
             sheet: serde_json::from_value(sheet).expect("a sheet"),
             number: [7; 32],
-            written_for: folded.head.hash,
+            sent: Sent {
+                written_for: Some(folded.head.hash),
+                ..UNSIGNED.clone()
+            },
             idempotency_key: IdempotencyKey::fresh(),
         };
         let posted = self

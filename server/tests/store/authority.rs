@@ -3,8 +3,9 @@
 use std::sync::Arc;
 
 use fieldpost_server::store::{
-    Append, Authority, Channel, Member, MemberId, MemberRole, NoticeAddress, Opening, Opens,
-    Origin, Right, SetAddresses, Store, StoreError, StoreResult, StoredKey, TakenSeat, Topic,
+    Append, Authority, Channel, FreedSeat, Member, MemberId, MemberRole, NoticeAddress, Opening,
+    Opens, Origin, Right, SetAddresses, Store, StoreError, StoreResult, StoredKey, TakenSeat,
+    Topic,
 };
 use tokio::task::JoinSet;
 
@@ -51,6 +52,7 @@ fn taken(opening: &Opening, place: usize, member: Option<MemberId>, seed: u64) -
         player: "Ash".to_owned(),
         member,
         number: 1,
+        by_organiser: false,
     }
 }
 
@@ -70,6 +72,14 @@ fn addresses(seat: &str, seed: u64) -> SetAddresses {
         addresses: vec![address],
         number: 1,
         at: 1000,
+    }
+}
+
+fn freed(seat: &str) -> FreedSeat {
+    FreedSeat {
+        seat: seat.to_owned(),
+        at: AT.to_owned(),
+        at_ms: 5,
     }
 }
 
@@ -98,7 +108,7 @@ async fn nothing_is_written(store: &dyn Store, opened: &Opening, by: &Authority)
         "adding a seat",
         store.add_seat(by, &added, &invitation(&added, 501)).await,
     );
-    refused("freeing", store.free_seat(by, &seat.id, AT, 5).await);
+    refused("freeing", store.free_seat(by, &freed(&seat.id)).await);
     refused(
         "adding a member",
         store.add_member(by, &another, &its_key).await,
@@ -190,7 +200,7 @@ on_both! {
         let other = word("member-1", Right::Seat(opened.seats[1].id.clone()));
         refused("another's seat", store.append(&by(append(game, head, 1, 30), &other)).await);
         // Freed, it is neither key's.
-        store.free_seat(&office, &seat, AT, 5).await.expect("freed");
+        store.free_seat(&office, &freed(&seat)).await.expect("freed");
         for key in ["member-1", "key-5"] {
             let word = word(key, Right::Seat(seat.clone()));
             refused(key, store.append(&by(append(game, head, 1, 40), &word)).await);
@@ -297,7 +307,7 @@ on_both! {
         store.renew_key(&fresh).await.expect("renewed");
         assert_eq!((of("key-5").await, of("key-6").await), (0, 1));
         refused("the old key", store.set_notice_addresses(&holder, &addresses(&seat, 4)).await);
-        store.free_seat(&Authority::Office, &seat, AT, 5).await.expect("freed");
+        store.free_seat(&Authority::Office, &freed(&seat)).await.expect("freed");
         assert_eq!(of("key-6").await, 0);
     }
 }

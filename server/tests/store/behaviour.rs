@@ -181,7 +181,7 @@ on_both! {
             store.open_game(&Authority::Office, game).await.expect("opened");
             let seat = game.seats[1].id.clone();
             let key = seat_key(&seat, &game.invitations[1].id, u64::from(game.game.id.0[7]));
-            let taken = TakenSeat { seat, player: player.to_owned(), member: None, number: 0, key };
+            let taken = TakenSeat { seat, player: player.to_owned(), member: None, number: 0, by_organiser: false, key };
             store.take_seat(&Authority::Office, &taken).await.expect("taken");
         }
         let mut tasks = JoinSet::new();
@@ -225,7 +225,7 @@ on_both! {
             let seat = opening.seats[0].id.clone();
             let key = seat_key(&seat, &opening.invitations[0].id, seed);
             let name = key.id.clone();
-            let taken = TakenSeat { seat, player: "Ash".to_owned(), member: None, number: 0, key };
+            let taken = TakenSeat { seat, player: "Ash".to_owned(), member: None, number: 0, by_organiser: false, key };
             store.take_seat(&Authority::Office, &taken).await.expect("taken");
             let mut tasks = JoinSet::new();
             for _ in 0..16 {

@@ -173,6 +173,7 @@ pub fn opening(seed: u64, open_to_all: bool) -> Opening {
             player: None,
             member: None,
             reads_after: 0,
+            by_organiser: false,
         })
         .collect();
     Opening {

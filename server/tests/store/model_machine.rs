@@ -272,6 +272,7 @@ impl Machine {
                     player: "Ash".to_owned(),
                     member: None,
                     number: self.count,
+                    by_organiser: false,
                     key: seat_key(
                         seat,
                         known[invitation % known.len()],

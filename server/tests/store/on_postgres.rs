@@ -3,7 +3,7 @@
 use std::sync::Arc;
 use std::time::Duration;
 
-use fieldpost_server::store::{Append, Authority, Change, TakenSeat};
+use fieldpost_server::store::{Append, Authority, Change, FreedSeat, TakenSeat};
 use fieldpost_tests::postgres;
 use sqlx::{Connection, PgConnection};
 use tokio::task::JoinSet;
@@ -122,6 +122,7 @@ async fn a_transaction_ended_for_a_deadlock_is_run_again() {
             player: "Ash".to_owned(),
             member: None,
             number: 0,
+            by_organiser: false,
             key: seat_key(&seat, &invitation, 1),
             seat,
         })],
@@ -199,6 +200,7 @@ async fn what_one_server_writes_another_finds_at_once() {
         player: "Ash".to_owned(),
         member: None,
         number: 0,
+        by_organiser: false,
         key,
     };
     let mut head = opening.game.head;
@@ -223,7 +225,12 @@ async fn what_one_server_writes_another_finds_at_once() {
         .expect("read");
     assert!(taken.key.is_some() && taken.seat.is_some());
     assert_ne!(taken.seating, before.seating);
-    here.free_seat(&Authority::Office, &seat, "2026-01-02T03:04:05Z", 0)
+    let freed = FreedSeat {
+        seat,
+        at: "2026-01-02T03:04:05Z".to_owned(),
+        at_ms: 0,
+    };
+    here.free_seat(&Authority::Office, &freed)
         .await
         .expect("freed");
     let freed = there

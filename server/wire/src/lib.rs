@@ -41,7 +41,8 @@ pub use open::Open;
 pub use problem::{Problem, ProblemCode};
 pub use roles::{Role, SeatRole};
 pub use seats::{
-    AddSeat, Invite, MySeat, OwnInstructions, SeatSummary, Seating, TakeSeat, TakenSeat,
+    AddSeat, Invite, MySeat, OwnInstructions, SeatOrganiser, SeatSummary, Seating, TakeSeat,
+    TakenSeat,
 };
 pub use sheets::{Accepted, CheckSheet, Checked, Refused};
 pub use table::{Own, Table, TableUnit, Whereabouts};

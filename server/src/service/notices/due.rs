@@ -86,6 +86,7 @@ mod tests {
 
     use fieldpost_rules::game::{Ending, Game};
     use fieldpost_rules::orders::SideId;
+    use fieldpost_rules::record;
     use fieldpost_rules::shipped;
 
     use crate::store::Head;
@@ -107,6 +108,21 @@ mod tests {
             )),
             recent: Arc::default(),
             rendered: Arc::default(),
+            posting_state: Arc::default(),
+            at: Timestamp::UNIX_EPOCH,
+        }
+    }
+
+    fn apply(game: &mut FoldedGame, event: &Event) {
+        let at = Timestamp::UNIX_EPOCH;
+        let head = (game.head.number, game.head.hash);
+        let sealed = record::seal(head, &at.to_string(), vec![event.clone()]).expect("canonical");
+        for sealed in sealed {
+            let head = Head {
+                number: sealed.entry.number,
+                hash: sealed.hash,
+            };
+            game.apply(&sealed.entry, head, at);
         }
     }
 
@@ -114,7 +130,7 @@ mod tests {
         let before = folded();
         let mut after = before.clone();
         for event in events {
-            after.apply(event, Timestamp::UNIX_EPOCH);
+            apply(&mut after, event);
         }
         due(&before, events, &after, Timestamp::UNIX_EPOCH)
             .into_iter()
@@ -185,10 +201,10 @@ mod tests {
         );
         let mut begun = folded();
         for side in ["red", "blue"] {
-            begun.apply(&takes(side), Timestamp::UNIX_EPOCH);
+            apply(&mut begun, &takes(side));
         }
         let mut after = begun.clone();
-        after.apply(&takes("blue"), Timestamp::UNIX_EPOCH);
+        apply(&mut after, &takes("blue"));
         let due = due(&begun, &[takes("blue")], &after, Timestamp::UNIX_EPOCH);
         assert!(due.is_empty(), "{due:?}");
     }

@@ -10,7 +10,7 @@ use tracing::debug;
 
 use super::notifier::Notifier;
 use super::queries::{Write, append_all};
-use super::{BEGIN_WITH_KEYS_LOCKED, write_and_announce};
+use super::{BEGIN_WITH_KEYS_ALONE, BEGIN_WITH_KEYS_LOCKED, write_and_announce};
 use crate::store::{Append, StoreError, StoreResult, mutant};
 
 /// Appends that may share a transaction.
@@ -62,11 +62,11 @@ struct Writing {
 async fn work(writing: Writing, mut queued: mpsc::Receiver<Queued>) {
     let mut taken = Vec::with_capacity(BATCH_MAX);
     while queued.recv_many(&mut taken, BATCH_MAX).await > 0 {
-        // Who is second to append to the same game is overtaken, which it finds out by itself.
+        // Who is second to append to the same game is overtaken, which it finds out by itself. Keys end alone.
         let mut games = BTreeSet::new();
         let (mut together, seconds): (Vec<_>, Vec<_>) = taken
             .drain(..)
-            .partition(|(append, _)| games.insert(append.game));
+            .partition(|(append, _)| !append.ends_keys() && games.insert(append.game));
         // Whoever else writes to the same games, in another process, comes to them in the same order.
         together.sort_by_key(|(append, _)| append.game);
         // In a task of its own, so that a panic is the trouble of those who share it and of nobody after them.
@@ -123,7 +123,10 @@ impl Writing {
             let writing = self.clone();
             tokio::spawn(async move {
                 let (pool, notifier) = (&writing.pool, &writing.notifier);
-                let begin = BEGIN_WITH_KEYS_LOCKED;
+                let begin = match append.ends_keys() {
+                    true => BEGIN_WITH_KEYS_ALONE,
+                    false => BEGIN_WITH_KEYS_LOCKED,
+                };
                 let answer = write_and_announce(pool, notifier, begin, &*append).await;
                 // Whoever asked may have gone; the append holds all the same.
                 let _ = reply.send(answer);

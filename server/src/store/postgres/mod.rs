@@ -26,6 +26,9 @@ const NAME: &str = "fieldpost-server";
 /// Rows that somebody else is taking are left to them.
 const SKIP_LOCKED: &str = "FOR UPDATE SKIP LOCKED";
 
+/// How a transaction begins in which keys end.
+const BEGIN_WITH_KEYS_ALONE: &str = "BEGIN; SELECT pg_advisory_xact_lock(7379540980639231859)";
+
 /// How often a transaction is run when PostgreSQL asks for it to be run again.
 const ATTEMPTS_MAX: u32 = 5;
 /// How a transaction begins in which no key may end: whoever ends keys takes the same lock alone. Sent with `BEGIN`, it

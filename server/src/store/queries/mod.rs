@@ -9,6 +9,7 @@ mod authority;
 mod batch;
 mod clocks;
 mod contexts;
+mod copies;
 mod games;
 mod keys;
 mod members;

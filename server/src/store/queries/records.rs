@@ -9,8 +9,8 @@ use sqlx::{QueryBuilder, Row};
 
 use super::authority::key_stands;
 use super::{
-    Backend, Db, DbConnection, DbRow, MOST_ROWS, Write, bytes, clocks, column, count, must_stand,
-    notices, push_rows, seats,
+    Backend, Db, DbConnection, DbRow, MOST_ROWS, Write, bytes, clocks, column, count, exactly_one,
+    must_stand, notices, push_rows, seats,
 };
 use crate::store::{
     Append, Change, GameId, Head, Notice, Records, SealedInstructions, StoreError, StoreResult,
@@ -147,6 +147,11 @@ pub(crate) async fn append_all(
             match append.changes.get(place) {
                 None => {}
                 Some(Change::TakeSeat(taken)) => seats::take_seat(connection, taken).await?,
+                Some(Change::FreeSeat(freed)) => seats::free_seat(connection, freed).await?,
+                Some(Change::RenewSecret {
+                    player_turn,
+                    secret,
+                }) => renew_secret(connection, append.game, *player_turn, secret).await?,
                 Some(Change::Seal(sealed)) => add_seal(connection, append.game, sealed).await?,
                 Some(change) => gathered.add(append.game, change),
             }
@@ -226,7 +231,10 @@ impl<'a> Gathered<'a> {
             Change::WakeAt(at) => self.wakings.push((game, *at)),
             Change::QueueNotice(notice) => self.notices.push((game, notice)),
             // Each is made by itself.
-            Change::TakeSeat(_) | Change::Seal(_) => {}
+            Change::TakeSeat(_)
+            | Change::FreeSeat(_)
+            | Change::RenewSecret { .. }
+            | Change::Seal(_) => {}
         }
     }
 
@@ -287,6 +295,22 @@ async fn replace_secrets(
         }
     }
     Ok(())
+}
+
+async fn renew_secret(
+    connection: &mut DbConnection,
+    game: GameId,
+    player_turn: u64,
+    secret: &Bytes32,
+) -> StoreResult<()> {
+    let renewed =
+        sqlx::query("UPDATE dice_secrets SET secret = $3 WHERE game = $1 AND player_turn = $2")
+            .bind(&game.0[..])
+            .bind(column(player_turn)?)
+            .bind(&secret[..])
+            .execute(connection)
+            .await?;
+    exactly_one(renewed.rows_affected())
 }
 
 pub(super) async fn add_secret(

@@ -26,7 +26,9 @@ macro_rules! seat_columns {
             $of,
             "member, ",
             $of,
-            "reads_after"
+            "reads_after, ",
+            $of,
+            "by_organiser"
         )
     };
 }
@@ -42,6 +44,7 @@ pub(super) fn seat(row: &DbRow, at: usize) -> StoreResult<Seat> {
         player: row.try_get(at + 6)?,
         member: member(row.try_get(at + 7)?)?,
         reads_after: count(row, at + 8)?,
+        by_organiser: row.try_get(at + 9)?,
     })
 }
 

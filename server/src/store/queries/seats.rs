@@ -9,7 +9,7 @@ use super::{
     notices,
 };
 use crate::store::{
-    Authority, GameId, Invitation, MemberId, Origin, Seat, SeatRole, Seats, StoreError,
+    Authority, FreedSeat, GameId, Invitation, MemberId, Origin, Seat, SeatRole, Seats, StoreError,
     StoreResult, TakenSeat,
 };
 
@@ -71,12 +71,10 @@ impl Seats for Backend {
         .await
     }
 
-    async fn free_seat(&self, by: &Authority, seat: &str, at: &str, at_ms: i64) -> StoreResult<()> {
+    async fn free_seat(&self, by: &Authority, freed: &FreedSeat) -> StoreResult<()> {
         self.write(Freed {
             by: by.clone(),
-            seat: seat.to_owned(),
-            at: at.to_owned(),
-            at_ms,
+            freed: freed.clone(),
         })
         .await
     }
@@ -154,9 +152,7 @@ impl Write for Taken {
 
 struct Freed {
     by: Authority,
-    seat: String,
-    at: String,
-    at_ms: i64,
+    freed: FreedSeat,
 }
 
 #[async_trait]
@@ -167,21 +163,27 @@ impl Write for Freed {
         // A key being renewed at this moment must not outlive the seat.
         lock_exclusive(connection).await?;
         must_stand(connection, &self.by).await?;
-        let freed = sqlx::query(
-            "UPDATE seats SET player = NULL, taken_at = NULL, member = NULL WHERE id = $1",
-        )
-        .bind(&self.seat)
+        free_seat(connection, &self.freed).await
+    }
+}
+
+/// Frees a seat, in a transaction that has the keys to itself.
+pub(super) async fn free_seat(connection: &mut DbConnection, freed: &FreedSeat) -> StoreResult<()> {
+    let FreedSeat { seat, at, at_ms } = freed;
+    let free = sqlx::query(
+        "UPDATE seats SET player = NULL, taken_at = NULL, member = NULL, by_organiser = FALSE WHERE id = $1",
+    )
+    .bind(seat)
+    .execute(&mut *connection)
+    .await?;
+    exactly_one(free.rows_affected())?;
+    sqlx::query("UPDATE keys SET revoked_at = $2 WHERE seat = $1 AND revoked_at IS NULL")
+        .bind(seat)
+        .bind(at)
         .execute(&mut *connection)
         .await?;
-        exactly_one(freed.rows_affected())?;
-        sqlx::query("UPDATE keys SET revoked_at = $2 WHERE seat = $1 AND revoked_at IS NULL")
-            .bind(&self.seat)
-            .bind(&self.at)
-            .execute(&mut *connection)
-            .await?;
-        notices::remove_all(connection, &self.seat, self.at_ms).await?;
-        void_invitations(connection, &self.seat, &self.at).await
-    }
+    notices::remove_all(connection, seat, *at_ms).await?;
+    void_invitations(connection, seat, at).await
 }
 
 async fn void_invitations(connection: &mut DbConnection, seat: &str, at: &str) -> StoreResult<()> {
@@ -210,7 +212,7 @@ pub(super) async fn take_seat(connection: &mut DbConnection, taken: &TakenSeat) 
     .await?;
     exactly_one(spent.rows_affected())?;
     let seated = sqlx::query(
-        "UPDATE seats SET player = $2, taken_at = $3, member = $4, reads_after = $5 \
+        "UPDATE seats SET player = $2, taken_at = $3, member = $4, reads_after = $5, by_organiser = $6 \
          WHERE id = $1 AND player IS NULL",
     )
     .bind(&taken.seat)
@@ -218,6 +220,7 @@ pub(super) async fn take_seat(connection: &mut DbConnection, taken: &TakenSeat) 
     .bind(&taken.key.made_at)
     .bind(taken.member.map(|member| member.to_string()))
     .bind(column(taken.number)?)
+    .bind(taken.by_organiser)
     .execute(&mut *connection)
     .await?;
     exactly_one(seated.rows_affected())?;
