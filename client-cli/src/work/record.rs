@@ -8,6 +8,7 @@ use super::story::{Ask, Story};
 use crate::failure::{Failure, Outcome};
 use crate::keep::files;
 use crate::keep::record::{self, Record};
+use crate::keep::signing::must_sign;
 use crate::meant::Meant;
 use crate::out::Out;
 use crate::shown;
@@ -55,19 +56,20 @@ pub fn audit(args: &AuditArgs, out: Out) -> Outcome {
     };
     out.result(
         &json!({ "sound": true, "entries": audited.entries, "head": hex::encode(audited.head),
-            "player_turns": audited.player_turns, "moves": audited.moves, "throws": audited.throws,
+            "signed": must_sign(&record), "player_turns": audited.player_turns, "moves": audited.moves, "throws": audited.throws,
             "opened_under_laws": audited.opened_under, "laws": audited.game.laws(),
             "player_turns_not_measured": audited.turns_as_recorded,
             "moves_not_measured": audited.moves_as_recorded }),
         || {
             format!(
                 "{name} holds: {} entries in one chain, {} player turns played again, {} moves measured again, \
-                 {} throws derived again.\n{}head {}\n{}.",
+                 {} throws derived again.\n{}{}head {}\n{}.",
                 audited.entries,
                 audited.player_turns,
                 audited.moves,
                 audited.throws,
                 not_measured(&audited),
+                not_signed(&record),
                 hex::encode(audited.head),
                 shown::turn_line(&audited.game)
             )
@@ -84,6 +86,16 @@ fn not_measured(audited: &Audited) -> String {
              again: this program judges by laws {LAWS}. Their chain, dice and seals hold.\n",
             audited.opened_under
         ),
+    }
+}
+
+/// That a game was opened without signatures, a line; nothing where it was opened with them.
+fn not_signed(record: &Record) -> &'static str {
+    match must_sign(record) {
+        true => "",
+        false => {
+            "It was opened without signatures: that a sheet is its player's is the word of whoever kept the record.\n"
+        }
     }
 }
 

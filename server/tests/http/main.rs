@@ -21,5 +21,6 @@ mod restart;
 mod seats;
 mod secrets;
 mod sheets;
+mod signed;
 #[cfg(unix)]
 mod tls;
