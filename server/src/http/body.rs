@@ -37,6 +37,26 @@ impl<T: DeserializeOwned, const LIMIT: usize> FromRequest<App> for StrictJson<T,
     }
 }
 
+/// The same, with its text as it was sent: what is stored and signed to the byte.
+pub(super) struct SentJson<T, const LIMIT: usize> {
+    pub(super) value: T,
+    pub(super) text: String,
+}
+
+impl<T: DeserializeOwned, const LIMIT: usize> FromRequest<App> for SentJson<T, LIMIT> {
+    type Rejection = ApiError;
+
+    async fn from_request(request: Request, app: &App) -> ApiResult<Self> {
+        if media_type(request.headers())? != Some("application/json") {
+            return Err(ApiError::WrongMediaType("application/json"));
+        }
+        let body = read(request, app, LIMIT).await?;
+        let value = strict_json::read(&body).map_err(ApiError::BadJson)?;
+        let text = String::from_utf8(body).map_err(|error| not_utf8(&error))?;
+        Ok(Self { value, text })
+    }
+}
+
 /// A sheet as data or as typed.
 pub(super) enum SheetBody<T> {
     /// `application/json`.

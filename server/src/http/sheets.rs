@@ -12,7 +12,7 @@ use crate::store::GameId;
 use fieldpost_wire as wire;
 
 use super::app::{App, etag};
-use super::body::{SHEET, SheetBody, StrictJson};
+use super::body::{SHEET, SentJson, SheetBody};
 use super::error::{ApiError, ApiResult, JsonError};
 use super::extract::{GamePath, IdempotencyHeader, IfMatch, InQuery, bytes32};
 use super::routes::{Content, IDEMPOTENCY_KEY, IF_MATCH, Operation, Routes, json, problem, text};
@@ -136,12 +136,13 @@ async fn submit(
     GamePath(game): GamePath,
     IdempotencyHeader(idempotency_key): IdempotencyHeader,
     IfMatch(written_for): IfMatch,
-    StrictJson(requested): StrictJson<wire::PostSheet, SHEET>,
+    SentJson { value, text }: SentJson<wire::PostSheet, SHEET>,
 ) -> ApiResult {
     let submission = Submission {
         game,
-        number: bytes32(&requested.number).ok_or_else(no_number)?,
-        sheet: requested.sheet,
+        number: bytes32(&value.number).ok_or_else(no_number)?,
+        sheet: value.sheet,
+        body: text,
         written_for,
         idempotency_key,
     };

@@ -10,7 +10,7 @@ use fieldpost_wire as wire;
 use crate::key::{Key, fresh_id, random_bytes};
 use crate::store::{GameId, Head, Invitation, Opening, Seat, SeatRole, StoredGame};
 
-use super::entries::seal_entries;
+use super::entries::stored_entries;
 use super::summaries::{given_invitation, no_such_side};
 use super::validate::{check_clock_rules, check_delay};
 use super::{Caller, Service, ServiceError, ServiceResult, measure, moment};
@@ -72,7 +72,8 @@ impl Service {
         let mut events = vec![event];
         events.extend(clock.map(|clock| Event::ClockSet { clock }));
         let at = self.now().to_string();
-        let entries = seal_entries((0, record::BEFORE_THE_FIRST), &at, events)?;
+        let sealed = record::seal((0, record::BEFORE_THE_FIRST), &at, events)?;
+        let entries = stored_entries(record::BEFORE_THE_FIRST, sealed);
         let last = entries
             .last()
             .ok_or_else(|| ServiceError::damaged("an opening of nothing"))?;

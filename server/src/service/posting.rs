@@ -3,6 +3,7 @@
 use fieldpost_rules::dice::{self, Bytes32};
 use fieldpost_rules::game::Event;
 use fieldpost_rules::orders::{Instructions, TurnSheet, text};
+use fieldpost_rules::record::{self, PostingKind};
 use fieldpost_rules::referee::{self, Posting};
 use fieldpost_rules::verdict::SheetVerdict;
 use fieldpost_view::words;
@@ -12,10 +13,10 @@ use sha2::{Digest, Sha256};
 use crate::key::random_bytes;
 use crate::rendering;
 use crate::store::{
-    BeforePosting, Change, GameId, Head, SealedInstructions, StoreError, StoredAnswer,
+    BeforePosting, Change, GameId, Head, SealedInstructions, Seat, StoreError, StoredAnswer,
 };
 
-use super::append::prepare;
+use super::append::{Brought, prepare};
 use super::cache::FoldedGame;
 use super::entries::open_instructions;
 use super::{
@@ -32,7 +33,9 @@ pub struct Submission {
     pub sheet: TurnSheet,
     /// The poster's own number.
     pub number: Bytes32,
-    /// Hash of the head it was written for.
+    /// The body as it was sent.
+    pub body: String,
+    /// Hash of the entry it was written for: the last that changed table or clock, or a later one.
     pub written_for: Bytes32,
     /// Names it.
     pub idempotency_key: IdempotencyKey,
@@ -118,7 +121,7 @@ impl Service {
         let (context, before) = self
             .posting_context(credentials, submission.game, &submission.idempotency_key)
             .await?;
-        let (key, _, side) = context.caller.player_in(submission.game)?;
+        let (key, seat, side) = context.caller.player_in(submission.game)?;
         let mut found = context.game().map(|game| (game.head, before));
         // Whoever was overtaken finds out by reading again why; twice only if instructions were sealed between.
         for _ in 0..ATTEMPTS_MAX {
@@ -134,7 +137,12 @@ impl Service {
             if folded.head != head {
                 continue;
             }
-            if head.hash != submission.written_for {
+            if folded.course.attempt().is_none() && folded.game.ending().is_none() {
+                // whoever posts then sees that, and how, throws are derived from here on
+                self.come_under_second_form(submission.game).await?;
+                continue;
+            }
+            if !folded.course.is_fresh(&submission.written_for) {
                 return Err(self.stale(submission, &folded).await?);
             }
             if submission.sheet.side.0 != side {
@@ -149,7 +157,7 @@ impl Service {
                 next: random_bytes(),
             };
             match self
-                .play(key, submission, folded, drawn, before.sealed)
+                .play((key, seat), submission, folded, drawn, before.sealed)
                 .await
             {
                 Err(ServiceError::Store(StoreError::Overtaken)) => {}
@@ -204,7 +212,7 @@ impl Service {
 
     async fn play(
         &self,
-        key: &str,
+        (key, seat): (&str, &Seat),
         submission: &Submission,
         folded: FoldedGame,
         drawn: Drawn,
@@ -228,7 +236,12 @@ impl Service {
         };
         let at = self.now();
         let changes = vec![Change::NextSecret { used, next }];
-        let mut prepared = prepare(submission.game, &folded, at, events, changes)?;
+        let posted = submission.posted(seat, &folded);
+        let brought = Brought {
+            events,
+            posted: Some(posted),
+        };
+        let mut prepared = prepare(submission.game, &folded, at, brought, changes)?;
         let accepted = wire::Accepted {
             accepted: true,
             head: prepared.after.head.into(),
@@ -253,6 +266,20 @@ impl Service {
 }
 
 impl Submission {
+    /// The posting as it stands in the record.
+    fn posted(&self, seat: &Seat, folded: &FoldedGame) -> record::Posted {
+        record::Posted {
+            seat: seat.id.clone(),
+            kind: PostingKind::Sheet,
+            precondition: hex::encode(self.written_for),
+            player_turn: folded.game.player_turn(),
+            attempt: folded.course.attempt().unwrap_or(dice::FIRST_ATTEMPT),
+            number: Some(hex::encode(self.number)),
+            body: self.body.clone(),
+            signed: None,
+        }
+    }
+
     /// What makes two submissions the same.
     fn hash(&self) -> ServiceResult<Bytes32> {
         let sheet = serde_json::to_vec(&self.sheet)?;
@@ -289,12 +316,13 @@ fn played(
     let opened = open_instructions(sealed)?;
     let waiting = game.side_id(1 - game.player());
     let none = Instructions::default();
-    let given = opened.iter().rev().find(|given| given.side == waiting);
+    let in_force = folded.course.seal_in_force(&waiting, true);
+    let given = in_force.and_then(|index| opened.get(index));
     let posting = Posting {
         sheet,
         standing: given.map_or(&none, |given| &given.instructions),
         game_id: id.0,
-        attempt: dice::FIRST_ATTEMPT,
+        attempt: folded.course.attempt().unwrap_or(dice::FIRST_ATTEMPT),
         secret: drawn.secret,
         number,
         next_commitment: dice::commitment(

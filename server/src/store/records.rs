@@ -60,6 +60,13 @@ pub enum Change {
         /// The secret of the one after it.
         next: Bytes32,
     },
+    /// The secret of a player turn to come has been shown unused; another takes its place.
+    RenewSecret {
+        /// The player turn.
+        player_turn: u64,
+        /// The secret of the attempt that begins.
+        secret: Bytes32,
+    },
     /// A seat is taken: its invitation is spent and its key holds from now on.
     TakeSeat(TakenSeat),
     /// Instructions were sealed.

@@ -130,6 +130,14 @@ impl Model {
                 table.secrets.remove(used).ok_or(Why::Overtaken)?;
                 once(table.secrets.insert(used + 1, *next))
             }
+            Change::RenewSecret {
+                player_turn,
+                secret,
+            } => {
+                let kept = table.secrets.get_mut(player_turn).ok_or(Why::Overtaken)?;
+                *kept = *secret;
+                Ok(())
+            }
             Change::Seal(sealed) => {
                 if table.sealed.iter().any(|kept| kept.number == sealed.number) {
                     return Err(Why::Overtaken);

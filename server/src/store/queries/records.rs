@@ -193,10 +193,20 @@ async fn move_heads(
     rows.iter().map(|row| Ok(GameId(bytes(row, 0)?))).collect()
 }
 
+/// A secret that takes the place of the one kept for a player turn.
+struct NewSecret {
+    game: GameId,
+    /// The player turn whose secret goes.
+    of: u64,
+    /// The player turn that it is for.
+    player_turn: u64,
+    secret: Bytes32,
+}
+
 /// Changes to several games, at most one to each: those of a kind are made in one statement.
 #[derive(Default)]
 struct Gathered<'a> {
-    secrets: Vec<(GameId, u64, Bytes32)>,
+    secrets: Vec<NewSecret>,
     answers: Vec<&'a StoredAnswer>,
     wakings: Vec<(GameId, Option<i64>)>,
     notices: Vec<(GameId, &'a Notice)>,
@@ -205,7 +215,21 @@ struct Gathered<'a> {
 impl<'a> Gathered<'a> {
     fn add(&mut self, game: GameId, change: &'a Change) {
         match change {
-            Change::NextSecret { used, next } => self.secrets.push((game, used + 1, *next)),
+            Change::NextSecret { used, next } => self.secrets.push(NewSecret {
+                game,
+                of: *used,
+                player_turn: used + 1,
+                secret: *next,
+            }),
+            Change::RenewSecret {
+                player_turn,
+                secret,
+            } => self.secrets.push(NewSecret {
+                game,
+                of: *player_turn,
+                player_turn: *player_turn,
+                secret: *secret,
+            }),
             Change::StoreAnswer(_) if mutant::is("no-idempotency") => {}
             Change::StoreAnswer(answer) => self.answers.push(answer),
             Change::WakeAt(at) => self.wakings.push((game, *at)),
@@ -247,21 +271,17 @@ pub(super) async fn add_entries(
     Ok(())
 }
 
-/// Puts secrets in the place of those of the player turns before theirs, each of which must be there.
-async fn replace_secrets(
-    connection: &mut DbConnection,
-    secrets: &[(GameId, u64, Bytes32)],
-) -> StoreResult<()> {
+/// Puts secrets in the place of others, each of which must be there.
+async fn replace_secrets(connection: &mut DbConnection, secrets: &[NewSecret]) -> StoreResult<()> {
     for secrets in secrets.chunks(MOST_ROWS) {
         let mut query = QueryBuilder::<Db>::new(
             "UPDATE dice_secrets SET player_turn = v.column3, secret = v.column4 FROM ",
         );
         push_rows(&mut query, secrets, |row, secret| {
-            let turn = secret.map(|(_, player_turn, _)| player_turn.cast_signed());
-            row.push_bind(secret.map(|(game, ..)| game.0.to_vec()))
-                .push_bind(turn.map(|turn| turn - 1))
-                .push_bind(turn)
-                .push_bind(secret.map(|(.., secret)| secret.to_vec()));
+            row.push_bind(secret.map(|new| new.game.0.to_vec()))
+                .push_bind(secret.map(|new| new.of.cast_signed()))
+                .push_bind(secret.map(|new| new.player_turn.cast_signed()))
+                .push_bind(secret.map(|new| new.secret.to_vec()));
         });
         query.push(
             " AS v WHERE dice_secrets.game = v.column1 AND dice_secrets.player_turn = v.column2",
