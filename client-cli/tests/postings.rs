@@ -10,11 +10,12 @@ use std::path::Path;
 use std::process::Output;
 use std::sync::{Arc, Mutex};
 
+use fieldpost_rules::game::Event;
+use fieldpost_rules::record::bodies::PostSheet;
+use fieldpost_rules::record::{Posted, PostingKind, public_key, seal, seal_posted};
 use serde_json::{Value, json};
 
 use common::{fieldpost, home};
-use fieldpost_rules::game::Event;
-use fieldpost_rules::record::{Posted, PostingKind, public_key, seal_posted};
 
 /// What the stand-in was asked.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -30,12 +31,12 @@ struct Desk {
     postings: Vec<Asked>,
     /// Answers to postings that get lost on their way.
     to_lose: usize,
+    /// Whether a posting was accepted already.
+    is_accepted: bool,
+    /// What a dishonest server writes into the record in the place of what was sent.
+    swapped: Option<String>,
     /// The answer to postings: status and body; accepted for `None`.
     answer: Option<(u16, Value)>,
-    /// What is recorded in the place of each posting's body, if not that.
-    swapped: Option<fn(&str) -> String>,
-    /// Keys of postings that are recorded, and their first events.
-    recorded: Vec<(String, u64)>,
 }
 
 impl Desk {
@@ -61,58 +62,42 @@ impl Desk {
             "sides": [], "game_turn": 1, "game_turns": 8, "player_turn": 1, "to_move": "red", "ended": null })
     }
 
-    /// Records a posting with the end of its player turn, unless it stands there already.
-    fn accepted(&mut self, asked: &Asked) -> Value {
+    /// Accepts a posting, unless it was accepted before; the record then holds it, with this body.
+    fn accepted(&mut self, body: &str) -> Value {
         let verdict = json!({ "verdict": "legal", "moves": [], "battles": [], "reasons": [] });
-        let known = self.recorded.iter().find(|(key, _)| *key == asked.key);
-        let first = match known {
-            Some((_, first)) => *first,
-            None => {
-                let first = self.head()["number"].as_u64().expect("a number") + 1;
-                let body = self
-                    .swapped
-                    .map_or_else(|| asked.body.clone(), |swap| swap(&asked.body));
-                self.append(&body, &asked.head, &verdict);
-                self.recorded.push((asked.key.clone(), first));
-                first
-            }
-        };
-        json!({ "accepted": true, "head": self.head(), "first": first, "verdict": verdict, "news": [] })
-    }
-
-    fn append(&mut self, body: &str, precondition: &str, verdict: &Value) {
-        let sent: Value = serde_json::from_str(body).expect("JSON");
-        let accepted =
-            json!({ "event": "sheet-accepted", "sheet": sent["sheet"], "verdict": verdict });
-        let number = sent["number"].as_str().expect("a number");
-        let dice =
-            json!({ "player_turn": 1, "attempt": 1, "secret": "00".repeat(32), "number": number });
-        let closed = json!({ "event": "turn-closed", "asked": [], "dice": dice, "commitment": "00".repeat(32), "holders": [] });
-        let events = [accepted, closed]
-            .map(|event| serde_json::from_value::<Event>(event).expect("an event"));
-        let posted = Posted {
-            seat: "0123456789abcdef".to_owned(),
-            kind: PostingKind::Sheet,
-            precondition: precondition.trim_matches('"').to_owned(),
-            player_turn: 1,
-            attempt: 1,
-            number: Some(number.to_owned()),
-            body: body.to_owned(),
-            signed: None,
-        };
-        self.seal(events.to_vec(), Some(posted));
-    }
-
-    fn seal(&mut self, events: Vec<Event>, posted: Option<Posted>) {
         let head = self.head();
-        let mut hash = [0; 32];
-        hex::decode_to_slice(head["hash"].as_str().expect("a hash"), &mut hash).expect("hex");
-        let head = (head["number"].as_u64().expect("a number"), hash);
-        for sealed in seal_posted(head, "2026-01-02T03:04:05Z", events, posted).expect("canonical")
-        {
-            let line = json!({ "number": sealed.entry.number, "hash": hex::encode(sealed.hash), "body": sealed.body });
-            self.record.push_str(&format!("{line}\n"));
+        let last = head["number"].as_u64().expect("a number");
+        let first = if self.is_accepted { last } else { last + 1 };
+        if !self.is_accepted {
+            self.is_accepted = true;
+            let posted: PostSheet = serde_json::from_str(body).expect("a posting");
+            let written = self.swapped.clone().unwrap_or_else(|| body.to_owned());
+            let event = Event::SheetAccepted {
+                sheet: posted.sheet,
+                verdict: serde_json::from_value(verdict.clone()).expect("a verdict"),
+            };
+            let posted = Posted {
+                seat: "its seat".to_owned(),
+                kind: PostingKind::Sheet,
+                precondition: "00".repeat(32),
+                player_turn: 1,
+                attempt: 1,
+                number: Some(posted.number),
+                body: written,
+                signed: None,
+            };
+            let hash = hex::decode(head["hash"].as_str().expect("a hash")).expect("hex");
+            let hash = hash.try_into().expect("32 bytes");
+            let at = "2999-01-01T00:00:00Z";
+            let sealed = seal_posted((last, hash), at, vec![event], Some(posted));
+            for sealed in sealed.expect("canonical") {
+                let hash = hex::encode(sealed.hash);
+                let line =
+                    json!({ "number": sealed.entry.number, "hash": hash, "body": sealed.body });
+                self.record += &format!("{line}\n");
+            }
         }
+        json!({ "accepted": true, "head": self.head(), "first": first, "verdict": verdict, "news": [] })
     }
 }
 
@@ -165,7 +150,7 @@ fn answer(desk: &Mutex<Desk>, mut stream: TcpStream) {
         }
         match &desk.answer {
             Some((status, body)) => (*status, body.to_string()),
-            None => (201, desk.accepted(&asked).to_string()),
+            None => (201, desk.accepted(&asked.body).to_string()),
         }
     } else if let Some((_, after)) = first.split_once("/record?after=") {
         let after: usize = after
@@ -253,10 +238,11 @@ fn a_lost_answer_leads_to_the_same_posting_again() {
     let desk = player.desk();
     assert_eq!(desk.postings.len(), 2);
     assert_eq!(desk.postings[0], desk.postings[1]);
-    assert_eq!(
-        desk.postings[0].head,
-        format!("\"{}\"", desk.line(false)["hash"].as_str().expect("a hash"))
-    );
+    let opened = desk.line(false)["hash"]
+        .as_str()
+        .expect("a hash")
+        .to_owned();
+    assert_eq!(desk.postings[0].head, format!("\"{opened}\""));
     let body: Value = serde_json::from_str(&desk.postings[0].body).expect("JSON");
     assert_eq!(body["number"].as_str().map(str::len), Some(64));
 }
@@ -347,118 +333,63 @@ fn a_sheet_without_orders_is_posted_only_when_that_is_said() {
 #[test]
 fn an_answered_posting_is_forgotten_and_the_next_is_new() {
     let player = Player::at_table();
-    std::fs::write(player.home.path().join("blue.txt"), "blue-1: stand\n").expect("written");
-    for sheet in ["stand.txt", "blue.txt"] {
-        let posted = player.run(&["post", sheet]);
-        assert_eq!(posted.status.code(), Some(0), "{}", told(&posted));
+    for _ in 0..2 {
+        assert_eq!(player.run(&["post", "stand.txt"]).status.code(), Some(0));
     }
     let desk = player.desk();
     assert_ne!(desk.postings[0].key, desk.postings[1].key);
-    // each posting has a number of its own for the dice
-    assert_ne!(desk.postings[0].body, desk.postings[1].body);
 }
 
-fn number_of(asked: &Asked) -> String {
-    let body: Value = serde_json::from_str(&asked.body).expect("JSON");
+fn number_of(body: &str) -> String {
+    let body: Value = serde_json::from_str(body).expect("JSON");
     body["number"].as_str().expect("a number").to_owned()
 }
 
-/// A host who turns a posting away once it has seen its number gets to see no other number for that turn.
+/// A host who learns a number and turns the posting away gets the same number again, with whatever sheet, and the
+/// player is told how often it was shown.
 #[test]
-fn a_number_stays_the_same_however_often_its_posting_is_turned_away() {
+fn a_turn_has_one_number_through_every_answer() {
     let player = Player::at_table();
+    let verdict = json!({ "verdict": "refused", "moves": [], "battles": [], "reasons": [] });
+    let head = player.desk().head();
+    let refused = json!({ "accepted": false, "head": head, "verdict": verdict, "words": "" });
+    player.desk().answer = Some((422, refused));
+    assert_eq!(player.run(&["post", "stand.txt"]).status.code(), Some(3));
     let stale = json!({ "type": "/problems/stale", "title": "stale", "status": 412 });
     player.desk().answer = Some((412, stale));
-    for _ in 0..2 {
-        assert_eq!(player.run(&["post", "stand.txt"]).status.code(), Some(4));
-    }
+    assert_eq!(player.run(&["post", "turn.txt"]).status.code(), Some(4));
     player.desk().answer = None;
-    // Another sheet, too: what is thrown does not depend on it.
     let posted = player.run(&["post", "turn.txt"]);
     assert_eq!(posted.status.code(), Some(0), "{}", told(&posted));
+    // the second was sent again once by itself, for nothing had moved
     assert!(
-        told(&posted).contains("was shown to the server 2 times before"),
+        told(&posted).contains("was shown to the server 3 times before"),
         "{}",
         told(&posted)
     );
     let desk = player.desk();
-    let numbers: Vec<String> = desk.postings.iter().map(number_of).collect();
+    let numbers: Vec<String> = desk
+        .postings
+        .iter()
+        .map(|asked| number_of(&asked.body))
+        .collect();
     assert!(
-        numbers.len() > 2 && numbers.iter().all(|number| *number == numbers[0]),
+        numbers.len() == 4 && numbers.iter().all(|number| *number == numbers[0]),
         "{numbers:?}"
     );
+    assert_ne!(desk.postings[0].body, desk.postings[1].body);
 }
 
-/// A host who records another number, or another sheet, than was sent is caught by the client that sent it.
+/// A host who writes another number or another sheet into the record is found out by whoever sent it.
 #[test]
-fn what_was_recorded_is_compared_with_what_was_sent() {
-    let other_number = |body: &str| {
-        let mut body: Value = serde_json::from_str(body).expect("JSON");
-        body["number"] = "ab".repeat(32).into();
-        body.to_string()
-    };
-    let other_sheet = |body: &str| {
-        let mut body: Value = serde_json::from_str(body).expect("JSON");
-        body["sheet"]["orders"] = json!([]);
-        body.to_string()
-    };
-    for swap in [other_number as fn(&str) -> String, other_sheet] {
-        let player = Player::at_table();
-        player.desk().swapped = Some(swap);
-        let posted = player.run(&["post", "stand.txt"]);
-        assert_eq!(posted.status.code(), Some(6), "{}", told(&posted));
-        assert!(
-            told(&posted).contains("is not what was sent from here"),
-            "{}",
-            told(&posted)
-        );
-    }
-}
-
-/// A record that has another key for the own seat than this machine's is refused, whatever is asked of it.
-#[test]
-fn another_key_for_the_own_seat_is_refused() {
-    let seed = [7; 32];
-    let (own, other) = (public_key(&seed), public_key(&[8; 32]));
-    for (key, code) in [(own, 0), (other, 6)] {
-        let player = Player::at_table();
-        let taken = json!({ "event": "seat-taken", "side": "red", "player": "Ash",
-            "seat": "0123456789abcdef", "key": hex::encode(key) });
-        let taken: Event = serde_json::from_value(taken).expect("an event");
-        player.desk().seal(vec![taken], None);
-        let text = format!(
-            "format = 1\n[seat.red]\nserver = {:?}\nkey = \"abcd.efgh\"\ngame = {:?}\nside = \"red\"\n\
-             seat_id = \"0123456789abcdef\"\nsigning_key = \"{}\"\n",
-            player.server,
-            player.game,
-            hex::encode(seed)
-        );
-        let folder = player.home.path().join("config");
-        std::fs::create_dir_all(&folder).expect("made");
-        std::fs::write(folder.join("seats.toml"), text).expect("written");
-        for args in [
-            &["news", "--seat", "red"][..],
-            &["post", "stand.txt", "--seat", "red"],
-        ] {
-            let answer = player.run(args);
-            assert_eq!(
-                answer.status.code(),
-                Some(code),
-                "{args:?}: {}",
-                told(&answer)
-            );
-        }
-        let shown = told(&player.run(&["news", "--seat", "red"]));
-        assert_eq!(
-            shown.contains("does not sign with this machine's key"),
-            code == 6,
-            "{shown}"
-        );
-        assert!(
-            !shown.contains(&hex::encode(seed)),
-            "the secret is not told"
-        );
-    }
+fn another_posting_in_the_record_than_was_sent_is_noticed() {
+    let player = Player::at_table();
+    let sheet = json!({ "game_turn": 1, "side": "red", "orders": [] });
+    let other = json!({ "sheet": sheet, "number": "11".repeat(32) });
+    player.desk().swapped = Some(other.to_string());
+    let posted = player.run(&["post", "stand.txt"]);
+    assert_eq!(posted.status.code(), Some(6), "{}", told(&posted));
+    assert!(told(&posted).contains("not hold"), "{}", told(&posted));
 }
 
 #[test]
@@ -536,4 +467,60 @@ fn rewritten(record: &str) -> String {
     let body = format!("{}{digit}{}", &body[..at], &body[at + 1..]);
     let hash = hex::encode(fieldpost_rules::record::hash_of(body.as_bytes()));
     format!("{}\n", json!({ "number": 1, "hash": hash, "body": body }))
+}
+
+/// A record that has another key for the own seat than this machine's is refused, whatever is asked of it.
+#[test]
+fn another_key_for_the_own_seat_is_refused() {
+    let seed = [7; 32];
+    for (key, code) in [(public_key(&seed), 0), (public_key(&[8; 32]), 6)] {
+        let player = Player::at_table();
+        let taken = json!({ "event": "seat-taken", "side": "red", "player": "Ash",
+            "seat": "0123456789abcdef", "key": hex::encode(key) });
+        let taken: Event = serde_json::from_value(taken).expect("an event");
+        {
+            let mut desk = player.desk();
+            let head = desk.head();
+            let hash = hex::decode(head["hash"].as_str().expect("a hash")).expect("hex");
+            let head = (
+                head["number"].as_u64().expect("a number"),
+                hash.try_into().expect("32 bytes"),
+            );
+            let sealed = seal(head, "2999-01-01T00:00:00Z", vec![taken]).expect("canonical");
+            let line = json!({ "number": sealed[0].entry.number, "hash": hex::encode(sealed[0].hash), "body": sealed[0].body });
+            desk.record += &format!("{line}\n");
+        }
+        let text = format!(
+            "format = 1\n[seat.red]\nserver = {:?}\nkey = \"abcd.efgh\"\ngame = {:?}\nside = \"red\"\n\
+             seat_id = \"0123456789abcdef\"\nsigning_key = \"{}\"\n",
+            player.server,
+            player.game,
+            hex::encode(seed)
+        );
+        let folder = player.home.path().join("config");
+        std::fs::create_dir_all(&folder).expect("made");
+        std::fs::write(folder.join("seats.toml"), text).expect("written");
+        for args in [
+            &["news", "--seat", "red"][..],
+            &["post", "stand.txt", "--seat", "red"],
+        ] {
+            let answer = player.run(args);
+            assert_eq!(
+                answer.status.code(),
+                Some(code),
+                "{args:?}: {}",
+                told(&answer)
+            );
+        }
+        let shown = told(&player.run(&["news", "--seat", "red"]));
+        assert_eq!(
+            shown.contains("does not sign with this machine's key"),
+            code == 6,
+            "{shown}"
+        );
+        assert!(
+            !shown.contains(&hex::encode(seed)),
+            "the secret is not told"
+        );
+    }
 }

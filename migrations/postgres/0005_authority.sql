@@ -17,6 +17,3 @@ CREATE TABLE copies (
     made_at TEXT NOT NULL PRIMARY KEY, -- RFC 3339, UTC
     why TEXT NOT NULL                  -- told in the records of the games
 );
--- Games that were begun before are played on with dice of the second form, whose secrets are committed to anew.
-INSERT INTO copies (made_at, why)
-    SELECT '2026-11-30T00:00:00Z', 'from here on the dice are thrown in the second form' FROM games LIMIT 1;

@@ -2,27 +2,38 @@
 
 pub mod audit;
 pub mod bodies;
+mod causes;
+mod course;
+mod fold;
 mod links;
 #[cfg(test)]
 mod older_laws;
+mod opened;
 mod posted;
+mod postings;
 mod replay;
 #[cfg(test)]
 mod stops;
 #[cfg(test)]
 mod stored;
+mod turns;
 
+pub use causes::CauseFault;
+pub use course::{Course, REPLACED_AFTER_HOURS, SealedAt};
+pub use fold::Fold;
 pub use posted::{
     Posted, PostingKind, SignatureFault, Signed, SignedParts, check_key, fingerprint, public_key,
     sign, verify,
 };
+pub use postings::ORGANISER;
 pub use replay::{ReplayFault, open, replay};
 
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
+use crate::clock::Clock;
 use crate::dice::Bytes32;
-use crate::game::Event;
+use crate::game::{Event, Game};
 use crate::orders::Instructions;
 
 /// One link of a record.
@@ -115,6 +126,13 @@ pub fn seal(
     events: Vec<Event>,
 ) -> Result<Vec<Sealed>, serde_json::Error> {
     seal_posted(head, at, events, None)
+}
+
+/// The clock of a battle that has just been opened.
+#[must_use]
+pub fn clock_of(game: &Game) -> Clock {
+    let sides: Vec<String> = [0, 1].map(|index| game.side_id(index).0).into();
+    Clock::new(&sides, &game.player_side().0)
 }
 
 /// The seal of standing instructions: `SHA-256("instructions-seal/v1" ‖ nonce ‖ canonical JSON)`.

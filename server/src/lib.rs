@@ -28,7 +28,6 @@
 
 pub mod backoff;
 pub mod channels;
-pub mod clock;
 pub mod command;
 pub mod demo;
 pub mod dispatcher;

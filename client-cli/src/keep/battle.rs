@@ -3,11 +3,12 @@
 
 use std::path::{Path, PathBuf};
 
-use fieldpost_rules::dice::{Bytes32, FIRST_ATTEMPT, commitment};
+use fieldpost_rules::dice::{Bytes32, FIRST_ATTEMPT, commitment, first_form};
 use fieldpost_rules::game::{Event, FORMAT, Game, LAWS, OpenedInstructions};
 use fieldpost_rules::orders::{Instructions, SideId, TurnSheet};
 use fieldpost_rules::record::{seal, seal_of_instructions};
 use fieldpost_rules::referee::{Closing, Posting, pass, play};
+use fieldpost_rules::sanitize::normal;
 use fieldpost_rules::verdict::SheetVerdict;
 
 use super::record::{Record, hash_bytes};
@@ -127,12 +128,13 @@ impl Battle {
     ) -> Outcome<Result<(), Box<SheetVerdict>>> {
         let mut turn = self.turn()?;
         let (mut game, mut record) = (self.game.clone(), self.record.clone());
+        turn.come_under_second_form(&mut game, &mut record)?;
         let standing = turn.instructed(standing, &mut game, &mut record)?;
         let posting = Posting {
             sheet,
             standing: &standing,
             game_id: turn.game_id,
-            attempt: FIRST_ATTEMPT,
+            attempt: turn.attempt.unwrap_or(FIRST_ATTEMPT),
             secret: turn.hidden.secret,
             number: turn.number,
             next_commitment: turn.next_commitment(&game),
@@ -152,9 +154,17 @@ impl Battle {
     pub fn pass(&mut self, why: &str, standing: Option<&Instructions>) -> Outcome {
         let mut turn = self.turn()?;
         let (mut game, mut record) = (self.game.clone(), self.record.clone());
+        turn.come_under_second_form(&mut game, &mut record)?;
         turn.instructed(standing, &mut game, &mut record)?;
+        // whoever keeps the battle is its umpire, without whose word no turn passes
+        let ruling = Event::RulingGiven {
+            about: None,
+            text: normal(why),
+        };
+        game.apply(&ruling);
+        append(&mut record, vec![ruling])?;
         let closing = Closing {
-            attempt: Some(FIRST_ATTEMPT),
+            attempt: turn.attempt,
             secret: turn.hidden.secret,
             number: turn.number,
             next_commitment: turn.next_commitment(&game),
@@ -170,9 +180,11 @@ impl Battle {
         let id = self.record.game_id().unwrap_or_default();
         hex::decode_to_slice(id, &mut game_id)
             .map_err(|_| Failure::Mismatch(format!("{} is spoilt", self.path.display())))?;
+        let attempt = self.record.fold()?.course.attempt();
         Ok(Turn {
             game_id,
-            hidden: self.hidden(&game_id)?,
+            attempt,
+            hidden: self.hidden(&game_id, attempt)?,
             number: random::<32>()?,
             next_secret: random::<32>()?,
         })
@@ -204,19 +216,17 @@ impl Battle {
     }
 
     /// What is hidden, with the secret that the record has committed itself to.
-    fn hidden(&self, game_id: &[u8; 16]) -> Outcome<Hidden> {
-        let mut entries = self.record.entries().iter().rev();
-        let committed = entries.find_map(|entry| match &entry.event {
-            Event::Opened { commitment, .. } | Event::TurnClosed { commitment, .. } => {
-                hash_bytes(commitment)
-            }
-            _ => None,
-        });
+    fn hidden(&self, game_id: &[u8; 16], attempt: Option<u32>) -> Outcome<Hidden> {
+        let committed = hash_bytes(self.record.fold()?.course.commitment());
         let turn = self.game.player_turn();
+        let commitment = |secret: &Bytes32| match attempt {
+            Some(attempt) => commitment(game_id, turn, attempt, secret),
+            None => first_form::commitment(game_id, turn, secret),
+        };
         for path in [hidden_path(&self.path), next_hidden_path(&self.path)] {
             let text = files::read_if_there(&path)?;
             if let Some(hidden) = text.as_deref().and_then(Hidden::parse)
-                && Some(commitment(game_id, turn, FIRST_ATTEMPT, &hidden.secret)) == committed
+                && Some(commitment(&hidden.secret)) == committed
             {
                 return Ok(hidden);
             }
@@ -282,12 +292,36 @@ impl Hidden {
 /// What a player turn hangs on.
 struct Turn {
     game_id: [u8; 16],
+    /// Attempt at the player turn; absent while throws are of the first form.
+    attempt: Option<u32>,
     hidden: Hidden,
     number: Bytes32,
     next_secret: Bytes32,
 }
 
 impl Turn {
+    /// A battle that was begun when throws were derived in another way shows the secret for the next turn unused, and
+    /// commits to another.
+    fn come_under_second_form(&mut self, game: &mut Game, record: &mut Record) -> Outcome {
+        if self.attempt.is_some() || game.ending().is_some() {
+            return Ok(());
+        }
+        let (player_turn, attempt) = (game.player_turn(), FIRST_ATTEMPT + 1);
+        let secret = random::<32>()?;
+        let shown = std::mem::replace(&mut self.hidden.secret, secret);
+        let renewed = Event::SecretsRenewed {
+            player_turn,
+            attempt,
+            secret: hex::encode(shown),
+            commitment: hex::encode(commitment(&self.game_id, player_turn, attempt, &secret)),
+            why: "throws are derived in another way from here on".to_owned(),
+        };
+        game.apply(&renewed);
+        append(record, vec![renewed])?;
+        self.attempt = Some(attempt);
+        Ok(())
+    }
+
     /// The standing instructions of the waiting side, sealed first if they are new.
     fn instructed(
         &mut self,
@@ -341,6 +375,9 @@ fn head_hash(record: &Record) -> Outcome<Bytes32> {
 fn append(record: &mut Record, events: Vec<Event>) -> Outcome {
     let now = jiff::Timestamp::now();
     let at = now.strftime("%Y-%m-%dT%H:%M:%SZ").to_string();
+    // a machine whose clock was set back writes no earlier moment than it wrote before
+    let last = record.entries().last().map(|entry| entry.at.clone());
+    let at = last.filter(|last| *last > at).unwrap_or(at);
     let head = (record.head().number, head_hash(record)?);
     let sealed = seal(head, &at, events)
         .map_err(|error| Failure::Plain(format!("the events cannot be sealed: {error}")))?;

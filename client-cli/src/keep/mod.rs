@@ -2,6 +2,7 @@
 
 pub mod battle;
 pub mod files;
+pub mod number;
 pub mod places;
 pub mod posting;
 pub mod record;

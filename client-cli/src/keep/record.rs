@@ -9,7 +9,7 @@ use fieldpost_rules::authored;
 use fieldpost_rules::dice::Bytes32;
 use fieldpost_rules::game::{Battlefield, Event, FORMAT, Game};
 use fieldpost_rules::record::audit::Line;
-use fieldpost_rules::record::{BEFORE_THE_FIRST, Entry, Sealed, hash_of};
+use fieldpost_rules::record::{BEFORE_THE_FIRST, Entry, Fold, Sealed, hash_of};
 use serde::{Deserialize, Serialize};
 
 use super::files;
@@ -168,6 +168,19 @@ impl Record {
         let index = usize::try_from(number.checked_sub(1)?).ok()?;
         let hash = &self.lines.get(index)?.hash;
         Some((self.entries.get(index)?, hash))
+    }
+
+    /// The record folded: the table, the clock, and what the next entry is held against.
+    ///
+    /// # Errors
+    /// When its first entry opens no game.
+    pub fn fold(&self) -> Outcome<Fold> {
+        let hashes = self.lines.iter().map(|line| hash_bytes(&line.hash));
+        let entries = self
+            .entries
+            .iter()
+            .zip(hashes.map(Option::unwrap_or_default));
+        Fold::of(entries).map_err(|fault| Failure::Mismatch(format!("the record: {fault}")))
     }
 
     /// The battlefield that its first entry lays out.

@@ -582,4 +582,7 @@ pub struct RecordArgs {
 pub struct AuditArgs {
     /// The record, as "fieldpost record" saves it; "-" for standard input.
     pub file: PathBuf,
+    /// A head that you remember: the record must hold it, or it was cut short.
+    #[arg(long, value_name = "HASH")]
+    pub head: Option<String>,
 }

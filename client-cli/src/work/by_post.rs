@@ -2,14 +2,13 @@
 
 use fieldpost_rules::game::Game;
 use fieldpost_rules::orders::text::{TextFault, side_meant, unit_of_either};
-use fieldpost_rules::record::PostingKind;
+use fieldpost_rules::record::{ORGANISER, PostingKind};
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use serde_json::{Value, json};
 use ureq::http::Method;
 
 use super::news::paragraphs;
-use super::signed::ORGANISER;
 use super::story::{self, Story};
 use crate::failure::{Failure, Outcome};
 use crate::meant::Meant;

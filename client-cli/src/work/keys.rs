@@ -10,7 +10,7 @@ use super::by_post::told;
 use super::columns;
 use super::story::{Ask, Story};
 use crate::failure::{Failure, Outcome};
-use crate::keep::signing::{SigningKey, keys_of, spoken};
+use crate::keep::signing::{SigningKey, spoken};
 use crate::meant::must_be_id;
 use crate::out::Out;
 use crate::typed::{Common, KeysArgs, KeysCommand};
@@ -60,36 +60,40 @@ fn post(common: &Common, kind: PostingKind, rest: &str, body: &Value, out: Out) 
 fn list(common: &Common, out: Out) -> Outcome {
     let story = Story::at_hand(common, Ask::Server, out)?;
     let own = own_key(&story)?;
-    let now = Timestamp::now();
-    let known = keys_of(&story.record, now);
-    let data: Vec<Value> = known
-        .iter()
-        .map(|(seat, keys)| {
-            json!({ "seat": seat, "held_by": held_by(&story, seat), "keys": keys.in_force,
-                "replacing": keys.replacing.as_ref().map(|(key, _)| key),
-                "on_organisers_word": keys.on_organisers_word })
+    let (course, now) = (story.record.fold()?.course, Timestamp::now());
+    let data: Vec<Value> = course
+        .seats()
+        .map(|seat| {
+            json!({ "seat": seat, "held_by": held_by(&story, seat), "keys": course.keys(seat, now),
+                "replacing": course.key_to_come(seat, now),
+                "on_organisers_word": course.is_on_organisers_word(seat, now) })
         })
         .collect();
     let own_public = own.as_ref().map(SigningKey::public);
     out.result(&json!({ "seats": data, "own": own_public }), || {
         let mut rows = Vec::new();
-        for (seat, keys) in &known {
-            let shown = |key: &String, how: &str| {
-                let own = own_public.as_ref() == Some(key);
+        for seat in course.seats() {
+            let shown = |key: &str, how: &str| {
+                let is_own = own_public.as_deref() == Some(key);
                 [
-                    seat.clone(),
+                    seat.to_owned(),
                     held_by(&story, seat),
                     spoken(key),
-                    if own { "this machine's" } else { how }.to_owned(),
+                    if is_own { "this machine's" } else { how }.to_owned(),
                 ]
             };
-            let how = match keys.on_organisers_word {
+            let how = match course.is_on_organisers_word(seat, now) {
                 true => "on the organiser's word",
                 false => "",
             };
-            rows.extend(keys.in_force.iter().map(|key| shown(key, how)));
-            let waits = keys.replacing.iter();
-            rows.extend(waits.map(|(key, _)| shown(key, "waits: to be countersigned")));
+            rows.extend(
+                course
+                    .keys(seat, now)
+                    .into_iter()
+                    .map(|key| shown(key, how)),
+            );
+            let waits = course.key_to_come(seat, now);
+            rows.extend(waits.map(|key| shown(key, "waits: to be countersigned")));
         }
         match rows.is_empty() {
             true => "Nobody signs in this game.".to_owned(),

@@ -1,5 +1,6 @@
 //! `post`: sending a sheet so that it counts exactly once.
 
+use fieldpost_rules::dice::FIRST_ATTEMPT;
 use fieldpost_rules::game::{Event, Game};
 use fieldpost_rules::orders::TurnSheet;
 use fieldpost_rules::record::PostingKind;
@@ -10,10 +11,11 @@ use super::news::{paragraphs, tell, whose_turn};
 use super::story::{Ask, Story};
 use super::trying;
 use crate::failure::{Failure, Outcome};
+use crate::keep::number::OwnNumber;
 use crate::keep::posting::{self, Posting};
 use crate::keep::random;
 use crate::keep::record::{Read, hash_bytes};
-use crate::keep::signing::{Occasion, OwnNumber};
+use crate::keep::signing::Occasion;
 use crate::office::{self, Answer};
 use crate::out::Out;
 use crate::sheet;
@@ -53,43 +55,16 @@ pub fn post(args: &PostArgs, common: &Common, out: Out) -> Outcome {
             return trying::answer(&game, &story.record.head(), &sheet, &verdict, out);
         }
     }
-    let occasion = Occasion::of(&story.record)?;
-    let number = OwnNumber::of(&occasion, &story.own_folder)?;
-    if number.turned_away > 0 {
-        out.remark(&format!(
-            "your number for this turn's dice was shown to the server {} before, and the posting turned away; it is the same \
-             number again, so that nobody can choose between throws",
-            times(number.turned_away)
-        ));
-    }
-    let body = body(sheet, &number.number)?;
+    let body = body(sheet, own_number(&story)?)?;
+    let (head, signature) = written_now(&story, &body)?;
     let posting = Posting {
         idempotency_key: hex::encode(random::<16>()?),
-        signature: signed(&story, &occasion, &body, &number.number)?,
-        head: occasion.precondition,
+        head,
         body,
+        signature,
     };
     posting.keep(&path)?;
     send(&mut story, posting, out)
-}
-
-/// "once" or "3 times".
-fn times(count: u32) -> String {
-    match count {
-        1 => "once".to_owned(),
-        count => format!("{count} times"),
-    }
-}
-
-/// The signature of a sheet, where the seat signs.
-fn signed(story: &Story, occasion: &Occasion, body: &str, number: &str) -> Outcome<Option<String>> {
-    let Some(signer) = story.signer()? else {
-        return Ok(None);
-    };
-    let number = hash_bytes(number);
-    let (kind, body) = (PostingKind::Sheet, body.as_bytes());
-    let header = signer.header(story, occasion, kind, body, number.as_ref())?;
-    Ok(Some(header))
 }
 
 /// A sheet of the other side is not worth sending.
@@ -118,8 +93,30 @@ fn send_pending(story: &mut Story, pending: Posting, sheet: &TurnSheet, out: Out
     ))
 }
 
-fn body(sheet: TurnSheet, number: &str) -> Outcome<String> {
-    let number = number.to_owned();
+/// The number for the dice of the turn that the record has come to.
+fn own_number(story: &Story) -> Outcome<OwnNumber> {
+    let fold = story.record.fold()?;
+    let attempt = fold.course.attempt().unwrap_or(FIRST_ATTEMPT);
+    OwnNumber::of(&story.own_folder, fold.game.player_turn(), attempt)
+}
+
+/// What a sheet is written for as the record is now, and its signature where the seat signs.
+fn written_now(story: &Story, body: &str) -> Outcome<(String, Option<String>)> {
+    let fold = story.record.fold()?;
+    let occasion = Occasion::of(&fold);
+    let Some(signer) = story.signer(&fold)? else {
+        return Ok((occasion.precondition, None));
+    };
+    let sent: PostSheet = serde_json::from_str(body)
+        .map_err(|error| Failure::Plain(format!("the posting that is kept is spoilt: {error}")))?;
+    let (game, number) = (fold.course.game_id(), hash_bytes(&sent.number));
+    let (kind, bytes) = (PostingKind::Sheet, body.as_bytes());
+    let header = signer.header(game, &occasion, kind, bytes, number.as_ref())?;
+    Ok((occasion.precondition, Some(header)))
+}
+
+fn body(sheet: TurnSheet, own: OwnNumber) -> Outcome<String> {
+    let number = own.number;
     serde_json::to_string(&PostSheet { sheet, number })
         .map_err(|error| Failure::Plain(format!("the sheet cannot be sent: {error}")))
 }
@@ -127,15 +124,15 @@ fn body(sheet: TurnSheet, number: &str) -> Outcome<String> {
 /// Sends a kept posting until it is answered, and forgets it then.
 fn send(story: &mut Story, mut posting: Posting, out: Out) -> Outcome {
     let path = posting::path(&story.own_folder);
+    let mut own = own_number(story)?;
+    if let Some(told) = own.shown_before() {
+        out.remark(&told);
+    }
     let mut answer = deliver(story, &posting, out)?;
     if answer.status == 412 && nothing_moved_since(story, &posting)? {
-        // table and turn are as they were: the sheet, and its number, mean the same for the new entry
-        let occasion = Occasion::of(&story.record)?;
-        let sent: PostSheet = serde_json::from_str(&posting.body).map_err(|error| {
-            Failure::Plain(format!("the posting that is kept is spoilt: {error}"))
-        })?;
-        posting.signature = signed(story, &occasion, &posting.body, &sent.number)?;
-        posting.head = occasion.precondition;
+        // nothing on the table moved: the sheet means the same on the new head
+        own.note_turned_away(&story.own_folder)?;
+        (posting.head, posting.signature) = written_now(story, &posting.body)?;
         posting.keep(&path)?;
         answer = deliver(story, &posting, out)?;
     }
@@ -143,8 +140,8 @@ fn send(story: &mut Story, mut posting: Posting, out: Out) -> Outcome {
     if !matches!(answer.status, 408 | 429 | 500..=599) {
         Posting::forget(&path);
     }
-    if (400..500).contains(&answer.status) && !matches!(answer.status, 408 | 429) {
-        turned_away(story, &posting)?;
+    if matches!(answer.status, 400..=499) {
+        own.note_turned_away(&story.own_folder)?;
     }
     match answer.status {
         200..=299 => accepted(story, &answer, &posting, out),
@@ -159,17 +156,6 @@ fn send(story: &mut Story, mut posting: Posting, out: Out) -> Outcome {
         }
         _ => Err(Failure::Refused(Box::new(answer.problem()))),
     }
-}
-
-/// Counts that a number was shown and its posting turned away.
-fn turned_away(story: &Story, posting: &Posting) -> Outcome {
-    let occasion = Occasion::of(&story.record)?;
-    let mut number = OwnNumber::of(&occasion, &story.own_folder)?;
-    if posting.body.contains(&number.number) {
-        number.turned_away += 1;
-        number.keep(&story.own_folder)?;
-    }
-    Ok(())
 }
 
 /// Whether an answer is a problem document and not a refused sheet.
@@ -223,11 +209,29 @@ fn nothing_moved_since(story: &mut Story, posting: &Posting) -> Outcome<bool> {
     Ok(entries
         .iter()
         .filter(|entry| entry.number > written_for)
+        // another secret asks for another number
         .all(|entry| {
-            // with another secret comes another number, and so another posting
-            let is_renewed = matches!(entry.event, Event::SecretsRenewed { .. });
-            entry.event.leaves_table_alone() && !is_renewed
+            entry.event.leaves_table_alone() && !matches!(entry.event, Event::SecretsRenewed { .. })
         }))
+}
+
+/// Checks that the record holds the posting as it was sent: a host who swaps sheet or number is found out at once.
+fn must_be_recorded(story: &Story, first: u64, posting: &Posting) -> Outcome {
+    let recorded = [first, first + 1].into_iter().find_map(|number| {
+        let (entry, _) = story.record.entry(number)?;
+        entry.posted.as_ref()
+    });
+    match recorded {
+        Some(recorded) if recorded.body == posting.body => Ok(()),
+        Some(_) => Err(Failure::Mismatch(format!(
+            "the record does not hold at entry {first} what was posted from here: the server has written another sheet \
+             or another number. Keep {} and ask the host",
+            story.folder.display()
+        ))),
+        None => Err(Failure::Mismatch(format!(
+            "the server says that it has accepted the sheet, and its record holds no posting at entry {first}"
+        ))),
+    }
 }
 
 fn accepted(story: &mut Story, answer: &Answer, posting: &Posting, out: Out) -> Outcome {
@@ -235,7 +239,7 @@ fn accepted(story: &mut Story, answer: &Answer, posting: &Posting, out: Out) -> 
     let before = posted.first.map_or(posted.head.number, |first| first - 1);
     // the answer stands whether or not the record can be read right now
     let told = story.refresh().and_then(|()| {
-        must_be_recorded(story, before, posting)?;
+        must_be_recorded(story, before + 1, posting)?;
         let game = story.record.game_after(Some(before))?;
         Ok(tell(&story.record, game, before))
     });
@@ -252,22 +256,6 @@ fn accepted(story: &mut Story, answer: &Answer, posting: &Posting, out: Out) -> 
     match told {
         Err(failure @ Failure::Mismatch(_)) => Err(failure),
         _ => Ok(()),
-    }
-}
-
-/// Refuses a record in which another posting stands than was sent.
-fn must_be_recorded(story: &Story, before: u64, posting: &Posting) -> Outcome {
-    let signature = posting.signature.as_deref();
-    let recorded = story.recorded(before, signature, &posting.body);
-    let is_same = recorded.is_some_and(|recorded| {
-        recorded.kind == PostingKind::Sheet && recorded.body == posting.body
-    });
-    match is_same {
-        true => Ok(()),
-        false => Err(Failure::Mismatch(format!(
-            "the server accepted a posting, and what it recorded after event {before} is not what was sent from here: neither \
-             sheet nor number may be changed on the way. Keep the record (fieldpost record --out FILE) and tell the other side."
-        ))),
     }
 }
 

@@ -1,22 +1,18 @@
 //! Postings of a seat as they are sent: written for what the record has come to, and signed where the seat has a key.
 
 use fieldpost_rules::dice::Bytes32;
-use fieldpost_rules::record::{Posted, PostingKind};
+use fieldpost_rules::record::{Fold, ORGANISER, PostingKind};
 use jiff::Timestamp;
 use serde_json::json;
 use ureq::http::Method;
 
 use super::story::Story;
 use crate::failure::{Failure, Outcome};
-use crate::keep::signing::{
-    Occasion, SigningKey, ToSign, keys_of_seat, must_sign, signature, spoken,
-};
+use crate::keep::signing::{Occasion, SigningKey, ToSign, signature, spoken};
 use crate::office::{Answer, Ask};
 use crate::out::Out;
 use crate::wire::Done;
 
-/// The seat that an organiser rules from who has taken none.
-pub const ORGANISER: &str = "organiser";
 /// How often a posting is written anew because somebody was first.
 const TRIES: u32 = 3;
 
@@ -36,7 +32,7 @@ impl Signer {
     /// As [`signature`].
     pub fn header(
         &self,
-        story: &Story,
+        game: &[u8; 16],
         occasion: &Occasion,
         kind: PostingKind,
         body: &[u8],
@@ -49,7 +45,7 @@ impl Signer {
             number,
             nonce: None,
         };
-        signature(&self.key, &story.record, occasion, &to_sign)
+        signature(&self.key, game, occasion, &to_sign)
     }
 }
 
@@ -58,8 +54,8 @@ impl Story {
     ///
     /// # Errors
     /// When everything must be signed in this game and this machine cannot.
-    pub fn signer(&self) -> Outcome<Option<Signer>> {
-        let must = must_sign(&self.record);
+    pub fn signer(&self, fold: &Fold) -> Outcome<Option<Signer>> {
+        let must = fold.course.is_signed();
         let Some((name, seat)) = &self.meant.seat else {
             return match must {
                 true => Err(Failure::Usage(
@@ -84,8 +80,8 @@ impl Story {
             };
         };
         let key = SigningKey::from_hex(key)?;
-        let known = keys_of_seat(&self.record, &id, Timestamp::now()).unwrap_or_default();
-        if known.in_force.contains(&key.public()) {
+        let known = fold.course.keys(&id, Timestamp::now());
+        if known.contains(&key.public().as_str()) {
             return Ok(Some(Signer { seat: id, key }));
         }
         match must && !is_organiser {
@@ -111,14 +107,13 @@ impl Story {
             return Ok(());
         };
         let own = SigningKey::from_hex(key)?.public();
-        let Some(known) = keys_of_seat(&self.record, id, Timestamp::now()) else {
-            return Ok(());
-        };
-        if known.in_force.is_empty() || known.in_force.contains(&own) {
+        let (fold, now) = (self.record.fold()?, Timestamp::now());
+        let known = fold.course.keys(id, now);
+        if known.is_empty() || known.contains(&own.as_str()) {
             return Ok(());
         }
-        let others: Vec<String> = known.in_force.iter().map(|key| spoken(key)).collect();
-        let why = match known.on_organisers_word {
+        let others: Vec<String> = known.into_iter().map(spoken).collect();
+        let why = match fold.course.is_on_organisers_word(id, now) {
             true => "The organiser has replaced it. ",
             false => "",
         };
@@ -166,11 +161,12 @@ impl Story {
             Some(body) => Ask::send(method.clone(), path, body),
             None => Ask::nothing(method.clone(), path),
         };
-        let Some(signer) = self.signer()? else {
+        let fold = self.record.fold()?;
+        let Some(signer) = self.signer(&fold)? else {
             return self.office.ask(&ask);
         };
-        let occasion = Occasion::of(&self.record)?;
-        let header = signer.header(self, &occasion, kind, body.unwrap_or_default(), None)?;
+        let (game, occasion) = (fold.course.game_id(), Occasion::of(&fold));
+        let header = signer.header(game, &occasion, kind, body.unwrap_or_default(), None)?;
         let ask = ask
             .header("if-match", format!("\"{}\"", occasion.precondition))
             .header("posting-signature", header);
@@ -192,9 +188,8 @@ impl Story {
         else {
             return Ok(());
         };
-        if !must_sign(&self.record)
-            || keys_of_seat(&self.record, ORGANISER, Timestamp::now()).is_some()
-        {
+        let course = self.record.fold()?.course;
+        if !course.is_signed() || course.is_seated(ORGANISER) {
             return Ok(());
         }
         let key = match &seat.signing_key {
@@ -213,23 +208,5 @@ impl Story {
             .accepted()?;
         out.remark("you are seated in the record as one who rules, with this machine's key");
         self.refresh()
-    }
-
-    /// The posting with that signature or, of one that was not signed, that body, as the record has it.
-    #[must_use]
-    pub fn recorded(&self, after: u64, header: Option<&str>, body: &str) -> Option<&Posted> {
-        let signature = header.and_then(|header| header.split("signature=").nth(1));
-        let signature = signature.and_then(|rest| rest.split(',').next());
-        let entries = self.record.entries().iter();
-        let mut postings = entries
-            .filter(|entry| entry.number > after)
-            .filter_map(|entry| entry.posted.as_ref());
-        postings.find(|posted| match signature {
-            Some(signature) => posted
-                .signed
-                .as_ref()
-                .is_some_and(|signed| signed.signature == signature),
-            None => posted.body == body,
-        })
     }
 }

@@ -63,7 +63,8 @@ fn signed<'a>(
     ask: office::Ask<'a>,
     instructions: &Instructions,
 ) -> Outcome<office::Ask<'a>> {
-    let Some(signer) = story.signer()? else {
+    let fold = story.record.fold()?;
+    let Some(signer) = story.signer(&fold)? else {
         return Ok(ask);
     };
     let nonce = random::<32>()?;
@@ -72,7 +73,7 @@ fn signed<'a>(
         seal: hex::encode(seal),
     };
     let body = serde_json::to_vec(&seal).map_err(|error| unsendable(&error))?;
-    let occasion = Occasion::of(&story.record)?;
+    let occasion = Occasion::of(&fold);
     let to_sign = ToSign {
         seat: &signer.seat,
         kind: PostingKind::Instructions,
@@ -80,7 +81,7 @@ fn signed<'a>(
         number: None,
         nonce: Some(&nonce),
     };
-    let header = signature(&signer.key, &story.record, &occasion, &to_sign)?;
+    let header = signature(&signer.key, fold.course.game_id(), &occasion, &to_sign)?;
     Ok(ask
         .header("if-match", format!("\"{}\"", occasion.precondition))
         .header("posting-signature", header))

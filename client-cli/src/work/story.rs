@@ -6,7 +6,7 @@ use jiff::Timestamp;
 
 use crate::failure::{Failure, Outcome};
 use crate::keep::record::{self, Record};
-use crate::keep::signing::{SigningKey, keys_of};
+use crate::keep::signing::SigningKey;
 use crate::meant::Meant;
 use crate::office::Office;
 use crate::out::Out;
@@ -100,8 +100,9 @@ impl Story {
             return Ok(());
         };
         let key = SigningKey::from_hex(key)?.public();
-        let known = keys_of(&self.record, Timestamp::now());
-        if !known.iter().any(|(_, keys)| keys.in_force.contains(&key)) {
+        let (course, now) = (self.record.fold()?.course, Timestamp::now());
+        let is_known = |seat: &str| course.keys(seat, now).contains(&key.as_str());
+        if !course.seats().any(is_known) {
             return Ok(());
         }
         let acted_for = self.meant.seat.iter_mut().map(|(_, seat)| seat);

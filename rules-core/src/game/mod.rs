@@ -4,6 +4,7 @@ mod apply;
 mod clock;
 mod event;
 mod ground;
+mod kind;
 mod marks;
 mod muster;
 mod unit;

@@ -197,8 +197,16 @@ pub fn check_key(key: &Bytes32) -> Result<(), SignatureFault> {
 fn usable_key(key: &Bytes32) -> Result<VerifyingKey, SignatureFault> {
     VerifyingKey::from_bytes(key)
         .ok()
-        .filter(|key| !key.is_weak())
+        .filter(|usable| !usable.is_weak() && is_canonical(key))
         .ok_or(SignatureFault::BadKey)
+}
+
+/// Whether a point is written in its one form: its coordinate below the field's prime, 2^255 − 19, as RFC 8032 (section
+/// 5.1.3) asks. A key that could be written in two ways would look like two.
+fn is_canonical(key: &Bytes32) -> bool {
+    let [first, middle @ .., last] = key;
+    let is_high = last & 0x7f == 0x7f && middle.iter().all(|byte| *byte == 0xff);
+    !(is_high && *first >= 0xed)
 }
 
 /// The public key of a device whose secret seed this is.

@@ -46,6 +46,7 @@ mod withdrawal;
 pub mod zones;
 
 pub use astride::lines_paid;
+pub(crate) use correcting::may_stand;
 pub use correcting::{CorrectionFault, correct};
 pub use drafting::Drafting;
 pub use judged::{table_after_moves, table_before};

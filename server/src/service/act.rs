@@ -1,10 +1,10 @@
 //! What is done on somebody's word, and the posting that asks for it as it stands in the record.
 
-use fieldpost_rules::dice::Bytes32;
+use fieldpost_rules::dice::{Bytes32, FIRST_ATTEMPT};
 use fieldpost_rules::record::{Posted, PostingKind, Signed};
 use jiff::Timestamp;
 
-use crate::store::{Authority, GameId};
+use crate::store::Authority;
 
 use super::cache::FoldedGame;
 use super::{ServiceError, ServiceResult};
@@ -96,29 +96,26 @@ impl<'a> Act<'a> {
     /// [`ServiceError::BadSignature`].
     pub(super) fn posted(
         &self,
-        game: GameId,
         folded: &FoldedGame,
         at: Timestamp,
     ) -> ServiceResult<Option<Posted>> {
         let posting = self.posting.as_ref();
-        let posted = posting.map(|posting| posting.posted(game, folded, at));
+        let posted = posting.map(|posting| posting.posted(folded, at));
         posted.transpose()
     }
 }
 
 impl ActPosting<'_> {
-    fn posted(&self, game: GameId, folded: &FoldedGame, at: Timestamp) -> ServiceResult<Posted> {
-        let state = &folded.posting_state;
+    fn posted(&self, folded: &FoldedGame, at: Timestamp) -> ServiceResult<Posted> {
+        let course = &folded.course;
         let stale = || ServiceError::Stale {
             head: folded.head.into(),
             news: Vec::new(),
         };
         let precondition = match self.sent.written_for {
-            Some(hash) if state.is_current(&hash) => hash,
+            Some(hash) if course.is_fresh(&hash) => hash,
             Some(_) => return Err(stale()),
-            None => state
-                .basis()
-                .ok_or_else(|| ServiceError::damaged("a game without a beginning"))?,
+            None => course.basis(),
         };
         let body = match &self.in_place_of_body {
             Some(body) => body.clone(),
@@ -129,13 +126,14 @@ impl ActPosting<'_> {
             kind: self.kind,
             precondition: hex::encode(precondition),
             player_turn: folded.game.player_turn(),
-            attempt: state.attempt(),
+            attempt: course.attempt().unwrap_or(FIRST_ATTEMPT),
             number: self.number.map(hex::encode),
             body,
             signed: None,
         };
+        let keys = course.keys(self.seat, at);
         let Some(sent) = &self.sent.signature else {
-            return match state.is_signed() {
+            return match self.must_be_signed(folded, &keys) {
                 true => Err(ServiceError::NotSigned),
                 false => Ok(posted),
             };
@@ -143,21 +141,27 @@ impl ActPosting<'_> {
         if (sent.player_turn, sent.attempt) != (posted.player_turn, posted.attempt) {
             return Err(stale());
         }
-        let signature = hex::encode(sent.signature);
-        if state.has(&signature) {
+        let (key, signature) = (hex::encode(sent.key), hex::encode(sent.signature));
+        if course.has_signature(&signature) {
             let why = "This posting stands in the record already.".to_owned();
             return Err(ServiceError::NotNow(why));
         }
-        let key = hex::encode(sent.key);
-        if !state.signs(self.seat, &key, at) {
+        if !keys.contains(&key.as_str()) {
             let why = "the record has no such key in force for this seat".to_owned();
             return Err(ServiceError::BadSignature { why });
         }
+        // Whether it is the posting's is found out with all else that its entry needs.
         posted.signed = Some(Signed { key, signature });
-        let verified = posted.verify(&game.0);
-        verified.map_err(|fault| ServiceError::BadSignature {
-            why: fault.to_string(),
-        })?;
         Ok(posted)
+    }
+
+    /// Whether it may not be sent unsigned. Keys answer for each other in any game; on the organiser's word alone a key is
+    /// replaced.
+    fn must_be_signed(&self, folded: &FoldedGame, keys: &[&str]) -> bool {
+        match self.kind {
+            PostingKind::KeyReplaced => !keys.is_empty(),
+            PostingKind::KeyAdded | PostingKind::KeyRemoved if !keys.is_empty() => true,
+            _ => folded.course.is_signed(),
+        }
     }
 }

@@ -1,5 +1,6 @@
 //! What players do besides posting sheets: leave, pauses, claims, giving up, asking the umpire.
 
+use fieldpost_rules::clock::Clock;
 use fieldpost_rules::game::{ClockRules, Event, Game};
 use fieldpost_rules::orders::SideId;
 use fieldpost_rules::record::PostingKind;
@@ -8,7 +9,6 @@ use fieldpost_view::words::agreed;
 use fieldpost_wire as wire;
 use jiff::civil::Date;
 
-use crate::clock::Clock;
 use crate::store::GameId;
 
 use super::act::{Act, Sent};

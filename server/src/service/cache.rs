@@ -6,19 +6,18 @@ use std::num::NonZeroUsize;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use bytes::Bytes;
-use fieldpost_rules::game::{Battlefield, Event, Game};
-use fieldpost_rules::record::Entry;
-use fieldpost_rules::{authored, record};
+use fieldpost_rules::clock::Clock;
+use fieldpost_rules::dice::Bytes32;
+use fieldpost_rules::game::Game;
+use fieldpost_rules::record::{self, Course, Entry};
 use fieldpost_wire as wire;
 use jiff::Timestamp;
 use lru::LruCache;
 
-use crate::clock::Clock;
 use crate::store::{GameId, Head, Store, StoredEntry};
 
-use super::entries::parsed;
+use super::entries::entry_of;
 use super::news::news_item;
-use super::posting_state::PostingState;
 use super::{ServiceError, ServiceResult, measure};
 
 /// Entries read at a time: no reader is held long (a long one lets the write-ahead log grow).
@@ -35,12 +34,10 @@ pub struct FoldedGame {
     pub head: Head,
     /// The game after it.
     pub game: Arc<Game>,
-    /// When that was appended: no later one is told to have come before it, whatever the machine's clock does.
-    pub(super) at: Timestamp,
     /// Its clock.
     pub clock: Arc<Clock>,
-    /// What a posting must meet.
-    pub(super) posting_state: Arc<PostingState>,
+    /// Who may post with which keys, what is stale, what is committed to.
+    pub course: Arc<Course>,
     /// News of the last entries, without gaps: many who watch need not each fold the record again.
     pub(super) recent: Arc<VecDeque<Arc<wire::NewsItem>>>,
     /// Its table as JSON, as far as it was asked for: applying another event empties this.
@@ -49,15 +46,18 @@ pub struct FoldedGame {
 
 impl FoldedGame {
     /// Applies the next entry, which was appended at that moment.
-    pub(super) fn apply(&mut self, entry: &Entry, head: Head, at: Timestamp) {
+    pub(super) fn apply(&mut self, entry: &Entry, hash: Bytes32, at: Timestamp) {
         let game = Arc::make_mut(&mut self.game);
         game.apply(&entry.event);
         let to_move = game.ending().is_none().then(|| game.player_side().0);
-        Arc::make_mut(&mut self.clock).apply(&entry.event, at, to_move.as_deref());
-        Arc::make_mut(&mut self.posting_state).apply(entry, head, at);
+        let clock = Arc::make_mut(&mut self.clock);
+        clock.apply(&entry.event, at, to_move.as_deref());
+        Arc::make_mut(&mut self.course).apply((game, clock), entry, hash);
+        self.head = Head {
+            number: entry.number,
+            hash,
+        };
         self.rendered = Arc::default();
-        self.head = head;
-        self.at = at;
     }
 
     /// Adds the news of the next entry.
@@ -233,27 +233,16 @@ fn fold(folded: Option<FoldedGame>, entries: &[StoredEntry]) -> ServiceResult<Fo
                 entry.number
             )));
         }
-        let parsed = parsed(entry)?;
+        let sealed = entry_of(entry)?;
         if rest.len() < RECENT {
-            let news = news_item(&folded.game, entry.number, &entry.at, &parsed.event);
+            let news = news_item(&folded.game, entry.number, &entry.at, &sealed.event);
             folded.push_news(news);
         } else {
             folded.recent = Arc::default();
         }
-        let head = Head {
-            number: entry.number,
-            hash: entry.hash,
-        };
-        folded.apply(&parsed, head, moment_of(entry)?);
+        folded.apply(&sealed, entry.hash, moment_of(entry)?);
     }
     Ok(folded)
-}
-
-/// The clock of a battle that has just been opened.
-pub(super) fn clock_of(field: &Battlefield) -> Clock {
-    let sides = field.scenario.side.iter().map(|side| side.key.clone());
-    let sides: Vec<String> = sides.collect();
-    Clock::new(&sides, sides.first().map_or("", String::as_str))
 }
 
 /// When an entry was appended.
@@ -266,34 +255,21 @@ fn moment_of(entry: &StoredEntry) -> ServiceResult<Timestamp> {
 
 fn begin(first: Option<&StoredEntry>) -> ServiceResult<FoldedGame> {
     let first = first.ok_or(ServiceError::NoSuchGame)?;
-    let parsed = parsed(first)?;
-    let Event::Opened {
-        ruleset, scenario, ..
-    } = &parsed.event
-    else {
-        return Err(ServiceError::damaged(
-            "a record that does not begin with its opening",
-        ));
-    };
-    let field =
-        authored::open_battle(("ruleset", ruleset), ("scenario", scenario)).map_err(|faults| {
-            ServiceError::damaged(format!("files that were good once: {faults:?}"))
-        })?;
-    let game = Game::new(Arc::new(field));
-    let news = news_item(&game, first.number, &first.at, &parsed.event);
-    let head = Head {
-        number: first.number,
-        hash: first.hash,
-    };
-    let mut folded = FoldedGame {
-        head,
-        at: Timestamp::UNIX_EPOCH,
-        clock: Arc::new(clock_of(game.field())),
+    let entry = entry_of(first)?;
+    let game = record::open(&entry.event)
+        .map_err(|fault| ServiceError::damaged(format!("a record that was good once: {fault}")))?;
+    let course = Course::open(&entry, first.hash)
+        .ok_or_else(|| ServiceError::damaged("a record whose opening names no game"))?;
+    let news = news_item(&game, first.number, &first.at, &entry.event);
+    Ok(FoldedGame {
+        head: Head {
+            number: first.number,
+            hash: first.hash,
+        },
+        clock: Arc::new(record::clock_of(&game)),
         game: Arc::new(game),
-        posting_state: Arc::default(),
+        course: Arc::new(course),
         recent: Arc::new(VecDeque::from([Arc::new(news)])),
         rendered: Arc::default(),
-    };
-    folded.apply(&parsed, head, moment_of(first)?);
-    Ok(folded)
+    })
 }

@@ -1,12 +1,11 @@
 //! Who calls, and what they may do.
 
 use fieldpost_rules::orders::SideId;
-use fieldpost_rules::record::PostingKind;
+use fieldpost_rules::record::{ORGANISER, PostingKind};
 
 use crate::store::{Authority, GameId, Member, MemberId, Right, Seat, SeatRole, StoredGame};
 
 use super::act::{Act, Sent};
-use super::posting_state::ORGANISER;
 use super::{ServiceError, ServiceResult};
 
 /// Who calls, as far as the service has found out.

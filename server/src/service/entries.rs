@@ -9,27 +9,28 @@ use crate::store::{SealedInstructions, StoredEntry};
 
 use super::{ServiceError, ServiceResult};
 
-/// An entry ready to be stored, after the one of that hash; and what it tells.
-pub(super) fn to_be_stored(sealed: Sealed, previous: Bytes32) -> (StoredEntry, Entry) {
-    let stored = StoredEntry {
+/// Sealed entries that follow a head, ready to be stored.
+pub(super) fn stored_entries(previous: Bytes32, sealed: Vec<Sealed>) -> Vec<StoredEntry> {
+    let mut previous = previous;
+    let entries = sealed.into_iter().map(|sealed| StoredEntry {
         number: sealed.entry.number,
-        previous,
+        previous: std::mem::replace(&mut previous, sealed.hash),
         hash: sealed.hash,
         body: sealed.body,
-        at: sealed.entry.at.clone(),
-    };
-    (stored, sealed.entry)
+        at: sealed.entry.at,
+    });
+    entries.collect()
 }
 
-/// What a stored entry tells.
-pub(super) fn parsed(entry: &StoredEntry) -> ServiceResult<Entry> {
+/// An entry as it was sealed.
+pub(super) fn entry_of(entry: &StoredEntry) -> ServiceResult<Entry> {
     serde_json::from_str(&entry.body)
         .map_err(|error| ServiceError::damaged(format!("entry {}: {error}", entry.number)))
 }
 
-/// What a stored entry says happened.
+/// What an entry says happened.
 pub(super) fn event_of(entry: &StoredEntry) -> ServiceResult<Event> {
-    Ok(parsed(entry)?.event)
+    Ok(entry_of(entry)?.event)
 }
 
 /// Sealed instructions as the referee takes them.

@@ -11,7 +11,7 @@ use crate::key::random_bytes;
 use crate::store::{Change, GameId, SealedInstructions, Seat, StoreError};
 
 use super::act::Sent;
-use super::append::{PreparedAppend, prepare};
+use super::append::{Brought, PreparedAppend, prepare};
 use super::caller::Player;
 use super::{ATTEMPTS_MAX, Caller, FoldedGame, Service, ServiceError, ServiceResult};
 
@@ -65,7 +65,7 @@ impl Service {
             let seats = self.store.seats(given.game).await?;
             let newest = newest_of_side(&seats, &player.side);
             let sealed = self.store.sealed(given.game).await?;
-            let stored = folded.posting_state.latest(&player.side, &sealed);
+            let stored = latest(&folded, &player.side, &sealed);
             // Before that, to say that nothing changes would say that what a newcomer guesses is right.
             let open_to_all = stored.filter(|stored| stored.number > newest);
             if open_to_all.is_some_and(|stored| stored.body == body) {
@@ -111,7 +111,7 @@ fn seal(
         let seal = hex::encode(seal);
         posting.in_place_of_body = Some(serde_json::to_string(&Seal { seal })?);
     }
-    let posted = act.posted(given.game, folded, at)?;
+    let posted = act.posted(folded, at)?;
     let event = Event::InstructionsChanged {
         side: player.side.clone(),
         seal: hex::encode(seal),
@@ -123,7 +123,8 @@ fn seal(
         body: body.to_owned(),
     });
     let whose = (given.game, player.by.clone());
-    prepare(whose, posted, folded, at, vec![event], vec![sealed])
+    let events = vec![event];
+    prepare(whose, folded, at, Brought { events, posted }, vec![sealed])
 }
 
 fn must_be_own(game: &Game, side: &SideId, instructions: &Instructions) -> ServiceResult<()> {
@@ -142,6 +143,16 @@ fn must_be_own(game: &Game, side: &SideId, instructions: &Instructions) -> Servi
     Ok(())
 }
 
+/// What a side has sealed last, unless it was cleared since.
+fn latest<'s>(
+    folded: &FoldedGame,
+    side: &SideId,
+    sealed: &'s [SealedInstructions],
+) -> Option<&'s SealedInstructions> {
+    let number = folded.course.last_seal(side)?;
+    sealed.iter().find(|sealed| sealed.number == number)
+}
+
 /// What a seat may read of the instructions that its side has.
 fn own(
     folded: &FoldedGame,
@@ -149,7 +160,7 @@ fn own(
     sealed: &[SealedInstructions],
 ) -> ServiceResult<wire::OwnInstructions> {
     let head = folded.head.into();
-    let Some(stored) = folded.posting_state.latest(&player.side, sealed) else {
+    let Some(stored) = latest(folded, &player.side, sealed) else {
         return Ok(wire::OwnInstructions {
             instructions: Some(Instructions::default()),
             seal: None,

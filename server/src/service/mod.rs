@@ -21,7 +21,6 @@ mod news;
 mod notices;
 mod opening;
 mod posting;
-mod posting_state;
 mod reading;
 mod renewal;
 mod rulings;

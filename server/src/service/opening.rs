@@ -10,7 +10,7 @@ use fieldpost_wire as wire;
 use crate::key::{Key, fresh_id, random_bytes};
 use crate::store::{GameId, Head, Invitation, Opening, Seat, SeatRole, StoredGame};
 
-use super::entries::to_be_stored;
+use super::entries::stored_entries;
 use super::summaries::{given_invitation, no_such_side};
 use super::validate::{check_clock_rules, check_delay};
 use super::{Caller, Service, ServiceError, ServiceResult, measure, moment};
@@ -74,15 +74,8 @@ impl Service {
         let mut events = vec![event];
         events.extend(clock.map(|clock| Event::ClockSet { clock }));
         let at = self.now().to_string();
-        let mut previous = record::BEFORE_THE_FIRST;
-        let sealed = record::seal((0, previous), &at, events)?;
-        let entries: Vec<_> = sealed
-            .into_iter()
-            .map(|sealed| {
-                let before = std::mem::replace(&mut previous, sealed.hash);
-                to_be_stored(sealed, before).0
-            })
-            .collect();
+        let sealed = record::seal((0, record::BEFORE_THE_FIRST), &at, events)?;
+        let entries = stored_entries(record::BEFORE_THE_FIRST, sealed);
         let last = entries
             .last()
             .ok_or_else(|| ServiceError::damaged("an opening of nothing"))?;

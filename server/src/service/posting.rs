@@ -17,7 +17,7 @@ use crate::store::{
 };
 
 use super::act::{Act, Sent};
-use super::append::prepare;
+use super::append::{Brought, prepare};
 use super::cache::FoldedGame;
 use super::caller::Player;
 use super::entries::open_instructions;
@@ -137,7 +137,12 @@ impl Service {
             if folded.head != head {
                 continue;
             }
-            if !folded.posting_state.is_current(&submission.written_for()) {
+            if folded.course.attempt().is_none() && folded.game.ending().is_none() {
+                // whoever posts then sees that, and how, throws are derived from here on
+                self.come_under_second_form(submission.game).await?;
+                continue;
+            }
+            if !folded.course.is_fresh(&submission.written_for()) {
                 return Err(self.stale(submission, &folded).await?);
             }
             if submission.sheet.side != player.side {
@@ -217,9 +222,7 @@ impl Service {
         sealed_before: Vec<SealedInstructions>,
     ) -> ServiceResult<Posted> {
         // What nobody signed is not even measured.
-        let posted = submission
-            .act(player)
-            .posted(submission.game, &folded, self.now())?;
+        let posted = submission.act(player).posted(&folded, self.now())?;
         let (used, next) = (folded.game.player_turn(), drawn.next);
         let (game, sheet, number) = (submission.game, submission.sheet.clone(), submission.number);
         let orders = sheet.orders.len();
@@ -240,10 +243,9 @@ impl Service {
         let changes = vec![Change::NextSecret { used, next }];
         let mut prepared = prepare(
             (game, player.by.clone()),
-            posted,
             &folded,
             at,
-            events,
+            Brought { events, posted },
             changes,
         )?;
         let accepted = wire::Accepted {
@@ -319,19 +321,14 @@ fn played(
     let game = &folded.game;
     let opened = open_instructions(sealed)?;
     let waiting = game.side_id(1 - game.player());
-    let counting = folded.posting_state.standing(&waiting, sealed);
-    let standing = match counting {
-        None => Instructions::default(),
-        Some(counting) => open_instructions(std::slice::from_ref(counting))?
-            .pop()
-            .map(|opened| opened.instructions)
-            .unwrap_or_default(),
-    };
+    let none = Instructions::default();
+    let in_force = folded.course.seal_in_force(&waiting, true);
+    let given = in_force.and_then(|index| opened.get(index));
     let posting = Posting {
         sheet,
-        standing: &standing,
+        standing: given.map_or(&none, |given| &given.instructions),
         game_id: id.0,
-        attempt: folded.posting_state.attempt(),
+        attempt: folded.course.attempt().unwrap_or(dice::FIRST_ATTEMPT),
         secret: drawn.secret,
         number,
         next_commitment: dice::commitment(

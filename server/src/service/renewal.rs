@@ -1,11 +1,7 @@
 //! Renewing the secrets behind the dice, by an event that everybody sees: after going back to a copy, whoever saw the games
 //! go on beyond it knows secrets that are still to be used.
 
-use fieldpost_rules::dice;
-use fieldpost_rules::game::Event;
-
-use crate::key::random_bytes;
-use crate::store::{Change, GameId, Readers, StoreError};
+use crate::store::{GameId, Readers};
 
 use super::act::Act;
 use super::{Service, ServiceResult};
@@ -46,23 +42,7 @@ impl Service {
             if situation.folded.game.ending().is_some() {
                 return Ok((Vec::new(), Vec::new()));
             }
-            let player_turn = situation.folded.game.player_turn();
-            let attempt = situation.folded.posting_state.attempt() + 1;
-            let shown = situation.secret.ok_or(StoreError::Overtaken)?;
-            let secret = random_bytes();
-            let commitment = dice::commitment(&game.0, player_turn, attempt, &secret);
-            let event = Event::SecretsRenewed {
-                player_turn,
-                attempt,
-                secret: hex::encode(shown),
-                commitment: hex::encode(commitment),
-                why: why.to_owned(),
-            };
-            let change = Change::RenewSecret {
-                player_turn,
-                secret,
-            };
-            Ok((vec![event], vec![change]))
+            situation.renew_secrets(why)
         })
         .await?;
         Ok(())

@@ -3,7 +3,7 @@
 use fieldpost_rules::game::Event;
 use fieldpost_rules::geometry::Pose;
 use fieldpost_rules::orders::{SideId, UnitId};
-use fieldpost_rules::record::PostingKind;
+use fieldpost_rules::record::{ORGANISER, PostingKind};
 use fieldpost_rules::referee;
 use fieldpost_wire as wire;
 
@@ -12,7 +12,6 @@ use crate::store::{GameId, Seat, SeatRole};
 use super::act::Sent;
 use super::append::{Decision, Situation};
 use super::caller::Ruler;
-use super::posting_state::ORGANISER;
 use super::validate::check_event_number;
 use super::{Caller, Service, ServiceError, ServiceResult, names};
 
@@ -39,8 +38,8 @@ impl Service {
             &player.act(PostingKind::UmpireAccepted, sent),
             |situation| {
                 situation.must_go_on()?;
-                let state = &situation.folded.posting_state;
-                if state.accepts(&player.side, &requested.seat) {
+                let course = &situation.folded.course;
+                if course.is_accepted_by(&player.side, &requested.seat) {
                     return Ok((Vec::new(), Vec::new()));
                 }
                 let event = Event::UmpireAccepted {
@@ -95,12 +94,12 @@ pub(super) fn must_be_accepted(
     if own_sides.is_empty() {
         return Ok(());
     }
-    let state = &situation.folded.posting_state;
+    let course = &situation.folded.course;
     let sides = situation.folded.game.scenario().side.iter();
     let mut others = sides
         .map(|side| SideId(side.key.clone()))
         .filter(|side| !own_sides.contains(side));
-    if others.all(|side| state.accepts(&side, &ruler.seat)) {
+    if others.all(|side| course.is_accepted_by(&side, &ruler.seat)) {
         return Ok(());
     }
     Err(ServiceError::NotAllowed(

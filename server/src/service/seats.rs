@@ -242,9 +242,8 @@ impl Service {
         if folded.game.ending().is_some() {
             return Err(ServiceError::GameOver);
         }
-        let state = &folded.posting_state;
         let device_key = taking.device_key.as_deref().map(public_key).transpose()?;
-        if state.is_signed() && device_key.is_none() && seat.role != SeatRole::Spectator {
+        if folded.course.is_signed() && device_key.is_none() && seat.role != SeatRole::Spectator {
             return Err(ServiceError::NotSigned);
         }
         let at = self.now();
@@ -306,7 +305,7 @@ impl Service {
                 taken.number = folded.head.number + events.len() as u64;
                 let changes = vec![Change::TakeSeat(taken)];
                 let whose = (seat.game, by);
-                let prepared = prepare(whose, None, &folded, at, events, changes)?;
+                let prepared = prepare(whose, &folded, at, events, changes)?;
                 self.store.append(&prepared.append).await?;
             }
         }
@@ -326,8 +325,7 @@ impl Service {
         if others.any(|seat| seat.side() == Some(&side.0) && seat.player.is_some()) {
             return Ok(None);
         }
-        let sealed = self.store.sealed(taken.game).await?;
-        let latest = folded.posting_state.latest(side, &sealed);
+        let latest = folded.course.last_seal(side);
         Ok(latest.map(|_| Event::InstructionsCleared {
             side: side.clone(),
             why: "nobody who laid them down has a seat of the side".to_owned(),

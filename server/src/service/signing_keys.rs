@@ -2,14 +2,13 @@
 
 use fieldpost_rules::dice::Bytes32;
 use fieldpost_rules::game::Event;
-use fieldpost_rules::record::{self, PostingKind};
+use fieldpost_rules::record::{self, ORGANISER, PostingKind};
 use fieldpost_wire as wire;
 
 use crate::store::GameId;
 
 use super::act::{Act, Sent};
 use super::append::Situation;
-use super::posting_state::ORGANISER;
 use super::{Caller, Service, ServiceError, ServiceResult, names};
 
 /// The most keys of a seat: each is looked through for every posting of it.
@@ -100,8 +99,8 @@ impl Service {
         let act = Act::by_posting(&by, ORGANISER, PostingKind::KeyReplaced, sent);
         self.carry_out(game, &act, |situation| {
             situation.must_go_on()?;
-            let state = &situation.folded.posting_state;
-            if !state.knows(&requested.seat) {
+            let course = &situation.folded.course;
+            if !course.is_seated(&requested.seat) {
                 return Err(ServiceError::NoSuchSeat);
             }
             let event = Event::KeyReplaced {
@@ -138,8 +137,9 @@ impl Service {
             &player.act(PostingKind::KeyCountersigned, sent),
             |situation| {
                 situation.must_go_on()?;
-                let state = &situation.folded.posting_state;
-                if state.replacing(&requested.seat, situation.at) != Some(requested.key.as_str()) {
+                let course = &situation.folded.course;
+                if course.key_to_come(&requested.seat, situation.at) != Some(requested.key.as_str())
+                {
                     let why = "No such key waits to be countersigned for that seat.".to_owned();
                     return Err(ServiceError::NotNow(why));
                 }
@@ -169,12 +169,12 @@ impl Service {
         let key = requested.key.as_deref().map(public_key).transpose()?;
         self.carry_out(game, &act, |situation| {
             situation.must_go_on()?;
-            let state = &situation.folded.posting_state;
-            if state.knows(ORGANISER) {
+            let course = &situation.folded.course;
+            if course.is_seated(ORGANISER) {
                 let why = "The organiser is seated in this game: another key is added by one that is known.";
                 return Err(ServiceError::NotNow(why.to_owned()));
             }
-            if state.is_signed() && key.is_none() {
+            if course.is_signed() && key.is_none() {
                 return Err(ServiceError::NotSigned);
             }
             let event = Event::UmpireSeated {
@@ -189,7 +189,8 @@ impl Service {
 }
 
 fn keys_of(situation: &Situation<'_>, seat: &str) -> Vec<String> {
-    situation.folded.posting_state.keys(seat, situation.at)
+    let keys = situation.folded.course.keys(seat, situation.at);
+    keys.into_iter().map(str::to_owned).collect()
 }
 
 /// A public key in its one form, if it can sign.

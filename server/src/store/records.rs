@@ -60,17 +60,17 @@ pub enum Change {
         /// The secret of the one after it.
         next: Bytes32,
     },
-    /// A seat is taken: its invitation is spent and its key holds from now on.
-    TakeSeat(TakenSeat),
-    /// A seat is free again, with all that [`super::Seats::free_seat`] does.
-    FreeSeat(FreedSeat),
-    /// The secret of the player turn goes unused, and another takes its place.
+    /// The secret of a player turn to come has been shown unused; another takes its place.
     RenewSecret {
         /// The player turn.
         player_turn: u64,
         /// The secret of the attempt that begins.
         secret: Bytes32,
     },
+    /// A seat is taken: its invitation is spent and its key holds from now on.
+    TakeSeat(TakenSeat),
+    /// A seat is free again, with all that [`super::Seats::free_seat`] does.
+    FreeSeat(FreedSeat),
     /// Instructions were sealed.
     Seal(SealedInstructions),
     /// The answer is given again when the same posting comes again.

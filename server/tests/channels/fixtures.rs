@@ -168,14 +168,16 @@ impl Table {
             .await
             .expect("folded");
         let sheet = json!({"game_turn": game_turn, "side": side, "orders": []});
+        let number = "07".repeat(32);
         let submission = Submission {
             game: self.game,
+            sent: Sent {
+                body: json!({"sheet": &sheet, "number": number}).to_string(),
+                written_for: Some(folded.head.hash),
+                signature: None,
+            },
             sheet: serde_json::from_value(sheet).expect("a sheet"),
             number: [7; 32],
-            sent: Sent {
-                written_for: Some(folded.head.hash),
-                ..UNSIGNED.clone()
-            },
             idempotency_key: IdempotencyKey::fresh(),
         };
         let posted = self

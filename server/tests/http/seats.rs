@@ -34,7 +34,7 @@ fn an_invitation_gives_a_seat_once() {
         .expect(200);
     assert_eq!(
         mine,
-        json!({"role": "player", "game": taken["game"]["id"], "side": "red", "player": "Zoë"})
+        json!({"role": "player", "seat": taken["seat"], "game": taken["game"]["id"], "side": "red", "player": "Zoë"})
     );
     let organiser = host
         .ask("GET", "/v1/seat")

@@ -131,6 +131,14 @@ impl Model {
                 table.secrets.remove(used).ok_or(Why::Overtaken)?;
                 once(table.secrets.insert(used + 1, *next))
             }
+            Change::RenewSecret {
+                player_turn,
+                secret,
+            } => {
+                let kept = table.secrets.get_mut(player_turn).ok_or(Why::Overtaken)?;
+                *kept = *secret;
+                Ok(())
+            }
             Change::Seal(sealed) => {
                 if table.sealed.iter().any(|kept| kept.number == sealed.number) {
                     return Err(Why::Overtaken);
@@ -145,14 +153,6 @@ impl Model {
             }
             Change::TakeSeat(taken) => self.take_seat(taken),
             Change::FreeSeat(freed) => self.free_seat(freed),
-            Change::RenewSecret {
-                player_turn,
-                secret,
-            } => {
-                let kept = table.secrets.get_mut(player_turn);
-                *kept.ok_or(Why::Overtaken)? = *secret;
-                Ok(())
-            }
             Change::StoreAnswer(answer) => {
                 let name = (answer.key.clone(), answer.idempotency_key.clone());
                 once(self.answers.insert(name, answer.clone()))?;

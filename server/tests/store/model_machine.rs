@@ -55,6 +55,7 @@ enum Step {
 #[derive(Debug, Clone)]
 enum Altered {
     NextSecret { is_wrong: bool },
+    RenewSecret { is_wrong: bool },
     Seal { back: u64 },
     TakeSeat { place: usize, invitation: usize },
     StoreAnswer { key: usize, name: u8 },
@@ -64,6 +65,7 @@ enum Altered {
 fn altered() -> impl Strategy<Value = Altered> {
     prop_oneof![
         4 => prop::bool::weighted(0.1).prop_map(|is_wrong| Altered::NextSecret { is_wrong }),
+        1 => prop::bool::weighted(0.1).prop_map(|is_wrong| Altered::RenewSecret { is_wrong }),
         2 => (0_u64..2).prop_map(|back| Altered::Seal { back }),
         4 => (0_usize..2, 0_usize..8).prop_map(|(place, invitation)| Altered::TakeSeat { place, invitation }),
         3 => (0_usize..6, 0_u8..4).prop_map(|(key, name)| Altered::StoreAnswer { key, name }),
@@ -256,6 +258,13 @@ impl Machine {
                 Change::NextSecret {
                     used: now + u64::from(*is_wrong),
                     next: bytes(self.count),
+                }
+            }
+            Altered::RenewSecret { is_wrong } => {
+                let now = *game.secrets.keys().next().expect("one");
+                Change::RenewSecret {
+                    player_turn: now + u64::from(*is_wrong),
+                    secret: bytes(self.count),
                 }
             }
             Altered::Seal { back } => Change::Seal(SealedInstructions {

@@ -11,7 +11,7 @@ use super::super::FoldedGame;
 /// together with the append.
 pub(in super::super) fn due(
     before: &FoldedGame,
-    events: &[Event],
+    events: &[&Event],
     after: &FoldedGame,
     at: Timestamp,
 ) -> Vec<Change> {
@@ -84,45 +84,46 @@ mod tests {
     use super::*;
     use std::sync::Arc;
 
-    use fieldpost_rules::game::{Ending, Game};
+    use fieldpost_rules::game::{Ending, FORMAT, LAWS};
     use fieldpost_rules::orders::SideId;
-    use fieldpost_rules::record;
+    use fieldpost_rules::record::{self, Course};
     use fieldpost_rules::shipped;
 
     use crate::store::Head;
 
     fn folded() -> FoldedGame {
-        let field = shipped::find("withy-bridge")
-            .expect("shipped")
-            .open()
-            .expect("good");
+        let field = shipped::find("withy-bridge").expect("shipped");
+        let opened = Event::Opened {
+            format: FORMAT,
+            laws: LAWS,
+            game: "07".repeat(16),
+            ruleset: field.ruleset.text.to_owned(),
+            scenario: field.scenario.text.to_owned(),
+            commitment: "00".repeat(32),
+            signed: false,
+        };
+        let sealed = record::seal((6, [0; 32]), EPOCH, vec![opened]).expect("canonical");
+        let entry = &sealed[0].entry;
+        let game = record::open(&entry.event).expect("sound");
         FoldedGame {
             head: Head {
                 number: 7,
-                hash: [0; 32],
+                hash: sealed[0].hash,
             },
-            game: Arc::new(Game::new(Arc::new(field))),
-            clock: Arc::new(crate::clock::Clock::new(
-                &["red".to_owned(), "blue".to_owned()],
-                "red",
-            )),
+            clock: Arc::new(record::clock_of(&game)),
+            course: Arc::new(Course::open(entry, sealed[0].hash).expect("an opening")),
+            game: Arc::new(game),
             recent: Arc::default(),
             rendered: Arc::default(),
-            posting_state: Arc::default(),
-            at: Timestamp::UNIX_EPOCH,
         }
     }
 
+    const EPOCH: &str = "1970-01-01T00:00:00Z";
+
     fn apply(game: &mut FoldedGame, event: &Event) {
-        let at = Timestamp::UNIX_EPOCH;
         let head = (game.head.number, game.head.hash);
-        let sealed = record::seal(head, &at.to_string(), vec![event.clone()]).expect("canonical");
-        for sealed in sealed {
-            let head = Head {
-                number: sealed.entry.number,
-                hash: sealed.hash,
-            };
-            game.apply(&sealed.entry, head, at);
+        for sealed in record::seal(head, EPOCH, vec![event.clone()]).expect("canonical") {
+            game.apply(&sealed.entry, sealed.hash, Timestamp::UNIX_EPOCH);
         }
     }
 
@@ -132,7 +133,8 @@ mod tests {
         for event in events {
             apply(&mut after, event);
         }
-        due(&before, events, &after, Timestamp::UNIX_EPOCH)
+        let events: Vec<&Event> = events.iter().collect();
+        due(&before, &events, &after, Timestamp::UNIX_EPOCH)
             .into_iter()
             .map(|change| match change {
                 Change::QueueNotice(notice) => {
@@ -205,7 +207,7 @@ mod tests {
         }
         let mut after = begun.clone();
         apply(&mut after, &takes("blue"));
-        let due = due(&begun, &[takes("blue")], &after, Timestamp::UNIX_EPOCH);
+        let due = due(&begun, &[&takes("blue")], &after, Timestamp::UNIX_EPOCH);
         assert!(due.is_empty(), "{due:?}");
     }
 

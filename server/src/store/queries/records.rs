@@ -9,8 +9,8 @@ use sqlx::{QueryBuilder, Row};
 
 use super::authority::key_stands;
 use super::{
-    Backend, Db, DbConnection, DbRow, MOST_ROWS, Write, bytes, clocks, column, count, exactly_one,
-    must_stand, notices, push_rows, seats,
+    Backend, Db, DbConnection, DbRow, MOST_ROWS, Write, bytes, clocks, column, count, must_stand,
+    notices, push_rows, seats,
 };
 use crate::store::{
     Append, Change, GameId, Head, Notice, Records, SealedInstructions, StoreError, StoreResult,
@@ -148,10 +148,6 @@ pub(crate) async fn append_all(
                 None => {}
                 Some(Change::TakeSeat(taken)) => seats::take_seat(connection, taken).await?,
                 Some(Change::FreeSeat(freed)) => seats::free_seat(connection, freed).await?,
-                Some(Change::RenewSecret {
-                    player_turn,
-                    secret,
-                }) => renew_secret(connection, append.game, *player_turn, secret).await?,
                 Some(Change::Seal(sealed)) => add_seal(connection, append.game, sealed).await?,
                 Some(change) => gathered.add(append.game, change),
             }
@@ -213,10 +209,20 @@ async fn move_heads(
     rows.iter().map(|row| Ok(GameId(bytes(row, 0)?))).collect()
 }
 
+/// A secret that takes the place of the one kept for a player turn.
+struct NewSecret {
+    game: GameId,
+    /// The player turn whose secret goes.
+    of: u64,
+    /// The player turn that it is for.
+    player_turn: u64,
+    secret: Bytes32,
+}
+
 /// Changes to several games, at most one to each: those of a kind are made in one statement.
 #[derive(Default)]
 struct Gathered<'a> {
-    secrets: Vec<(GameId, u64, Bytes32)>,
+    secrets: Vec<NewSecret>,
     answers: Vec<&'a StoredAnswer>,
     wakings: Vec<(GameId, Option<i64>)>,
     notices: Vec<(GameId, &'a Notice)>,
@@ -225,16 +231,27 @@ struct Gathered<'a> {
 impl<'a> Gathered<'a> {
     fn add(&mut self, game: GameId, change: &'a Change) {
         match change {
-            Change::NextSecret { used, next } => self.secrets.push((game, used + 1, *next)),
+            Change::NextSecret { used, next } => self.secrets.push(NewSecret {
+                game,
+                of: *used,
+                player_turn: used + 1,
+                secret: *next,
+            }),
+            Change::RenewSecret {
+                player_turn,
+                secret,
+            } => self.secrets.push(NewSecret {
+                game,
+                of: *player_turn,
+                player_turn: *player_turn,
+                secret: *secret,
+            }),
             Change::StoreAnswer(_) if mutant::is("no-idempotency") => {}
             Change::StoreAnswer(answer) => self.answers.push(answer),
             Change::WakeAt(at) => self.wakings.push((game, *at)),
             Change::QueueNotice(notice) => self.notices.push((game, notice)),
             // Each is made by itself.
-            Change::TakeSeat(_)
-            | Change::FreeSeat(_)
-            | Change::RenewSecret { .. }
-            | Change::Seal(_) => {}
+            Change::TakeSeat(_) | Change::FreeSeat(_) | Change::Seal(_) => {}
         }
     }
 
@@ -270,21 +287,17 @@ pub(super) async fn add_entries(
     Ok(())
 }
 
-/// Puts secrets in the place of those of the player turns before theirs, each of which must be there.
-async fn replace_secrets(
-    connection: &mut DbConnection,
-    secrets: &[(GameId, u64, Bytes32)],
-) -> StoreResult<()> {
+/// Puts secrets in the place of others, each of which must be there.
+async fn replace_secrets(connection: &mut DbConnection, secrets: &[NewSecret]) -> StoreResult<()> {
     for secrets in secrets.chunks(MOST_ROWS) {
         let mut query = QueryBuilder::<Db>::new(
             "UPDATE dice_secrets SET player_turn = v.column3, secret = v.column4 FROM ",
         );
         push_rows(&mut query, secrets, |row, secret| {
-            let turn = secret.map(|(_, player_turn, _)| player_turn.cast_signed());
-            row.push_bind(secret.map(|(game, ..)| game.0.to_vec()))
-                .push_bind(turn.map(|turn| turn - 1))
-                .push_bind(turn)
-                .push_bind(secret.map(|(.., secret)| secret.to_vec()));
+            row.push_bind(secret.map(|new| new.game.0.to_vec()))
+                .push_bind(secret.map(|new| new.of.cast_signed()))
+                .push_bind(secret.map(|new| new.player_turn.cast_signed()))
+                .push_bind(secret.map(|new| new.secret.to_vec()));
         });
         query.push(
             " AS v WHERE dice_secrets.game = v.column1 AND dice_secrets.player_turn = v.column2",
@@ -295,22 +308,6 @@ async fn replace_secrets(
         }
     }
     Ok(())
-}
-
-async fn renew_secret(
-    connection: &mut DbConnection,
-    game: GameId,
-    player_turn: u64,
-    secret: &Bytes32,
-) -> StoreResult<()> {
-    let renewed =
-        sqlx::query("UPDATE dice_secrets SET secret = $3 WHERE game = $1 AND player_turn = $2")
-            .bind(&game.0[..])
-            .bind(column(player_turn)?)
-            .bind(&secret[..])
-            .execute(connection)
-            .await?;
-    exactly_one(renewed.rows_affected())
 }
 
 pub(super) async fn add_secret(

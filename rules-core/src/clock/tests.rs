@@ -1,7 +1,7 @@
 //! The clock by example and by property; the calendar's own facts are checked against dates worked by hand.
 
-use fieldpost_rules::game::{DiceProof, Ending, WhenOut};
-use fieldpost_rules::orders::SideId;
+use crate::game::{DiceProof, Ending, WhenOut};
+use crate::orders::SideId;
 use proptest::prelude::*;
 
 use super::*;

@@ -8,9 +8,9 @@ mod days;
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use fieldpost_rules::game::{ClockRules, Event};
+use crate::game::{ClockRules, Event};
 use jiff::civil::Date;
-use jiff::tz::TimeZone;
+use jiff::tz::{TimeZone, TimeZoneDatabase};
 use jiff::{Span, Timestamp};
 use thiserror::Error;
 
@@ -18,6 +18,19 @@ use days::{Stretch, civil_seconds, due_after, elapsed, moment_of};
 
 /// Seconds of a day on the calendar; a day that the clocks change counts as one too.
 const DAY: i64 = 86_400;
+
+/// A time zone by its name in the IANA database, as it comes with this program: the same wherever it runs.
+#[must_use]
+pub fn time_zone(name: &str) -> Option<TimeZone> {
+    TimeZoneDatabase::bundled().get(name).ok()
+}
+
+/// A zone's name as the database writes it.
+#[must_use]
+pub fn zone_name(name: &str) -> Option<String> {
+    let zone = time_zone(name.trim())?;
+    zone.iana_name().map(str::to_owned)
+}
 
 /// A side's leave: days on the calendar that it had when it took them. They stay where they are when its calendar
 /// changes, as a pause does: else leave could be stretched by going west before it ends.
@@ -155,7 +168,7 @@ impl Clock {
                 }
             }
             Event::ZoneSet { side, zone } => {
-                if let Ok(zone) = TimeZone::get(zone) {
+                if let Some(zone) = time_zone(zone) {
                     self.with(&side.0, |side| side.zone = zone.clone());
                 }
             }
@@ -330,6 +343,12 @@ impl Clock {
     #[must_use]
     pub fn asks_pause(&self, side: &str) -> bool {
         self.sides.get(side).is_some_and(|side| side.asks_pause)
+    }
+
+    /// Whether both sides have asked for a pause that has not begun.
+    #[must_use]
+    pub fn is_pause_agreed(&self) -> bool {
+        !self.is_paused() && self.sides.values().all(|side| side.asks_pause)
     }
 
     /// When somebody must be notified or something be done next: the next reminder after `now`, or the moment the
