@@ -34,7 +34,7 @@ pub fn join(args: &JoinArgs, common: &Common, out: Out) -> Outcome {
             "which server? Name it with --server URL, as the organiser told you".to_owned(),
         )
     })?;
-    let office = Office::new(&server, None)?;
+    let office = Office::new(&server, organisers_key(&meant, &server)?)?;
     if is_readable_by_others(office.base()) {
         out.warn("fieldpost: this server is spoken to in the clear (http): others on the way can read your key.");
     }
@@ -98,6 +98,14 @@ pub fn join(args: &JoinArgs, common: &Common, out: Out) -> Outcome {
             )
         },
     )
+}
+
+/// The key of an organiser of that server who keeps it here: whoever organises and plays says so when they take a seat.
+fn organisers_key(meant: &Meant, server: &str) -> Outcome<Option<Secret>> {
+    let base = Office::new(server, None)?.base().to_owned();
+    let mut kept = meant.book.seat.values();
+    let organiser = kept.find(|seat| seat.server == base && seat.role() == "organiser");
+    organiser.map(Seat::secret).transpose()
 }
 
 /// What is kept as a seat's role: nothing where its side, or having none, tells it.

@@ -25,6 +25,14 @@ static UNSIGNED: Sent = Sent {
     signature: None,
 };
 
+/// What nobody signed, with a body of JSON.
+fn sent<T: serde::Serialize>(body: &T) -> &'static Sent {
+    Box::leak(Box::new(Sent {
+        body: serde_json::to_string(body).expect("JSON"),
+        ..UNSIGNED.clone()
+    }))
+}
+
 const DAY: i64 = 86_400;
 /// Noon of 1 June 2026, UTC.
 const START: i64 = 1_780_315_200;
@@ -152,7 +160,7 @@ impl Played {
             then,
         };
         self.service
-            .rule(&self.organiser, self.game, &requested, &UNSIGNED)
+            .rule(&self.organiser, self.game, &requested, sent(&requested))
             .await
     }
 
@@ -220,7 +228,7 @@ async fn the_other_side_may_claim_when_time_is_out_and_not_before() {
     };
     let late = played
         .service
-        .take_leave(&played.red, played.game, &leave, &UNSIGNED);
+        .take_leave(&played.red, played.game, &leave, sent(&leave));
     assert!(refused(late.await).contains("out already"));
     assert!(played.clock().await.is_out);
     let own = refused(
@@ -353,7 +361,7 @@ async fn the_umpire_decides_where_the_rules_say_so() {
     };
     let seat = played
         .service
-        .rule(&played.red, played.game, &own, &UNSIGNED);
+        .rule(&played.red, played.game, &own, sent(&own));
     assert!(matches!(seat.await, Err(ServiceError::NotAllowed(_))));
     played
         .must_say(&[
@@ -394,7 +402,7 @@ async fn a_pause_needs_both_and_leave_stops_a_clock() {
     };
     played
         .service
-        .take_leave(&played.red, played.game, &leave, &UNSIGNED)
+        .take_leave(&played.red, played.game, &leave, sent(&leave))
         .await
         .expect("taken");
     assert_eq!(
@@ -407,7 +415,7 @@ async fn a_pause_needs_both_and_leave_stops_a_clock() {
     };
     let more = played
         .service
-        .take_leave(&played.red, played.game, &leave, &UNSIGNED);
+        .take_leave(&played.red, played.game, &leave, sent(&leave));
     assert!(refused(more.await).contains("0 days of leave left"));
     played
         .must_say(&[
@@ -435,7 +443,7 @@ async fn without_a_clock_nobody_is_late_and_both_may_give_up_or_ask() {
     };
     played
         .service
-        .dispute(&played.blue, played.game, &requested, &UNSIGNED)
+        .dispute(&played.blue, played.game, &requested, sent(&requested))
         .await
         .expect("asked");
     let beyond = wire::RaiseDispute {
@@ -444,7 +452,7 @@ async fn without_a_clock_nobody_is_late_and_both_may_give_up_or_ask() {
     };
     let beyond = played
         .service
-        .dispute(&played.blue, played.game, &beyond, &UNSIGNED)
+        .dispute(&played.blue, played.game, &beyond, sent(&beyond))
         .await;
     assert!(matches!(
         beyond,
@@ -471,7 +479,14 @@ async fn a_posting_meets_a_clock_event_between_only_as_a_moved_head() {
     for zone in ["Europe/Lisbon", "Atlantic/Azores"] {
         let done = played
             .service
-            .set_zone(&played.red, played.game, zone, &UNSIGNED)
+            .set_zone(
+                &played.red,
+                played.game,
+                zone,
+                sent(&wire::SetZone {
+                    zone: zone.to_owned(),
+                }),
+            )
             .await
             .expect("set");
         heads.push(done.head.number);
@@ -483,7 +498,14 @@ async fn a_posting_meets_a_clock_event_between_only_as_a_moved_head() {
     );
     let nowhere = played
         .service
-        .set_zone(&played.red, played.game, "Atlantis/Harbour", &UNSIGNED)
+        .set_zone(
+            &played.red,
+            played.game,
+            "Atlantis/Harbour",
+            sent(&wire::SetZone {
+                zone: "Atlantis/Harbour".to_owned(),
+            }),
+        )
         .await;
     assert!(refused(nowhere).contains("no such time zone"));
 }
@@ -571,7 +593,12 @@ async fn a_key_that_ended_since_the_request_began_changes_nothing() {
     ended(service.set_for_spectators(first, game, &closed).await);
     ended(
         service
-            .set_clock(first, game, rules(WhenOut::Pass), &UNSIGNED)
+            .set_clock(
+                first,
+                game,
+                rules(WhenOut::Pass),
+                sent(&rules(WhenOut::Pass)),
+            )
             .await,
     );
     ended(played.rule(None).await);
@@ -586,18 +613,29 @@ async fn a_key_that_ended_since_the_request_began_changes_nothing() {
     };
     ended(service.instruct(red, &given).await);
     ended(service.concede(red, game, &UNSIGNED).await);
-    ended(service.set_zone(red, game, "UTC", &UNSIGNED).await);
+    ended(
+        service
+            .set_zone(
+                red,
+                game,
+                "UTC",
+                sent(&wire::SetZone {
+                    zone: "UTC".to_owned(),
+                }),
+            )
+            .await,
+    );
     let leave = wire::TakeLeave {
         from: "2026-06-02".to_owned(),
         days: 1,
     };
-    ended(service.take_leave(red, game, &leave, &UNSIGNED).await);
+    ended(service.take_leave(red, game, &leave, sent(&leave)).await);
     ended(service.ask_pause(red, game, &UNSIGNED).await);
     let asked = wire::RaiseDispute {
         about: None,
         text: "Was that so?".to_owned(),
     };
-    ended(service.dispute(red, game, &asked, &UNSIGNED).await);
+    ended(service.dispute(red, game, &asked, sent(&asked)).await);
     let nowhere = wire::SetNotices {
         mail: None,
         webhook: None,

@@ -24,12 +24,14 @@ use fieldpost_wire::{AddSeat, SeatRole, SetNotices};
 use serde_json::json;
 use tempfile::TempDir;
 
-/// What nobody signed.
-pub static UNSIGNED: Sent = Sent {
-    body: String::new(),
-    written_for: None,
-    signature: None,
-};
+/// What nobody signed, with a body of JSON.
+pub fn sent<T: serde::Serialize>(body: &T) -> &'static Sent {
+    Box::leak(Box::new(Sent {
+        body: serde_json::to_string(body).expect("JSON"),
+        written_for: None,
+        signature: None,
+    }))
+}
 
 /// Who may do all that an organiser may.
 pub fn organiser() -> Caller {

@@ -15,7 +15,7 @@ use fieldpost_server::service::ServiceError;
 use fieldpost_server::store::{self, Channel, Kind, Recipients, TakeNotices};
 use fieldpost_wire::{RaiseDispute, Rule, SeatRole, SetNotices, TryAgain};
 
-use fixtures::{Scripted, Table, UNSIGNED, dispatcher, failed, organiser, service};
+use fixtures::{Scripted, Table, dispatcher, failed, organiser, sent, service};
 
 /// Seconds from try to try, as the Standard Webhooks specification 1.0.0 has them ("Deliverability and reliability").
 const SCHEDULE_S: [i64; 9] = [5, 300, 1_800, 7_200, 18_000, 36_000, 50_400, 72_000, 86_400];
@@ -222,7 +222,7 @@ async fn a_clock_reminds_and_tells_when_time_is_out() {
     let organiser = organiser();
     table
         .service
-        .set_clock(&organiser, table.game, rules, &UNSIGNED)
+        .set_clock(&organiser, table.game, rules.clone(), sent(&rules))
         .await
         .expect("set");
     let began = Timestamp::now();
@@ -256,7 +256,7 @@ async fn a_turn_that_passes_is_told_to_both() {
     let organiser = organiser();
     table
         .service
-        .set_clock(&organiser, table.game, rules, &UNSIGNED)
+        .set_clock(&organiser, table.game, rules.clone(), sent(&rules))
         .await
         .expect("set");
     table.hears(&table.red, Some("ash@example.org"), None).await;
@@ -313,7 +313,7 @@ async fn an_umpire_hears_what_is_asked_of_them() {
     };
     let raised = table
         .service
-        .dispute(&table.blue, table.game, &dispute, &UNSIGNED)
+        .dispute(&table.blue, table.game, &dispute, sent(&dispute))
         .await;
     raised.expect("raised");
     table.tell_all(&dispatcher).await;
@@ -329,7 +329,7 @@ async fn an_umpire_hears_what_is_asked_of_them() {
     };
     let ruled = table
         .service
-        .rule(&umpire, table.game, &rule(None), &UNSIGNED)
+        .rule(&umpire, table.game, &rule(None), sent(&rule(None)))
         .await;
     ruled.expect("ruled");
     table.tell_all(&dispatcher).await;
@@ -337,7 +337,7 @@ async fn an_umpire_hears_what_is_asked_of_them() {
     let end = rule(Some(json!({"do": "end", "winner": null})));
     table
         .service
-        .rule(&umpire, table.game, &end, &UNSIGNED)
+        .rule(&umpire, table.game, &end, sent(&end))
         .await
         .expect("ended");
     table.tell_all(&dispatcher).await;
@@ -362,7 +362,7 @@ async fn time_that_is_out_is_told_to_an_umpire_who_decides() {
         let rules = serde_json::from_value(rules).expect("rules");
         let set = table
             .service
-            .set_clock(&organiser(), table.game, rules, &UNSIGNED)
+            .set_clock(&organiser(), table.game, rules.clone(), sent(&rules))
             .await;
         set.expect("set");
         table.tell_all(&dispatcher).await;
