@@ -69,7 +69,7 @@ fn done(typed: &Typed, out: Out) -> Outcome {
         Command::Rule(args) => work::by_post::rule(args, common, out),
         Command::Notices(args) => work::notices::notices(args, common, out),
         Command::Keys(args) => work::keys::keys(args, common, out),
-        Command::AcceptUmpire(args) => work::by_post::accept_umpire(args, common, out),
+        Command::Consent(args) => work::by_post::consent(args, common, out),
         Command::Compare(args) => work::compare::compare(args, common, out),
         Command::Record(args) => work::record::record(args, common, out),
         Command::Audit(args) => work::record::audit(args, out),

@@ -98,13 +98,13 @@ pub enum ClockCommand {
     Set(ClockFlags),
 }
 
-/// `accept-umpire`.
+/// `consent`.
 #[derive(Debug, Args)]
 #[command(
     after_help = "An organiser, or an umpire, who plays in the game as well rules in it only once the other side has agreed.\n\n\
-Examples:\n  fieldpost accept-umpire\n  fieldpost accept-umpire --seat-id 0123456789abcdef"
+Examples:\n  fieldpost consent\n  fieldpost consent --seat-id 0123456789abcdef"
 )]
-pub struct AcceptUmpireArgs {
+pub struct ConsentArgs {
     /// The umpire's seat, whose id "fieldpost seating" lists [else the organiser, who rules without one].
     #[arg(long, value_name = "ID")]
     pub seat_id: Option<String>,

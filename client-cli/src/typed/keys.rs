@@ -28,21 +28,24 @@ pub enum KeysCommand {
     New,
     /// Add another device's key to your seat.
     Add {
-        /// The key: 64 hexadecimal digits.
-        key: String,
+        /// The key's public part: 64 hexadecimal digits.
+        #[arg(value_name = "PUBLIC")]
+        public: String,
     },
     /// End a key of your seat.
     Remove {
-        /// The key: 64 hexadecimal digits.
-        key: String,
+        /// The key's public part: 64 hexadecimal digits.
+        #[arg(value_name = "PUBLIC")]
+        public: String,
     },
     /// Put a key in the place of those that a seat has lost (organiser): in force when the other side countersigns, or
     /// after three days.
     Replace {
         /// The seat's id, which "fieldpost keys" lists.
         id: String,
-        /// The key: 64 hexadecimal digits.
-        key: String,
+        /// The key's public part: 64 hexadecimal digits.
+        #[arg(value_name = "PUBLIC")]
+        public: String,
         /// Why, for everybody to read.
         reason: String,
     },
@@ -50,7 +53,8 @@ pub enum KeysCommand {
     Countersign {
         /// The seat's id, which "fieldpost keys" lists.
         id: String,
-        /// The key: 64 hexadecimal digits.
-        key: String,
+        /// The key's public part: 64 hexadecimal digits.
+        #[arg(value_name = "PUBLIC")]
+        public: String,
     },
 }

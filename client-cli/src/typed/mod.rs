@@ -15,7 +15,7 @@ use clap::builder::styling::{AnsiColor, Styles};
 use clap::{Args, CommandFactory, FromArgMatches, Parser, Subcommand};
 
 pub use by_post::{
-    AcceptUmpireArgs, ClockArgs, ClockCommand, ClockFlags, ConcedeArgs, DisputeArgs, RuleActions,
+    ClockArgs, ClockCommand, ClockFlags, ConcedeArgs, ConsentArgs, DisputeArgs, RuleActions,
     RuleArgs,
 };
 pub use keys::{KeysArgs, KeysCommand};
@@ -166,7 +166,7 @@ pub enum Command {
     /// Give a ruling and do what follows from it (umpire).
     Rule(RuleArgs),
     /// Agree that somebody who plays on the other side rules as well.
-    AcceptUmpire(AcceptUmpireArgs),
+    Consent(ConsentArgs),
     /// Show the keys that seats sign with; add, remove, replace or countersign one.
     Keys(KeysArgs),
     /// Show or set where you hear that it is your turn: by e-mail, by webhook.

@@ -14,7 +14,7 @@ use crate::failure::{Failure, Outcome};
 use crate::meant::Meant;
 use crate::out::{Out, in_colour};
 use crate::typed::{
-    AcceptUmpireArgs, ClockArgs, ClockCommand, Common, DisputeArgs, RuleActions, RuleArgs,
+    ClockArgs, ClockCommand, Common, ConsentArgs, DisputeArgs, RuleActions, RuleArgs,
 };
 use crate::wire::{ClockPage, ClockSide, Done};
 
@@ -192,7 +192,7 @@ fn done(
 ///
 /// # Errors
 /// When the server refuses.
-pub fn accept_umpire(args: &AcceptUmpireArgs, common: &Common, out: Out) -> Outcome {
+pub fn consent(args: &ConsentArgs, common: &Common, out: Out) -> Outcome {
     let seat = args.seat_id.as_deref().unwrap_or(ORGANISER);
     let route = (&Method::POST, "rulings/acceptance");
     let body = json!({ "seat": seat });

@@ -23,23 +23,23 @@ pub fn keys(args: &KeysArgs, common: &Common, out: Out) -> Outcome {
     match &args.command {
         None | Some(KeysCommand::List) => list(common, out),
         Some(KeysCommand::New) => new(common, out),
-        Some(KeysCommand::Add { key }) => {
-            let body = json!({ "key": key });
+        Some(KeysCommand::Add { public }) => {
+            let body = json!({ "key": public });
             post(common, PostingKind::KeyAdded, "keys", &body, out)
         }
-        Some(KeysCommand::Remove { key }) => {
-            let body = json!({ "key": key });
+        Some(KeysCommand::Remove { public }) => {
+            let body = json!({ "key": public });
             post(common, PostingKind::KeyRemoved, "keys/removals", &body, out)
         }
-        Some(KeysCommand::Replace { id, key, reason }) => {
+        Some(KeysCommand::Replace { id, public, reason }) => {
             must_be_id(id, "seat", "fieldpost keys")?;
-            let body = json!({ "seat": id, "key": key, "reason": reason });
+            let body = json!({ "seat": id, "key": public, "reason": reason });
             let rest = "keys/replacements";
             post(common, PostingKind::KeyReplaced, rest, &body, out)
         }
-        Some(KeysCommand::Countersign { id, key }) => {
+        Some(KeysCommand::Countersign { id, public }) => {
             must_be_id(id, "seat", "fieldpost keys")?;
-            let body = json!({ "seat": id, "key": key });
+            let body = json!({ "seat": id, "key": public });
             let rest = "keys/countersignatures";
             post(common, PostingKind::KeyCountersigned, rest, &body, out)
         }

@@ -10,6 +10,7 @@ use std::sync::Arc;
 use jiff::{SignedDuration, Timestamp};
 use serde_json::{Value, json};
 
+use fieldpost_rules::game::ClockRules;
 use fieldpost_server::channels::Delivery;
 use fieldpost_server::service::ServiceError;
 use fieldpost_server::store::{self, Channel, Kind, Recipients, TakeNotices};
@@ -218,7 +219,7 @@ async fn a_clock_reminds_and_tells_when_time_is_out() {
         .hears(&table.blue, Some("birch@example.org"), None)
         .await;
     let rules = json!({"days_per_turn": 7, "remind_days": [3, 1]});
-    let rules = serde_json::from_value(rules).expect("rules");
+    let rules: ClockRules = serde_json::from_value(rules).expect("rules");
     let organiser = organiser();
     table
         .service
@@ -252,7 +253,7 @@ async fn a_turn_that_passes_is_told_to_both() {
     let mail = Scripted::with([]);
     let dispatcher = table.dispatcher(&mail, &Scripted::with([]));
     let rules = json!({"days_per_turn": 2, "when_out": "pass"});
-    let rules = serde_json::from_value(rules).expect("rules");
+    let rules: ClockRules = serde_json::from_value(rules).expect("rules");
     let organiser = organiser();
     table
         .service
@@ -359,7 +360,7 @@ async fn time_that_is_out_is_told_to_an_umpire_who_decides() {
             .hears(&table.blue, Some("birch@example.org"), None)
             .await;
         let rules = json!({"days_per_turn": 2, "when_out": when_out});
-        let rules = serde_json::from_value(rules).expect("rules");
+        let rules: ClockRules = serde_json::from_value(rules).expect("rules");
         let set = table
             .service
             .set_clock(&organiser(), table.game, rules.clone(), sent(&rules))

@@ -3,7 +3,9 @@
 use async_trait::async_trait;
 use sqlx::Row;
 
-use super::{Backend, DbConnection, DbRow, Write, exactly_one, lock_exclusive, member_id, notices};
+use super::{
+    Backend, DbConnection, DbRow, Write, addresses, exactly_one, lock_exclusive, member_id,
+};
 use crate::store::{Keys, Opens, Origin, StoreError, StoreResult, StoredKey};
 
 /// A key's columns, in the order in which [`key_card`] reads them.
@@ -98,7 +100,7 @@ impl Write for Renewed {
         lock_exclusive(connection).await?;
         revoke(connection, renews, &self.0.made_at).await?;
         add_key(connection, &self.0).await?;
-        notices::pass_on(connection, renews, &self.0.id).await
+        addresses::pass_on(connection, renews, &self.0.id).await
     }
 }
 

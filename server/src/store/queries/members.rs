@@ -4,8 +4,8 @@ use async_trait::async_trait;
 use sqlx::Row;
 
 use super::{
-    Backend, DbConnection, DbRow, Write, exactly_one, keys, lock_exclusive, member_id, must_stand,
-    notices,
+    Backend, DbConnection, DbRow, Write, addresses, exactly_one, keys, lock_exclusive, member_id,
+    must_stand,
 };
 use crate::store::{
     Authority, Member, MemberId, MemberRole, Members, Opens, StoreError, StoreResult, StoredKey,
@@ -227,7 +227,7 @@ impl Write for Removed {
             .fetch_all(&mut *connection)
             .await?;
         for seat in &seats {
-            notices::remove_all(connection, seat.try_get("id")?, self.at_ms).await?;
+            addresses::remove_all(connection, seat.try_get("id")?, self.at_ms).await?;
         }
         keys::somebody_organises(connection).await
     }

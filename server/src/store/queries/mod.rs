@@ -5,6 +5,7 @@
 //! running must not stumble over a column that a newer one's migration has added. A write is a
 //! value with a [`Write`]; how it is put in a transaction, retried and answered is the backend's.
 
+mod addresses;
 mod authority;
 mod batch;
 mod clocks;
@@ -13,6 +14,7 @@ mod copies;
 mod games;
 mod keys;
 mod members;
+mod notice_rows;
 mod notices;
 mod records;
 mod rows;

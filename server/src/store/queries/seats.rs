@@ -5,8 +5,8 @@ use sqlx::Row;
 
 use super::seat_rows::{seat, seat_columns};
 use super::{
-    Backend, DbConnection, DbRow, Write, column, exactly_one, keys, lock_exclusive, must_stand,
-    notices,
+    Backend, DbConnection, DbRow, Write, addresses, column, exactly_one, keys, lock_exclusive,
+    must_stand,
 };
 use crate::store::{
     Authority, FreedSeat, GameId, Invitation, MemberId, Origin, Seat, SeatRole, Seats, StoreError,
@@ -182,7 +182,7 @@ pub(super) async fn free_seat(connection: &mut DbConnection, freed: &FreedSeat) 
         .bind(at)
         .execute(&mut *connection)
         .await?;
-    notices::remove_all(connection, seat, *at_ms).await?;
+    addresses::remove_all(connection, seat, *at_ms).await?;
     void_invitations(connection, seat, at).await
 }
 
