@@ -151,8 +151,19 @@ impl Service {
         game: GameId,
         decide: impl Fn(&Situation<'_>) -> ServiceResult<Decision>,
     ) -> ServiceResult<(FoldedGame, FoldedGame)> {
+        let now = self.now();
+        self.append_decided_at(game, now, decide).await
+    }
+
+    /// The same, decided at a moment and appended no earlier.
+    pub(super) async fn append_decided_at(
+        &self,
+        game: GameId,
+        at: Timestamp,
+        decide: impl Fn(&Situation<'_>) -> ServiceResult<Decision>,
+    ) -> ServiceResult<(FoldedGame, FoldedGame)> {
         self.come_under_second_form(game).await?;
-        self.append_at_head(game, decide).await
+        self.append_at_head(game, at, decide).await
     }
 
     /// Renews the secret of a game that was begun when throws were derived in another way.
@@ -163,7 +174,7 @@ impl Service {
         if !is_of_first_form(&self.cache.folded(game).await?) {
             return Ok(());
         }
-        self.append_at_head(game, |situation| {
+        self.append_at_head(game, self.now(), |situation| {
             if is_of_first_form(situation.folded) {
                 situation.renew_secrets("throws are derived in another way from here on")
             } else {
@@ -177,6 +188,7 @@ impl Service {
     async fn append_at_head(
         &self,
         game: GameId,
+        earliest: Timestamp,
         decide: impl Fn(&Situation<'_>) -> ServiceResult<Decision>,
     ) -> ServiceResult<(FoldedGame, FoldedGame)> {
         for _ in 0..ATTEMPTS_MAX {
@@ -184,7 +196,7 @@ impl Service {
             let turn = folded.game.player_turn();
             let secret = self.store.secret(game, turn).await?;
             let sealed = open_instructions(&self.store.sealed(game).await?)?;
-            let at = self.now();
+            let at = self.now().max(earliest);
             let decided = decide(&Situation {
                 game,
                 folded: &folded,
