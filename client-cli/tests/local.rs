@@ -156,7 +156,7 @@ fn a_battle_file_that_was_tampered_with_is_noticed() {
     table.write(
         "b.ndjson",
         record
-            .replacen("\\\"throws\\\":0", "\\\"throws\\\":1", 1)
+            .replacen("\\\"attempt\\\":1", "\\\"attempt\\\":2", 1)
             .as_bytes(),
     );
     let run = table.run(&["local", "table", "b.ndjson"]);

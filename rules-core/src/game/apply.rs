@@ -69,9 +69,7 @@ impl Game {
             Event::Removed { unit, cause } => self.remove(unit, *cause),
             Event::FollowedUp { unit, to, .. } => self.stand(unit, *to),
             Event::Disordered { unit, turns } => {
-                if let Some(unit) = self.units.get_mut(unit) {
-                    unit.disorder = *turns;
-                }
+                self.units.change(unit, |unit| unit.disorder = *turns);
             }
             Event::PositionCorrected { unit, to, .. } => self.stand(unit, *to),
             Event::TurnClosed { holders, .. } => self.close_turn(holders),
@@ -82,48 +80,45 @@ impl Game {
     /// Nobody of the side to move has moved or fought yet in its turn.
     fn settle(&mut self) {
         let player = self.player;
-        for unit in self.units.values_mut().filter(|unit| unit.side == player) {
-            unit.moved_or_fought = false;
-        }
+        self.units.change_all(|unit| {
+            if unit.side == player {
+                unit.moved_or_fought = false;
+            }
+        });
     }
 
     /// Who is ordered to move has moved, however far it came.
     fn carry_out(&mut self, verdict: &SheetVerdict) {
         self.settle();
         for moved in &verdict.moves {
-            let Some(unit) = self.units.get_mut(&moved.unit) else {
-                continue;
-            };
-            unit.moved_or_fought = !moved.legs.is_empty();
-            unit.files = moved.files;
-            unit.still_held_by.clone_from(&moved.still_held_by);
-            if let Some(end) = moved.end_pose {
-                let paid = moved.lines_paid.clone();
-                unit.lines_paid = paid.map_or(LinesPaid::All, LinesPaid::Only);
-                if let State::Standing(pose) = &mut unit.state {
-                    *pose = end;
+            self.units.change(&moved.unit, |unit| {
+                unit.moved_or_fought = !moved.legs.is_empty();
+                unit.files = moved.files;
+                unit.still_held_by.clone_from(&moved.still_held_by);
+                if let Some(end) = moved.end_pose {
+                    let paid = moved.lines_paid.clone();
+                    unit.lines_paid = paid.map_or(LinesPaid::All, LinesPaid::Only);
+                    if let State::Standing(pose) = &mut unit.state {
+                        *pose = end;
+                    }
                 }
-            }
-            unit.keep_ground();
+            });
         }
     }
 
     /// The table with a unit where an order would put it: for judging what follows in a sheet.
     /// Never part of a game's own history.
     pub(crate) fn suppose(&mut self, unit: &UnitId, state: State, files: u16) {
-        if let Some(unit) = self.units.get_mut(unit) {
+        self.units.change(unit, |unit| {
             unit.state = state;
             unit.files = files;
-            unit.keep_ground();
-        }
+        });
     }
 
     /// Notes that these have moved or fought, whatever came of it.
     fn note_active(&mut self, units: &[UnitId]) {
         for unit in units {
-            if let Some(unit) = self.units.get_mut(unit) {
-                unit.moved_or_fought = true;
-            }
+            self.units.change(unit, |unit| unit.moved_or_fought = true);
         }
     }
 
@@ -137,25 +132,21 @@ impl Game {
     /// left it in holds it no longer.
     fn stand(&mut self, unit: &UnitId, pose: Pose) {
         self.arrive(unit, pose);
-        if let Some(unit) = self.units.get_mut(unit) {
+        self.units.change(unit, |unit| {
             unit.lines_paid = LinesPaid::All;
             unit.still_held_by.clear();
-        }
+        });
     }
 
     /// Puts a unit where its move onto the table ended; what lines it has paid for the sheet's verdict said.
     fn arrive(&mut self, unit: &UnitId, pose: Pose) {
-        if let Some(unit) = self.units.get_mut(unit) {
-            unit.state = State::Standing(pose);
-            unit.keep_ground();
-        }
+        self.units
+            .change(unit, |unit| unit.state = State::Standing(pose));
     }
 
     fn lose(&mut self, unit: &UnitId, bases: u16) {
-        if let Some(unit) = self.units.get_mut(unit) {
-            unit.bases = unit.bases.saturating_sub(bases);
-            unit.keep_ground();
-        }
+        self.units
+            .change(unit, |unit| unit.bases = unit.bases.saturating_sub(bases));
     }
 
     fn leave(&mut self, unit: &UnitId, points: f64) {
@@ -167,9 +158,8 @@ impl Game {
     }
 
     fn remove(&mut self, unit: &UnitId, cause: Cause) {
-        if let Some(unit) = self.units.get_mut(unit) {
-            unit.state = State::Gone(cause);
-        }
+        self.units
+            .change(unit, |unit| unit.state = State::Gone(cause));
     }
 
     fn close_turn(&mut self, holders: &[Option<SideId>]) {

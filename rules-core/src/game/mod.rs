@@ -11,6 +11,7 @@ mod unit;
 
 use std::sync::Arc;
 
+use crate::geometry::Footprint;
 use crate::orders::{SideId, UnitId};
 use crate::ruleset::Ruleset;
 use crate::scenario::Scenario;
@@ -128,6 +129,11 @@ impl Game {
     /// Units that stand on the table, by id.
     pub fn on_table(&self) -> impl Iterator<Item = &Unit> {
         self.units.values().filter(|unit| unit.is_on_table())
+    }
+
+    /// Units that stand on the table, by id, each with the ground that it covers.
+    pub fn grounds(&self) -> impl Iterator<Item = (&Unit, &Footprint)> {
+        self.units.grounds()
     }
 
     /// A unit by its id.

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::Unit;
+use crate::geometry::Footprint;
 use crate::orders::UnitId;
 
 /// The units of both orders of battle. Nobody joins or leaves it.
@@ -14,16 +15,31 @@ impl Muster {
         self.place(id).map(|place| &self.0[place])
     }
 
-    pub(super) fn get_mut(&mut self, id: &UnitId) -> Option<&mut Unit> {
-        self.place(id).map(|place| &mut self.0[place])
+    /// Changes a unit, if there is one, and keeps the ground that it then covers.
+    pub(super) fn change(&mut self, id: &UnitId, change: impl FnOnce(&mut Unit)) {
+        if let Some(place) = self.place(id) {
+            change(&mut self.0[place]);
+            self.0[place].keep_ground();
+        }
+    }
+
+    /// Changes every unit, and keeps the ground that each then covers.
+    pub(super) fn change_all(&mut self, change: impl Fn(&mut Unit)) {
+        for unit in &mut self.0 {
+            change(unit);
+            unit.keep_ground();
+        }
     }
 
     pub(super) fn values(&self) -> impl Iterator<Item = &Unit> {
         self.0.iter()
     }
 
-    pub(super) fn values_mut(&mut self) -> impl Iterator<Item = &mut Unit> {
-        self.0.iter_mut()
+    /// Those on the table, each with the ground that it covers.
+    pub(super) fn grounds(&self) -> impl Iterator<Item = (&Unit, &Footprint)> {
+        self.0
+            .iter()
+            .filter_map(|unit| Some((unit, unit.kept_ground()?)))
     }
 
     fn place(&self, id: &UnitId) -> Option<usize> {

@@ -52,7 +52,16 @@ pub struct Unit {
 /// The ground a unit covered when it was last put somewhere, with all that it follows from: it
 /// answers only while that still holds, and is no part of what makes two units the same.
 #[derive(Debug, Clone, Copy, Default)]
-struct Kept(Option<(Pose, Block, Footprint)>);
+struct Kept(Option<(Cover, Footprint)>);
+
+/// All that the ground which a unit covers follows from.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Cover {
+    pose: Pose,
+    files: u16,
+    bases: u16,
+    base_mm: (f64, f64),
+}
 
 impl PartialEq for Kept {
     fn eq(&self, _: &Self) -> bool {
@@ -128,12 +137,31 @@ impl Unit {
         Some(unit)
     }
 
-    /// Works out its ground anew, after it was put somewhere or changed its block.
+    /// Works out its ground anew, if it was put somewhere else or changed its block.
     pub(super) fn keep_ground(&mut self) {
-        self.kept = Kept(self.pose().map(|pose| {
-            let block = self.block();
-            (pose, block, Footprint::new(&pose.placement(), block))
-        }));
+        let cover = self.pose().map(|pose| self.cover(pose));
+        if self.kept.0.map(|kept| kept.0) != cover {
+            let ground = |cover: &Cover| Footprint::new(&cover.pose.placement(), self.block());
+            self.kept = Kept(cover.map(|cover| (cover, ground(&cover))));
+        }
+    }
+
+    /// The ground as it was last kept: that of a game's units, which keep it whenever they change.
+    pub(super) fn kept_ground(&self) -> Option<&Footprint> {
+        debug_assert_eq!(
+            self.pose().map(|pose| self.cover(pose)),
+            self.kept.0.map(|kept| kept.0)
+        );
+        self.kept.0.as_ref().map(|(_, ground)| ground)
+    }
+
+    fn cover(&self, pose: Pose) -> Cover {
+        Cover {
+            pose,
+            files: self.files,
+            bases: self.bases,
+            base_mm: self.base_mm,
+        }
     }
 
     /// Its stored pose, while on the table.
@@ -169,12 +197,10 @@ impl Unit {
     /// The ground it covers, while on the table.
     #[must_use]
     pub fn footprint(&self) -> Option<Footprint> {
-        let (pose, block) = (self.pose()?, self.block());
-        match self.kept.0 {
-            Some((for_pose, for_block, ground)) if for_pose == pose && for_block == block => {
-                Some(ground)
-            }
-            _ => Some(Footprint::new(&pose.placement(), block)),
+        let pose = self.pose()?;
+        match &self.kept.0 {
+            Some((of, ground)) if *of == self.cover(pose) => Some(*ground),
+            _ => Some(Footprint::new(&pose.placement(), self.block())),
         }
     }
 

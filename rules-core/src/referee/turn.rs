@@ -387,6 +387,9 @@ impl Judging {
         };
         for at in 0..self.verdict.moves.len() {
             let moved = &self.verdict.moves[at];
+            if moved.verdict != Ruling::Refused {
+                continue;
+            }
             let end = moved.end_pose.and_then(|pose| {
                 let mut unit = self.table.unit(&moved.unit)?.clone();
                 unit.files = moved.files;
@@ -417,9 +420,7 @@ impl Judging {
                     }
                 })
                 .collect();
-            if moved.verdict == Ruling::Refused {
-                self.verdict.moves[at].reasons = noted;
-            }
+            self.verdict.moves[at].reasons = noted;
         }
     }
 

@@ -161,8 +161,20 @@ impl Service {
         act: &Act<'_>,
         decide: impl Fn(&Situation<'_>) -> ServiceResult<Decision>,
     ) -> ServiceResult<(FoldedGame, FoldedGame)> {
+        let now = self.now();
+        self.append_decided_at(game, act, now, decide).await
+    }
+
+    /// The same, decided at a moment and appended no earlier.
+    pub(super) async fn append_decided_at(
+        &self,
+        game: GameId,
+        act: &Act<'_>,
+        at: Timestamp,
+        decide: impl Fn(&Situation<'_>) -> ServiceResult<Decision>,
+    ) -> ServiceResult<(FoldedGame, FoldedGame)> {
         self.come_under_second_form(game).await?;
-        self.append_at_head(game, act, decide).await
+        self.append_at_head(game, act, at, decide).await
     }
 
     /// Renews the secret of a game that was begun when throws were derived in another way.
@@ -173,7 +185,7 @@ impl Service {
         if !is_of_first_form(&self.cache.folded(game).await?) {
             return Ok(());
         }
-        self.append_at_head(game, &Act::of_office(), |situation| {
+        self.append_at_head(game, &Act::of_office(), self.now(), |situation| {
             if is_of_first_form(situation.folded) {
                 situation.renew_secrets("throws are derived in another way from here on")
             } else {
@@ -188,6 +200,7 @@ impl Service {
         &self,
         game: GameId,
         act: &Act<'_>,
+        earliest: Timestamp,
         decide: impl Fn(&Situation<'_>) -> ServiceResult<Decision>,
     ) -> ServiceResult<(FoldedGame, FoldedGame)> {
         for _ in 0..ATTEMPTS_MAX {
@@ -195,7 +208,7 @@ impl Service {
             let turn = folded.game.player_turn();
             let secret = self.store.secret(game, turn).await?;
             let sealed = open_instructions(&self.store.sealed(game).await?)?;
-            let at = self.now();
+            let at = self.now().max(earliest);
             let posted = act.posted(&folded, at)?;
             let decided = decide(&Situation {
                 game,

@@ -16,7 +16,7 @@ use super::{Movement, Purpose};
 impl Walk<'_> {
     /// The point of the path at which a leg starts.
     pub(super) fn leg_start(&self, member: usize, leg: usize) -> PathPoint {
-        PathPoint::new(leg, 0.0, Place::from(self.body.members[member].pose))
+        PathPoint::new(leg, 0.0, Place::from(self.body.members[member].pose()))
     }
 
     /// The point of the path a share of a motion into a leg. Its tape is cut to whole hundredths
@@ -87,7 +87,7 @@ impl Walk<'_> {
                 fixed_mm: 0.0,
                 charge_mm: 0.0,
                 stopped_by: stopped_by.clone(),
-                end: Place::from(self.body.members[member].pose),
+                end: Place::from(self.body.members[member].pose()),
             });
         }
     }
@@ -126,7 +126,7 @@ impl Walk<'_> {
             })
         });
         if let Some(pose) = settled.or_else(|| end.rounded()) {
-            self.body.members[member].pose = pose;
+            self.body.members[member].put(pose);
         }
     }
 
@@ -190,7 +190,7 @@ impl Walk<'_> {
                 .collect();
             let still_held_by = self.still_held_by(member);
             let body = &self.body.members[member];
-            let end = Place::from(body.pose);
+            let end = Place::from(body.pose());
             verdicts.push(MoveVerdict {
                 unit: self.ids[member].clone(),
                 order: movement.order,
@@ -198,9 +198,9 @@ impl Walk<'_> {
                 charge_mm: self.tallies[self.dearest()].total_mm(),
                 allowance_mm: self.allowance_mm,
                 in_command: self.in_command[member],
-                start: Some(Place::from(self.began[member])),
+                start: Some(Place::from(self.began[member].pose())),
                 end: Some(end),
-                end_pose: Some(body.pose),
+                end_pose: Some(body.pose()),
                 files: body.files,
                 still_held_by,
                 lines_paid: self.lines_paid(member),

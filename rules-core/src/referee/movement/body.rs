@@ -2,17 +2,18 @@
 
 use crate::game::Unit;
 use crate::geometry::{Block, Footprint, Motion, Placement, Pose, Vector};
-use crate::orders::UnitId;
 
 use super::{Movement, Purpose};
 
 /// One unit of a body, where it stands between two legs.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Copy)]
 pub(super) struct Member {
-    pub(super) id: UnitId,
-    pub(super) pose: Pose,
     pub(super) block: Block,
     pub(super) files: u16,
+    pose: Pose,
+    /// What follows from the pose and the block: asked for many times between two legs.
+    placement: Placement,
+    footprint: Footprint,
 }
 
 /// The units of one order, in the order named.
@@ -23,20 +24,40 @@ pub(super) struct Body {
 
 impl Member {
     pub(super) fn new(unit: &Unit, pose: Pose) -> Self {
+        let (placement, block) = (pose.placement(), unit.block());
         Self {
-            id: unit.id.clone(),
-            pose,
-            block: unit.block(),
+            block,
             files: unit.files,
+            pose,
+            placement,
+            footprint: Footprint::new(&placement, block),
         }
     }
 
+    pub(super) fn pose(&self) -> Pose {
+        self.pose
+    }
+
     pub(super) fn placement(&self) -> Placement {
-        self.pose.placement()
+        self.placement
     }
 
     pub(super) fn footprint(&self) -> Footprint {
-        Footprint::new(&self.placement(), self.block)
+        self.footprint
+    }
+
+    /// Puts it somewhere else.
+    pub(super) fn put(&mut self, pose: Pose) {
+        self.pose = pose;
+        self.placement = pose.placement();
+        self.footprint = Footprint::new(&self.placement, self.block);
+    }
+
+    /// Sets it up anew about the same anchor.
+    pub(super) fn reform(&mut self, files: u16, block: Block) {
+        self.files = files;
+        self.block = block;
+        self.footprint = Footprint::new(&self.placement, block);
     }
 
     /// Footprint of a placement of this member.
@@ -51,19 +72,19 @@ impl Member {
 }
 
 impl Body {
-    /// The body of a move as it stands before its first leg; `None` when nobody in it stands.
+    /// The body of a move as it stands before its first leg; `None` when somebody in it stands nowhere.
     pub(super) fn of(movement: &Movement<'_>) -> Option<Self> {
         let members: Vec<Member> = movement
             .units
             .iter()
-            .filter_map(|unit| {
+            .map(|unit| {
                 let pose = match movement.purpose {
                     Purpose::Arrival(pose) => pose,
                     Purpose::March | Purpose::Withdrawal => unit.pose()?,
                 };
                 Some(Member::new(unit, pose))
             })
-            .collect();
+            .collect::<Option<_>>()?;
         (!members.is_empty()).then_some(Self { members })
     }
 

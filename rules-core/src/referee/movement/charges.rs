@@ -11,6 +11,9 @@ use super::Surroundings;
 /// Pieces of tape shorter than this are arithmetic, in millimetres.
 const SHORTEST_MM: f64 = 1e-9;
 
+/// The name of ground that nothing covers.
+const OPEN: &str = "open";
+
 /// Tape over one kind of ground. Names are those of the ground: a ledger has its own.
 #[derive(Debug, Clone)]
 pub(super) struct Charge<'a> {
@@ -78,6 +81,15 @@ pub(super) fn pieces<'a>(
     }
     let covers = covers(by, around, leg);
     let roads = roads(around, leg.tape);
+    if covers.is_empty() && roads.is_empty() {
+        return vec![Charge {
+            from_mm: 0.0,
+            to_mm: length_mm,
+            ground: OPEN,
+            rate: 1.0,
+            charge_mm: length_mm * leg.rate,
+        }];
+    }
     let mut cuts = vec![0.0, 1.0];
     for span in covers.iter().flat_map(|cover| &cover.spans).chain(&roads) {
         cuts.extend([span.from, span.to]);
@@ -122,7 +134,7 @@ fn ground_at<'a>(covers: &[Cover<'a>], roads: &[Span], share: f64) -> (&'a str, 
         .filter(|cover| cover.spans.iter().any(holds))
         .map(|cover| (cover.name, cover.rate))
         .reduce(|worst, other| if other.1 > worst.1 { other } else { worst })
-        .unwrap_or(("open", 1.0))
+        .unwrap_or((OPEN, 1.0))
 }
 
 fn covers<'a>(by: TerrainBy, around: &Surroundings<'a>, leg: &Charged<'_>) -> Vec<Cover<'a>> {

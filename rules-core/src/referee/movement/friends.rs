@@ -40,7 +40,7 @@ impl<'a> Walk<'a> {
     pub(super) fn friends_of(&self, member: usize) -> Vec<Friend<'a>> {
         // who arrives has no place yet that it could keep
         let arrives = matches!(self.purpose, Purpose::Arrival(_));
-        let start = self.start(member);
+        let start = self.began[member].footprint();
         self.around
             .units
             .iter()
@@ -55,15 +55,6 @@ impl<'a> Walk<'a> {
                 },
             })
             .collect()
-    }
-
-    /// The footprint of a member as its move began.
-    fn start(&self, member: usize) -> Footprint {
-        let block = self
-            .game
-            .unit(&self.ids[member])
-            .map_or(self.body.members[member].block, crate::game::Unit::block);
-        Footprint::new(&self.began[member].placement(), block)
     }
 
     /// Where the last leg of a move, if it says *up to*, stops for a friend: at the last place before its end that is clear
@@ -120,10 +111,13 @@ impl<'a> Walk<'a> {
         let others = self.body.members.iter().enumerate();
         for (number, other) in others.filter(|(number, _)| *number != member) {
             let fellow = Friend {
-                id: &other.id,
+                id: &self.ids[number],
                 ground: other.footprint(),
                 began_mm: larger(
-                    -signed_distance_mm(&self.start(member), &self.start(number)),
+                    -signed_distance_mm(
+                        &self.began[member].footprint(),
+                        &self.began[number].footprint(),
+                    ),
                     0.0,
                 ),
             };
@@ -132,7 +126,7 @@ impl<'a> Walk<'a> {
             if let Some(depth_mm) = fellow.overlap_mm(&end).filter(is_seen) {
                 let last_leg = self.ledgers[member].len().saturating_sub(1);
                 let at = self.leg_start(member, last_leg);
-                upon.push((other.id.clone(), depth_mm, at));
+                upon.push((self.ids[number].clone(), depth_mm, at));
             }
         }
         for (friend, depth_mm, at) in upon {

@@ -39,8 +39,8 @@ impl Walk<'_> {
                     self.settle(member, &placement);
                 }
                 Lift::Aligned { clockwise_udeg } => {
-                    let pose = &mut self.body.members[member].pose;
-                    *pose = pose.with_bearing_turned(clockwise_udeg);
+                    let pose = self.body.members[member].pose();
+                    self.body.members[member].put(pose.with_bearing_turned(clockwise_udeg));
                 }
                 Lift::Reformed { files } => self.reform(member, files),
             }
@@ -65,11 +65,11 @@ impl Walk<'_> {
             .map_or((0.0, 0.0), |unit| unit.base_mm);
         let ranks = crate::game::ranks_of(self.bases, files);
         let body = &mut self.body.members[member];
-        body.files = files;
-        body.block = Block {
+        let block = Block {
             frontage_mm: f64::from(files) * base_mm.0,
             depth_mm: f64::from(ranks) * base_mm.1,
         };
+        body.reform(files, block);
     }
 
     /// Set-down figures must be clear, or stand no deeper than the move began. Who aligns may come deeper in

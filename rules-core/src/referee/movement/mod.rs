@@ -35,6 +35,7 @@ mod tests;
 mod walk;
 
 use std::collections::BTreeMap;
+use std::rc::Rc;
 
 use crate::game::{Game, Unit};
 use crate::geometry::Pose;
@@ -109,13 +110,13 @@ pub(super) fn judge(game: &Game, turn: &TurnStart, movement: &Movement<'_>) -> V
     judge_among(game, turn, movement, Surroundings::of(game, movement))
 }
 
-/// As [`judge`], among surroundings that are known to hold all that the move can come near.
-pub(super) fn judge_among<'a>(
+fn judge_among<'a>(
     game: &'a Game,
     turn: &TurnStart,
     movement: &Movement<'_>,
     around: Surroundings<'a>,
 ) -> Vec<MoveVerdict> {
+    let around = Rc::new(around);
     let Some(mut walk) = Walk::begin(game, turn, movement, around) else {
         return Vec::new();
     };
@@ -124,4 +125,23 @@ pub(super) fn judge_among<'a>(
     }
     walk.finish();
     walk.verdicts(movement)
+}
+
+/// The verdicts on a move among surroundings that are known to hold all that it can come near; `None` if it is not
+/// legal, which is said as soon as it is known.
+pub(super) fn judge_if_legal<'a>(
+    game: &'a Game,
+    turn: &TurnStart,
+    movement: &Movement<'_>,
+    around: Rc<Surroundings<'a>>,
+) -> Option<Vec<MoveVerdict>> {
+    let mut walk = Walk::begin(game, turn, movement, around)?;
+    for (index, leg) in movement.legs.iter().enumerate() {
+        walk.leg(index, leg);
+        if !walk.is_legal_so_far() {
+            return None;
+        }
+    }
+    walk.finish();
+    walk.is_legal_so_far().then(|| walk.verdicts(movement))
 }

@@ -2,6 +2,7 @@
 //! but without ledgers and reasons, so that hundreds of legs can be tried.
 
 use std::f64::consts::TAU;
+use std::rc::Rc;
 
 use crate::game::{Game, Unit};
 use crate::geometry::{
@@ -33,7 +34,7 @@ const LOCK: u32 = u32::MAX - 2;
 pub(in crate::referee) struct Probe<'a> {
     walk: Walk<'a>,
     /// All that its moves can come near; the walk has of it what matters to one leg.
-    around: Surroundings<'a>,
+    around: Rc<Surroundings<'a>>,
     /// The unit as it stands before the legs to be tried.
     here: Stance,
     /// Friends it may pass through but not end on.
@@ -114,7 +115,7 @@ pub(in crate::referee) struct Wheels<'a> {
     full: Laid,
     charges: LegCharges<'a>,
     /// What is about it, where lines matter.
-    at_lines: Option<Surroundings<'a>>,
+    at_lines: Option<Rc<Surroundings<'a>>>,
     first_base: bool,
 }
 
@@ -174,7 +175,7 @@ impl<'a> Probe<'a> {
             legs: &legs,
             purpose: Purpose::March,
         };
-        let around = Surroundings::everything(game, &movement);
+        let around = Rc::new(Surroundings::everything(game, &movement));
         let mut walk = Walk::begin(game, &TurnStart::of_unit(game, unit), &movement, around)?;
         if let Some(lift) = &lift {
             walk.leg(0, lift);
@@ -197,7 +198,7 @@ impl<'a> Probe<'a> {
             locked_by: locked_by(&walk),
             minimum_mm,
             least_rate: least_rate(game),
-            around: Surroundings::default(),
+            around: Rc::default(),
             walk,
         };
         probe.keep_what_is_near(game, unit);
@@ -213,8 +214,8 @@ impl<'a> Probe<'a> {
             centre: footprint.centre,
             radius_mm: footprint.reach() + travel_mm,
         };
-        self.around = Surroundings::within(game, &[&unit.id], &region);
-        self.walk.around = self.around.clone();
+        self.around = Rc::new(Surroundings::within(game, &[&unit.id], &region));
+        self.walk.around = Rc::clone(&self.around);
         if game.ruleset().movement.pass_friends {
             let units = self.around.units.iter();
             self.friends = units
@@ -285,7 +286,7 @@ impl<'a> Probe<'a> {
     /// Leaves of all ground what may matter to a leg; whether any may charge more than open ground.
     fn look(&mut self, view: &View<'_>) -> bool {
         let View { outlook, angle_rad } = view;
-        let ground = &mut self.walk.around;
+        let ground = Rc::make_mut(&mut self.walk.around);
         ground.patches.clear();
         let patches = seen_at(&outlook.patches, *angle_rad);
         ground
@@ -324,7 +325,7 @@ impl<'a> Probe<'a> {
             widest_rad: smaller(kept, lasts) * TAU,
             full,
             charges,
-            at_lines: (!no_lines).then(|| self.around.clone()),
+            at_lines: (!no_lines).then(|| Rc::clone(&self.around)),
             first_base: self.is_first_base(),
         })
     }

@@ -1,6 +1,6 @@
 //! What a body spends: each unit's tally, the dearest, and where the allowance is used up (laws of measurement, §4).
 
-use crate::game::{Game, LinesPaid};
+use crate::game::{Game, LinesPaid, Unit};
 use crate::geometry::{Motion, larger};
 use crate::orders::Leg;
 use crate::ruleset::{ChargeLines, ZoneExit};
@@ -24,7 +24,7 @@ use super::{Movement, Purpose, Surroundings};
 const SAME_MM: f64 = 1e-6;
 
 /// Where a leg began and how it went, to find a place on it again.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Copy)]
 pub(super) struct Begun {
     first: Member,
     motion: Option<Motion>,
@@ -34,27 +34,28 @@ pub(super) struct Begun {
 pub(super) fn tally_of<'a>(
     game: &'a Game,
     around: &Surroundings<'a>,
-    purpose: Purpose,
-    member: &Member,
+    movement: &Movement<'_>,
+    (unit, member): (&Unit, &Member),
     standing: &Standing<'_>,
 ) -> Tally<'a> {
     let ruleset = game.ruleset();
     let began = member.footprint();
-    let remembered = match purpose {
-        Purpose::Arrival(_) => None,
-        Purpose::March | Purpose::Withdrawal => game.unit(&member.id).map(|unit| &unit.lines_paid),
+    let remembered = match movement.purpose {
+        Purpose::Arrival(_) => &LinesPaid::All,
+        Purpose::March | Purpose::Withdrawal => &unit.lines_paid,
     };
-    let paid = lines_paid(around, &began, remembered.unwrap_or(&LinesPaid::All));
+    let paid = lines_paid(around, &began, remembered);
     let first_base = ruleset.movement.charge_lines == ChargeLines::FirstBase;
-    let exit = if purpose != Purpose::Withdrawal && ruleset.zones.zone_exit == ZoneExit::Pay {
-        let enemies = standing.began_in().map(|near| *near.zone.ground());
-        let charge_mm = ruleset.zones.zone_exit_charge.mm(&ruleset.scale);
-        Exit::of(&began, enemies.collect(), charge_mm)
-    } else {
-        Exit::default()
-    };
+    let exit =
+        if movement.purpose != Purpose::Withdrawal && ruleset.zones.zone_exit == ZoneExit::Pay {
+            let enemies = standing.began_in().map(|near| *near.zone.ground());
+            let charge_mm = ruleset.zones.zone_exit_charge.mm(&ruleset.scale);
+            Exit::of(&began, enemies.collect(), charge_mm)
+        } else {
+            Exit::default()
+        };
     let lines = Lines::new(first_base, ruleset.scale.tolerance_mm, &paid);
-    Tally::new(lines, exit)
+    Tally::new(lines, exit, movement.legs.len())
 }
 
 impl Walk<'_> {
@@ -91,7 +92,7 @@ impl Walk<'_> {
     /// Enters a leg that sweeps in every unit's tally, before it is made.
     pub(super) fn spend_sweep(&mut self, index: usize, made: &Sweep) {
         self.begun.push(Begun {
-            first: self.body.members[0].clone(),
+            first: self.body.members[0],
             motion: Some(made.motion),
         });
         for (member, tally) in self.body.members.iter().zip(&mut self.tallies) {
@@ -103,7 +104,7 @@ impl Walk<'_> {
     /// Enters a leg that lifts in every unit's tally, after it is made.
     pub(super) fn spend_lift(&mut self, index: usize, how: Lift, fixed_mm: f64, began: &[Member]) {
         self.begun.push(Begun {
-            first: began[0].clone(),
+            first: began[0],
             motion: None,
         });
         let members = began.iter().zip(&self.body.members);
@@ -122,7 +123,7 @@ impl Walk<'_> {
     /// Enters a leg that is not made.
     pub(super) fn spend_nothing(&mut self) {
         self.begun.push(Begun {
-            first: self.body.members[0].clone(),
+            first: self.body.members[0],
             motion: None,
         });
         for tally in &mut self.tallies {

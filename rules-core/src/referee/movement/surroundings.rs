@@ -84,10 +84,10 @@ impl<'a> Surroundings<'a> {
         let zone_mm = zones::halt_zone_mm(game.ruleset());
         Self {
             units: game
-                .on_table()
-                .filter_map(|unit| Some((unit, unit.footprint()?)))
-                .filter(|(_, footprint)| region.is_near_unit(footprint, zone_mm))
+                .grounds()
+                .filter(|(_, ground)| region.is_near_unit(ground, zone_mm))
                 .filter(|(unit, _)| !movers.contains(&&unit.id))
+                .map(|(unit, ground)| (unit, *ground))
                 .collect(),
             patches: ground
                 .patches

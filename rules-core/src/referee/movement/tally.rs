@@ -125,14 +125,15 @@ pub(super) struct Tally<'a> {
     pub(super) exit: Exit,
     /// The lines as the move began.
     lines_at_start: Lines<'a>,
+    /// Its legs, where there are lines.
     made: Vec<Made>,
 }
 
 impl<'a> Tally<'a> {
-    /// Nothing charged yet.
-    pub(super) fn new(lines: Lines<'a>, exit: Exit) -> Self {
+    /// Nothing charged yet, of a move of so many legs.
+    pub(super) fn new(lines: Lines<'a>, exit: Exit, legs: usize) -> Self {
         Self {
-            legs: Vec::new(),
+            legs: Vec::with_capacity(legs),
             lines_at_start: lines.clone(),
             lines,
             exit,
@@ -165,7 +166,9 @@ impl<'a> Tally<'a> {
         }
         self.legs.push(charges);
         self.lines.sweep(around, leg.chain, &leg.swept());
-        self.made.push(Made::Swept(*leg));
+        if !around.lines.is_empty() {
+            self.made.push(Made::Swept(*leg));
+        }
     }
 
     /// Enters a leg that lifts; `pays_to_leave`: whether it does when it ends farther from who held the unit.
@@ -195,7 +198,9 @@ impl<'a> Tally<'a> {
             ..LegCharges::default()
         });
         self.lines.lift(around, leg);
-        self.made.push(Made::Lifted(*leg));
+        if !around.lines.is_empty() {
+            self.made.push(Made::Lifted(*leg));
+        }
     }
 
     /// Enters a leg that is not made.

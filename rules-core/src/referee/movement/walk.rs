@@ -1,9 +1,10 @@
 //! A body on its way: what is known between two legs, and what each leg is asked.
 
+use std::rc::Rc;
+
 use crate::game::Game;
-use crate::geometry::Pose;
 use crate::orders::{Leg, UnitId};
-use crate::verdict::{Code, LegLedger, Reason};
+use crate::verdict::{Code, LegLedger, Reason, Ruling};
 
 use super::body::{Body, Member};
 use super::limits::{self, Limit};
@@ -37,8 +38,9 @@ pub(super) struct Walk<'a> {
     pub(super) body: Body,
     pub(super) ids: Vec<UnitId>,
     /// What it can come near.
-    pub(super) around: Surroundings<'a>,
-    pub(super) began: Vec<Pose>,
+    pub(super) around: Rc<Surroundings<'a>>,
+    /// The body as its move began.
+    pub(super) began: Vec<Member>,
     pub(super) standings: Vec<Standing<'a>>,
     pub(super) limits: Vec<Vec<Limit<'a>>>,
     pub(super) in_command: Vec<bool>,
@@ -61,12 +63,12 @@ impl<'a> Walk<'a> {
         game: &'a Game,
         turn: &TurnStart,
         movement: &Movement<'_>,
-        around: Surroundings<'a>,
+        around: Rc<Surroundings<'a>>,
     ) -> Option<Self> {
         let side = movement.units.first()?.side;
         let body = Body::of(movement)?;
         let members = &body.members;
-        let ids: Vec<UnitId> = members.iter().map(|member| member.id.clone()).collect();
+        let ids: Vec<UnitId> = movement.units.iter().map(|unit| unit.id.clone()).collect();
         let in_command: Vec<bool> = ids.iter().map(|id| turn.in_command(id)).collect();
         let standings: Vec<Standing<'a>> = members
             .iter()
@@ -92,15 +94,17 @@ impl<'a> Walk<'a> {
             allowance_mm: allowance_mm(game, movement, &in_command),
             last_leg: movement.legs.len().saturating_sub(1),
             granted_mm: Self::granted_mm(game, movement),
-            tallies: members
+            tallies: movement
+                .units
                 .iter()
+                .zip(members)
                 .zip(&standings)
-                .map(|(member, standing)| {
-                    tally_of(game, &around, movement.purpose, member, standing)
+                .map(|((unit, member), standing)| {
+                    tally_of(game, &around, movement, (unit, member), standing)
                 })
                 .collect(),
             begun: Vec::with_capacity(movement.legs.len()),
-            began: body.members.iter().map(|member| member.pose).collect(),
+            began: body.members.clone(),
             ledgers: vec![Vec::with_capacity(movement.legs.len()); ids.len()],
             body,
             ids,
@@ -120,6 +124,12 @@ impl<'a> Walk<'a> {
 
     pub(super) fn tolerance_mm(&self) -> f64 {
         self.game.ruleset().scale.tolerance_mm
+    }
+
+    /// Whether nothing has been found against the move yet.
+    pub(super) fn is_legal_so_far(&self) -> bool {
+        let mut rulings = self.found.iter().map(|found| found.reason.ruling());
+        rulings.all(|ruling| ruling == Ruling::Legal)
     }
 
     /// Units that move together must face the same way.

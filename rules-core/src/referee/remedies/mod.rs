@@ -17,6 +17,8 @@ mod amount;
 #[cfg(test)]
 mod tests;
 
+use std::rc::Rc;
+
 use crate::game::{Game, Unit};
 use crate::geometry::{Footprint, larger};
 use crate::orders::Leg;
@@ -55,7 +57,7 @@ pub(super) fn offer(
         turn,
         movement,
         units: movement.units,
-        around: Surroundings::of(game, movement),
+        around: Rc::new(Surroundings::of(game, movement)),
         ordered: verdicts.to_vec(),
         left: MOST_WALKED,
     };
@@ -99,7 +101,7 @@ struct Search<'a> {
     movement: &'a Movement<'a>,
     units: &'a [&'a Unit],
     /// What the move as ordered can come near, and so any that goes less far.
-    around: Surroundings<'a>,
+    around: Rc<Surroundings<'a>>,
     ordered: Vec<MoveVerdict>,
     /// Legs that may still be judged.
     left: usize,
@@ -113,10 +115,8 @@ impl Search<'_> {
             legs,
             ..*self.movement
         };
-        let around = self.around.clone();
-        let verdicts = movement::judge_among(self.game, self.turn, &movement, around);
-        let legal = verdicts.iter().all(|v| v.verdict == Ruling::Legal);
-        (legal && !verdicts.is_empty()).then_some(verdicts)
+        let around = Rc::clone(&self.around);
+        movement::judge_if_legal(self.game, self.turn, &movement, around)
     }
 
     fn is_legal(&mut self, legs: &[Leg]) -> bool {
