@@ -82,6 +82,7 @@ fn headline(message: &NoticeMessage) -> String {
         Kind::Reminder(1) => format!("One day left for your turn: {turn}"),
         Kind::Reminder(days) => format!("{days} days left for your turn: {turn}"),
         Kind::TimeOut => format!("Time is out: {turn}"),
+        Kind::KeyReplaced => "A player's key is to be replaced".to_owned(),
     }
 }
 

@@ -28,6 +28,8 @@ pub enum Kind {
     Reminder(u16),
     /// A side's time is out.
     TimeOut,
+    /// The organiser has named a key in the place of a seat's. Always sent: whose seat it is has three days to object.
+    KeyReplaced,
 }
 
 impl Kind {
@@ -35,7 +37,7 @@ impl Kind {
     #[must_use]
     pub fn topic(self) -> Option<Topic> {
         match self {
-            Self::Welcome => None,
+            Self::Welcome | Self::KeyReplaced => None,
             Self::YourTurn => Some(Topic::Turns),
             Self::Opened | Self::Ended => Some(Topic::Game),
             Self::Dispute | Self::Ruling => Some(Topic::Rulings),
@@ -55,6 +57,7 @@ impl Kind {
             Self::Ruling => "ruling",
             Self::Reminder(_) => "reminder",
             Self::TimeOut => "time-out",
+            Self::KeyReplaced => "key-replaced",
         }
     }
 }
@@ -83,6 +86,7 @@ impl FromStr for Kind {
             Self::Dispute,
             Self::Ruling,
             Self::TimeOut,
+            Self::KeyReplaced,
         ]
         .into_iter()
         .find(|kind| kind.word() == text)
@@ -371,6 +375,7 @@ mod tests {
             Kind::Ruling,
             Kind::Reminder(3),
             Kind::TimeOut,
+            Kind::KeyReplaced,
         ] {
             let id = NoticeId {
                 address: "0123456789abcdef".to_owned(),

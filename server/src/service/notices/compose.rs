@@ -82,6 +82,11 @@ fn is_outdated(kind: Kind, then: &Game, now: &Game) -> bool {
         Kind::YourTurn | Kind::Reminder(_) | Kind::TimeOut => {
             now.ending().is_some() || now.player_turn() != then.player_turn()
         }
-        Kind::Welcome | Kind::Opened | Kind::Ended | Kind::Dispute | Kind::Ruling => false,
+        Kind::Welcome
+        | Kind::Opened
+        | Kind::Ended
+        | Kind::Dispute
+        | Kind::Ruling
+        | Kind::KeyReplaced => false,
     }
 }

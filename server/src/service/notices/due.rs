@@ -37,6 +37,12 @@ pub(in super::super) fn due(
                 number,
                 number - 1,
             )),
+            Event::KeyReplaced { .. } => due.push(notice(
+                Recipients::All,
+                Kind::KeyReplaced,
+                number,
+                number - 1,
+            )),
             // What follows from a ruling goes with it, and not to the umpire, whose it is.
             Event::RulingGiven { .. } => due.push(notice(
                 Recipients::Players,
@@ -187,6 +193,18 @@ mod tests {
     }
 
     /// A second player of a side, or one in the place of another, begins nothing.
+    #[test]
+    fn a_key_on_the_organisers_word_is_told_to_all_whatever_they_chose() {
+        let replaced = Event::KeyReplaced {
+            seat: "0123456789abcdef".to_owned(),
+            key: "00".repeat(32),
+            reason: "A lost laptop.".to_owned(),
+        };
+        let due = due_after(&[replaced]);
+        assert_eq!(due, [(Kind::KeyReplaced, Recipients::All, 8, 7)]);
+        assert_eq!(Kind::KeyReplaced.topic(), None);
+    }
+
     #[test]
     fn the_battle_begins_once_when_each_side_has_a_player() {
         let takes = |side: &str| Event::SeatTaken {
