@@ -34,7 +34,10 @@ impl Tampered {
                 *at >= last && path[0] != "posted" && FREE.contains(&name)
             }
             // a record that is cut short
-            Self::Moved { from, how: "dropped" } if from + 1 == all.len() => true,
+            Self::Moved {
+                from,
+                how: "dropped",
+            } if from + 1 == all.len() => true,
             // the server's own events at the very end: nobody has signed that they happened, or did not
             Self::Moved { from, .. } => *from > last,
         }
