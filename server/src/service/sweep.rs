@@ -94,7 +94,7 @@ impl Service {
 
     /// Passes the turn of a side whose time is out, unless it has posted meanwhile.
     async fn pass_late(&self, waking: &Waking, now: Timestamp) -> ServiceResult<()> {
-        self.append_decided(waking.game, |situation| {
+        self.append_decided_at(waking.game, now, |situation| {
             let is_late = situation.folded.clock.is_out(now);
             if situation.folded.game.ending().is_some() || !is_late {
                 return Ok((Vec::new(), Vec::new()));
