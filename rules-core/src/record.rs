@@ -17,6 +17,8 @@ mod stops;
 #[cfg(test)]
 mod stored;
 mod turns;
+#[cfg(test)]
+mod vectors;
 
 pub use causes::CauseFault;
 pub use course::{Course, REPLACED_AFTER_HOURS, SealedAt};

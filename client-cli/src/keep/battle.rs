@@ -166,7 +166,7 @@ impl Battle {
         let closing = Closing {
             attempt: turn.attempt,
             secret: turn.hidden.secret,
-            number: turn.number,
+            number: [0; 32],
             next_commitment: turn.next_commitment(&game),
             sealed: &turn.hidden.sealed,
         };

@@ -117,17 +117,51 @@ pub fn read_named(path: &Path) -> Outcome<(String, String)> {
             "error: {name} is longer than {most} MiB: is this the right file?"
         )));
     }
-    let text = String::from_utf8(bytes).map_err(|error| {
-        let at = error.utf8_error().valid_up_to();
-        let line = 1 + error.as_bytes()[..at]
-            .iter()
-            .filter(|byte| **byte == b'\n')
-            .count();
-        Failure::NotValid(format!(
-            "error: {name} is no UTF-8 text from line {line} on; save it as UTF-8"
-        ))
-    })?;
+    let text = decoded(bytes, &name)?;
     Ok((name, text))
+}
+
+/// Text as editors and shells save it: UTF-8, or UTF-16 that begins with its mark of order, as Windows' shell redirects it.
+fn decoded(bytes: Vec<u8>, name: &str) -> Outcome<String> {
+    let (read, wide): (fn([u8; 2]) -> u16, &[u8]) = match &bytes[..] {
+        [0xff, 0xfe, wide @ ..] => (u16::from_le_bytes, wide),
+        [0xfe, 0xff, wide @ ..] => (u16::from_be_bytes, wide),
+        _ => {
+            return String::from_utf8(bytes).map_err(|error| {
+                let at = error.utf8_error().valid_up_to();
+                let line = line_of(error.as_bytes()[..at].iter().map(|byte| u16::from(*byte)));
+                Failure::NotValid(format!(
+                    "error: {name} is no UTF-8 text from line {line} on; save it as UTF-8"
+                ))
+            });
+        }
+    };
+    let pairs = wide.chunks_exact(2);
+    let whole = pairs.remainder().is_empty();
+    let units: Vec<u16> = pairs.map(|pair| read([pair[0], pair[1]])).collect();
+    let mut text = String::with_capacity(units.len());
+    for unit in std::char::decode_utf16(units.iter().copied()) {
+        let Ok(c) = unit else {
+            return Err(no_utf_16(name, line_of(text.encode_utf16())));
+        };
+        text.push(c);
+    }
+    if whole {
+        Ok(text)
+    } else {
+        Err(no_utf_16(name, line_of(units.into_iter())))
+    }
+}
+
+fn no_utf_16(name: &str, line: usize) -> Failure {
+    Failure::NotValid(format!(
+        "error: {name} begins as UTF-16 text and is none from line {line} on; save it as UTF-8"
+    ))
+}
+
+/// The line after so much text, from 1.
+fn line_of(before: impl Iterator<Item = u16>) -> usize {
+    1 + before.filter(|unit| *unit == u16::from(b'\n')).count()
 }
 
 /// Whether others than the owner may read a file. Always `false` where there are no modes.
@@ -142,5 +176,54 @@ pub fn others_may_read(path: &Path) -> bool {
     {
         let _ = path;
         false
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read(bytes: &[u8]) -> Result<String, String> {
+        let folder = tempfile::tempdir().expect("a folder");
+        let path = folder.path().join("orders.txt");
+        fs::write(&path, bytes).expect("written");
+        read_named(&path).map(|(_, text)| text).map_err(|failure| {
+            failure
+                .text()
+                .replace(&path.display().to_string(), "orders.txt")
+        })
+    }
+
+    #[test]
+    fn text_in_utf_16_is_read_by_its_mark_of_order() {
+        let text = "red-2: forward 3½″\r\n# ☞ 🎲\n";
+        let bytes = |order: fn(u16) -> [u8; 2]| -> Vec<u8> {
+            "\u{feff}"
+                .encode_utf16()
+                .chain(text.encode_utf16())
+                .flat_map(order)
+                .collect()
+        };
+        assert_eq!(read(&bytes(u16::to_le_bytes)), Ok(text.to_owned()));
+        assert_eq!(read(&bytes(u16::to_be_bytes)), Ok(text.to_owned()));
+        assert_eq!(read(text.as_bytes()), Ok(text.to_owned()));
+    }
+
+    #[test]
+    fn what_is_no_text_is_told_by_its_line() {
+        let told = |bytes: &[u8]| read(bytes).expect_err("no text");
+        assert!(told(b"red\n\xffblue").contains("no UTF-8 text from line 2"));
+        let half = [0xff, 0xfe, b'r', 0, b'\n', 0, b'x'];
+        assert!(
+            told(&half).contains("is none from line 2"),
+            "{}",
+            told(&half)
+        );
+        let lone = [0xff, 0xfe, b'\n', 0, 0x00, 0xd8, b'x', 0];
+        assert!(
+            told(&lone).contains("is none from line 2"),
+            "{}",
+            told(&lone)
+        );
     }
 }

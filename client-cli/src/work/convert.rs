@@ -92,6 +92,7 @@ fn millimetres(text: &str) -> Outcome<f64> {
         LengthUnit::Millimetres => Ok(length.amount),
         LengthUnit::Centimetres => Ok(length.amount * 10.0),
         LengthUnit::Inches => Ok(length.amount * 25.4),
+        LengthUnit::Feet => Ok(length.amount * 304.8),
         LengthUnit::BaseWidths | LengthUnit::MovementPoints => Err(Failure::Usage(format!(
             "{text:?} has no measure yet; write millimetres, or a number with cm or in"
         ))),

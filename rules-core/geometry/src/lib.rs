@@ -11,6 +11,7 @@ mod crossing;
 mod crossings;
 mod cut;
 mod distance;
+mod facing;
 mod figures;
 mod footprint;
 mod label;
@@ -39,6 +40,7 @@ pub use distance::{
     Separation, distance_mm, distance_point_footprint_mm, distance_point_stretch_mm, separation,
     signed_distance_mm,
 };
+pub use facing::wheel_to_face_rad;
 pub use figures::{ARITHMETIC, ARITHMETIC_MM, EPS_MM, NOTHING, TOUCH_MM};
 pub use footprint::{Block, Footprint};
 pub use least::least;

@@ -466,15 +466,19 @@ impl Before<'_> {
             dice.player_turn == self.game.player_turn() && dice.attempt == self.course.attempt,
             "the dice are of another player turn or attempt",
         )?;
-        if let After::Turn {
-            number: Some(number),
-            ..
-        } = &self.course.after
-        {
-            unless(
+        match &self.course.after {
+            After::Turn {
+                number: Some(number),
+                ..
+            } => unless(
                 *number == dice.number,
                 "the number thrown with is not the one that was posted",
-            )?;
+            )?,
+            After::Turn { passes: true, .. } if self.course.format > 1 => unless(
+                dice.number == hex::encode([0; 32]),
+                "a turn that passes has a number that nobody posted",
+            )?,
+            _ => {}
         }
         self.course.was_committed(self.game, &dice.secret)
     }

@@ -1,5 +1,7 @@
 //! Measuring between any two units: what an umpire would read off the table if asked.
 
+mod aims;
+
 use std::fmt;
 
 use crate::game::{Game, Unit};
@@ -95,6 +97,7 @@ fn regard(game: &Game, own: &Body<'_>, other: &Body<'_>) -> Regard {
             bearing_deg
         },
         off_ahead_deg: off_ahead.to_degrees(),
+        aims: aims::aims(&own.1, &other.1),
         arc: arc(game, &other.1, &own.1),
         halt_zone: armed.then(|| Within {
             within: zones::is_in_halt_zone(ruleset, &own.1, &other.1),

@@ -22,6 +22,8 @@ pub enum LengthUnit {
     Centimetres,
     /// Inches of exactly 25.4 mm (international yard and pound agreement, 1959; NIST SP 811).
     Inches,
+    /// Feet of exactly 304.8 mm (the same agreement).
+    Feet,
 }
 
 impl LengthUnit {
@@ -34,6 +36,7 @@ impl LengthUnit {
             "mm" => Some(Self::Millimetres),
             "cm" => Some(Self::Centimetres),
             "in" | "inch" | "inches" | "\"" => Some(Self::Inches),
+            "ft" | "foot" | "feet" | "'" => Some(Self::Feet),
             _ => None,
         }
     }
@@ -47,6 +50,7 @@ impl LengthUnit {
             Self::Millimetres => "mm",
             Self::Centimetres => "cm",
             Self::Inches => "in",
+            Self::Feet => "ft",
         }
     }
 
@@ -59,6 +63,7 @@ impl LengthUnit {
             Self::Millimetres => 1.0,
             Self::Centimetres => 10.0,
             Self::Inches => 25.4,
+            Self::Feet => 304.8,
         }
     }
 }
@@ -111,7 +116,7 @@ impl<const CHARGE: bool> Length<CHARGE> {
             .find(|c: char| !(c.is_ascii_digit() || c == '.' || c == '-' || c == '+'))
             .unwrap_or(text.len());
         let (number, suffix) = text.split_at(split);
-        let advice = "write a number, or a number with mm, cm, in, bw or MP, such as \"40 mm\"";
+        let advice = "write a number, or a number with mm, cm, in, ft, bw or MP, such as \"40 mm\"";
         let amount: f64 = number
             .parse()
             .map_err(|_| format!("{text:?} is not a length; {advice}"))?;
@@ -193,7 +198,7 @@ impl<const CHARGE: bool> JsonSchema for Length<CHARGE> {
             "description": format!("A number of {bare}, or a length with its unit, such as \"40 mm\"."),
             "anyOf": [
                 { "type": "number", "minimum": 0, "maximum": 1_000_000 },
-                { "type": "string", "pattern": r"^\s*[0-9]+(\.[0-9]+)?\s*([bB][wW]|[mM][pP]|[mM][mM]|[cC][mM]|[iI][nN]([cC][hH]([eE][sS])?)?)?\s*$" }
+                { "type": "string", "pattern": r"^\s*[0-9]+(\.[0-9]+)?\s*([bB][wW]|[mM][pP]|[mM][mM]|[cC][mM]|[iI][nN]([cC][hH]([eE][sS])?)?|[fF]([tT]|[oO][oO][tT]|[eE][eE][tT]))?\s*$" }
             ]
         })
     }

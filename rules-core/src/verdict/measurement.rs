@@ -63,6 +63,9 @@ pub struct Regard {
     /// The same from straight ahead: clockwise positive, from −180 to 180 degrees.
     #[serde(with = "hundredths")]
     pub off_ahead_deg: f64,
+    /// What of the other it can face by a wheel: its middle, then its corners clockwise from the front left one.
+    #[serde(default)]
+    pub aims: Vec<Aim>,
     /// In which arc of the unit the other's front edge has its midpoint: from where it would attack.
     pub arc: Arc,
     /// Whether the other is within its halt zone; absent between friends and when it has none.
@@ -79,6 +82,58 @@ pub struct Regard {
     pub cover: Vec<Cover>,
     /// Its command.
     pub command: CommandMeasured,
+}
+
+/// A point of another unit, and the wheels after which the line straight ahead of a unit's anchor meets it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Aim {
+    /// Which point.
+    pub point: AimPoint,
+    /// Where it is.
+    pub at: Spot,
+    /// Its bearing from the unit's anchor, in degrees clockwise from north.
+    #[serde(with = "hundredths")]
+    pub bearing_deg: f64,
+    /// Its distance from the anchor.
+    #[serde(with = "hundredths")]
+    pub distance_mm: f64,
+    /// The wheel to the left that faces it, in degrees and whole millionths of one; absent where none does.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub wheel_left_deg: Option<f64>,
+    /// The wheel to the right that does.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub wheel_right_deg: Option<f64>,
+}
+
+/// A point of a footprint.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum AimPoint {
+    /// The middle of the footprint.
+    Middle,
+    /// The front left corner.
+    FrontLeft,
+    /// The front right corner.
+    FrontRight,
+    /// The rear right corner.
+    RearRight,
+    /// The rear left corner.
+    RearLeft,
+}
+
+impl AimPoint {
+    /// In words.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Middle => "middle",
+            Self::FrontLeft => "front left corner",
+            Self::FrontRight => "front right corner",
+            Self::RearRight => "rear right corner",
+            Self::RearLeft => "rear left corner",
+        }
+    }
 }
 
 /// The part of a unit's surroundings.

@@ -21,7 +21,7 @@ use crate::geometry::{Placement, Point, Pose, Vector};
 pub use attack::{BattleVerdict, Measured, OddsPreview};
 pub use ledger::{LegLedger, LineCharge, MoveVerdict, Piece, SheetVerdict};
 pub use measurement::{
-    Arc, CommandMeasured, Cover, Measurement, Regard, SightMeasured, Spot, Within,
+    Aim, AimPoint, Arc, CommandMeasured, Cover, Measurement, Regard, SightMeasured, Spot, Within,
 };
 pub use reach::{Outline, Reach};
 pub use reason::{Amounts, Code, PathPoint, Reason};

@@ -1,11 +1,13 @@
 //! A case: settings, a table and orders, as data that can be written out, changed and made smaller.
 
+use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 use fieldpost_rules::authored;
-use fieldpost_rules::game::Battlefield;
+use fieldpost_rules::game::{Battlefield, Ground};
 use fieldpost_rules::orders::{Leg, Order};
+use fieldpost_rules::ruleset::Ruleset;
 
 #[derive(Debug, Clone, PartialEq)]
 pub struct UnitSpec {
@@ -158,8 +160,14 @@ impl Case {
 
     /// The battle, unless the authors' checks find fault with it.
     pub fn open(&self) -> Option<Battlefield> {
-        let (ruleset, scenario) = (self.ruleset(), self.scenario());
-        authored::open_battle(("ruleset", &ruleset), ("scenario", &scenario)).ok()
+        let ruleset = rules_of(self.ruleset())?;
+        let scenario = authored::read_scenario("scenario", &self.scenario(), &ruleset).ok()?;
+        let ground = Ground::new(&scenario, &ruleset).ok()?;
+        Some(Battlefield {
+            ruleset,
+            scenario,
+            ground,
+        })
     }
 
     /// In words, for people who lay it out on a table.
@@ -204,6 +212,20 @@ impl Case {
         }
         text
     }
+}
+
+/// The ruleset of a text. The last one is remembered: twins share it.
+fn rules_of(text: String) -> Option<Ruleset> {
+    thread_local! {
+        static LAST: RefCell<Option<(String, Option<Ruleset>)>> = const { RefCell::new(None) };
+    }
+    LAST.with_borrow_mut(|last| {
+        if last.as_ref().is_none_or(|(known, _)| *known != text) {
+            let ruleset = authored::read_ruleset("ruleset", &text).ok();
+            *last = Some((text, ruleset));
+        }
+        last.as_ref()?.1.clone()
+    })
 }
 
 pub fn legs_of(order: &Order) -> &[Leg] {

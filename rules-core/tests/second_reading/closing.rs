@@ -153,12 +153,18 @@ impl Judge<'_> {
         let total = |steps: &[Step]| {
             costs::sum(self.table, self.units[0], &self.begun[0], steps, true).total()
         };
-        let leg = (0..steps.len()).find(|&n| total(&steps[..=n]) > self.allowance_mm + 1e-9)?;
+        let longer = |steps: &[Step]| {
+            let length: f64 = steps.iter().map(Step::longest).sum();
+            self.minimum_mm
+                .is_none_or(|minimum| length > minimum + 1e-9)
+        };
+        let is_over = |steps: &[Step]| total(steps) > self.allowance_mm + 1e-9 && longer(steps);
+        let leg = (0..steps.len()).find(|&n| is_over(&steps[..=n]))?;
         let length = steps[leg].tape().map_or(0.0, |tape| tape.length());
         let over = |share: f64| {
             let mut all = steps[..leg].to_vec();
             all.push(steps[leg].cut(share));
-            total(&all) > self.allowance_mm + 1e-9
+            is_over(&all)
         };
         Some((
             leg,

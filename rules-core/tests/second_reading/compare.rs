@@ -6,6 +6,7 @@ use std::sync::Arc;
 use fieldpost_rules::game::Game;
 use fieldpost_rules::orders::{Order, SideId, TurnSheet};
 use fieldpost_rules::referee;
+use fieldpost_rules::verdict::SheetVerdict;
 use serde_json::Value;
 
 use crate::cases::{Case, legs_of};
@@ -99,14 +100,19 @@ fn theirs(sheet: &Value, order: usize) -> Option<Theirs> {
     })
 }
 
-/// The referee's ruling of all orders of a case as one sheet.
-pub fn sheet(game: &Game, orders: &[Order]) -> Value {
+/// The referee's verdict on all orders of a case as one sheet.
+pub fn verdict(game: &Game, orders: &[Order]) -> SheetVerdict {
     let sheet = TurnSheet {
         game_turn: 1,
         side: SideId::from("red"),
         orders: orders.to_vec(),
     };
-    serde_json::to_value(referee::judge_sheet(game, &sheet)).unwrap()
+    referee::judge_sheet(game, &sheet)
+}
+
+/// The same as data.
+pub fn sheet(game: &Game, orders: &[Order]) -> Value {
+    serde_json::to_value(verdict(game, orders)).unwrap()
 }
 
 /// Judges a case both ways, order by order up to the first one that is refused.
@@ -266,8 +272,9 @@ fn differences(theirs: &Theirs, ours: &Ruled, body: bool) -> Vec<String> {
     }
     // an align that cannot be may be too wide as well: the laws leave open whether that is told
     let cannot_be = ours.reasons.iter().any(|r| r.code == "not-possible");
-    // where a banned up to leg would end is nowhere said, nor what follows from there
-    if ours.banned_up_to || ours.reasons.iter().any(|r| r.about == "order") {
+    // where an up to leg ends that is banned or follows what is refused is nowhere said, nor what comes of it
+    let open = ours.banned_up_to || ours.up_to_after_refusal;
+    if open || ours.reasons.iter().any(|r| r.about == "order") {
         return all;
     }
     for reason in &ours.reasons {
@@ -321,9 +328,6 @@ fn differences(theirs: &Theirs, ours: &Ruled, body: bool) -> Vec<String> {
         .filter(open)
         .filter(|code| !ours.reasons.iter().any(|r| r.code == code.as_str()));
     all.extend(more.map(|code| format!("{code} too many")));
-    if ours.up_to_after_refusal {
-        return all;
-    }
     if (theirs.charge_mm - ours.charge_mm).abs() > CHARGE_MM {
         all.push("charge".to_owned());
     }

@@ -67,11 +67,19 @@ impl Ruled {
         let weight = |reason: &Reason| (reason.ruling, reason.excess.unwrap_or(f64::INFINITY));
         let mut worst: Vec<Reason> = Vec::new();
         for reason in std::mem::take(&mut self.reasons) {
-            match worst.iter_mut().find(|other| other.code == reason.code) {
-                Some(other) if weight(other) < weight(&reason) => *other = reason,
-                Some(_) => {}
-                None => worst.push(reason),
+            let Some(other) = worst.iter_mut().find(|other| other.code == reason.code) else {
+                worst.push(reason);
+                continue;
+            };
+            // the worst figure, and the earliest place of all
+            let at = match (other.at, reason.at) {
+                (Some(one), Some(two)) => Some(if two < one { two } else { one }),
+                (one, two) => one.or(two),
+            };
+            if weight(other) < weight(&reason) {
+                *other = reason;
             }
+            other.at = at;
         }
         self.reasons = worst;
     }
@@ -411,6 +419,7 @@ impl<'a> Judge<'a> {
     }
 
     /// Legs of a kind that is forbidden.
+    /// Whether one has the code of the measured locks.
     fn bans(&mut self, leg: usize, kind: Kind) -> bool {
         let held = self.locked && self.begun.iter().any(|begun| !begun.enemies.is_empty());
         let mut banned = false;
@@ -420,7 +429,6 @@ impl<'a> Judge<'a> {
         }
         if self.aligned_abroad && kind != Kind::Align {
             self.reason("enemy-zone", None, 0.0, Some((leg, 0.0)), "ban".to_owned());
-            banned = true;
         }
         banned
     }
@@ -551,13 +559,7 @@ impl<'a> Judge<'a> {
                 self.note("locked outside", deep - IN_ZONE_MM);
                 self.note("locked outside", deep + tolerance);
                 if deep < IN_ZONE_MM - 1e-9 && !(banned && !aligning) {
-                    self.reason(
-                        "locked",
-                        Some(-deep),
-                        tolerance,
-                        Some((leg, 0.0)),
-                        "outside".to_owned(),
-                    );
+                    self.reason("locked", Some(-deep), tolerance, None, "outside".to_owned());
                 }
             }
         }

@@ -52,14 +52,14 @@ impl Judge<'_> {
             let all = profile(sum, 24, step.longest());
             let (_, most) = crate::search::highest(&all);
             self.note("up to: locked sum", most);
-            // it stops where the sum, which sinks and then rises, would rise above 0
+            // it stops where the sum, which sinks and then rises, would rise above 0, or rise at all if it is above
             if step.kind == Kind::Straight && most > NOISE_MM {
                 let (lowest, _) = crate::search::greatest(|share| -sum(share), 24, step.longest());
                 let above = |share: f64| sum(share) > 1e-9 && sum(share) > sum(lowest) - 1e-9;
                 let rises = sum(1.0) > sum(lowest) + 1e-9 || sum(1.0) > 1e-9 && lowest < 1e-9;
                 if rises && sum(1.0) > NOISE_MM {
-                    let from = if sum(lowest) > 0.0 {
-                        lowest
+                    let from = if sum(lowest) > 1e-6 {
+                        halve(lowest, 1.0, |share| sum(share) > sum(lowest) + 1e-6)
                     } else {
                         halve(lowest, 1.0, above)
                     };
@@ -142,10 +142,42 @@ impl Judge<'_> {
             return stop;
         }
         let samples = (steps[0].longest() * stop / 0.5).ceil().max(2.0) as usize;
-        let share = |n: usize| stop * n as f64 / samples as f64;
-        match (0..samples).rev().find(|&n| !on_friend(share(n))) {
-            Some(n) => halve(share(n), share(n + 1), on_friend),
+        let mut shares: Vec<f64> = (0..=samples)
+            .map(|n| stop * n as f64 / samples as f64)
+            .collect();
+        // where a friend is come upon or left, by halving: a clear place may be a point between two of them
+        for friend in self.friends_of_all() {
+            let grid: Vec<f64> = shares.clone();
+            let upon = |share: f64| self.is_upon(steps, share, friend);
+            for pair in grid.windows(2) {
+                match (upon(pair[0]), upon(pair[1])) {
+                    (false, true) => shares.push(halve(pair[0], pair[1], upon)),
+                    (true, false) => shares.push(halve(pair[1], pair[0], upon)),
+                    _ => {}
+                }
+            }
+        }
+        shares.sort_by(f64::total_cmp);
+        match (0..shares.len() - 1).rev().find(|&n| !on_friend(shares[n])) {
+            Some(n) => halve(shares[n], shares[n + 1], on_friend),
             None => stop,
         }
+    }
+
+    fn friends_of_all(&self) -> Vec<usize> {
+        let friends = self
+            .indices
+            .iter()
+            .flat_map(|&unit| self.table.friends(unit));
+        friends.filter(|f| !self.indices.contains(f)).collect()
+    }
+
+    /// Whether a unit of the move is upon a friend, deeper than it began.
+    fn is_upon(&self, steps: &[Step], share: f64, friend: usize) -> bool {
+        let other = &self.table.units[friend].rect;
+        steps.iter().enumerate().any(|(i, step)| {
+            let began = overlap(&self.units[i].rect, other).max(0.0);
+            overlap(&step.rect_at(share), other) - began > NOISE_MM
+        })
     }
 }

@@ -11,7 +11,13 @@ pub fn depth(table: &Table, rect: &Rect, enemy: &Rect) -> f64 {
         ZoneFront::AllRound => table.halt_mm - distance(rect, enemy),
         ZoneFront::Ahead => {
             let (part, reach) = ahead(rect, enemy);
-            (table.halt_mm - part_to_rect(&part, enemy)).min(reach)
+            // where nothing is ahead, in any case by how far it is beyond the zone's size
+            let apart = if reach < 0.0 {
+                distance(rect, enemy)
+            } else {
+                part_to_rect(&part, enemy)
+            };
+            (table.halt_mm - apart).min(reach)
         }
     }
 }

@@ -34,6 +34,7 @@ fn not_there(text: &str, id: &str) -> TextFault {
         length: text.chars().count().max(1),
         problem: format!("{} is not on the table", plain(id)),
         remedy: "name a unit that stands on it, or a place on the map".to_owned(),
+        readings: Vec::new(),
         source: plain(text),
     }
 }

@@ -2,7 +2,7 @@
 
 use fieldpost_rules::game::Game;
 use fieldpost_rules::sanitize::plain;
-use fieldpost_rules::verdict::rounding::{Apart, apart, bearing, seen, tenths};
+use fieldpost_rules::verdict::rounding::{Apart, apart, bearing, ordered, seen, tenths};
 use fieldpost_rules::verdict::{Arc, Cover, Measurement, Reach, Regard, Within};
 
 /// A measurement as sentences: the distance, then each unit in regard to the other.
@@ -37,6 +37,7 @@ fn regard(regard: &Regard, against_guns: bool) -> Vec<String> {
         off_ahead(regard.off_ahead_deg),
         arc(regard.arc)
     )];
+    lines.extend(aims(regard));
     for (zone, name) in [
         (&regard.halt_zone, "halt zone"),
         (&regard.strike_zone, "strike zone"),
@@ -62,6 +63,31 @@ fn regard(regard: &Regard, against_guns: bool) -> Vec<String> {
     let cover = regard.cover.iter();
     lines.extend(cover.map(|cover| covered(regard, cover, against_guns)));
     lines.push(command(regard));
+    lines
+}
+
+/// The middle and the corners of the other with the shorter wheel that faces each, a line each, lined up.
+fn aims(regard: &Regard) -> Vec<String> {
+    let (unit, other) = (&regard.unit, &regard.other);
+    if regard.aims.is_empty() {
+        return Vec::new();
+    }
+    let mut lines = vec![format!("To face {other}, {unit} wheels:")];
+    lines.extend(regard.aims.iter().map(|aim| {
+        let wheel = match (aim.wheel_left_deg, aim.wheel_right_deg) {
+            (None, None) => "no wheel faces it".to_owned(),
+            (Some(left), Some(right)) if right < left => format!("right {}°", ordered(right)),
+            (Some(left), _) => format!("left {}°", ordered(left)),
+            (None, Some(right)) => format!("right {}°", ordered(right)),
+        };
+        format!(
+            "  {:<18}  ({}, {}), bearing {:>5}°: {wheel}",
+            aim.point.words(),
+            tenths(aim.at.x_mm),
+            tenths(aim.at.y_mm),
+            bearing(aim.bearing_deg)
+        )
+    }));
     lines
 }
 

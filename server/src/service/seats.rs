@@ -242,10 +242,6 @@ impl Service {
         if folded.game.ending().is_some() {
             return Err(ServiceError::GameOver);
         }
-        let device_key = taking.device_key.as_deref().map(public_key).transpose()?;
-        if folded.course.is_signed() && device_key.is_none() && seat.role != SeatRole::Spectator {
-            return Err(ServiceError::NotSigned);
-        }
         let at = self.now();
         let salt = random_bytes();
         let by = caller.any_word();
@@ -274,35 +270,16 @@ impl Service {
                 revoked_at: None,
             },
         };
-        let mut events = Vec::new();
-        match &seat.role {
-            SeatRole::Player { side, .. } => {
-                let side = SideId(side.to_owned());
-                let zone = taking.zone.as_deref().map(time_zone_name).transpose()?;
-                // Where no clock runs, where somebody lives is nobody's business.
-                if let Some(zone) = zone.filter(|_| folded.clock.rules().is_some()) {
-                    let side = side.clone();
-                    events.push(Event::ZoneSet { side, zone });
-                }
-                events.extend(self.cleared(seat, &side, &folded).await?);
-                events.push(Event::SeatTaken {
-                    side,
-                    player: player.to_owned(),
-                    seat: Some(seat.id.clone()),
-                    key: device_key,
-                });
-            }
-            SeatRole::Umpire => events.push(Event::UmpireSeated {
-                seat: seat.id.clone(),
-                player: player.to_owned(),
-                key: device_key,
-            }),
-            SeatRole::Spectator => {}
-        }
-        match events.len() {
-            0 => self.store.take_seat(&by, &taken).await?,
-            _ => {
-                taken.number = folded.head.number + events.len() as u64;
+        let events = self.taking_events(taking, seat, player, &folded).await?;
+        let of_taking =
+            |event: &Event| matches!(event, Event::SeatTaken { .. } | Event::UmpireSeated { .. });
+        match (folded.head.number + 1..)
+            .zip(&events)
+            .find(|(_, event)| of_taking(event))
+        {
+            None => self.store.take_seat(&by, &taken).await?,
+            Some((number, _)) => {
+                taken.number = number;
                 let changes = vec![Change::TakeSeat(taken)];
                 let whose = (seat.game, by);
                 let prepared = prepare(whose, &folded, at, events, changes)?;
@@ -310,6 +287,41 @@ impl Service {
             }
         }
         self.taken(seat, player.to_owned(), &key, false).await
+    }
+
+    /// What the record tells when a seat is taken; nothing of a spectator's.
+    async fn taking_events(
+        &self,
+        taking: &Taking,
+        seat: &Seat,
+        player: &str,
+        folded: &FoldedGame,
+    ) -> ServiceResult<Vec<Event>> {
+        let key = taking.device_key.as_deref().map(public_key).transpose()?;
+        if folded.course.is_signed() && key.is_none() && seat.role != SeatRole::Spectator {
+            return Err(ServiceError::NotSigned);
+        }
+        let (id, player) = (seat.id.clone(), player.to_owned());
+        let side = match &seat.role {
+            SeatRole::Player { side, .. } => SideId(side.clone()),
+            SeatRole::Umpire => {
+                let seat = id;
+                return Ok(vec![Event::UmpireSeated { seat, player, key }]);
+            }
+            SeatRole::Spectator => return Ok(Vec::new()),
+        };
+        let mut events = Vec::from_iter(self.cleared(seat, &side, folded).await?);
+        events.push(Event::SeatTaken {
+            side: side.clone(),
+            player,
+            seat: Some(id),
+            key,
+        });
+        let zone = taking.zone.as_deref().map(time_zone_name).transpose()?;
+        // Where no clock runs, where somebody lives is nobody's business.
+        let zone = zone.filter(|_| folded.clock.rules().is_some());
+        events.extend(zone.map(|zone| Event::ZoneSet { side, zone }));
+        Ok(events)
     }
 
     /// That a side's sealed instructions count no more, if whoever takes a seat of it finds nobody there: they would hold for

@@ -15,7 +15,8 @@ pub(super) struct Cursor<'a> {
 
 impl<'a> Cursor<'a> {
     pub fn new(tokens: &'a [Token<'a>]) -> Self {
-        let end = tokens.last().map_or(0, |token| token.span.end);
+        let ends = tokens.iter().map(|token| token.span.end);
+        let end = ends.max().unwrap_or(0);
         Self { tokens, at: 0, end }
     }
 
@@ -60,8 +61,22 @@ impl<'a> Cursor<'a> {
     /// Takes what joins members of a list: a comma, `and`, `&`, or a comma and an `and`.
     pub fn joint(&mut self) -> bool {
         let comma = self.mark(",");
-        let and = self.word(&["and"]) || self.mark("&");
+        let and = self.word(&["and", "plus"]) || self.mark("&") || self.mark("+");
         comma || and
+    }
+
+    /// Takes words that follow one another, if they are next.
+    pub fn words(&mut self, run: &[&[&str]]) -> bool {
+        let found = self.has(run);
+        self.at += if found { run.len() } else { 0 };
+        found
+    }
+
+    /// Whether words that follow one another are next.
+    pub fn has(&self, run: &[&[&str]]) -> bool {
+        let rest = self.rest();
+        let mut places = run.iter().enumerate();
+        places.all(|(at, words)| rest.get(at).is_some_and(|token| token.is_word(words)))
     }
 
     /// The bytes of the next token, or the place after the last.
@@ -75,6 +90,24 @@ impl<'a> Cursor<'a> {
         let start = self.tokens.get(from).map_or(self.end, |t| t.span.start);
         let end = self.at.checked_sub(1).and_then(|at| self.tokens.get(at));
         start..end.map_or(start + 1, |t| t.span.end.max(start + 1))
+    }
+
+    /// A reader of the same tokens that stands so many further on.
+    pub fn ahead(&self, tokens: usize) -> Self {
+        Self {
+            at: self.at + tokens,
+            ..*self
+        }
+    }
+
+    /// Stands where another reader of the same tokens stands.
+    pub fn go_to(&mut self, other: &Self) {
+        self.at = other.at;
+    }
+
+    /// Stands before the token of that number.
+    pub fn stand_at(&mut self, at: usize) {
+        self.at = at;
     }
 
     /// Number of the next token.

@@ -21,6 +21,9 @@ pub struct TextFault {
     pub problem: String,
     /// What would do.
     pub remedy: String,
+    /// What the line could mean, each written as a line that is read; empty where nothing is asked.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub readings: Vec<String>,
     /// The line as it stands, without control characters.
     pub source: String,
 }
@@ -36,6 +39,10 @@ pub(super) struct Problem {
     pub problem: String,
     /// What would do.
     pub remedy: String,
+    /// What it could mean, each as a line that is read.
+    pub readings: Vec<String>,
+    /// What could stand in place of what is at fault, each of which makes the line a reading.
+    instead: Vec<String>,
 }
 
 impl Problem {
@@ -49,11 +56,50 @@ impl Problem {
             end: span.end,
             problem: problem.into(),
             remedy: remedy.into(),
+            readings: Vec::new(),
+            instead: Vec::new(),
+        }
+    }
+
+    /// The same, where something else would do as well.
+    pub fn or(self, what: &str) -> Self {
+        let remedy = format!("{}; or {what}", self.remedy);
+        Self { remedy, ..self }
+    }
+
+    /// The same, where each of these could stand in its place.
+    pub fn with_instead(self, instead: Vec<String>) -> Self {
+        Self { instead, ..self }
+    }
+
+    /// What could mean several things, or lacks something, is asked about: each reading is written out as it would be read.
+    pub fn asked(
+        span: std::ops::Range<usize>,
+        problem: impl Into<String>,
+        readings: Vec<String>,
+    ) -> Self {
+        let quoted: Vec<String> = readings.iter().map(|line| format!("{line:?}")).collect();
+        let remedy = match quoted.split_last() {
+            Some((last, [])) => format!("if that is meant, write {last}"),
+            Some((last, others)) => format!("write {} or {last}", others.join(", ")),
+            None => "say it in other words".to_owned(),
+        };
+        Self {
+            readings,
+            ..Self::new(span, problem, remedy)
         }
     }
 
     /// The fault that this is in line `line` (from 1), whose text is `source`.
     pub fn in_line(self, file: &str, line: usize, source: &str) -> TextFault {
+        let mut readings = self.readings;
+        if let (Some(head), Some(tail)) = (source.get(..self.start), source.get(self.end..)) {
+            let lines = self
+                .instead
+                .iter()
+                .map(|name| format!("{head}{name}{tail}"));
+            readings.extend(lines.map(|line| plain(line.trim(), usize::MAX)));
+        }
         let before = chars_of(source, 0, self.start);
         let within = chars_of(source, self.start, self.end);
         TextFault {
@@ -63,6 +109,7 @@ impl Problem {
             length: within.max(1),
             problem: self.problem,
             remedy: self.remedy,
+            readings,
             source: plain(source, usize::MAX),
         }
     }

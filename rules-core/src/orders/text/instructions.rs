@@ -3,7 +3,7 @@
 use super::cursor::Cursor;
 use super::each_line;
 use super::fault::{Problem, TextFault};
-use super::legs::hand;
+use super::parts::hand;
 use super::roster::{Roster, Whose};
 use super::tokens::Token;
 use super::words::{EVERYONE, FOLLOW, GIVE, HOLD};
@@ -83,7 +83,7 @@ fn said(cursor: &mut Cursor<'_>) -> Result<Said, Problem> {
     let _ = cursor.mark(":");
     loop {
         if said.follow_up.is_none() && cursor.word(HOLD) {
-            let _ = cursor.word(&["ground"]);
+            while cursor.word(&["ground", "its", "their", "the", "position"]) {}
             said.follow_up = Some(false);
         } else if said.follow_up.is_none() && cursor.word(FOLLOW) {
             if !cursor.word(&["up"]) {

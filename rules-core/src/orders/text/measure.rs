@@ -10,7 +10,9 @@ use winnow::token::rest;
 
 use super::cursor::Cursor;
 use super::fault::{Problem, plain};
+use super::numerals;
 use super::tokens::Kind;
+use super::units::{Unit, unit_at, unit_named};
 use super::words::is_reserved;
 use crate::orders::{ANGLE_MAX_DEG, LENGTH_MAX_MM};
 use crate::ruleset::{LengthUnit, Scale};
@@ -27,17 +29,34 @@ pub(super) struct Measure {
     pub span: Range<usize>,
 }
 
-/// What a typed number counts.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Unit {
-    Bare,
-    Degrees,
-    Length(LengthUnit),
-}
-
 /// Reads a measure, if a number is next.
 pub(super) fn measure(cursor: &mut Cursor<'_>) -> Result<Option<Measure>, Problem> {
     let from = cursor.at();
+    let Some((mut amount, unit)) = counted(cursor, from)? else {
+        return Ok(None);
+    };
+    let mut unit = unit;
+    if unit != Unit::Bare {
+        amount += numerals::and_a_part(cursor).unwrap_or(0.0);
+    }
+    if unit == Unit::Length(LengthUnit::Feet)
+        && let Some(inches) = inches_after(cursor)
+    {
+        amount = amount * 12.0 + inches;
+        unit = Unit::Length(LengthUnit::Inches);
+    }
+    Ok(Some(Measure {
+        amount,
+        unit,
+        span: cursor.since(from),
+    }))
+}
+
+/// A number in figures or words, and what it counts.
+fn counted(cursor: &mut Cursor<'_>, from: usize) -> Result<Option<(f64, Unit)>, Problem> {
+    if let Some(amount) = numerals::spelled(cursor) {
+        return Ok(Some((amount, unit_after(cursor))));
+    }
     let Some((whole, suffix)) = next_number(cursor)? else {
         return Ok(None);
     };
@@ -51,16 +70,37 @@ pub(super) fn measure(cursor: &mut Cursor<'_>) -> Result<Option<Measure>, Proble
         _ => (whole, suffix),
     };
     refuse_decimal_comma(cursor, from)?;
+    if suffix.is_empty() {
+        let part = numerals::and_a_part(cursor).unwrap_or(0.0);
+        return Ok(Some((amount + part, unit_after(cursor))));
+    }
+    let (part, suffix) = hyphenated(suffix);
     let unit = if suffix.is_empty() {
         unit_after(cursor)
     } else {
         unit_named(suffix).ok_or_else(|| no_unit(suffix_span, suffix))?
     };
-    Ok(Some(Measure {
-        amount,
-        unit,
-        span: cursor.since(from),
-    }))
+    Ok(Some((amount + part, unit)))
+}
+
+/// What a hyphen joins to a number: `3-inch`, `3-1/2`, `3-½in`.
+fn hyphenated(suffix: &str) -> (f64, &str) {
+    let Some(after) = suffix.strip_prefix('-') else {
+        return (0.0, suffix);
+    };
+    part_of(after).unwrap_or((0.0, after))
+}
+
+/// The inches after feet, as in `1 ft 6 in`. Takes nothing else.
+fn inches_after(cursor: &mut Cursor<'_>) -> Option<f64> {
+    let mut ahead = cursor.ahead(0);
+    let from = ahead.at();
+    let (amount, unit) = counted(&mut ahead, from).ok()??;
+    if unit != Unit::Length(LengthUnit::Inches) {
+        return None;
+    }
+    cursor.go_to(&ahead);
+    Some(amount)
 }
 
 /// The number that the next word begins with, and the rest of that word. Takes nothing.
@@ -100,11 +140,16 @@ fn number(text: &str) -> Option<(f64, &str)> {
 /// A fraction written after a blank, as in `4 1/2 in`.
 fn next_fraction<'a>(cursor: &Cursor<'a>) -> Option<(f64, &'a str)> {
     let token = cursor.peek().filter(|token| token.kind == Kind::Word)?;
+    part_of(token.text)
+}
+
+/// `1/2`, `½`, and what follows in the same word.
+fn part_of(text: &str) -> Option<(f64, &str)> {
     let share = (digit1::<&str, ContextError>, '/', digit1)
         .take()
         .verify_map(share);
     let vulgar = winnow::token::any.verify_map(vulgar);
-    (alt((share, vulgar)), rest).parse(token.text).ok()
+    (alt((share, vulgar)), rest).parse(text).ok()
 }
 
 fn share(text: &str) -> Option<f64> {
@@ -162,56 +207,17 @@ fn no_unit(span: Range<usize>, word: &str) -> Problem {
     Problem::new(
         span,
         format!("{:?} is not a unit", plain(word, 40)),
-        "use mm, cm, in, bw, MP or °",
+        "use mm, cm, in, ft, bw, MP or °",
     )
 }
 
-/// The unit that the next word or mark names; takes it.
+/// The unit that the next words or mark name; takes it.
 fn unit_after(cursor: &mut Cursor<'_>) -> Unit {
-    if cursor.mark("°") {
-        return Unit::Degrees;
-    }
-    if cursor.mark("\"") || cursor.mark("″") {
-        return Unit::Length(LengthUnit::Inches);
-    }
-    let two = match cursor.rest() {
-        [first, second, ..] if second.is_word(&["width", "widths"]) => {
-            first.is_word(&["base"]).then_some(LengthUnit::BaseWidths)
-        }
-        [first, second, ..] if second.is_word(&["point", "points"]) => first
-            .is_word(&["movement"])
-            .then_some(LengthUnit::MovementPoints),
-        _ => None,
+    let Some((unit, tokens)) = unit_at(cursor.rest()) else {
+        return Unit::Bare;
     };
-    if let Some(unit) = two {
-        cursor.advance(2);
-        return Unit::Length(unit);
-    }
-    let word = cursor.peek().filter(|token| token.kind == Kind::Word);
-    if let Some(unit) = word.and_then(|token| unit_named(token.text)) {
-        cursor.advance(1);
-        return unit;
-    }
-    Unit::Bare
-}
-
-fn unit_named(word: &str) -> Option<Unit> {
-    if let Some(unit) = LengthUnit::named(word) {
-        return Some(Unit::Length(unit));
-    }
-    Some(match word.to_lowercase().as_str() {
-        "deg" | "degs" | "degree" | "degrees" => Unit::Degrees,
-        "mms" | "millimetre" | "millimetres" | "millimeter" | "millimeters" => {
-            Unit::Length(LengthUnit::Millimetres)
-        }
-        "cms" | "centimetre" | "centimetres" | "centimeter" | "centimeters" => {
-            Unit::Length(LengthUnit::Centimetres)
-        }
-        "ins" => Unit::Length(LengthUnit::Inches),
-        "bws" => Unit::Length(LengthUnit::BaseWidths),
-        "mps" => Unit::Length(LengthUnit::MovementPoints),
-        _ => return None,
-    })
+    cursor.advance(tokens);
+    unit
 }
 
 impl Measure {

@@ -3,23 +3,39 @@
 //! The language is described in `manual/orders.md`, whose examples are tests. One statement a
 //! line, so that every faulty line is reported; forgiving in form, strict in meaning.
 
+mod aim;
+mod battles;
+mod blocks;
+mod clause;
 mod cursor;
+mod deeds;
 mod fault;
+mod imperative;
 mod instructions;
 mod legs;
+mod limits;
+mod meaning;
 mod measure;
+mod moves;
+mod names;
+mod numerals;
+mod parts;
 mod readings;
 mod roster;
+mod several;
 mod statements;
+mod subject;
 #[cfg(test)]
 mod tests;
 mod tokens;
+mod turning;
+mod units;
 mod words;
 
 use self::cursor::Cursor;
 use self::fault::Problem;
 use self::roster::{Roster, Whose};
-use self::tokens::{Kind, Token, tokens, without_comment};
+use self::tokens::{Kind, Token, bullet, tokens, without_comment};
 use super::{SideId, TurnSheet, UnitId};
 use crate::game::Game;
 
@@ -53,7 +69,7 @@ pub fn parse(file_name: &str, text: &str, game: &Game) -> Result<TurnSheet, Vec<
     };
     let mut roster = Roster::new(game, game.player());
     let mut has_header = false;
-    each_line(file_name, text, |cursor| {
+    let read = each_line(file_name, text, |cursor| {
         if let Some(turn) = header(cursor, game)? {
             if has_header || !sheet.orders.is_empty() {
                 return Err(Problem::new(
@@ -71,17 +87,36 @@ pub fn parse(file_name: &str, text: &str, game: &Game) -> Result<TurnSheet, Vec<
             }
             return Ok(());
         }
+        let too_many = Problem::new(
+            cursor.here(),
+            "there are too many orders",
+            format!("a sheet holds at most {ORDERS_MAX}"),
+        );
         if sheet.orders.len() >= ORDERS_MAX {
-            return Err(Problem::new(
-                cursor.here(),
-                "there are too many orders",
-                format!("a sheet holds at most {ORDERS_MAX}"),
-            ));
+            return Err(too_many);
         }
-        sheet.orders.push(statements::order(cursor, &roster)?);
-        cursor.done("one order a line")
-    })?;
-    Ok(sheet)
+        let orders = statements::orders(cursor, &roster, &sheet.orders)?;
+        if sheet.orders.len() + orders.len() > ORDERS_MAX {
+            return Err(too_many);
+        }
+        sheet.orders.extend(orders);
+        Ok(())
+    });
+    match read {
+        Ok(()) => Ok(sheet),
+        Err(mut faults) => {
+            for fault in &mut faults {
+                fault.readings.retain(|line| is_read(line, &roster));
+            }
+            Err(faults)
+        }
+    }
+}
+
+/// Whether a line is read as orders.
+fn is_read(line: &str, roster: &Roster<'_>) -> bool {
+    let tokens = tokens(line);
+    statements::orders(&mut Cursor::new(&tokens), roster, &[]).is_ok()
 }
 
 /// The unit that a person means by an id, a name, a mark or the start of one; of those that fit,
@@ -187,7 +222,12 @@ fn each_line(
                 format!("a line has at most {LINE_BYTES_MAX}; one order a line"),
             ))
         } else {
-            let tokens = tokens(said);
+            let mut tokens = tokens(said);
+            let bullet = bullet(said);
+            tokens.retain(|token| token.span.start >= bullet);
+            while tokens.last().is_some_and(|token| token.is_mark(";")) {
+                tokens.pop();
+            }
             let mut cursor = Cursor::new(&tokens);
             if cursor.is_at_end() {
                 Ok(())

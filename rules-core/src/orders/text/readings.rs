@@ -2,8 +2,9 @@
 
 use super::cursor::Cursor;
 use super::fault::Problem;
-use super::measure::{Unit, measure};
+use super::measure::measure;
 use super::roster::{Roster, Whose};
+use super::units::Unit;
 use super::{TextFault, each_line};
 use crate::game::Game;
 use crate::orders::UnitId;

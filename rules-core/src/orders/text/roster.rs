@@ -5,7 +5,9 @@ use crate::orders::{SideId, UnitId};
 
 use super::cursor::Cursor;
 use super::fault::{Problem, plain};
+use super::names::{atoms, joined, row_and_number, shortens, with_ordinals};
 use super::tokens::{Kind, Token};
+use super::units::unit_at;
 use super::words;
 use crate::game::marks;
 
@@ -27,7 +29,7 @@ const NAME_WORDS_MAX: usize = 12;
 pub(super) struct Roster<'g> {
     pub game: &'g Game,
     /// Index of the side that orders.
-    side: usize,
+    pub side: usize,
     units: Vec<Known<'g>>,
 }
 
@@ -40,19 +42,99 @@ struct Known<'g> {
     mark: String,
     id_atoms: Vec<String>,
     name_atoms: Vec<String>,
+    /// The words of its name, ordinals as figures.
+    ordinal_atoms: Vec<String>,
+    /// Each of them run together.
+    id_key: String,
+    name_key: String,
+    ordinal_key: String,
 }
+
+/// How the words of a unit are compared with its name.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Spelling {
+    AsWritten,
+    /// `second`, `2nd` and `2` are one.
+    Ordinals,
+}
+
+/// Words before a unit that name nothing.
+const ARTICLES: &[&str] = &[
+    "the",
+    "my",
+    "our",
+    "your",
+    "their",
+    "unit",
+    "units",
+    "enemy",
+    "regiment",
+    "regiments",
+    "battalion",
+    "battalions",
+    "squadron",
+    "squadrons",
+];
+/// Words after a shortened name that belong to it no more.
+const AFTER_NAME: &[&str] = &[
+    "is",
+    "are",
+    "will",
+    "shall",
+    "should",
+    "must",
+    "does",
+    "do",
+    "not",
+    "both",
+    "each",
+    "as",
+    "in",
+    "by",
+    "a",
+    "an",
+    "half",
+    "quarter",
+    "full",
+    "flat",
+    "no",
+    "may",
+    "also",
+    "just",
+    "now",
+    "onto",
+    "into",
+    "through",
+    "thru",
+    "supported",
+    "until",
+    "till",
+    "backed",
+    "along",
+    "alongside",
+    "towards",
+    "toward",
+];
 
 impl<'g> Roster<'g> {
     pub fn new(game: &'g Game, side: usize) -> Self {
         let marks = marks(game);
-        let known = |unit: &'g crate::game::Unit| Known {
-            mark: joined(atoms(marks.get(&unit.id).map_or("", String::as_str))),
-            id: &unit.id,
-            name: &unit.name,
-            side: unit.side,
-            is_gone: matches!(unit.state, State::Gone(_)),
-            id_atoms: atoms(&unit.id.0),
-            name_atoms: atoms(&unit.name),
+        let known = |unit: &'g crate::game::Unit| {
+            let (id_atoms, name_atoms) = (atoms(&unit.id.0), atoms(&unit.name));
+            let ordinal_atoms = with_ordinals(name_atoms.clone());
+            Known {
+                mark: joined(atoms(marks.get(&unit.id).map_or("", String::as_str))),
+                id: &unit.id,
+                name: &unit.name,
+                side: unit.side,
+                is_gone: matches!(unit.state, State::Gone(_)),
+                id_key: joined(&id_atoms),
+                name_key: joined(&name_atoms),
+                ordinal_key: joined(&ordinal_atoms),
+                id_atoms,
+                name_atoms,
+                ordinal_atoms,
+            }
         };
         Self {
             game,
@@ -74,12 +156,50 @@ impl<'g> Roster<'g> {
                 .map(|known| known.id.clone())
                 .ok_or_else(|| self.unknown(first.text, first.span.clone(), whose));
         }
-        if let Some((words, found)) = self.named(rest) {
+        let articles = self.articles(rest);
+        cursor.advance(articles);
+        let rest = &rest[articles..];
+        let spellings = [Spelling::AsWritten, Spelling::Ordinals];
+        let named = self.named(rest);
+        let found = named.or_else(|| spellings.iter().find_map(|how| self.marked(rest, *how)));
+        if let Some((words, found)) = found {
             let phrase = cursor.here().start..rest[words - 1].span.end;
             cursor.advance(words);
-            return self.choose(found, whose, phrase);
+            let unit = self.choose(found, whose, phrase)?;
+            self.take_same_in_parentheses(cursor, &unit);
+            return Ok(unit);
         }
-        self.marked(cursor, whose)
+        let words = name_words(rest);
+        if words == 0 {
+            return Err(cursor.expected("a unit", self.advice(whose)));
+        }
+        let typed: Vec<&str> = rest[..words].iter().map(|token| token.text).collect();
+        let span = cursor.here().start..rest[words - 1].span.end;
+        Err(self.unknown(&typed.join(" "), span, whose))
+    }
+
+    /// How many of the tokens are words before a name that name nothing.
+    fn articles(&self, tokens: &[Token<'_>]) -> usize {
+        (0..tokens.len())
+            .find(|at| !tokens[*at].is_word(ARTICLES) || self.named(&tokens[*at..]).is_some())
+            .filter(|at| tokens[*at].kind != Kind::Mark)
+            .unwrap_or(0)
+    }
+
+    /// Takes a name of the same unit in parentheses, as in `Second Vale Foot (red-2)`.
+    fn take_same_in_parentheses(&self, cursor: &mut Cursor<'_>, unit: &UnitId) {
+        let rest = cursor.rest();
+        let words = rest.iter().take_while(|token| token.kind == Kind::Word);
+        let Some(last) = words.clone().position(|token| token.text.ends_with(')')) else {
+            return;
+        };
+        let inside = joined(words.take(last + 1).flat_map(|token| atoms(token.text)));
+        let is_same = rest[0].text.starts_with('(')
+            && self
+                .units
+                .iter()
+                .any(|known| known.id == unit && known.is_called(&inside));
+        cursor.advance(if is_same { last + 1 } else { 0 });
     }
 
     /// How many words the whole id, name or mark of a unit takes that the tokens begin with; 0 for none.
@@ -100,46 +220,87 @@ impl<'g> Roster<'g> {
         if let Some(known) = exact.filter(|_| ends_there) {
             return Some((1, vec![known]));
         }
-        (1..=run).rev().find_map(|words| {
-            let key = joined(tokens[..words].iter().flat_map(|token| atoms(token.text)));
-            let found: Vec<_> = self
-                .units
-                .iter()
-                .filter(|known| {
-                    !key.is_empty()
-                        && (known.mark == key
-                            || joined(&known.id_atoms) == key
-                            || joined(&known.name_atoms) == key)
-                })
-                .collect();
-            (!found.is_empty()).then_some((words, found))
-        })
+        let keys: Vec<(String, String)> = (1..=run)
+            .map(|words| {
+                let typed = tokens[..words].iter().flat_map(|t| atoms(t.text));
+                let typed: Vec<String> = typed.collect();
+                (joined(&typed), joined(with_ordinals(typed)))
+            })
+            .collect();
+        let found = |test: &dyn Fn(&Known<'_>, &(String, String)) -> bool| {
+            (1..=run).rev().find_map(|words| {
+                let key = &keys[words - 1];
+                let called = |known: &&Known<'g>| !key.0.is_empty() && test(known, key);
+                let found: Vec<_> = self.units.iter().filter(called).collect();
+                (!found.is_empty()).then_some((words, found))
+            })
+        };
+        found(&|known, key| known.is_called(&key.0))
+            .or_else(|| found(&|known, key| known.ordinal_key == key.1))
     }
 
-    /// Reads a short mark: words that begin words of one unit's id or name, in their order.
-    fn marked(&self, cursor: &mut Cursor<'_>, whose: Whose) -> Result<UnitId, Problem> {
-        let rest = cursor.rest();
-        let words = rest
-            .iter()
-            .take(NAME_WORDS_MAX)
-            .take_while(|token| token.kind == Kind::Word && !words::is_reserved(token.text))
-            .count();
-        if words == 0 {
-            return Err(cursor.expected("a unit", self.advice(whose)));
+    /// Units that a short mark names: words that begin words of an id or name, in their order; in how many words.
+    fn marked(&self, tokens: &[Token<'_>], how: Spelling) -> Option<(usize, Vec<&Known<'g>>)> {
+        let most = words_to_reserved(tokens);
+        (1..=most)
+            .rev()
+            .filter(|words| *words == most || may_end_name(&tokens[*words..]))
+            .find_map(|words| {
+                let typed: Vec<String> =
+                    tokens[..words].iter().flat_map(|t| atoms(t.text)).collect();
+                let mark = match how {
+                    Spelling::AsWritten => typed,
+                    Spelling::Ordinals => with_ordinals(typed),
+                };
+                let fits = |known: &&Known<'g>| match how {
+                    _ if mark.is_empty() => false,
+                    Spelling::AsWritten => {
+                        shortens(&mark, &known.id_atoms) || shortens(&mark, &known.name_atoms)
+                    }
+                    Spelling::Ordinals => shortens(&mark, &known.ordinal_atoms),
+                };
+                let found: Vec<_> = self.units.iter().filter(fits).collect();
+                (!found.is_empty()).then_some((words, found))
+            })
+    }
+
+    /// The unit of that whole id, name or mark; one of the likelier side where each has one.
+    pub fn called(&self, word: &str, whose: Whose) -> Option<UnitId> {
+        let key = joined(atoms(word));
+        let found = self.units.iter().filter(|known| known.is_called(&key));
+        let found: Vec<_> = found.filter(|_| !key.is_empty()).collect();
+        self.choose(found, whose, 0..0).ok()
+    }
+
+    /// The units whose marks run from one unit's to another's, those that are gone left out; `None` where the marks
+    /// are no two numbers of one row.
+    pub fn range(&self, first: &UnitId, last: &UnitId) -> Option<Vec<UnitId>> {
+        let place = |unit: &UnitId| {
+            let known = self.units.iter().find(|known| known.id == unit)?;
+            row_and_number(&known.mark)
+        };
+        let ((row, from), (other_row, to)) = (place(first)?, place(last)?);
+        if row != other_row || from > to {
+            return None;
         }
-        let span = cursor.here().start..rest[words - 1].span.end;
-        let mark: Vec<String> = rest[..words].iter().flat_map(|t| atoms(t.text)).collect();
-        let found: Vec<_> = self
-            .units
-            .iter()
-            .filter(|known| shortens(&mark, &known.id_atoms) || shortens(&mark, &known.name_atoms))
+        let here = self.units.iter().filter(|known| !known.is_gone);
+        let mut found: Vec<(u32, &UnitId)> = here
+            .filter_map(|known| {
+                let (known_row, number) = row_and_number(&known.mark)?;
+                (known_row == row && (from..=to).contains(&number)).then_some((number, known.id))
+            })
             .collect();
-        if mark.is_empty() || found.is_empty() {
-            let typed: Vec<&str> = rest[..words].iter().map(|token| token.text).collect();
-            return Err(self.unknown(&typed.join(" "), span, whose));
-        }
-        cursor.advance(words);
-        self.choose(found, whose, span)
+        found.sort_unstable();
+        Some(found.into_iter().map(|(_, unit)| unit.clone()).collect())
+    }
+
+    /// The units of the side that orders which stand on the table and pass the test, in the order of battle.
+    pub fn standing(&self, test: impl Fn(&crate::game::Unit) -> bool) -> Vec<UnitId> {
+        let units = self.game.units().filter(|unit| unit.side == self.side);
+        let here = units.filter(|unit| matches!(unit.state, State::Standing(_)));
+        here.filter(|unit| test(unit))
+            .map(|unit| unit.id.clone())
+            .collect()
     }
 
     /// The one unit meant: of the likelier side if that leaves one, of those not gone if that does.
@@ -170,11 +331,13 @@ impl<'g> Roster<'g> {
             .map(|known| format!("{} ({})", known.id, plain(known.name, 40)))
             .collect();
         let more = if left.len() > 5 { " and others" } else { "" };
+        let instead = left.iter().take(5).map(|known| known.id.0.clone());
         Err(Problem::new(
             span,
             format!("{} units could be meant here", left.len()),
             format!("say which: {}{more}", list.join(", ")),
-        ))
+        )
+        .with_instead(instead.collect()))
     }
 
     fn is_likely(&self, known: &Known<'_>, whose: Whose) -> bool {
@@ -221,13 +384,44 @@ impl<'g> Roster<'g> {
             .collect();
         format!("name a unit by its id or name, such as {}", ids.join(", "))
     }
+}
 
-    /// Size of one base of a unit across, and how many stand abreast.
-    pub fn frontage(&self, unit: &UnitId) -> Option<(f64, u16)> {
-        self.game
-            .unit(unit)
-            .map(|unit| (unit.base_mm.0, unit.files))
+impl Known<'_> {
+    /// Whether this is its whole id, name or mark, run together.
+    fn is_called(&self, key: &str) -> bool {
+        self.mark == key || self.id_key == key || self.name_key == key
     }
+}
+
+/// Words that can belong to a name: up to one that is reserved.
+fn words_to_reserved(tokens: &[Token<'_>]) -> usize {
+    tokens
+        .iter()
+        .take(NAME_WORDS_MAX)
+        .take_while(|token| token.kind == Kind::Word && !words::is_reserved(token.text))
+        .count()
+}
+
+/// Words that a person meant as a name: up to one that says what to do.
+fn name_words(tokens: &[Token<'_>]) -> usize {
+    let most = words_to_reserved(tokens);
+    (1..most)
+        .find(|words| may_end_name(&tokens[*words..]))
+        .unwrap_or(most)
+}
+
+/// Whether a shortened name may end before these tokens.
+fn may_end_name(tokens: &[Token<'_>]) -> bool {
+    tokens.first().is_none_or(|token| {
+        words::is_soft(token)
+            || token.is_word(AFTER_NAME)
+            || token
+                .text
+                .starts_with(|c: char| c.is_ascii_digit() || c == '(')
+            || unit_at(&tokens[1..]).is_some()
+            || words::sense_of(tokens).is_some()
+            || words::deed_of(tokens).is_some()
+    })
 }
 
 /// Reads a side that must be next, by key or name or the start of one.
@@ -263,65 +457,4 @@ pub(super) fn side(cursor: &mut Cursor<'_>, game: &Game) -> Result<SideId, Probl
     let side = found.ok_or_else(|| cursor.expected("a side", advice))?;
     cursor.advance(words);
     Ok(side)
-}
-
-/// Runs of letters and runs of digits, in small letters, a plural's `s` left off.
-fn atoms(text: &str) -> Vec<String> {
-    let mut atoms: Vec<String> = Vec::new();
-    let mut before = None;
-    for c in text.chars() {
-        if matches!(c, '\'' | '’') {
-            continue;
-        }
-        let kind = if c.is_ascii_digit() {
-            Some(true)
-        } else if c.is_alphanumeric() {
-            Some(false)
-        } else {
-            None
-        };
-        if kind.is_some() {
-            if kind != before {
-                atoms.push(String::new());
-            }
-            if let Some(atom) = atoms.last_mut() {
-                atom.extend(c.to_lowercase());
-            }
-        }
-        before = kind;
-    }
-    for atom in &mut atoms {
-        if atom.chars().count() > 3 && atom.ends_with('s') && !atom.ends_with("ss") {
-            atom.pop();
-        }
-    }
-    atoms
-}
-
-/// Atoms run together, figures kept apart from figures.
-fn joined(atoms: impl IntoIterator<Item = impl AsRef<str>>) -> String {
-    let is_figure = |c: Option<char>| c.is_some_and(|c| c.is_ascii_digit());
-    atoms.into_iter().fold(String::new(), |mut all, atom| {
-        let atom = atom.as_ref();
-        if is_figure(all.chars().last()) && is_figure(atom.chars().next()) {
-            all.push('.');
-        }
-        all.push_str(atom);
-        all
-    })
-}
-
-/// Whether each atom of a mark begins an atom of the name, in order; figures must be whole.
-fn shortens(mark: &[String], name: &[String]) -> bool {
-    let mut left = name.iter();
-    mark.iter().all(|part| {
-        let figures = part.starts_with(|c: char| c.is_ascii_digit());
-        left.any(|atom| {
-            if figures {
-                atom == part
-            } else {
-                atom.starts_with(part.as_str())
-            }
-        })
-    })
 }

@@ -26,7 +26,7 @@ pub(super) enum Kind {
     Word,
     /// An id in square brackets, taken exactly.
     Exact,
-    /// One of `, : ; ° " & [ ]`.
+    /// One of `, : ; ° " & [ ]`, or a dash or plus that stands alone.
     Mark,
 }
 
@@ -36,6 +36,22 @@ impl Token<'_> {
         self.kind == Kind::Mark && self.text == mark
     }
 
+    /// Whether this is one of the words that a text lists, whatever its case.
+    pub fn is_one_of(&self, words: &str) -> bool {
+        let mut words = words.split_whitespace();
+        self.kind == Kind::Word && words.any(|word| self.text.eq_ignore_ascii_case(word))
+    }
+
+    /// Whether this is a mark of that set.
+    pub fn is_mark_of(&self, set: &str) -> bool {
+        self.kind == Kind::Mark && self.text.chars().all(|c| set.contains(c))
+    }
+
+    /// Whether this is a dash that stands alone.
+    pub fn is_dash(&self) -> bool {
+        self.kind == Kind::Mark && ALONE.contains(&self.text) && self.text != "+"
+    }
+
     /// Whether this is one of the words, whatever its case.
     pub fn is_word(&self, words: &[&str]) -> bool {
         self.kind == Kind::Word
@@ -43,6 +59,24 @@ impl Token<'_> {
                 .iter()
                 .any(|word| self.text.eq_ignore_ascii_case(word))
     }
+}
+
+/// The bytes of a bullet or a number that counts the lines, as in `- R2: …` or `3. R2: …`, with what follows it.
+pub(super) fn bullet(line: &str) -> usize {
+    let said = line.trim_start();
+    let digits = said.len() - said.trim_start_matches(|c: char| c.is_ascii_digit()).len();
+    let after = &said[digits..];
+    let sign = match after.chars().next() {
+        Some(c @ ('.' | ')')) if digits > 0 => c.len_utf8(),
+        Some(c @ ('-' | '–' | '—' | '*' | '•' | '·')) if digits == 0 => c.len_utf8(),
+        _ => return 0,
+    };
+    let rest = &after[sign..];
+    let text = rest.trim_start();
+    if rest.len() == text.len() || text.is_empty() {
+        return 0;
+    }
+    line.len() - text.len()
 }
 
 /// The line's part before a comment. `#` begins one at the line's start or after a blank.
@@ -57,6 +91,20 @@ pub(super) fn without_comment(line: &str) -> &str {
     line
 }
 
+/// Marks that end a word wherever they stand. Phones write many signs for an inch and for a degree.
+fn is_mark(c: char) -> bool {
+    ",:;&[]".contains(c) || DEGREES.contains(c) || DOUBLE_QUOTES.contains(c)
+}
+
+/// Signs that are written for a degree.
+pub(super) const DEGREES: &str = "°º˚";
+/// Signs that are written for an inch.
+pub(super) const DOUBLE_QUOTES: &str = "\"″”“„‟ʺ˝〃＂‶";
+/// What a sentence ends with.
+const ENDS: [char; 4] = ['.', '!', '?', '…'];
+/// Words that are marks where they stand alone.
+const ALONE: [&str; 11] = ["-", "–", "—", "−", "+", "--", "->", "-->", "→", "=>", "="];
+
 type Input<'a> = LocatingSlice<&'a str>;
 
 /// The tokens of a line without its comment.
@@ -67,7 +115,11 @@ pub(super) fn tokens(line: &str) -> Vec<Token<'_>> {
     );
     let mut input = LocatingSlice::new(line);
     // every character is part of some token or blank, so this cannot stop short
-    all.parse_next(&mut input).unwrap_or_default()
+    let mut tokens: Vec<Token<'_>> = all.parse_next(&mut input).unwrap_or_default();
+    // the end of a sentence after a sign: "by a wheel of 20°."
+    tokens
+        .retain(|token| token.kind != Kind::Word || !token.text.trim_end_matches(ENDS).is_empty());
+    tokens
 }
 
 fn blank<'a>(input: &mut Input<'a>) -> Result<(), ContextError> {
@@ -91,16 +143,19 @@ fn exact<'a>(input: &mut Input<'a>) -> Result<Token<'a>, ContextError> {
 }
 
 fn word<'a>(input: &mut Input<'a>) -> Result<Token<'a>, ContextError> {
-    let letters = take_while(1.., |c: char| {
-        !c.is_whitespace() && !",:;°\"″&[]".contains(c)
-    });
+    let letters = take_while(1.., |c: char| !c.is_whitespace() && !is_mark(c));
     let (text, span) = letters.with_span().parse_next(input)?;
     // a sentence may end with a full stop
     let text: &str = text;
-    let trimmed = text.trim_end_matches('.');
+    let trimmed = text.trim_end_matches(ENDS);
     let text = if trimmed.is_empty() { text } else { trimmed };
+    let kind = if ALONE.contains(&text) {
+        Kind::Mark
+    } else {
+        Kind::Word
+    };
     Ok(Token {
-        kind: Kind::Word,
+        kind,
         text,
         span: span.start..span.start + text.len(),
     })

@@ -258,3 +258,52 @@ proptest! {
         }
     }
 }
+
+/// A sheet that aims a wheel and the measuring of it come to the same angle.
+#[test]
+fn the_wheel_that_faces_each_point_is_the_one_that_a_sheet_aims() {
+    use crate::orders::{Extent, Hand, Leg, Order};
+    use crate::verdict::AimPoint;
+    let units = vec![
+        block("r1", "foot", (3, 2), (300.0, 200.0, 20.0)),
+        block("b1", "foot", (2, 1), (700.0, 640.0, 215.0)),
+    ];
+    let game = game(rules(), units);
+    let measured = measured(&game, "r1", "b1");
+    let aims = &measured.regards[0].aims;
+    let points: Vec<AimPoint> = aims.iter().map(|aim| aim.point).collect();
+    assert_eq!(points[0], AimPoint::Middle);
+    assert_eq!(points.len(), 5);
+    for (word, hand, angle_deg) in [
+        ("left", Hand::Left, aims[0].wheel_left_deg),
+        ("right", Hand::Right, aims[0].wheel_right_deg),
+    ] {
+        let line = format!("r1: wheel {word} to face b1");
+        let sheet = crate::orders::text::parse("sheet", &line, &game);
+        let orders = match sheet {
+            Ok(sheet) => sheet.orders,
+            // the long way round is asked, and written out
+            Err(faults) => {
+                let readings = &faults[0].readings;
+                let long = readings
+                    .iter()
+                    .find(|line| line.contains(word))
+                    .expect("a reading");
+                crate::orders::text::parse("sheet", long, &game)
+                    .expect("it reads")
+                    .orders
+            }
+        };
+        let [Order::Move { legs, .. }] = &orders[..] else {
+            panic!("{orders:?}");
+        };
+        let angle_deg = Extent::Exactly(angle_deg.expect("a wheel faces it"));
+        assert_eq!(
+            legs[..],
+            [Leg::Wheel {
+                side: hand,
+                angle_deg
+            }]
+        );
+    }
+}

@@ -35,6 +35,8 @@ pub(super) struct Limit<'a> {
     pub(super) against: Against<'a>,
     /// Depth beyond the limit when the move began, in millimetres; none where it began within it.
     pub(super) began_mm: f64,
+    /// The depth at which *up to* stops where the move began within the limit, in millimetres.
+    pub(super) stop_mm: f64,
 }
 
 /// Where a limit is broken during a motion.
@@ -123,6 +125,7 @@ impl<'a> Limit<'a> {
             with,
             against,
             began_mm,
+            stop_mm: 0.0,
         }
     }
 
@@ -140,14 +143,10 @@ impl<'a> Limit<'a> {
     /// Where *up to* stops, if it does: where it would be deeper than the limit, than its move began and
     /// than its leg began.
     pub(super) fn stop(&self, moving: &Footprint, motion: &Motion) -> Option<f64> {
-        let limit_mm = match self.code {
-            Code::OutOfCommand => -SHORT_OF_ZONE_MM,
-            _ => 0.0,
-        };
         let began_mm = if self.began_mm > 0.0 {
             self.began_mm
         } else {
-            limit_mm
+            self.stop_mm
         };
         let deeper = |than_mm| {
             self.against
@@ -305,11 +304,14 @@ pub(super) fn limits_of<'a>(
     let passes_friends = game.ruleset().movement.pass_friends;
     let mut limits = Vec::with_capacity(2 * around.units.len() + 1);
     limits.extend(standing.zones.iter().filter_map(|near| {
+        let code = standing.zone_code_if_bound(near)?;
+        let stays_out = code == Code::OutOfCommand && !near.began_in;
         Some(Limit {
-            code: standing.zone_code_if_bound(near)?,
+            code,
             with: &near.enemy.0,
             against: Against::Zone(near.zone),
             began_mm: larger(near.began_depth_mm, 0.0),
+            stop_mm: if stays_out { -SHORT_OF_ZONE_MM } else { 0.0 },
         })
     }));
     for &(other, footprint) in &around.units {

@@ -1,7 +1,7 @@
 //! What halt zones forbid: a locked unit every leg that is not straight, a unit that has aligned in another zone
 //! all but aligning; and how far a locked unit may go (laws of measurement, §5).
 
-use crate::geometry::{Footprint, Motion, Span, distance_mm, larger, smaller, spans_within};
+use crate::geometry::{self, Footprint, Motion, Span, distance_mm, larger, smaller, spans_within};
 use crate::orders::Leg;
 use crate::ruleset::ZoneExit;
 use crate::verdict::{Code, LEFT_ZONE, LEFT_ZONE_BEHIND, Reason};
@@ -63,7 +63,7 @@ impl<'a> Walk<'a> {
         for member in (0..self.ids.len()).filter(|member| self.is_locked(*member)) {
             let moving = self.body.members[member].footprint();
             for near in self.standings[member].began_in() {
-                let to = near.may_go(&moving, motion).map_or(0.0, |span| span.to);
+                let to = near.stops_at(&moving, motion);
                 if to < first.map_or(1.0, |(share, _)| share) {
                     first = Some((to, near.enemy.0.as_str()));
                 }
@@ -86,8 +86,9 @@ impl<'a> Walk<'a> {
             for near in zones.iter_mut().filter(|near| near.began_in) {
                 let mut share = 0.0;
                 if straight {
+                    let most_mm = near.most_mm(&moving);
                     share = near
-                        .may_go(&moving, &made.motion)
+                        .may_go(&moving, &made.motion, most_mm)
                         .map_or(0.0, |part| part.to);
                     near.changed_mm += near.distance_mm(&after) - near.distance_mm(&moving);
                 }
@@ -110,10 +111,26 @@ impl Near<'_> {
         distance_mm(footprint, self.zone.ground())
     }
 
-    /// The part of a straight leg in which a locked unit may end: the changes of distance add up to no more than 0, and
-    /// it is in the zone still. Distance and zone are convex along a straight way, so it is one part.
-    pub(super) fn may_go(&self, moving: &Footprint, motion: &Motion) -> Option<Span> {
-        let most_mm = self.distance_mm(moving) - self.changed_mm;
+    /// How far from the enemy a locked unit may end that stands there: where the changes of distance add up to 0.
+    fn most_mm(&self, moving: &Footprint) -> f64 {
+        self.distance_mm(moving) - self.changed_mm
+    }
+
+    /// The share of a straight leg at which *up to* stops: where the changes of distance would come to more than 0, or, if
+    /// they do so to the end, where they would grow again; or where the zone would be left.
+    pub(super) fn stops_at(&self, moving: &Footprint, motion: &Motion) -> f64 {
+        let mut most_mm = self.most_mm(moving);
+        if self.changed_mm > JUDGED_MM {
+            let ends_mm = |share| self.distance_mm(&motion.footprint_at(moving, share));
+            most_mm = larger(most_mm, geometry::least(ends_mm, 0.0, 1.0).1);
+        }
+        let part = self.may_go(moving, motion, most_mm);
+        part.map_or(0.0, |part| part.to)
+    }
+
+    /// The part of a straight leg in which a locked unit may end: no farther from the enemy than that, and in the zone
+    /// still. Distance and zone are convex along a straight way, so it is one part.
+    fn may_go(&self, moving: &Footprint, motion: &Motion, most_mm: f64) -> Option<Span> {
         let near = |slack_mm: f64| {
             let reach_mm = most_mm + slack_mm;
             let within = spans_within(moving, motion, self.zone.ground(), larger(reach_mm, 0.0));

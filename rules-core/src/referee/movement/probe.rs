@@ -14,7 +14,7 @@ use crate::ruleset::{ChargeLines, ZoneExit};
 
 use super::lines::{Chain, Lines};
 use super::outlook::{Outlook, Sector, seen_at};
-use super::purse::{Purse, used_up};
+use super::purse::{Purse, SUM_MM, used_up};
 use super::slack::{ARITHMETIC_MM, JUDGED_MM};
 use super::standing::Near;
 use super::steps::{self, Step};
@@ -355,6 +355,7 @@ impl<'a> Probe<'a> {
         let purse = Purse {
             allowance_mm: self.walk.allowance_mm - from.spent_mm,
             granted_mm,
+            slack_mm: SUM_MM,
         };
         let legs = std::slice::from_ref(charges);
         used_up(legs, &lines.reached, &purse).map_or(1.0, |spot| spot.along_mm / charges.length_mm)
@@ -499,10 +500,7 @@ impl<'a> Probe<'a> {
     fn locked_to(&self, moving: &Footprint, sweep: &Sweep) -> f64 {
         self.locked_by
             .iter()
-            .map(|near| {
-                near.may_go(moving, &sweep.motion)
-                    .map_or(0.0, |part| part.to)
-            })
+            .map(|near| near.stops_at(moving, &sweep.motion))
             .fold(1.0, smaller)
     }
 }

@@ -6,7 +6,7 @@ use super::marks::Reached;
 use super::tally::LegCharges;
 
 /// A sum that is less than this over the allowance is arithmetic, in millimetres: sums are exacter than places.
-const SUM_MM: f64 = 1e-9;
+pub(super) const SUM_MM: f64 = 1e-9;
 
 /// What may be spent.
 #[derive(Debug, Clone, Copy)]
@@ -15,6 +15,9 @@ pub(super) struct Purse {
     /// Tape ahead that is granted whatever it costs, when the move is that and nothing else. It does not cover the
     /// price of leaving a halt zone.
     pub(super) granted_mm: Option<f64>,
+    /// What a sum may be over it, in millimetres: nothing but arithmetic where a leg is to be cut, what is judged where a
+    /// whole move is, since the legs before were cut where other limits were reached.
+    pub(super) slack_mm: f64,
 }
 
 /// A place on a unit's tape.
@@ -50,6 +53,7 @@ pub(super) fn used_up(
         left_mm: purse.allowance_mm,
         left_for_exit_mm: purse.allowance_mm,
         granted_mm: purse.granted_mm,
+        slack_mm: purse.slack_mm,
         length_mm: 0.0,
     };
     legs.iter().enumerate().find_map(|(number, leg)| {
@@ -95,6 +99,7 @@ struct Spending {
     /// What is left of it were the price of leaving a halt zone all that is charged.
     left_for_exit_mm: f64,
     granted_mm: Option<f64>,
+    slack_mm: f64,
     /// Tape so far.
     length_mm: f64,
 }
@@ -126,15 +131,15 @@ impl Spending {
     /// How much more tape is granted.
     fn still_granted_mm(&self) -> Option<f64> {
         let granted_mm = self.granted_mm? - self.length_mm;
-        let exit_is_paid = self.left_for_exit_mm >= -SUM_MM;
-        (exit_is_paid && granted_mm >= -SUM_MM).then_some(granted_mm)
+        let exit_is_paid = self.left_for_exit_mm >= -self.slack_mm;
+        (exit_is_paid && granted_mm >= -self.slack_mm).then_some(granted_mm)
     }
 
     /// Pays for tape from one place to another; where it is used up, if it is.
     fn run(&mut self, per_mm: f64, from_mm: f64, to_mm: f64) -> Option<f64> {
         let way_mm = larger(to_mm - from_mm, 0.0);
         let charge_mm = way_mm * per_mm;
-        if charge_mm > self.left_mm + SUM_MM {
+        if charge_mm > self.left_mm + self.slack_mm {
             let lasts_mm = if per_mm > 0.0 {
                 larger(self.left_mm, 0.0) / per_mm
             } else {
@@ -143,7 +148,7 @@ impl Spending {
             let lasts_mm = self
                 .still_granted_mm()
                 .map_or(lasts_mm, |granted_mm| larger(lasts_mm, granted_mm));
-            if lasts_mm < way_mm - SUM_MM {
+            if lasts_mm < way_mm - self.slack_mm {
                 return Some(from_mm + lasts_mm);
             }
         }
@@ -158,6 +163,6 @@ impl Spending {
         if lump.is_exit {
             self.left_for_exit_mm -= lump.charge_mm;
         }
-        self.left_mm >= -SUM_MM || self.still_granted_mm().is_some()
+        self.left_mm >= -self.slack_mm || self.still_granted_mm().is_some()
     }
 }

@@ -11,7 +11,8 @@ use super::body::Member;
 use super::charges::Charge;
 use super::leaving::Exit;
 use super::lines::{Lifted, Lines};
-use super::purse::{Purse, Spot, used_up};
+use super::purse::{Purse, SUM_MM, Spot, used_up};
+use super::slack::JUDGED_MM;
 use super::standing::Standing;
 use super::steps::Lift;
 use super::sweep::Sweep;
@@ -59,22 +60,24 @@ pub(super) fn tally_of<'a>(
 }
 
 impl Walk<'_> {
-    /// What may be spent.
-    pub(super) fn purse(&self) -> Purse {
+    /// What may be spent, and how little more by.
+    pub(super) fn purse(&self, slack_mm: f64) -> Purse {
         Purse {
             allowance_mm: self.allowance_mm,
             granted_mm: self.granted_mm,
+            slack_mm,
         }
     }
 
     /// How far a leg could be made so that no unit's sum exceeds the allowance, when not to `share`: the share.
     pub(super) fn lasts_to(&self, index: usize, ordered: &Sweep, share: f64) -> Option<f64> {
+        let purse = self.purse(SUM_MM);
         let members = self.body.members.iter().zip(&self.tallies);
         members.fold(None, |found: Option<f64>, (member, tally)| {
             let leg = own(index, member, ordered);
             let to = found.unwrap_or(share);
             tally
-                .lasts_to(self.game.ruleset(), &self.around, &self.purse(), &leg, to)
+                .lasts_to(self.game.ruleset(), &self.around, &purse, &leg, to)
                 .or(found)
         })
     }
@@ -143,7 +146,7 @@ impl Walk<'_> {
         for tally in &mut self.tallies {
             tally.close(&self.around);
         }
-        let purse = self.purse();
+        let purse = self.purse(JUDGED_MM);
         let reason = match self.first_used_up(|tally| tally.used_up(&purse)) {
             Some(spot) => Some(self.overspent().at(self.place_of(spot))),
             None => self.granted_by_tolerance(&purse),

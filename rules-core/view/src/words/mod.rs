@@ -47,6 +47,8 @@ pub fn turn_line(game: &Game) -> String {
 #[cfg(test)]
 mod explained;
 #[cfg(test)]
+mod read_back;
+#[cfg(test)]
 mod sums;
 #[cfg(test)]
 mod tests;

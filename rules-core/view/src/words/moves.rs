@@ -136,7 +136,7 @@ fn did(leg: &LegLedger, moved: &MoveVerdict, many: bool) -> String {
         "forward" => format!("{} {tape}", verb("advances", "advance")),
         "back" => format!("{} {tape}", verb("steps back", "step back")),
         "sidestep" => format!("{}{side} {tape}", verb("sidesteps", "sidestep")),
-        "oblique" => format!("{}{side} {tape}", verb("obliques", "oblique")),
+        "oblique" => format!("{}{side}{angle} {tape}", verb("obliques", "oblique")),
         "wheel" => format!("{}{side}{angle}", verb("wheels", "wheel")),
         "turn" => format!("{}{side}", verb("turns", "turn")),
         "about" => format!("{} about", verb("turns", "turn")),

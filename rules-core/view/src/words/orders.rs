@@ -43,6 +43,9 @@ pub fn order_in_words(order: &Order, game: &Game) -> String {
             verb(unit, "moves", "move", game),
             legs_in_words(legs)
         ),
+        Order::MoveTogether { units, legs } if legs.is_empty() => {
+            format!("{} stand as one body", names(units))
+        }
         Order::MoveTogether { units, legs } => {
             format!("{} move as one body {}", names(units), legs_in_words(legs))
         }
@@ -66,7 +69,8 @@ pub fn order_in_words(order: &Order, game: &Game) -> String {
         }
         Order::Withdraw { unit, legs } => {
             let breaks = verb(unit, "breaks", "break", game);
-            format!("{} {breaks} contact {}", name(unit), legs_in_words(legs))
+            let sentence = format!("{} {breaks} contact {}", name(unit), legs_in_words(legs));
+            sentence.trim_end().to_owned()
         }
         Order::Leave { unit } => {
             let leaves = verb(unit, "leaves", "leave", game);

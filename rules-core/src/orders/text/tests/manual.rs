@@ -18,7 +18,7 @@ fn blocks(label: &str) -> Vec<&'static str> {
 fn its_sheets_are_read() {
     let game = game();
     let sheets = blocks("sheet");
-    assert!(sheets.len() == 4);
+    assert!(sheets.len() == 4, "{}", sheets.len());
     for text in sheets {
         let sheet = parse("manual", text, &game)
             .unwrap_or_else(|faults| panic!("{}", faults[0].drawn(false)));
@@ -64,4 +64,21 @@ fn its_faulty_lines_are_faulty() {
     };
     let faults = parse("orders.txt", "red-3: forward 100, weel left 20", &game).unwrap_err();
     assert_eq!(faults[0].drawn(false), answer.trim_end());
+}
+
+#[test]
+fn what_it_says_is_asked_is_asked_with_readings() {
+    let game = game();
+    let [text] = blocks("asked")[..] else {
+        panic!("one block of lines that are asked about");
+    };
+    for line in text.lines() {
+        let faults = parse("manual", line, &game).expect_err(line);
+        assert!(!faults[0].readings.is_empty(), "{}", faults[0]);
+    }
+    let [question] = blocks("question")[..] else {
+        panic!("one question");
+    };
+    let faults = parse("orders.txt", "red-3: retire 30", &game).unwrap_err();
+    assert_eq!(faults[0].drawn(false), question.trim_end());
 }

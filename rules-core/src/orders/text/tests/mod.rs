@@ -1,8 +1,10 @@
 //! Tests of the typed language: examples, faults, properties, the manual.
 
+mod aiming;
 mod examples;
 mod faults;
 mod manual;
+mod phrases;
 mod properties;
 
 use super::{TextFault, parse};

@@ -17,8 +17,11 @@ fn ids() -> Vec<UnitId> {
 
 /// Ids that a scenario may hold: every word of the language, and what looks like part of it.
 fn odd_ids() -> Vec<UnitId> {
-    let words = crate::orders::text::words::all();
-    let others = "for the on ground way either side turn mm 4 4x2 2.5 1st guns-1 the.guns _. é Ä_1 a. a-b ab";
+    use crate::orders::text::words;
+    let words = words::all().chain(words::others());
+    let others = "each every rest both one two half a an three-2 in support supported bombarded by of my unit \
+                  else column north face facing until full no not does please let is will foot horse guns2 \
+                  max at2 R1-R2 as for the on ground way either side turn mm 4 4x2 2.5 1st guns-1 the.guns _. é Ä_1 a. a-b ab";
     let ids = words.chain(others.split_whitespace());
     let may_be = |id: &&str| id.starts_with(char::is_alphanumeric);
     let mut ids: Vec<&str> = ids.filter(may_be).collect();
@@ -188,6 +191,28 @@ fn babble() -> impl Strategy<Value = String> {
         "arrives",
         "withdraws",
         "leaves",
+        "advance",
+        "moves",
+        "retire",
+        "half",
+        "face",
+        "blue-1",
+        "to face",
+        "until it meets",
+        "red-1-3",
+        "all foot",
+        "both",
+        "the rest",
+        "shift",
+        "charges",
+        "three",
+        "a base width and a half",
+        "in column",
+        "3 wide",
+        "flat out",
+        "supported by",
+        "bombards",
+        "-",
         ".",
         "99999999999999999999",
     ];
@@ -260,6 +285,10 @@ proptest! {
                 let columns = line.unwrap_or("").chars().count();
                 prop_assert!(fault.column <= columns + 1, "{fault}");
                 prop_assert!(!fault.drawn(false).is_empty());
+                let orders = fault.file == "orders.txt";
+                for reading in fault.readings.iter().filter(|_| orders) {
+                    prop_assert!(parse("orders.txt", reading, &game).is_ok(), "{reading:?} of {fault}");
+                }
             }
         }
     }
