@@ -187,16 +187,22 @@ mod tests {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("orders.txt");
         fs::write(&path, bytes).expect("written");
-        read_named(&path)
-            .map(|(_, text)| text)
-            .map_err(|failure| failure.text().replace(&path.display().to_string(), "orders.txt"))
+        read_named(&path).map(|(_, text)| text).map_err(|failure| {
+            failure
+                .text()
+                .replace(&path.display().to_string(), "orders.txt")
+        })
     }
 
     #[test]
     fn text_in_utf_16_is_read_by_its_mark_of_order() {
         let text = "red-2: forward 3½″\r\n# ☞ 🎲\n";
         let bytes = |order: fn(u16) -> [u8; 2]| -> Vec<u8> {
-            "\u{feff}".encode_utf16().chain(text.encode_utf16()).flat_map(order).collect()
+            "\u{feff}"
+                .encode_utf16()
+                .chain(text.encode_utf16())
+                .flat_map(order)
+                .collect()
         };
         assert_eq!(read(&bytes(u16::to_le_bytes)), Ok(text.to_owned()));
         assert_eq!(read(&bytes(u16::to_be_bytes)), Ok(text.to_owned()));
@@ -208,8 +214,16 @@ mod tests {
         let told = |bytes: &[u8]| read(bytes).expect_err("no text");
         assert!(told(b"red\n\xffblue").contains("no UTF-8 text from line 2"));
         let half = [0xff, 0xfe, b'r', 0, b'\n', 0, b'x'];
-        assert!(told(&half).contains("is none from line 2"), "{}", told(&half));
+        assert!(
+            told(&half).contains("is none from line 2"),
+            "{}",
+            told(&half)
+        );
         let lone = [0xff, 0xfe, b'\n', 0, 0x00, 0xd8, b'x', 0];
-        assert!(told(&lone).contains("is none from line 2"), "{}", told(&lone));
+        assert!(
+            told(&lone).contains("is none from line 2"),
+            "{}",
+            told(&lone)
+        );
     }
 }

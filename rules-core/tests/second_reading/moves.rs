@@ -559,13 +559,7 @@ impl<'a> Judge<'a> {
                 self.note("locked outside", deep - IN_ZONE_MM);
                 self.note("locked outside", deep + tolerance);
                 if deep < IN_ZONE_MM - 1e-9 && !(banned && !aligning) {
-                    self.reason(
-                        "locked",
-                        Some(-deep),
-                        tolerance,
-                        None,
-                        "outside".to_owned(),
-                    );
+                    self.reason("locked", Some(-deep), tolerance, None, "outside".to_owned());
                 }
             }
         }
