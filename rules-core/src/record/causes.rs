@@ -161,16 +161,19 @@ impl Before<'_> {
             After::Ruled { due, .. } => due,
             _ => &Due::Nothing,
         };
-        let is_due = match (due, event) {
+        let is_due = matches!(
+            (due, event),
             (Due::Nothing | Due::Unknown, _)
-            | (Due::Correct(_), Event::PositionCorrected { .. })
-            | (Due::MoreTime(_), Event::DeadlineMoved { .. })
-            | (Due::Pass, Event::LawsChanged { .. } | Event::TurnPassed { .. })
-            | (Due::End(_), Event::GameEnded { .. })
-            | (Due::Pause, Event::Paused { .. })
-            | (Due::Resume, Event::Resumed { .. }) => true,
-            _ => false,
-        };
+                | (Due::Correct(_), Event::PositionCorrected { .. })
+                | (Due::MoreTime(_), Event::DeadlineMoved { .. })
+                | (
+                    Due::Pass,
+                    Event::LawsChanged { .. } | Event::TurnPassed { .. }
+                )
+                | (Due::End(_), Event::GameEnded { .. })
+                | (Due::Pause, Event::Paused { .. })
+                | (Due::Resume, Event::Resumed { .. })
+        );
         unless(is_due, "what the ruling says does not follow it")?;
         unless(
             !is_fought(event) && !matches!(event, Event::TurnClosed { .. }),

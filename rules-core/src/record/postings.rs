@@ -153,7 +153,8 @@ impl Before<'_> {
         let Some(key) = key.map(hex::encode) else {
             // on the organiser's word: whoever has no key yet can sign nothing
             let is_word = posted.kind == PostingKind::KeyReplaced && keys.is_empty();
-            let need_not = !self.course.is_signed && !(is_of_keys(posted.kind) && !keys.is_empty());
+            let is_vouched = is_of_keys(posted.kind) && !keys.is_empty();
+            let need_not = !self.course.is_signed && !is_vouched;
             return unless(is_word || need_not, "its posting is not signed");
         };
         unless(

@@ -1,8 +1,9 @@
 //! The dishonest host: the three ways in which it chose throws unseen before, and more.
 
+use fieldpost_commander::Chance;
 use fieldpost_rules::dice::Bytes32;
 use fieldpost_rules::game::{BattleReport, Event, WhenOut};
-use fieldpost_rules::orders::TurnSheet;
+use fieldpost_rules::orders::{Order, TurnSheet};
 use fieldpost_rules::record::audit::audit;
 use fieldpost_rules::record::{Posted, PostingKind, public_key};
 use serde_json::{Value, json};
@@ -92,25 +93,38 @@ fn a_swapped_number_is_found() {
 fn a_swapped_sheet_is_found_and_would_change_no_die() {
     let (post, sheet, number) = before_a_battle();
     let sent = posting(&post, &sheet, number);
-    // the same orders in another order of the moves: the same battles, had it been sent
-    let mut other = sheet.clone();
-    let first = other.orders.first().cloned();
-    other.orders.retain(|order| {
-        Some(order) != first.as_ref() || !order.moves().is_some_and(|units| !units.is_empty())
-    });
-    if other.orders.len() == sheet.orders.len() {
-        other.orders.clear();
-    }
-    let told = match fieldpost_rules::referee::judge_sheet(&post.fold.game, &other)
-        .verdict
-        .word()
-    {
-        "refused" => "it is not what its posting says".to_owned(),
-        _ => recorded(&post, &other, number, sent)
-            .map(|_| ())
-            .expect_err("swapped"),
-    };
+    let other = (0..)
+        .filter_map(|seed| fieldpost_commander::sheet(&post.fold.game, &mut Chance::new(seed)))
+        .find(|other| *other != sheet)
+        .expect("another legal sheet");
+    let told = recorded(&post, &other, number, sent.clone()).map(|_| ());
+    let told = told.expect_err("swapped");
     assert!(told.contains("not what its posting says"), "{told}");
+    // in the posting as well
+    let mut forged = sent;
+    forged.body = json!({"sheet": other, "number": hex::encode(number)}).to_string();
+    let told = recorded(&post, &other, number, forged).map(|_| ());
+    let told = told.expect_err("swapped");
+    assert!(told.contains("signature"), "{told}");
+    // what is thrown for an order is the same, whatever else is ordered
+    let with = |sheet: &TurnSheet| post.played(sheet, number, post.secret, [0; 32]);
+    let mut longer = sheet.clone();
+    let stands = post.fold.game.on_table().find(|unit| {
+        unit.side == post.mover()
+            && sheet
+                .orders
+                .iter()
+                .all(|order| !order.units().contains(&&unit.id))
+    });
+    if let Some(unit) = stands {
+        let (unit, legs) = (unit.id.clone(), Vec::new());
+        longer.orders.push(Order::Move { unit, legs });
+    }
+    let dice = |events: &[Event]| {
+        let thrown = reports(events).map(|report| (report.order, report.dice.clone()));
+        thrown.collect::<Vec<_>>()
+    };
+    assert_eq!(dice(&with(&longer)), dice(&with(&sheet)));
 }
 
 /// The third way: the host learns the number, appends events of its own until the dice please, answers that the
