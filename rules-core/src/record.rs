@@ -3,6 +3,7 @@
 pub mod audit;
 pub mod bodies;
 mod causes;
+mod clock_causes;
 mod course;
 mod fold;
 mod links;

@@ -431,6 +431,48 @@ mod tests {
         assert_eq!(audited.game, battle.game);
     }
 
+    /// A battle that was begun when throws were of the first form goes on: its secret is renewed before the next turn.
+    #[test]
+    fn a_battle_of_the_first_form_goes_on_under_the_second() {
+        let home = tempfile::tempdir().expect("a temporary folder");
+        let path = home.path().join("b.ndjson");
+        let shipped = shipped::find("withy-bridge").expect("shipped");
+        let (id, secret) = ([7; 16], [5; 32]);
+        let opened = Event::Opened {
+            format: 1,
+            laws: LAWS,
+            game: hex::encode(id),
+            ruleset: shipped.ruleset.text.to_owned(),
+            scenario: shipped.scenario.text.to_owned(),
+            commitment: hex::encode(first_form::commitment(&id, 1, &secret)),
+            signed: false,
+        };
+        let mut record = Record::of(&[]);
+        append(&mut record, vec![opened]).expect("sealed");
+        files::write_private(&path, record.exported().as_bytes()).expect("written");
+        let hidden = Hidden {
+            secret,
+            sealed: Vec::new(),
+        };
+        hidden.write(&hidden_path(&path)).expect("written");
+        for _ in 0..2 {
+            let mut battle = Battle::read(&path).expect("kept");
+            let sheet = TurnSheet {
+                game_turn: battle.game.game_turn(),
+                side: battle.game.player_side(),
+                orders: Vec::new(),
+            };
+            assert!(battle.play(&sheet, None).expect("written").is_ok());
+        }
+        let battle = Battle::read(&path).expect("kept");
+        let audited = audit(battle.record.lines()).unwrap_or_else(|fault| panic!("{fault}"));
+        assert_eq!(audited.renewals, [2]);
+        assert_eq!(
+            battle.record.fold().expect("folded").course.attempt(),
+            Some(1)
+        );
+    }
+
     /// New instructions are sealed once, and stand until others do.
     #[test]
     fn standing_instructions_are_sealed_when_they_change() {

@@ -123,7 +123,9 @@ pub fn read_named(path: &Path) -> Outcome<(String, String)> {
 
 /// Text as editors and shells save it: UTF-8, or UTF-16 that begins with its mark of order, as Windows' shell redirects it.
 fn decoded(bytes: Vec<u8>, name: &str) -> Outcome<String> {
-    let (read, wide): (fn([u8; 2]) -> u16, &[u8]) = match &bytes[..] {
+    /// How two bytes make a unit.
+    type Units = fn([u8; 2]) -> u16;
+    let (read, wide): (Units, &[u8]) = match &bytes[..] {
         [0xff, 0xfe, wide @ ..] => (u16::from_le_bytes, wide),
         [0xfe, 0xff, wide @ ..] => (u16::from_be_bytes, wide),
         _ => {

@@ -536,7 +536,8 @@ pub enum Tape {
 /// `standing`.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Your standing instructions are sealed: the other side sees them only when the game is over.\n\n\
+    after_help = "Your standing instructions are sealed: the other side sees them only when the game is over.\n\
+They count from the next change of the table on: give them in your own turn, before you post.\n\n\
 Examples:\n  fieldpost standing show\n  fieldpost standing set standing.txt\n  echo \"all hold, give way left\" | fieldpost standing set -"
 )]
 pub struct StandingArgs {

@@ -3,15 +3,18 @@
 use std::sync::Arc;
 use std::sync::atomic::{AtomicI64, Ordering};
 
-use fieldpost_rules::game::{ClockRules, WhenOut};
+use fieldpost_rules::dice::first_form;
+use fieldpost_rules::game::{ClockRules, Event, LAWS, WhenOut};
 use fieldpost_rules::record::audit::{Line, audit};
+use fieldpost_rules::{record, shipped};
 use fieldpost_wire as wire;
 use jiff::Timestamp;
 use tempfile::TempDir;
 
 use crate::key::Key;
-use crate::store::{self, GameId, Opens, Origin, StoredKey};
+use crate::store::{self, Authority, GameId, Head, Opening, Opens, Origin, StoredGame, StoredKey};
 
+use super::entries::stored_entries;
 use super::{
     Caller, Files, Holder, Sent, Service, ServiceError, ServiceResult, Taking, Terms, Time,
 };
@@ -179,7 +182,7 @@ impl Played {
                 body: line.body,
             })
             .collect();
-        audit(&lines).expect("sound");
+        audit(&lines).unwrap_or_else(|fault| panic!("{fault}"));
         let news = self
             .service
             .news(&self.red, self.game, 0, 500)
@@ -543,4 +546,66 @@ async fn what_is_kept_after_an_append_is_what_the_record_says() {
             "after {act:?}"
         );
     }
+}
+
+/// A machine whose clock was set back writes no moment before the last one.
+#[tokio::test]
+async fn times_in_a_record_never_run_backwards() {
+    let played = Played::begin(Some(rules(WhenOut::Claim))).await;
+    for days in [1, -2, 1, -5] {
+        played.days_go_by(days);
+        played.rule(None).await.expect("ruled");
+    }
+    played.must_say(&["rules", "rules"]).await;
+}
+
+/// A game that was opened when throws were of the first form has its secret renewed before its next turn.
+#[tokio::test]
+async fn a_game_of_the_first_form_goes_on_under_the_second() {
+    let mut played = Played::begin(None).await;
+    let (id, secret) = (GameId::fresh(), [5; 32]);
+    let battle = shipped::find("withy-bridge").expect("shipped");
+    let opened = Event::Opened {
+        format: 1,
+        laws: LAWS,
+        game: id.to_string(),
+        ruleset: battle.ruleset.text.to_owned(),
+        scenario: battle.scenario.text.to_owned(),
+        commitment: hex::encode(first_form::commitment(&id.0, 1, &secret)),
+        signed: false,
+    };
+    let sealed = record::seal(
+        (0, record::BEFORE_THE_FIRST),
+        "2026-01-01T00:00:00Z",
+        vec![opened],
+    );
+    let entries = stored_entries(record::BEFORE_THE_FIRST, sealed.expect("canonical"));
+    let store = &played.service.store;
+    let other = store.game(played.game).await.expect("read").expect("there");
+    let opening = Opening {
+        game: StoredGame {
+            id,
+            head: Head {
+                number: 1,
+                hash: entries[0].hash,
+            },
+            ..other
+        },
+        entries,
+        secret,
+        seats: Vec::new(),
+        invitations: Vec::new(),
+    };
+    store
+        .open_game(&Authority::Office, &opening)
+        .await
+        .expect("opened");
+    played.game = id;
+    for _ in 0..2 {
+        played.rule(Some(wire::Action::Pass)).await.expect("passed");
+    }
+    let renewed = "The dice to come are committed to anew";
+    played
+        .must_say(&[renewed, "rules", "passes", "rules", "passes"])
+        .await;
 }
