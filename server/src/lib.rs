@@ -5,7 +5,7 @@
 //!
 //! | module | holds |
 //! | --- | --- |
-//! | `html`, [`key`], [`clock`], [`webhook_policy`], [`backoff`], `rate_limiter`, `metrics`, `rendering`, `supervisor`, [`signals`] | the ground: each stands alone |
+//! | `html`, [`key`], [`webhook_policy`], [`backoff`], `rate_limiter`, `metrics`, `rendering`, `supervisor`, [`signals`] | the ground: each stands alone |
 //! | [`settings`] | how a server is set up |
 //! | [`logging`], `rate_limits` | what is logged; how much is taken from one address |
 //! | [`store`] | where games are kept; the only module with SQL |
