@@ -84,7 +84,8 @@ impl Throws {
     pub fn throw(&mut self, label: &str, count: u32, faces: u32) -> Vec<u32> {
         let info = match &mut self.form {
             Form::First { made } => {
-                let info = first_form::info(*made);
+                let mut info = b"dice-roll/v1".to_vec();
+                info.extend(made.to_be_bytes());
                 *made += 1;
                 info
             }

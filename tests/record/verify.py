@@ -113,8 +113,8 @@ def check(path):
                                         else {"keys": {event["key"]}, "new": None})
         elif kind == "instructions-changed":
             seals.append((event["side"], event["seal"]))
-        elif kind == "sheet-accepted":
-            posted_number = posted and posted["number"]
+        elif kind in ("sheet-accepted", "turn-passed"):
+            posted_number = "00" * 32 if kind == "turn-passed" else posted and posted["number"]
         elif kind == "battle-fought":
             report = event["report"]
             turn_throws.append((f"battle {report['order'] + 1}", report["dice"], results["count"], results["faces"]))

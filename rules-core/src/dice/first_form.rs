@@ -47,13 +47,6 @@ pub fn throws(seeds: &Seeds<'_>) -> Throws {
     }
 }
 
-/// What throw `index` of a player turn expands its stream with.
-pub(super) fn info(index: u32) -> Vec<u8> {
-    let mut info = b"dice-roll/v1".to_vec();
-    info.extend(index.to_be_bytes());
-    info
-}
-
 fn salt(seeds: &Seeds<'_>) -> Bytes32 {
     let sheet: Bytes32 = Sha256::digest(seeds.canonical_sheet).into();
     let mut hash = Sha256::new();
