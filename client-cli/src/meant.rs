@@ -8,6 +8,7 @@ use crate::failure::{Failure, Outcome};
 use crate::keep::files;
 use crate::keep::places::{self, Places};
 use crate::keep::seats::{Seat, SeatBook};
+use crate::keep::signing::SigningKey;
 use crate::office::{Office, Secret, is_readable_by_others};
 use crate::out::Out;
 use crate::typed::Common;
@@ -115,6 +116,20 @@ impl Meant {
         Err(Failure::Usage(format!(
             "{game:?} is no game's id: one has 32 hexadecimal digits"
         )))
+    }
+
+    /// Keeps a signing key of this machine for a kept seat, whose record does not have it yet.
+    ///
+    /// # Errors
+    /// When it cannot be written.
+    pub fn keep_signing_key(&mut self, name: &str, key: &SigningKey) -> Outcome {
+        let acted_for = self.seat.as_mut().filter(|(known, _)| known == name);
+        let kept = self.book.seat.get_mut(name);
+        for seat in kept.into_iter().chain(acted_for.map(|(_, seat)| seat)) {
+            seat.signing_key = Some(key.reveal());
+            seat.key_awaited = true;
+        }
+        self.book.write(&self.places.seats_file())
     }
 
     fn which_seat(&self) -> &'static str {

@@ -88,6 +88,12 @@ impl<'a> Ask<'a> {
         Self::of(method, path, Some(("application/json", json)))
     }
 
+    /// Sends nothing but the request itself.
+    #[must_use]
+    pub fn nothing(method: Method, path: impl Into<String>) -> Self {
+        Self::of(method, path, None)
+    }
+
     fn of(method: Method, path: impl Into<String>, body: Option<(&'static str, &'a [u8])>) -> Self {
         Self {
             method,

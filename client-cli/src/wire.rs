@@ -6,10 +6,10 @@ use fieldpost_rules::verdict::SheetVerdict;
 use serde::{Deserialize, Serialize};
 
 pub use fieldpost_wire::{
-    AddedMember, Checked, ClockPage, ClockSide, DeadNotice, DeadNotices, Done, FreshKey,
-    GameSummary, GamesPage, GivenInvitation, Head, MemberSummary, Members, MySeat, NewsItem,
-    OpenedGame, OwnAddress, OwnInstructions, OwnNotices, PostSheet, SeatSummary, Seating,
-    TakenSeat, TriedAgain,
+    AddedMember, AddressSet, Checked, ClockPage, ClockSide, DeadNotice, DeadNotices, Done,
+    FreshKey, GameSummary, GamesPage, GivenInvitation, Head, MemberSummary, Members, MySeat,
+    NewsItem, OpenedGame, OwnAddress, OwnInstructions, OwnNotices, PostSheet, RevokedKey,
+    SeatSummary, Seating, TakenSeat, TriedAgain,
 };
 
 /// Takes a seat.
@@ -22,6 +22,8 @@ pub struct TakeSeat<'a> {
     /// The time zone that the side's days count in.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub zone: Option<String>,
+    /// Public key of this machine for the seat.
+    pub key: String,
 }
 
 /// A sheet to be measured without being posted.

@@ -34,7 +34,10 @@ Commands:
   concede      Give the battle up
   dispute      Ask the umpire to look at something
   rule         Give a ruling and do what follows from it (umpire)
+  consent      Agree that somebody who plays on the other side rules as well
+  keys         Show the keys that seats sign with; add, remove, replace or countersign one
   notices      Show or set where you hear that it is your turn: by e-mail, by webhook
+  compare      Show the head of the record in digits, to read to the other side
   record       Save the whole record of a game
   audit        Check a record from nothing: its chain, its dice, every verdict
   words        Explain how orders are written

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use fieldpost_client::picture::tree;
 use fieldpost_client::shown::{TableOptions, changes, table_svg};
 use fieldpost_commander::Chance;
-use fieldpost_rules::dice::commitment;
+use fieldpost_rules::dice::{FIRST_ATTEMPT, commitment};
 use fieldpost_rules::game::{Event, Game};
 use fieldpost_rules::geometry::{Footprint, Point, Vector, signed_distance_mm};
 use fieldpost_rules::orders::Instructions;
@@ -94,10 +94,10 @@ fn stages(key: &str, seed: u64, player_turns: usize) -> Vec<(Game, Vec<Event>)> 
             sheet: &sheet,
             standing: &Instructions::default(),
             game_id: [9; 16],
-            previous_hash: chance.bytes(),
+            attempt: FIRST_ATTEMPT,
             secret,
             number: chance.bytes(),
-            next_commitment: commitment(&[9; 16], game.player_turn() + 1, &next),
+            next_commitment: commitment(&[9; 16], game.player_turn() + 1, FIRST_ATTEMPT, &next),
             sealed: &[],
         };
         let events = play(&game, &posting).expect("a commander's sheet is legal");

@@ -156,7 +156,7 @@ fn a_battle_file_that_was_tampered_with_is_noticed() {
     table.write(
         "b.ndjson",
         record
-            .replacen("\\\"throws\\\":0", "\\\"throws\\\":1", 1)
+            .replacen("\\\"attempt\\\":1", "\\\"attempt\\\":2", 1)
             .as_bytes(),
     );
     let run = table.run(&["local", "table", "b.ndjson"]);
@@ -301,6 +301,21 @@ fn an_automatic_commander_answers_every_sheet() {
     assert_eq!(ended.status.code(), Some(0), "{}", text(&ended.stderr));
     assert!(text(&ended.stdout).contains("The battle is over"));
     assert!(table.run(&["audit", "solo.ndjson"]).status.success());
+    // a head that is remembered must stand in it
+    let record = std::fs::read_to_string(table.path().join("solo.ndjson")).expect("read");
+    let last = record.lines().last().expect("a line");
+    let last: serde_json::Value = serde_json::from_str(last).expect("JSON");
+    let head = last["hash"].as_str().expect("a hash");
+    let held = |head: &str| table.run(&["audit", "solo.ndjson", "--head", head]);
+    assert!(held(head).status.success());
+    let cut = held(&"ab".repeat(32));
+    assert_eq!(cut.status.code(), Some(6), "{}", text(&cut.stderr));
+    assert!(
+        text(&cut.stderr).contains("cut short"),
+        "{}",
+        text(&cut.stderr)
+    );
+    assert_eq!(held("ab").status.code(), Some(2));
     for again in [
         vec!["local", "reply", "solo.ndjson"],
         vec!["local", "post", "solo.ndjson", "none.txt", "--all-stand"],

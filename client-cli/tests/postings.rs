@@ -10,6 +10,9 @@ use std::path::Path;
 use std::process::Output;
 use std::sync::{Arc, Mutex};
 
+use fieldpost_rules::game::Event;
+use fieldpost_rules::record::bodies::PostSheet;
+use fieldpost_rules::record::{Posted, PostingKind, public_key, seal, seal_posted};
 use serde_json::{Value, json};
 
 use common::{fieldpost, home};
@@ -28,6 +31,10 @@ struct Desk {
     postings: Vec<Asked>,
     /// Answers to postings that get lost on their way.
     to_lose: usize,
+    /// Whether a posting was accepted already.
+    is_accepted: bool,
+    /// What a dishonest server writes into the record in the place of what was sent.
+    swapped: Option<String>,
     /// The answer to postings: status and body; accepted for `None`.
     answer: Option<(u16, Value)>,
 }
@@ -55,9 +62,42 @@ impl Desk {
             "sides": [], "game_turn": 1, "game_turns": 8, "player_turn": 1, "to_move": "red", "ended": null })
     }
 
-    fn accepted(&self) -> Value {
+    /// Accepts a posting, unless it was accepted before; the record then holds it, with this body.
+    fn accepted(&mut self, body: &str) -> Value {
         let verdict = json!({ "verdict": "legal", "moves": [], "battles": [], "reasons": [] });
-        json!({ "accepted": true, "head": self.head(), "first": 2, "verdict": verdict, "news": [] })
+        let head = self.head();
+        let last = head["number"].as_u64().expect("a number");
+        let first = if self.is_accepted { last } else { last + 1 };
+        if !self.is_accepted {
+            self.is_accepted = true;
+            let posted: PostSheet = serde_json::from_str(body).expect("a posting");
+            let written = self.swapped.clone().unwrap_or_else(|| body.to_owned());
+            let event = Event::SheetAccepted {
+                sheet: posted.sheet,
+                verdict: serde_json::from_value(verdict.clone()).expect("a verdict"),
+            };
+            let posted = Posted {
+                seat: "its seat".to_owned(),
+                kind: PostingKind::Sheet,
+                precondition: "00".repeat(32),
+                player_turn: 1,
+                attempt: 1,
+                number: Some(posted.number),
+                body: written,
+                signed: None,
+            };
+            let hash = hex::decode(head["hash"].as_str().expect("a hash")).expect("hex");
+            let hash = hash.try_into().expect("32 bytes");
+            let at = "2999-01-01T00:00:00Z";
+            let sealed = seal_posted((last, hash), at, vec![event], Some(posted));
+            for sealed in sealed.expect("canonical") {
+                let hash = hex::encode(sealed.hash);
+                let line =
+                    json!({ "number": sealed.entry.number, "hash": hash, "body": sealed.body });
+                self.record += &format!("{line}\n");
+            }
+        }
+        json!({ "accepted": true, "head": self.head(), "first": first, "verdict": verdict, "news": [] })
     }
 }
 
@@ -103,14 +143,14 @@ fn answer(desk: &Mutex<Desk>, mut stream: TcpStream) {
     asked.body = String::from_utf8(body).expect("text");
     let mut desk = desk.lock().expect("the desk");
     let (status, text) = if first.starts_with("POST") {
-        desk.postings.push(asked);
+        desk.postings.push(asked.clone());
         if desk.to_lose > 0 {
             desk.to_lose -= 1;
             return;
         }
         match &desk.answer {
             Some((status, body)) => (*status, body.to_string()),
-            None => (201, desk.accepted().to_string()),
+            None => (201, desk.accepted(&asked.body).to_string()),
         }
     } else if let Some((_, after)) = first.split_once("/record?after=") {
         let after: usize = after
@@ -198,10 +238,11 @@ fn a_lost_answer_leads_to_the_same_posting_again() {
     let desk = player.desk();
     assert_eq!(desk.postings.len(), 2);
     assert_eq!(desk.postings[0], desk.postings[1]);
-    assert_eq!(
-        desk.postings[0].head,
-        format!("\"{}\"", desk.head()["hash"].as_str().expect("a hash"))
-    );
+    let opened = desk.line(false)["hash"]
+        .as_str()
+        .expect("a hash")
+        .to_owned();
+    assert_eq!(desk.postings[0].head, format!("\"{opened}\""));
     let body: Value = serde_json::from_str(&desk.postings[0].body).expect("JSON");
     assert_eq!(body["number"].as_str().map(str::len), Some(64));
 }
@@ -297,8 +338,58 @@ fn an_answered_posting_is_forgotten_and_the_next_is_new() {
     }
     let desk = player.desk();
     assert_ne!(desk.postings[0].key, desk.postings[1].key);
-    // each posting has a number of its own for the dice
+}
+
+fn number_of(body: &str) -> String {
+    let body: Value = serde_json::from_str(body).expect("JSON");
+    body["number"].as_str().expect("a number").to_owned()
+}
+
+/// A host who learns a number and turns the posting away gets the same number again, with whatever sheet, and the
+/// player is told how often it was shown.
+#[test]
+fn a_turn_has_one_number_through_every_answer() {
+    let player = Player::at_table();
+    let verdict = json!({ "verdict": "refused", "moves": [], "battles": [], "reasons": [] });
+    let head = player.desk().head();
+    let refused = json!({ "accepted": false, "head": head, "verdict": verdict, "words": "" });
+    player.desk().answer = Some((422, refused));
+    assert_eq!(player.run(&["post", "stand.txt"]).status.code(), Some(3));
+    let stale = json!({ "type": "/problems/stale", "title": "stale", "status": 412 });
+    player.desk().answer = Some((412, stale));
+    assert_eq!(player.run(&["post", "turn.txt"]).status.code(), Some(4));
+    player.desk().answer = None;
+    let posted = player.run(&["post", "turn.txt"]);
+    assert_eq!(posted.status.code(), Some(0), "{}", told(&posted));
+    // the second was sent again once by itself, for nothing had moved
+    assert!(
+        told(&posted).contains("was shown to the server 3 times before"),
+        "{}",
+        told(&posted)
+    );
+    let desk = player.desk();
+    let numbers: Vec<String> = desk
+        .postings
+        .iter()
+        .map(|asked| number_of(&asked.body))
+        .collect();
+    assert!(
+        numbers.len() == 4 && numbers.iter().all(|number| *number == numbers[0]),
+        "{numbers:?}"
+    );
     assert_ne!(desk.postings[0].body, desk.postings[1].body);
+}
+
+/// A host who writes another number or another sheet into the record is found out by whoever sent it.
+#[test]
+fn another_posting_in_the_record_than_was_sent_is_noticed() {
+    let player = Player::at_table();
+    let sheet = json!({ "game_turn": 1, "side": "red", "orders": [] });
+    let other = json!({ "sheet": sheet, "number": "11".repeat(32) });
+    player.desk().swapped = Some(other.to_string());
+    let posted = player.run(&["post", "stand.txt"]);
+    assert_eq!(posted.status.code(), Some(6), "{}", told(&posted));
+    assert!(told(&posted).contains("not hold"), "{}", told(&posted));
 }
 
 #[test]
@@ -376,4 +467,60 @@ fn rewritten(record: &str) -> String {
     let body = format!("{}{digit}{}", &body[..at], &body[at + 1..]);
     let hash = hex::encode(fieldpost_rules::record::hash_of(body.as_bytes()));
     format!("{}\n", json!({ "number": 1, "hash": hash, "body": body }))
+}
+
+/// A record that has another key for the own seat than this machine's is refused, whatever is asked of it.
+#[test]
+fn another_key_for_the_own_seat_is_refused() {
+    let seed = [7; 32];
+    for (key, code) in [(public_key(&seed), 0), (public_key(&[8; 32]), 6)] {
+        let player = Player::at_table();
+        let taken = json!({ "event": "seat-taken", "side": "red", "player": "Ash",
+            "seat": "0123456789abcdef", "key": hex::encode(key) });
+        let taken: Event = serde_json::from_value(taken).expect("an event");
+        {
+            let mut desk = player.desk();
+            let head = desk.head();
+            let hash = hex::decode(head["hash"].as_str().expect("a hash")).expect("hex");
+            let head = (
+                head["number"].as_u64().expect("a number"),
+                hash.try_into().expect("32 bytes"),
+            );
+            let sealed = seal(head, "2999-01-01T00:00:00Z", vec![taken]).expect("canonical");
+            let line = json!({ "number": sealed[0].entry.number, "hash": hex::encode(sealed[0].hash), "body": sealed[0].body });
+            desk.record += &format!("{line}\n");
+        }
+        let text = format!(
+            "format = 1\n[seat.red]\nserver = {:?}\nkey = \"abcd.efgh\"\ngame = {:?}\nside = \"red\"\n\
+             seat_id = \"0123456789abcdef\"\nsigning_key = \"{}\"\n",
+            player.server,
+            player.game,
+            hex::encode(seed)
+        );
+        let folder = player.home.path().join("config");
+        std::fs::create_dir_all(&folder).expect("made");
+        std::fs::write(folder.join("seats.toml"), text).expect("written");
+        for args in [
+            &["news", "--seat", "red"][..],
+            &["post", "stand.txt", "--seat", "red"],
+        ] {
+            let answer = player.run(args);
+            assert_eq!(
+                answer.status.code(),
+                Some(code),
+                "{args:?}: {}",
+                told(&answer)
+            );
+        }
+        let shown = told(&player.run(&["news", "--seat", "red"]));
+        assert_eq!(
+            shown.contains("does not sign with this machine's key"),
+            code == 6,
+            "{shown}"
+        );
+        assert!(
+            !shown.contains(&hex::encode(seed)),
+            "the secret is not told"
+        );
+    }
 }

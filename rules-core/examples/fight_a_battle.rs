@@ -4,7 +4,7 @@ use std::error::Error;
 use std::sync::Arc;
 
 use fieldpost_rules::authored;
-use fieldpost_rules::dice::commitment;
+use fieldpost_rules::dice::{FIRST_ATTEMPT, commitment};
 use fieldpost_rules::game::{Event, Game};
 use fieldpost_rules::orders::{Instructions, text};
 use fieldpost_rules::referee::{Posting, play};
@@ -54,10 +54,10 @@ fn main() -> Result<(), Box<dyn Error>> {
         sheet: &sheet,
         standing: &Instructions::default(),
         game_id,
-        previous_hash: [0; 32],
+        attempt: FIRST_ATTEMPT,
         secret,
         number: [2; 32],
-        next_commitment: commitment(&game_id, 2, &[3; 32]),
+        next_commitment: commitment(&game_id, 2, FIRST_ATTEMPT, &[3; 32]),
         sealed: &[],
     };
     let events = play(&game, &posting).map_err(|verdict| format!("{:?}", verdict.reasons))?;

@@ -22,6 +22,7 @@
 //! | [`orders`] | the turn sheet: as typed text and as data |
 //! | [`verdict`] | ledgers, limits, reasons: the vocabulary of answers |
 //! | [`game`] | the table and whose turn it is: the fold of events |
+//! | [`clock`] | how long each side may think: a fold of events and their moments |
 //! | [`authored`] | reading authors' files, with every fault and its place |
 //! | [`shipped`] | the files that come with the referee |
 //! | [`dice`] | throws from committed secrets |
@@ -34,6 +35,7 @@
 pub use fieldpost_geometry as geometry;
 
 pub mod authored;
+pub mod clock;
 pub mod dice;
 pub mod game;
 pub mod interruption;

@@ -1,22 +1,42 @@
 //! The record: a chain of entries, each carrying the hash of the one before.
 
 pub mod audit;
+pub mod bodies;
+mod causes;
+mod clock_causes;
+mod course;
+mod fold;
 mod links;
 #[cfg(test)]
 mod older_laws;
+mod opened;
+mod posted;
+mod postings;
 mod replay;
 #[cfg(test)]
 mod stops;
 #[cfg(test)]
 mod stored;
+mod turns;
+#[cfg(test)]
+mod vectors;
 
+pub use causes::CauseFault;
+pub use course::{Course, REPLACED_AFTER_HOURS, SealedAt};
+pub use fold::Fold;
+pub use posted::{
+    Posted, PostingKind, SignatureFault, Signed, SignedParts, check_key, fingerprint, public_key,
+    sign, verify,
+};
+pub use postings::ORGANISER;
 pub use replay::{ReplayFault, open, replay};
 
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
+use crate::clock::Clock;
 use crate::dice::Bytes32;
-use crate::game::Event;
+use crate::game::{Event, Game};
 use crate::orders::Instructions;
 
 /// One link of a record.
@@ -31,6 +51,9 @@ pub struct Entry {
     pub at: String,
     /// What happened.
     pub event: Event,
+    /// The posting that brought it, as it was sent: with the first event of what a seat did, in games played by post.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub posted: Option<Posted>,
 }
 
 /// An entry as it is stored: the exact bytes and their hash.
@@ -65,7 +88,38 @@ pub fn canonical<T: Serialize>(value: &T) -> Result<String, serde_json::Error> {
 }
 
 /// Seals events into entries that follow `head`: `(number, hash)` of the last entry, or
-/// `(0, BEFORE_THE_FIRST)` for a new record.
+/// `(0, BEFORE_THE_FIRST)` for a new record. A posting that brought them stands with the first of them, the news of
+/// other laws left aside.
+///
+/// # Errors
+/// As [`canonical`].
+pub fn seal_posted(
+    head: (u64, Bytes32),
+    at: &str,
+    events: Vec<Event>,
+    mut posted: Option<Posted>,
+) -> Result<Vec<Sealed>, serde_json::Error> {
+    let (mut number, mut previous) = head;
+    let mut sealed = Vec::with_capacity(events.len());
+    for event in events {
+        number += 1;
+        let is_brought = !matches!(event, Event::LawsChanged { .. });
+        let entry = Entry {
+            number,
+            previous: hex::encode(previous),
+            at: at.to_owned(),
+            event,
+            posted: posted.take_if(|_| is_brought),
+        };
+        let body = canonical(&entry)?;
+        let hash = hash_of(body.as_bytes());
+        previous = hash;
+        sealed.push(Sealed { entry, body, hash });
+    }
+    Ok(sealed)
+}
+
+/// The same for events that nobody posted: the server's own, and those of a battle fought at home.
 ///
 /// # Errors
 /// As [`canonical`].
@@ -74,22 +128,14 @@ pub fn seal(
     at: &str,
     events: Vec<Event>,
 ) -> Result<Vec<Sealed>, serde_json::Error> {
-    let (mut number, mut previous) = head;
-    let mut sealed = Vec::with_capacity(events.len());
-    for event in events {
-        number += 1;
-        let entry = Entry {
-            number,
-            previous: hex::encode(previous),
-            at: at.to_owned(),
-            event,
-        };
-        let body = canonical(&entry)?;
-        let hash = hash_of(body.as_bytes());
-        previous = hash;
-        sealed.push(Sealed { entry, body, hash });
-    }
-    Ok(sealed)
+    seal_posted(head, at, events, None)
+}
+
+/// The clock of a battle that has just been opened.
+#[must_use]
+pub fn clock_of(game: &Game) -> Clock {
+    let sides: Vec<String> = [0, 1].map(|index| game.side_id(index).0).into();
+    Clock::new(&sides, &game.player_side().0)
 }
 
 /// The seal of standing instructions: `SHA-256("instructions-seal/v1" ‖ nonce ‖ canonical JSON)`.

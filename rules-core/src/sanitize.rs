@@ -1,5 +1,7 @@
 //! Names as people gave them, made harmless: for a terminal and for XML.
 
+use unicode_normalization::UnicodeNormalization;
+
 /// A name without anything that could steer a terminal or turn the text around: control
 /// characters (ESC among them), bidirectional overrides, zero-width marks and line breaks become `�`.
 #[must_use]
@@ -7,6 +9,12 @@ pub fn plain(name: &str) -> String {
     name.chars()
         .map(|c| if steers(c) { '\u{fffd}' } else { c })
         .collect()
+}
+
+/// What somebody wrote, in the one form in which it is kept: NFC, its ends trimmed.
+#[must_use]
+pub fn normal(text: &str) -> String {
+    text.trim().nfc().collect()
 }
 
 fn steers(c: char) -> bool {

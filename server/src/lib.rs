@@ -5,7 +5,7 @@
 //!
 //! | module | holds |
 //! | --- | --- |
-//! | `html`, [`key`], [`clock`], [`webhook_policy`], [`backoff`], [`measuring`], `held`, `caller_waits`, `rate_limiter`, `metrics`, `rendering`, `supervisor`, [`signals`] | the ground: each stands alone |
+//! | `html`, [`key`], [`webhook_policy`], [`backoff`], [`measuring`], `held`, `caller_waits`, `rate_limiter`, `metrics`, `rendering`, `supervisor`, [`signals`] | the ground: each stands alone |
 //! | [`settings`] | how a server is set up |
 //! | [`logging`], `rate_limits` | what is logged; how much is taken from one address |
 //! | [`store`] | where games are kept; the only module with SQL |
@@ -30,7 +30,6 @@
 pub mod backoff;
 mod caller_waits;
 pub mod channels;
-pub mod clock;
 pub mod command;
 pub mod demo;
 pub mod dispatcher;

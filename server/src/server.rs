@@ -21,7 +21,7 @@ use crate::measuring::Measuring;
 use crate::metrics::{self, Metrics};
 use crate::rate_limits::RateLimits;
 use crate::serve::{Bounds, Served, Tls, TlsError};
-use crate::service::Service;
+use crate::service::{Service, ServiceError};
 use crate::settings::{Settings, SettingsError};
 use crate::store::{self, Store, StoreError};
 use crate::webhook_policy::WebhookPolicy;
@@ -36,6 +36,9 @@ pub enum StartError {
     /// The database cannot be opened.
     #[error(transparent)]
     Store(#[from] StoreError),
+    /// The secrets of the games of a copy cannot be renewed.
+    #[error("the secrets behind the dice cannot be renewed, as they must be in a copy: {0}")]
+    Renewal(#[from] ServiceError),
     /// TLS cannot be spoken.
     #[error(transparent)]
     Tls(#[from] TlsError),
@@ -57,7 +60,7 @@ impl StartError {
     #[must_use]
     pub fn is_of_settings(&self) -> bool {
         match self {
-            Self::Store(_) => false,
+            Self::Store(_) | Self::Renewal(_) => false,
             Self::Tls(_) | Self::Settings(_) => true,
             Self::Metrics { source, .. } => source.kind() == ErrorKind::PermissionDenied,
         }
@@ -88,6 +91,10 @@ pub async fn run(
         .with_key_limit(settings.key_requests)
         .with_check_limit(settings.key_checks)
         .with_measuring(Measuring::new(settings.answer_deadline()));
+    let renewed = service.renew_secrets_of_copy().await?;
+    if renewed > 0 {
+        info!(games = renewed, "the secrets behind the dice are renewed");
+    }
     let service = Arc::new(service);
     let (closing, closed) = watch::channel(false);
     let dispatcher = Dispatcher::new(

@@ -3,11 +3,12 @@
 
 use std::path::{Path, PathBuf};
 
-use fieldpost_rules::dice::{Bytes32, commitment};
-use fieldpost_rules::game::{Event, Game, LAWS, OpenedInstructions};
+use fieldpost_rules::dice::{Bytes32, FIRST_ATTEMPT, commitment, first_form};
+use fieldpost_rules::game::{Event, FORMAT, Game, LAWS, OpenedInstructions};
 use fieldpost_rules::orders::{Instructions, SideId, TurnSheet};
 use fieldpost_rules::record::{seal, seal_of_instructions};
 use fieldpost_rules::referee::{Closing, Posting, pass, play};
+use fieldpost_rules::sanitize::normal;
 use fieldpost_rules::verdict::SheetVerdict;
 
 use super::record::{Record, hash_bytes};
@@ -55,17 +56,20 @@ impl Battle {
             sealed: Vec::new(),
         };
         let mut events = vec![Event::Opened {
-            format: 1,
+            format: FORMAT,
             laws: LAWS,
+            signed: false,
             game: hex::encode(game_id),
             ruleset,
             scenario,
-            commitment: hex::encode(commitment(&game_id, 1, &secret)),
+            commitment: hex::encode(commitment(&game_id, 1, FIRST_ATTEMPT, &secret)),
         }];
         if let Some((side, standing)) = automatic {
             events.push(Event::SeatTaken {
                 side: side.clone(),
                 player: AUTOMATIC.to_owned(),
+                seat: None,
+                key: None,
             });
             events.push(hidden.seal(side, &standing)?);
         }
@@ -106,7 +110,7 @@ impl Battle {
     pub fn automatic(&self) -> Option<usize> {
         let seats = self.record.entries().iter();
         let mut taken = seats.filter_map(|entry| match &entry.event {
-            Event::SeatTaken { side, player } if player == AUTOMATIC => Some(side),
+            Event::SeatTaken { side, player, .. } if player == AUTOMATIC => Some(side),
             _ => None,
         });
         self.game.side_index(taken.next()?)
@@ -124,12 +128,13 @@ impl Battle {
     ) -> Outcome<Result<(), Box<SheetVerdict>>> {
         let mut turn = self.turn()?;
         let (mut game, mut record) = (self.game.clone(), self.record.clone());
+        turn.come_under_second_form(&mut game, &mut record)?;
         let standing = turn.instructed(standing, &mut game, &mut record)?;
         let posting = Posting {
             sheet,
             standing: &standing,
             game_id: turn.game_id,
-            previous_hash: head_hash(&record)?,
+            attempt: turn.attempt.unwrap_or(FIRST_ATTEMPT),
             secret: turn.hidden.secret,
             number: turn.number,
             next_commitment: turn.next_commitment(&game),
@@ -149,10 +154,19 @@ impl Battle {
     pub fn pass(&mut self, why: &str, standing: Option<&Instructions>) -> Outcome {
         let mut turn = self.turn()?;
         let (mut game, mut record) = (self.game.clone(), self.record.clone());
+        turn.come_under_second_form(&mut game, &mut record)?;
         turn.instructed(standing, &mut game, &mut record)?;
+        // whoever keeps the battle is its umpire, without whose word no turn passes
+        let ruling = Event::RulingGiven {
+            about: None,
+            text: normal(why),
+        };
+        game.apply(&ruling);
+        append(&mut record, vec![ruling])?;
         let closing = Closing {
+            attempt: turn.attempt,
             secret: turn.hidden.secret,
-            number: turn.number,
+            number: [0; 32],
             next_commitment: turn.next_commitment(&game),
             sealed: &turn.hidden.sealed,
         };
@@ -166,9 +180,11 @@ impl Battle {
         let id = self.record.game_id().unwrap_or_default();
         hex::decode_to_slice(id, &mut game_id)
             .map_err(|_| Failure::Mismatch(format!("{} is spoilt", self.path.display())))?;
+        let attempt = self.record.fold()?.course.attempt();
         Ok(Turn {
             game_id,
-            hidden: self.hidden(&game_id)?,
+            attempt,
+            hidden: self.hidden(&game_id, attempt)?,
             number: random::<32>()?,
             next_secret: random::<32>()?,
         })
@@ -200,19 +216,17 @@ impl Battle {
     }
 
     /// What is hidden, with the secret that the record has committed itself to.
-    fn hidden(&self, game_id: &[u8; 16]) -> Outcome<Hidden> {
-        let mut entries = self.record.entries().iter().rev();
-        let committed = entries.find_map(|entry| match &entry.event {
-            Event::Opened { commitment, .. } | Event::TurnClosed { commitment, .. } => {
-                hash_bytes(commitment)
-            }
-            _ => None,
-        });
+    fn hidden(&self, game_id: &[u8; 16], attempt: Option<u32>) -> Outcome<Hidden> {
+        let committed = hash_bytes(self.record.fold()?.course.commitment());
         let turn = self.game.player_turn();
+        let commitment = |secret: &Bytes32| match attempt {
+            Some(attempt) => commitment(game_id, turn, attempt, secret),
+            None => first_form::commitment(game_id, turn, secret),
+        };
         for path in [hidden_path(&self.path), next_hidden_path(&self.path)] {
             let text = files::read_if_there(&path)?;
             if let Some(hidden) = text.as_deref().and_then(Hidden::parse)
-                && Some(commitment(game_id, turn, &hidden.secret)) == committed
+                && Some(commitment(&hidden.secret)) == committed
             {
                 return Ok(hidden);
             }
@@ -278,12 +292,36 @@ impl Hidden {
 /// What a player turn hangs on.
 struct Turn {
     game_id: [u8; 16],
+    /// Attempt at the player turn; absent while throws are of the first form.
+    attempt: Option<u32>,
     hidden: Hidden,
     number: Bytes32,
     next_secret: Bytes32,
 }
 
 impl Turn {
+    /// A battle that was begun when throws were derived in another way shows the secret for the next turn unused, and
+    /// commits to another.
+    fn come_under_second_form(&mut self, game: &mut Game, record: &mut Record) -> Outcome {
+        if self.attempt.is_some() || game.ending().is_some() {
+            return Ok(());
+        }
+        let (player_turn, attempt) = (game.player_turn(), FIRST_ATTEMPT + 1);
+        let secret = random::<32>()?;
+        let shown = std::mem::replace(&mut self.hidden.secret, secret);
+        let renewed = Event::SecretsRenewed {
+            player_turn,
+            attempt,
+            secret: hex::encode(shown),
+            commitment: hex::encode(commitment(&self.game_id, player_turn, attempt, &secret)),
+            why: "throws are derived in another way from here on".to_owned(),
+        };
+        game.apply(&renewed);
+        append(record, vec![renewed])?;
+        self.attempt = Some(attempt);
+        Ok(())
+    }
+
     /// The standing instructions of the waiting side, sealed first if they are new.
     fn instructed(
         &mut self,
@@ -303,7 +341,12 @@ impl Turn {
     }
 
     fn next_commitment(&self, game: &Game) -> Bytes32 {
-        commitment(&self.game_id, game.player_turn() + 1, &self.next_secret)
+        commitment(
+            &self.game_id,
+            game.player_turn() + 1,
+            FIRST_ATTEMPT,
+            &self.next_secret,
+        )
     }
 }
 
@@ -332,6 +375,9 @@ fn head_hash(record: &Record) -> Outcome<Bytes32> {
 fn append(record: &mut Record, events: Vec<Event>) -> Outcome {
     let now = jiff::Timestamp::now();
     let at = now.strftime("%Y-%m-%dT%H:%M:%SZ").to_string();
+    // a machine whose clock was set back writes no earlier moment than it wrote before
+    let last = record.entries().last().map(|entry| entry.at.clone());
+    let at = last.filter(|last| *last > at).unwrap_or(at);
     let head = (record.head().number, head_hash(record)?);
     let sealed = seal(head, &at, events)
         .map_err(|error| Failure::Plain(format!("the events cannot be sealed: {error}")))?;
@@ -383,6 +429,48 @@ mod tests {
         assert_eq!(again.game, battle.game);
         let audited = audit(again.record.lines()).unwrap_or_else(|fault| panic!("{fault}"));
         assert_eq!(audited.game, battle.game);
+    }
+
+    /// A battle that was begun when throws were of the first form goes on: its secret is renewed before the next turn.
+    #[test]
+    fn a_battle_of_the_first_form_goes_on_under_the_second() {
+        let home = tempfile::tempdir().expect("a temporary folder");
+        let path = home.path().join("b.ndjson");
+        let shipped = shipped::find("withy-bridge").expect("shipped");
+        let (id, secret) = ([7; 16], [5; 32]);
+        let opened = Event::Opened {
+            format: 1,
+            laws: LAWS,
+            game: hex::encode(id),
+            ruleset: shipped.ruleset.text.to_owned(),
+            scenario: shipped.scenario.text.to_owned(),
+            commitment: hex::encode(first_form::commitment(&id, 1, &secret)),
+            signed: false,
+        };
+        let mut record = Record::of(&[]);
+        append(&mut record, vec![opened]).expect("sealed");
+        files::write_private(&path, record.exported().as_bytes()).expect("written");
+        let hidden = Hidden {
+            secret,
+            sealed: Vec::new(),
+        };
+        hidden.write(&hidden_path(&path)).expect("written");
+        for _ in 0..2 {
+            let mut battle = Battle::read(&path).expect("kept");
+            let sheet = TurnSheet {
+                game_turn: battle.game.game_turn(),
+                side: battle.game.player_side(),
+                orders: Vec::new(),
+            };
+            assert!(battle.play(&sheet, None).expect("written").is_ok());
+        }
+        let battle = Battle::read(&path).expect("kept");
+        let audited = audit(battle.record.lines()).unwrap_or_else(|fault| panic!("{fault}"));
+        assert_eq!(audited.renewals, [2]);
+        assert_eq!(
+            battle.record.fold().expect("folded").course.attempt(),
+            Some(1)
+        );
     }
 
     /// New instructions are sealed once, and stand until others do.

@@ -2,10 +2,12 @@
 
 pub mod battle;
 pub mod files;
+pub mod number;
 pub mod places;
 pub mod posting;
 pub mod record;
 pub mod seats;
+pub mod signing;
 
 use crate::failure::{Failure, Outcome};
 

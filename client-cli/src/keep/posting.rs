@@ -17,6 +17,9 @@ pub struct Posting {
     pub head: String,
     /// The exact text that was sent.
     pub body: String,
+    /// Its signature, as it was sent; absent: it was not signed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub signature: Option<String>,
 }
 
 /// Where a seat's posting under way is kept.

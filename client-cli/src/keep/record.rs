@@ -7,9 +7,9 @@ use std::sync::Arc;
 
 use fieldpost_rules::authored;
 use fieldpost_rules::dice::Bytes32;
-use fieldpost_rules::game::{Battlefield, Event, Game};
+use fieldpost_rules::game::{Battlefield, Event, FORMAT, Game};
 use fieldpost_rules::record::audit::Line;
-use fieldpost_rules::record::{BEFORE_THE_FIRST, Entry, Sealed, hash_of};
+use fieldpost_rules::record::{BEFORE_THE_FIRST, Entry, Fold, Sealed, hash_of};
 use serde::{Deserialize, Serialize};
 
 use super::files;
@@ -170,6 +170,19 @@ impl Record {
         Some((self.entries.get(index)?, hash))
     }
 
+    /// The record folded: the table, the clock, and what the next entry is held against.
+    ///
+    /// # Errors
+    /// When its first entry opens no game.
+    pub fn fold(&self) -> Outcome<Fold> {
+        let hashes = self.lines.iter().map(|line| hash_bytes(&line.hash));
+        let entries = self
+            .entries
+            .iter()
+            .zip(hashes.map(Option::unwrap_or_default));
+        Fold::of(entries).map_err(|fault| Failure::Mismatch(format!("the record: {fault}")))
+    }
+
     /// The battlefield that its first entry lays out.
     ///
     /// # Errors
@@ -187,9 +200,9 @@ impl Record {
                 "the record's first entry opens no game".to_owned(),
             ));
         };
-        if *format != 1 {
+        if !(1..=FORMAT).contains(format) {
             return Err(Failure::Plain(format!(
-                "the record has format {format}, and this version of fieldpost knows format 1"
+                "the record has format {format}, and this version of fieldpost knows formats 1 to {FORMAT}"
             )));
         }
         let field = authored::open_battle(
@@ -341,13 +354,14 @@ impl Read {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use fieldpost_rules::game::LAWS;
+    use fieldpost_rules::game::{FORMAT, LAWS};
     use fieldpost_rules::record::seal;
 
     fn opened() -> Event {
         Event::Opened {
-            format: 1,
+            format: FORMAT,
             laws: LAWS,
+            signed: false,
             game: "00".repeat(16),
             ruleset: String::new(),
             scenario: String::new(),
@@ -363,6 +377,8 @@ mod tests {
 
     fn taken(player: &str) -> Event {
         Event::SeatTaken {
+            seat: None,
+            key: None,
             side: "red".into(),
             player: player.to_owned(),
         }

@@ -46,6 +46,20 @@ pub struct Seat {
     /// What its holder is, where that is neither player nor organiser.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub role: Option<String>,
+    /// The seat's id, which signatures cover.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub seat_id: Option<String>,
+    /// The key that this machine signs with: 64 hexadecimal digits.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub signing_key: Option<String>,
+    /// Whether the record does not have that key yet: another device adds it.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub key_awaited: bool,
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "as serde calls it")]
+fn is_false(flag: &bool) -> bool {
+    !flag
 }
 
 impl Default for SeatBook {
@@ -209,6 +223,9 @@ mod tests {
             side: side.map(str::to_owned),
             player: None,
             role: None,
+            seat_id: None,
+            signing_key: None,
+            key_awaited: false,
         }
     }
 

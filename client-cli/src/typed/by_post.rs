@@ -98,6 +98,18 @@ pub enum ClockCommand {
     Set(ClockFlags),
 }
 
+/// `consent`.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "An organiser, or an umpire, who plays in the game as well rules in it only once the other side has agreed.\n\n\
+Examples:\n  fieldpost consent\n  fieldpost consent --seat-id 0123456789abcdef"
+)]
+pub struct ConsentArgs {
+    /// The umpire's seat, whose id "fieldpost seating" lists [else the organiser, who rules without one].
+    #[arg(long, value_name = "ID")]
+    pub seat_id: Option<String>,
+}
+
 /// `concede`.
 #[derive(Debug, Args)]
 #[command(after_help = "Example:\n  fieldpost concede --sure")]

@@ -1,6 +1,7 @@
 //! What the user typed: each command's definition, help and examples.
 
 mod by_post;
+mod keys;
 mod notices;
 mod organise;
 mod play;
@@ -14,8 +15,10 @@ use clap::builder::styling::{AnsiColor, Styles};
 use clap::{Args, CommandFactory, FromArgMatches, Parser, Subcommand};
 
 pub use by_post::{
-    ClockArgs, ClockCommand, ClockFlags, ConcedeArgs, DisputeArgs, RuleActions, RuleArgs,
+    ClockArgs, ClockCommand, ClockFlags, ConcedeArgs, ConsentArgs, DisputeArgs, RuleActions,
+    RuleArgs,
 };
+pub use keys::{KeysArgs, KeysCommand};
 pub use notices::{
     NoticesArgs, NoticesCommand, NoticesSetArgs, Topic as NoticeTopic, Way as NoticeWay,
 };
@@ -24,10 +27,10 @@ pub use organise::{
     SpectatorsArgs, Switch,
 };
 pub use play::{
-    AuditArgs, Enlarged, EventArgs, JoinArgs, KeepArgs, MeasureArgs, NewsArgs, OrderPictures,
-    PaperOrientation, PaperSize, Pictures, PlacedArgs, PlacingArgs, PostArgs, PrintArgs, ReachArgs,
-    RecordArgs, ReplayArgs, SeatsArgs, SeatsCommand, SheetFile, Source, StandingArgs,
-    StandingCommand, TableArgs, Tape, TryArgs, Way,
+    AuditArgs, CompareArgs, Enlarged, EventArgs, JoinArgs, KeepArgs, MeasureArgs, NewsArgs,
+    OrderPictures, PaperOrientation, PaperSize, Pictures, PlacedArgs, PlacingArgs, PostArgs,
+    PrintArgs, ReachArgs, RecordArgs, ReplayArgs, SeatsArgs, SeatsCommand, SheetFile, Source,
+    StandingArgs, StandingCommand, TableArgs, Tape, TryArgs, Way,
 };
 pub use study::{ConvertArgs, ConvertCommand, Studied, StudyArgs, StudyCommand};
 pub use trials::TrialsArgs;
@@ -162,8 +165,14 @@ pub enum Command {
     Dispute(DisputeArgs),
     /// Give a ruling and do what follows from it (umpire).
     Rule(RuleArgs),
+    /// Agree that somebody who plays on the other side rules as well.
+    Consent(ConsentArgs),
+    /// Show the keys that seats sign with; add, remove, replace or countersign one.
+    Keys(KeysArgs),
     /// Show or set where you hear that it is your turn: by e-mail, by webhook.
     Notices(NoticesArgs),
+    /// Show the head of the record in digits, to read to the other side.
+    Compare(CompareArgs),
     /// Save the whole record of a game.
     Record(RecordArgs),
     /// Check a record from nothing: its chain, its dice, every verdict.

@@ -28,6 +28,9 @@ pub struct OpenArgs {
     /// Minutes after which spectators see what happened.
     #[arg(long, value_name = "MINUTES", default_value_t = 0, value_parser = clap::value_parser!(u32).range(0..=10_080))]
     pub spectator_delay: u32,
+    /// Let seats act without signatures: then only the host's word says that a sheet was its player's.
+    #[arg(long)]
+    pub without_signatures: bool,
     /// The clock it is played by, if it is.
     #[command(flatten)]
     pub clock: ClockFlags,

@@ -308,6 +308,20 @@ pub struct EventArgs {
     pub pictures: OrderPictures,
 }
 
+/// `compare`.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Examples:\n  fieldpost compare\n  fieldpost compare --at 17\n  fieldpost compare --at 17 --json"
+)]
+pub struct CompareArgs {
+    /// Number of the event to compare by [else the last].
+    #[arg(long, value_name = "NUMBER", value_parser = clap::value_parser!(u64).range(1..))]
+    pub at: Option<u64>,
+    /// Only what is kept here; ask no server.
+    #[arg(long)]
+    pub offline: bool,
+}
+
 /// `measure`.
 #[derive(Debug, Args)]
 #[command(
@@ -522,7 +536,8 @@ pub enum Tape {
 /// `standing`.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Your standing instructions are sealed: the other side sees them only when the game is over.\n\n\
+    after_help = "Your standing instructions are sealed: the other side sees them only when the game is over.\n\
+They count from the next change of the table on: give them in your own turn, before you post.\n\n\
 Examples:\n  fieldpost standing show\n  fieldpost standing set standing.txt\n  echo \"all hold, give way left\" | fieldpost standing set -"
 )]
 pub struct StandingArgs {
@@ -568,4 +583,7 @@ pub struct RecordArgs {
 pub struct AuditArgs {
     /// The record, as "fieldpost record" saves it; "-" for standard input.
     pub file: PathBuf,
+    /// A head that you remember: the record must hold it, or it was cut short.
+    #[arg(long, value_name = "HASH")]
+    pub head: Option<String>,
 }

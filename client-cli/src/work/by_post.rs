@@ -2,6 +2,7 @@
 
 use fieldpost_rules::game::Game;
 use fieldpost_rules::orders::text::{TextFault, side_meant, unit_of_either};
+use fieldpost_rules::record::{ORGANISER, PostingKind};
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use serde_json::{Value, json};
@@ -11,9 +12,10 @@ use super::news::paragraphs;
 use super::story::{self, Story};
 use crate::failure::{Failure, Outcome};
 use crate::meant::Meant;
-use crate::office::Ask;
 use crate::out::{Out, in_colour};
-use crate::typed::{ClockArgs, ClockCommand, Common, DisputeArgs, RuleActions, RuleArgs};
+use crate::typed::{
+    ClockArgs, ClockCommand, Common, ConsentArgs, DisputeArgs, RuleActions, RuleArgs,
+};
 use crate::wire::{ClockPage, ClockSide, Done};
 
 /// Shows the clock, or does something about it.
@@ -24,7 +26,7 @@ pub fn clock(args: &ClockArgs, common: &Common, out: Out) -> Outcome {
     let Some(command) = &args.command else {
         return show(common, out);
     };
-    let (method, rest, body) = match command {
+    let (kind, method, rest, body) = match command {
         ClockCommand::Zone { zone } => {
             let zone = zone.clone().or_else(own_zone).ok_or_else(|| {
                 Failure::Usage(
@@ -32,23 +34,33 @@ pub fn clock(args: &ClockArgs, common: &Common, out: Out) -> Outcome {
                         .to_owned(),
                 )
             })?;
-            (Method::PUT, "clock/zone", json!({ "zone": zone }))
+            (
+                PostingKind::Zone,
+                Method::PUT,
+                "clock/zone",
+                json!({ "zone": zone }),
+            )
         }
         ClockCommand::Leave { from, days } => {
             let leave = json!({ "from": from, "days": days });
-            (Method::POST, "clock/leave", leave)
+            (PostingKind::Leave, Method::POST, "clock/leave", leave)
         }
-        ClockCommand::Pause => (Method::POST, "clock/pause", Value::Null),
-        ClockCommand::Resume => (Method::POST, "clock/resume", Value::Null),
-        ClockCommand::Claim => (Method::POST, "clock/claim", Value::Null),
+        ClockCommand::Pause => (PostingKind::Pause, Method::POST, "clock/pause", Value::Null),
+        ClockCommand::Resume => (
+            PostingKind::Resume,
+            Method::POST,
+            "clock/resume",
+            Value::Null,
+        ),
+        ClockCommand::Claim => (PostingKind::Claim, Method::POST, "clock/claim", Value::Null),
         ClockCommand::Set(flags) => {
             let rules = flags.rules().ok_or_else(|| {
                 Failure::Usage("how many days does a turn get? Say --days DAYS".to_owned())
             })?;
-            (Method::PUT, "clock", json!(rules))
+            (PostingKind::Clock, Method::PUT, "clock", json!(rules))
         }
     };
-    done(common, method, rest, &body, out)
+    done(common, kind, (&method, rest), &body, out)
 }
 
 /// Gives the battle up.
@@ -56,7 +68,8 @@ pub fn clock(args: &ClockArgs, common: &Common, out: Out) -> Outcome {
 /// # Errors
 /// When the server refuses.
 pub fn concede(common: &Common, out: Out) -> Outcome {
-    done(common, Method::POST, "concession", &Value::Null, out)
+    let route = (&Method::POST, "concession");
+    done(common, PostingKind::Concession, route, &Value::Null, out)
 }
 
 /// Asks the umpire.
@@ -68,7 +81,13 @@ pub fn dispute(args: &DisputeArgs, common: &Common, out: Out) -> Outcome {
     if let Some(about) = args.about {
         body["about"] = about.into();
     }
-    done(common, Method::POST, "disputes", &body, out)
+    done(
+        common,
+        PostingKind::Dispute,
+        (&Method::POST, "disputes"),
+        &body,
+        out,
+    )
 }
 
 /// Gives a ruling.
@@ -83,7 +102,13 @@ pub fn rule(args: &RuleArgs, common: &Common, out: Out) -> Outcome {
     if let Some(then) = action(&args.then, || table(common, out))? {
         body["then"] = then;
     }
-    done(common, Method::POST, "rulings", &body, out)
+    done(
+        common,
+        PostingKind::Ruling,
+        (&Method::POST, "rulings"),
+        &body,
+        out,
+    )
 }
 
 /// The table as it is, for what is named on it.
@@ -146,20 +171,36 @@ fn place_meant(place: &str) -> Outcome<Value> {
 }
 
 /// Asks for something to be done and tells what came of it.
-fn done(common: &Common, method: Method, rest: &str, body: &Value, out: Out) -> Outcome {
-    let meant = Meant::by(common)?;
-    let office = meant.office(out)?;
-    let path = format!("/v1/games/{}/{rest}", meant.game()?);
-    let body = body.to_string();
-    let done: Done = office
-        .ask(&Ask::send(method, path, body.as_bytes()))?
-        .accepted()?
-        .json()?;
+fn done(
+    common: &Common,
+    kind: PostingKind,
+    (method, rest): (&Method, &str),
+    body: &Value,
+    out: Out,
+) -> Outcome {
+    let mut story = Story::at_hand(common, story::Ask::Server, out)?;
+    if matches!(kind, PostingKind::Ruling | PostingKind::Clock) {
+        story.seat_organiser(out)?;
+    }
+    let text = body.to_string();
+    let body = (!body.is_null()).then_some(text.as_bytes());
+    let done = story.post(kind, method, rest, body)?;
     out.result(&done, || told(&done))
 }
 
+/// Agrees that somebody who plays on the other side rules as well.
+///
+/// # Errors
+/// When the server refuses.
+pub fn consent(args: &ConsentArgs, common: &Common, out: Out) -> Outcome {
+    let seat = args.seat_id.as_deref().unwrap_or(ORGANISER);
+    let route = (&Method::POST, "rulings/acceptance");
+    let body = json!({ "seat": seat });
+    done(common, PostingKind::UmpireAccepted, route, &body, out)
+}
+
 /// What came of it; how the clocks stand only where there are clocks.
-fn told(done: &Done) -> String {
+pub(super) fn told(done: &Done) -> String {
     if done.news.is_empty() {
         return "It was so already.".to_owned();
     }
@@ -220,6 +261,9 @@ fn side_words(side: &ClockSide, granted: u16) -> String {
             leave.from,
             days(leave.days.into())
         ));
+        if !leave.zone.is_empty() && leave.zone != side.zone {
+            words.push_str(&format!(" by the clock of {}", leave.zone));
+        }
     }
     if granted > 0 {
         words.push_str(&format!(

@@ -3,8 +3,10 @@
 pub mod about;
 pub mod battles;
 pub mod by_post;
+pub mod compare;
 pub mod convert;
 pub mod event;
+pub mod keys;
 pub mod local;
 pub mod measure;
 pub mod members;
@@ -19,6 +21,7 @@ pub mod replay;
 pub mod seating;
 pub mod seats;
 pub mod settings;
+pub mod signed;
 pub mod source;
 pub mod standing;
 pub mod story;

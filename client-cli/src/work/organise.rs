@@ -72,7 +72,7 @@ pub fn games(common: &Common, out: Out) -> Outcome {
 pub fn open(args: &OpenArgs, common: &Common, out: Out) -> Outcome {
     let mut meant = Meant::by(common)?;
     let office = meant.office(out)?;
-    let mut asked = json!({ "open_to_all": !args.closed });
+    let mut asked = json!({ "open_to_all": !args.closed, "signed": !args.without_signatures });
     if let Some(rules) = args.clock.rules() {
         asked["clock"] = json!(rules);
     }

@@ -1,7 +1,9 @@
 //! `post`: sending a sheet so that it counts exactly once.
 
-use fieldpost_rules::game::Game;
+use fieldpost_rules::dice::FIRST_ATTEMPT;
+use fieldpost_rules::game::{Event, Game};
 use fieldpost_rules::orders::TurnSheet;
+use fieldpost_rules::record::PostingKind;
 use fieldpost_rules::referee::judge_sheet;
 use fieldpost_rules::verdict::Ruling;
 
@@ -9,9 +11,11 @@ use super::news::{paragraphs, tell, whose_turn};
 use super::story::{Ask, Story};
 use super::trying;
 use crate::failure::{Failure, Outcome};
+use crate::keep::number::OwnNumber;
 use crate::keep::posting::{self, Posting};
 use crate::keep::random;
-use crate::keep::record::Read;
+use crate::keep::record::{Read, hash_bytes};
+use crate::keep::signing::Occasion;
 use crate::office::{self, Answer};
 use crate::out::Out;
 use crate::sheet;
@@ -51,10 +55,13 @@ pub fn post(args: &PostArgs, common: &Common, out: Out) -> Outcome {
             return trying::answer(&game, &story.record.head(), &sheet, &verdict, out);
         }
     }
+    let body = body(sheet, own_number(&story)?)?;
+    let (head, signature) = written_now(&story, &body)?;
     let posting = Posting {
         idempotency_key: hex::encode(random::<16>()?),
-        head: story.record.head().hash,
-        body: body(sheet)?,
+        head,
+        body,
+        signature,
     };
     posting.keep(&path)?;
     send(&mut story, posting, out)
@@ -86,8 +93,30 @@ fn send_pending(story: &mut Story, pending: Posting, sheet: &TurnSheet, out: Out
     ))
 }
 
-fn body(sheet: TurnSheet) -> Outcome<String> {
-    let number = hex::encode(random::<32>()?);
+/// The number for the dice of the turn that the record has come to.
+fn own_number(story: &Story) -> Outcome<OwnNumber> {
+    let fold = story.record.fold()?;
+    let attempt = fold.course.attempt().unwrap_or(FIRST_ATTEMPT);
+    OwnNumber::of(&story.own_folder, fold.game.player_turn(), attempt)
+}
+
+/// What a sheet is written for as the record is now, and its signature where the seat signs.
+fn written_now(story: &Story, body: &str) -> Outcome<(String, Option<String>)> {
+    let fold = story.record.fold()?;
+    let occasion = Occasion::of(&fold);
+    let Some(signer) = story.signer(&fold)? else {
+        return Ok((occasion.precondition, None));
+    };
+    let sent: PostSheet = serde_json::from_str(body)
+        .map_err(|error| Failure::Plain(format!("the posting that is kept is spoilt: {error}")))?;
+    let (game, number) = (fold.course.game_id(), hash_bytes(&sent.number));
+    let (kind, bytes) = (PostingKind::Sheet, body.as_bytes());
+    let header = signer.header(game, &occasion, kind, bytes, number.as_ref())?;
+    Ok((occasion.precondition, Some(header)))
+}
+
+fn body(sheet: TurnSheet, own: OwnNumber) -> Outcome<String> {
+    let number = own.number;
     serde_json::to_string(&PostSheet { sheet, number })
         .map_err(|error| Failure::Plain(format!("the sheet cannot be sent: {error}")))
 }
@@ -95,10 +124,15 @@ fn body(sheet: TurnSheet) -> Outcome<String> {
 /// Sends a kept posting until it is answered, and forgets it then.
 fn send(story: &mut Story, mut posting: Posting, out: Out) -> Outcome {
     let path = posting::path(&story.own_folder);
+    let mut own = own_number(story)?;
+    if let Some(told) = own.shown_before() {
+        out.remark(&told);
+    }
     let mut answer = deliver(story, &posting, out)?;
     if answer.status == 412 && nothing_moved_since(story, &posting)? {
-        // only seals or seats were added: the sheet means the same on the new head
-        posting.head = story.record.head().hash;
+        // nothing on the table moved: the sheet means the same on the new head
+        own.note_turned_away(&story.own_folder)?;
+        (posting.head, posting.signature) = written_now(story, &posting.body)?;
         posting.keep(&path)?;
         answer = deliver(story, &posting, out)?;
     }
@@ -106,8 +140,11 @@ fn send(story: &mut Story, mut posting: Posting, out: Out) -> Outcome {
     if !matches!(answer.status, 408 | 429 | 500..=599) {
         Posting::forget(&path);
     }
+    if matches!(answer.status, 400..=499) {
+        own.note_turned_away(&story.own_folder)?;
+    }
     match answer.status {
-        200..=299 => accepted(story, &answer, out),
+        200..=299 => accepted(story, &answer, &posting, out),
         422 if answer.problem().status == 0 || !is_problem(&answer) => refused(story, &answer, out),
         412 => {
             let mut problem = answer.problem();
@@ -133,6 +170,10 @@ fn deliver(story: &Story, posting: &Posting, out: Out) -> Outcome<Answer> {
     let ask = office::Ask::send(ureq::http::Method::POST, path, posting.body.as_bytes())
         .header("idempotency-key", posting.idempotency_key.clone())
         .header("if-match", format!("\"{}\"", posting.head));
+    let ask = match &posting.signature {
+        Some(signature) => ask.header("posting-signature", signature.clone()),
+        None => ask,
+    };
     let mut tried = 1;
     loop {
         match story.office.ask(&ask) {
@@ -168,14 +209,37 @@ fn nothing_moved_since(story: &mut Story, posting: &Posting) -> Outcome<bool> {
     Ok(entries
         .iter()
         .filter(|entry| entry.number > written_for)
-        .all(|entry| entry.event.leaves_table_alone()))
+        // another secret asks for another number
+        .all(|entry| {
+            entry.event.leaves_table_alone() && !matches!(entry.event, Event::SecretsRenewed { .. })
+        }))
 }
 
-fn accepted(story: &mut Story, answer: &Answer, out: Out) -> Outcome {
+/// Checks that the record holds the posting as it was sent: a host who swaps sheet or number is found out at once.
+fn must_be_recorded(story: &Story, first: u64, posting: &Posting) -> Outcome {
+    let recorded = [first, first + 1].into_iter().find_map(|number| {
+        let (entry, _) = story.record.entry(number)?;
+        entry.posted.as_ref()
+    });
+    match recorded {
+        Some(recorded) if recorded.body == posting.body => Ok(()),
+        Some(_) => Err(Failure::Mismatch(format!(
+            "the record does not hold at entry {first} what was posted from here: the server has written another sheet \
+             or another number. Keep {} and ask the host",
+            story.folder.display()
+        ))),
+        None => Err(Failure::Mismatch(format!(
+            "the server says that it has accepted the sheet, and its record holds no posting at entry {first}"
+        ))),
+    }
+}
+
+fn accepted(story: &mut Story, answer: &Answer, posting: &Posting, out: Out) -> Outcome {
     let posted: Posted = answer.json()?;
     let before = posted.first.map_or(posted.head.number, |first| first - 1);
     // the answer stands whether or not the record can be read right now
     let told = story.refresh().and_then(|()| {
+        must_be_recorded(story, before + 1, posting)?;
         let game = story.record.game_after(Some(before))?;
         Ok(tell(&story.record, game, before))
     });

@@ -1,13 +1,16 @@
 //! `record` and `audit`.
 
 use fieldpost_rules::game::LAWS;
-use fieldpost_rules::record::audit::{Audited, audit as audit_of};
+use std::fmt::Write as _;
+
+use fieldpost_rules::record::audit::{Audited, audit as audit_of, holds};
+use fieldpost_rules::sanitize::listed;
 use serde_json::json;
 
 use super::story::{Ask, Story};
 use crate::failure::{Failure, Outcome};
 use crate::keep::files;
-use crate::keep::record::{self, Record};
+use crate::keep::record::{self, Record, hash_bytes};
 use crate::meant::Meant;
 use crate::out::Out;
 use crate::shown;
@@ -44,6 +47,9 @@ pub fn record(args: &RecordArgs, common: &Common, out: Out) -> Outcome {
 pub fn audit(args: &AuditArgs, out: Out) -> Outcome {
     let (name, text) = files::read_named(&args.file)?;
     let record = Record::parse(&name, &text)?;
+    if let Some(head) = &args.head {
+        must_hold(&record, &name, head)?;
+    }
     let audited = match audit_of(record.lines()) {
         Ok(audited) => audited,
         Err(fault) => {
@@ -57,22 +63,78 @@ pub fn audit(args: &AuditArgs, out: Out) -> Outcome {
         &json!({ "sound": true, "entries": audited.entries, "head": hex::encode(audited.head),
             "player_turns": audited.player_turns, "moves": audited.moves, "throws": audited.throws,
             "opened_under_laws": audited.opened_under, "laws": audited.game.laws(),
+            "must_be_signed": audited.must_be_signed, "signed": audited.signed, "unsigned": audited.unsigned,
+            "secrets_renewed": audited.renewals, "on_organisers_word": audited.on_organisers_word,
             "player_turns_not_measured": audited.turns_as_recorded,
             "moves_not_measured": audited.moves_as_recorded }),
         || {
             format!(
                 "{name} holds: {} entries in one chain, {} player turns played again, {} moves measured again, \
-                 {} throws derived again.\n{}head {}\n{}.",
+                 {} throws derived again.\n{}{}head {}\n{}.",
                 audited.entries,
                 audited.player_turns,
                 audited.moves,
                 audited.throws,
                 not_measured(&audited),
+                signatures(&audited),
                 hex::encode(audited.head),
                 shown::turn_line(&audited.game)
             )
         },
     )
+}
+
+/// Refuses a record that a remembered head does not stand in: it is another's, or was cut short.
+fn must_hold(record: &Record, name: &str, head: &str) -> Outcome {
+    let head = head.trim().to_ascii_lowercase();
+    let Some(bytes) = hash_bytes(&head) else {
+        return Err(Failure::Usage(
+            "a head is the hash of an entry: 64 hexadecimal digits".to_owned(),
+        ));
+    };
+    if holds(record.lines(), &bytes).is_some() {
+        return Ok(());
+    }
+    let last = record.head();
+    Err(Failure::Mismatch(format!(
+        "{name} does not hold the head {head}: it was cut short, or is another record. It ends with entry {}, {}",
+        last.number, last.hash
+    )))
+}
+
+/// What the audit found of signatures, renewed secrets and keys on the organiser's word, each a line.
+fn signatures(audited: &Audited) -> String {
+    let mut told = match (audited.must_be_signed, audited.signed, audited.unsigned) {
+        (true, signed, _) => {
+            format!("Whatever a seat did is signed: {signed} signatures checked.\n")
+        }
+        (false, 0, _) => {
+            "This game is played without signatures: a host could have written any of it.\n"
+                .to_owned()
+        }
+        (false, signed, unsigned) => format!(
+            "This game may be played without signatures: {signed} were checked, and {unsigned} postings have none.\n"
+        ),
+    };
+    let entries = |numbers: &[u64]| {
+        let numbers: Vec<String> = numbers.iter().map(u64::to_string).collect();
+        listed(&numbers)
+    };
+    if !audited.renewals.is_empty() {
+        let _ = writeln!(
+            told,
+            "Secrets of dice were renewed at entries {}.",
+            entries(&audited.renewals)
+        );
+    }
+    if !audited.on_organisers_word.is_empty() {
+        let _ = writeln!(
+            told,
+            "Signed with a key that is in force on nothing but the organiser's word: entries {}.",
+            entries(&audited.on_organisers_word)
+        );
+    }
+    told
 }
 
 /// What was judged by older laws, a line; nothing where there is none.

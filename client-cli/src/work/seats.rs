@@ -12,12 +12,13 @@ use super::columns;
 use crate::failure::{Failure, Outcome};
 use crate::keep::places::Places;
 use crate::keep::seats::Seat;
+use crate::keep::signing::SigningKey;
 use crate::keep::{files, random};
 use crate::meant::Meant;
 use crate::office::{Ask, Office, Secret, is_readable_by_others};
 use crate::out::Out;
 use crate::typed::{Common, JoinArgs, KeepArgs, SeatsArgs, SeatsCommand};
-use crate::wire::{FreshKey, MySeat, TakeSeat, TakenSeat};
+use crate::wire::{AddressSet, FreshKey, MySeat, RevokedKey, TakeSeat, TakenSeat};
 
 /// The environment's variable that an invitation is read from.
 const INVITATION: &str = "FIELDPOST_INVITATION";
@@ -33,7 +34,7 @@ pub fn join(args: &JoinArgs, common: &Common, out: Out) -> Outcome {
             "which server? Name it with --server URL, as the organiser told you".to_owned(),
         )
     })?;
-    let office = Office::new(&server, None)?;
+    let office = Office::new(&server, organisers_key(&meant, &server)?)?;
     if is_readable_by_others(office.base()) {
         out.warn("fieldpost: this server is spoken to in the clear (http): others on the way can read your key.");
     }
@@ -41,13 +42,14 @@ pub fn join(args: &JoinArgs, common: &Common, out: Out) -> Outcome {
         refuse_taken_name(&meant, name)?;
     }
     let invitation = invitation(args.invitation_file.as_deref(), out)?;
+    let joining = Joining::of(&meant, &invitation)?;
     let body = serde_json::to_vec(&TakeSeat {
         invitation: invitation.reveal(),
         player: &args.player,
         zone: args.zone.clone().or_else(own_zone),
+        key: joining.signing_key.public(),
     })
     .map_err(|error| Failure::Plain(format!("cannot be sent: {error}")))?;
-    let joining = Joining::of(&meant, &invitation)?;
     let ask = Ask::send(ureq::http::Method::POST, "/v1/seats", &body)
         .header("idempotency-key", joining.idempotency_key.clone());
     let taken: TakenSeat = office.ask(&ask)?.accepted()?.json()?;
@@ -66,6 +68,9 @@ pub fn join(args: &JoinArgs, common: &Common, out: Out) -> Outcome {
         side: taken.side.clone(),
         player: Some(taken.player.clone()),
         role: other_role(&role),
+        seat_id: Some(taken.seat.clone()).filter(|id| !id.is_empty()),
+        signing_key: (role != "spectator").then(|| joining.signing_key.reveal()),
+        key_awaited: false,
     };
     let is_current = meant.book.take(name.clone(), seat);
     let path = meant.places.seats_file();
@@ -95,6 +100,14 @@ pub fn join(args: &JoinArgs, common: &Common, out: Out) -> Outcome {
     )
 }
 
+/// The key of an organiser of that server who keeps it here: whoever organises and plays says so when they take a seat.
+fn organisers_key(meant: &Meant, server: &str) -> Outcome<Option<Secret>> {
+    let base = Office::new(server, None)?.base().to_owned();
+    let mut kept = meant.book.seat.values();
+    let organiser = kept.find(|seat| seat.server == base && seat.role() == "organiser");
+    organiser.map(Seat::secret).transpose()
+}
+
 /// What is kept as a seat's role: nothing where its side, or having none, tells it.
 fn other_role(role: &str) -> Option<String> {
     let is_told = matches!(role, "player" | "organiser");
@@ -105,6 +118,8 @@ fn other_role(role: &str) -> Option<String> {
 /// again here, and by nobody else who comes to see the invitation.
 struct Joining {
     idempotency_key: String,
+    /// The key that the seat's first device signs with: the same however often the answer is lost.
+    signing_key: SigningKey,
     path: std::path::PathBuf,
 }
 
@@ -117,17 +132,20 @@ impl Joining {
         let digest = Sha256::digest(secret.reveal().as_bytes());
         let name = hex::encode(&digest[..8]);
         let path = places.data.join(what).join(name);
-        let kept = files::read_if_there(&path)?.filter(|key| key.len() == 32);
-        let idempotency_key = match kept {
-            Some(key) => key,
+        let kept = files::read_if_there(&path)?;
+        let kept = kept.as_deref().and_then(|kept| kept.split_once('\n'));
+        let (idempotency_key, signing_key) = match kept {
+            Some((key, signing_key)) => (key.to_owned(), SigningKey::from_hex(signing_key)?),
             None => {
-                let key = hex::encode(random::<16>()?);
-                files::write_private(&path, key.as_bytes())?;
-                key
+                let (key, signing_key) = (hex::encode(random::<16>()?), SigningKey::fresh()?);
+                let text = format!("{key}\n{}", signing_key.reveal());
+                files::write_private(&path, text.as_bytes())?;
+                (key, signing_key)
             }
         };
         Ok(Self {
             idempotency_key,
+            signing_key,
             path,
         })
     }
@@ -272,6 +290,7 @@ fn renew(name: &str, out: Out) -> Outcome {
     out.remark(&format!(
         "{name} has a fresh key, kept here; the old one opens nothing any more"
     ));
+    tell_addresses(&fresh.addresses_set, out);
     Ok(())
 }
 
@@ -283,10 +302,27 @@ fn revoke(name: &str, out: Out) -> Outcome {
     };
     let office = Office::new(&seat.server, Some(seat.secret()?))?;
     let ask = Ask::send(ureq::http::Method::DELETE, "/v1/key", b"");
-    office.ask(&ask)?.accepted()?;
+    let revoked: RevokedKey = office.ask(&ask)?.accepted()?.json()?;
     forget(name, out)?;
     out.remark("the key opens nothing any more; the organiser can invite to the seat again");
+    tell_addresses(&revoked.addresses_set, out);
     Ok(())
+}
+
+/// Tells where notices go on going that were set with the key that ended.
+fn tell_addresses(set: &[AddressSet], out: Out) {
+    for AddressSet {
+        way,
+        address,
+        since,
+        ..
+    } in set
+    {
+        out.warn(&format!(
+            "the old key had notices sent by {way} to {address} since {since}, and they still are. If that was not \
+             you: fieldpost notices set, or ask the organiser to free the seat"
+        ));
+    }
 }
 
 /// Keeps a key that was given, after asking the server whose it is.
@@ -316,6 +352,9 @@ fn keep(args: &KeepArgs, common: &Common, out: Out) -> Outcome {
         side: whose.side.clone(),
         player: whose.player.clone(),
         role: other_role(&whose.role.to_string()),
+        seat_id: whose.seat.clone(),
+        signing_key: None,
+        key_awaited: false,
     };
     meant.book.seat.insert(args.name.clone(), seat);
     if meant.book.current.is_none() {

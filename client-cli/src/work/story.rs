@@ -2,8 +2,11 @@
 
 use std::path::PathBuf;
 
+use jiff::Timestamp;
+
 use crate::failure::{Failure, Outcome};
 use crate::keep::record::{self, Record};
+use crate::keep::signing::SigningKey;
 use crate::meant::Meant;
 use crate::office::Office;
 use crate::out::Out;
@@ -76,13 +79,38 @@ impl Story {
             }
             (None, _) => record::refresh(&office, meant.game()?, &folder)?,
         };
-        Ok(Self {
+        let mut story = Self {
             record,
             own_folder: meant.seat_folder(&folder),
             folder,
             meant,
             office,
-        })
+        };
+        story.note_own_key()?;
+        story.check_own_key()?;
+        Ok(story)
+    }
+
+    /// Notes that the record has come to have this machine's key: from then on it must.
+    fn note_own_key(&mut self) -> Outcome {
+        let Some((name, seat)) = self.meant.seat.clone() else {
+            return Ok(());
+        };
+        let (Some(key), true) = (&seat.signing_key, seat.key_awaited) else {
+            return Ok(());
+        };
+        let key = SigningKey::from_hex(key)?.public();
+        let (course, now) = (self.record.fold()?.course, Timestamp::now());
+        let is_known = |seat: &str| course.keys(seat, now).contains(&key.as_str());
+        if !course.seats().any(is_known) {
+            return Ok(());
+        }
+        let acted_for = self.meant.seat.iter_mut().map(|(_, seat)| seat);
+        let kept = self.meant.book.seat.get_mut(&name);
+        for seat in acted_for.chain(kept) {
+            seat.key_awaited = false;
+        }
+        self.meant.book.write(&self.meant.places.seats_file())
     }
 
     /// Brings it up to date.
@@ -91,7 +119,8 @@ impl Story {
     /// As [`record::refresh`].
     pub fn refresh(&mut self) -> Outcome {
         self.record = record::refresh(&self.office, self.meant.game()?, &self.folder)?;
-        Ok(())
+        self.note_own_key()?;
+        self.check_own_key()
     }
 
     /// The side that the seat plays, if it is a player's.

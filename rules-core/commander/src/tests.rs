@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use fieldpost_rules::authored::open_battle;
-use fieldpost_rules::dice::{Bytes32, commitment};
-use fieldpost_rules::game::{Event, Game, LAWS, OpenedInstructions};
+use fieldpost_rules::dice::{Bytes32, FIRST_ATTEMPT, commitment};
+use fieldpost_rules::game::{Event, FORMAT, Game, LAWS, OpenedInstructions};
 use fieldpost_rules::geometry::signed_distance_mm;
 use fieldpost_rules::orders::{Instruction, Instructions};
 use fieldpost_rules::record::audit::{Line, audit};
@@ -50,12 +50,13 @@ fn fight(key: &str, seed: u64) -> Recorded {
         lines: Vec::new(),
     };
     recorded.append(vec![Event::Opened {
-        format: 1,
+        format: FORMAT,
         laws: LAWS,
+        signed: false,
         game: hex::encode(GAME_ID),
         ruleset: ruleset.to_owned(),
         scenario: scenario.to_owned(),
-        commitment: hex::encode(commitment(&GAME_ID, 1, &secret)),
+        commitment: hex::encode(commitment(&GAME_ID, 1, FIRST_ATTEMPT, &secret)),
     }]);
     let (standing, opened) = stand_by(&mut recorded, &mut chance);
     while recorded.game.ending().is_none() {
@@ -74,10 +75,10 @@ fn fight(key: &str, seed: u64) -> Recorded {
                 sheet: &sheet,
                 standing: &standing,
                 game_id: GAME_ID,
-                previous_hash: recorded.head.1,
+                attempt: FIRST_ATTEMPT,
                 secret,
                 number: chance.bytes(),
-                next_commitment: commitment(&GAME_ID, game.player_turn() + 1, &next),
+                next_commitment: commitment(&GAME_ID, game.player_turn() + 1, FIRST_ATTEMPT, &next),
                 sealed: &opened,
             },
         );

@@ -3,8 +3,8 @@
 
 #![no_main]
 
-use fieldpost_rules::dice::commitment;
-use fieldpost_rules::game::{Event, Game, LAWS};
+use fieldpost_rules::dice::{FIRST_ATTEMPT, commitment};
+use fieldpost_rules::game::{Event, FORMAT, Game, LAWS};
 use fieldpost_rules::geometry::signed_distance_mm;
 use fieldpost_rules::orders::{Extent, Hand, Instructions, Leg, Order, TurnSheet, UnitId};
 use fieldpost_rules::record::audit::{Line, audit};
@@ -161,14 +161,15 @@ fuzz_target!(|bytes: &[u8]| {
     };
     let hex = |bytes: [u8; 32]| bytes.iter().map(|byte| format!("{byte:02x}")).collect::<String>();
     let opened = Event::Opened {
-        format: 1,
+        format: FORMAT,
         laws: LAWS,
+        signed: false,
         game: "07".repeat(16),
         ruleset: battle.ruleset.text.to_owned(),
         scenario: battle.scenario.text.to_owned(),
-        commitment: hex(commitment(&GAME_ID, 1, &secret(1))),
+        commitment: hex(commitment(&GAME_ID, 1, FIRST_ATTEMPT, &secret(1))),
     };
-    let mut previous_hash = append(&mut game, vec![opened]);
+    append(&mut game, vec![opened]);
     while game.ending().is_none() && !choices.is_over() {
         let turn = game.player_turn();
         let standing = Instructions::default();
@@ -179,10 +180,10 @@ fuzz_target!(|bytes: &[u8]| {
                     sheet,
                     standing: &standing,
                     game_id: GAME_ID,
-                    previous_hash,
+                    attempt: FIRST_ATTEMPT,
                     secret: secret(turn),
                     number: [3; 32],
-                    next_commitment: commitment(&GAME_ID, turn + 1, &secret(turn + 1)),
+                    next_commitment: commitment(&GAME_ID, turn + 1, FIRST_ATTEMPT, &secret(turn + 1)),
                     sealed: &[],
                 },
             )
@@ -193,7 +194,7 @@ fuzz_target!(|bytes: &[u8]| {
         };
         let events = posting(&sheet).expect("a sheet that stands is accepted");
         let before = game.clone();
-        previous_hash = append(&mut game, events);
+        append(&mut game, events);
         check(&before, &game);
     }
     let audited = audit(&lines).unwrap_or_else(|fault| panic!("{key}: {fault}"));

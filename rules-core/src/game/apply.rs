@@ -13,6 +13,15 @@ impl Game {
         match event {
             Event::Opened { laws, .. } | Event::LawsChanged { laws } => self.laws = *laws,
             Event::SeatTaken { .. }
+            | Event::UmpireSeated { .. }
+            | Event::UmpireAccepted { .. }
+            | Event::SeatFreed { .. }
+            | Event::KeyAdded { .. }
+            | Event::KeyRemoved { .. }
+            | Event::KeyReplaced { .. }
+            | Event::KeyCountersigned { .. }
+            | Event::SecretsRenewed { .. }
+            | Event::InstructionsCleared { .. }
             | Event::InstructionsChanged { .. }
             | Event::BattleLapsed { .. }
             | Event::GunsSilent { .. }

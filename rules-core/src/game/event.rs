@@ -13,6 +13,10 @@ use super::ClockRules;
 /// judged otherwise than before; records tell what they were judged by.
 pub const LAWS: u32 = 2;
 
+/// Version of the format that this program writes records in. Those of format 1 have throws of the first form and
+/// neither postings as they were sent nor keys.
+pub const FORMAT: u32 = 2;
+
 /// The laws of a record that does not say.
 fn first_laws() -> u32 {
     1
@@ -23,13 +27,18 @@ fn is_first_laws(laws: &u32) -> bool {
     *laws == first_laws()
 }
 
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "as serde asks")]
+fn is_false(flag: &bool) -> bool {
+    !flag
+}
+
 /// One event of a record.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(tag = "event", rename_all = "kebab-case", deny_unknown_fields)]
 pub enum Event {
     /// The game was opened. Both files are kept as their authors wrote them.
     Opened {
-        /// Version of the record's format: 1.
+        /// Version of the record's format: [`FORMAT`], or 1 of those begun before.
         format: u32,
         /// Version of the laws that the game was opened under; absent: 1.
         #[serde(default = "first_laws", skip_serializing_if = "is_first_laws")]
@@ -42,13 +51,98 @@ pub enum Event {
         scenario: String,
         /// Commitment to the secret of the first player turn, in hex.
         commitment: String,
+        /// Whether whatever a seat does must be signed; absent: it need not be.
+        #[serde(default, skip_serializing_if = "is_false")]
+        signed: bool,
     },
-    /// A player took the seat of a side.
+    /// A player took a seat of a side.
     SeatTaken {
         /// The side.
         side: SideId,
         /// The name the player goes by.
         player: String,
+        /// Id of the seat; absent in records of format 1 and in battles fought at home.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        seat: Option<String>,
+        /// Public key of the player's first device, in hex; absent when they sign nothing.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        key: Option<String>,
+    },
+    /// Somebody took the umpire's seat.
+    UmpireSeated {
+        /// Id of the seat; the organiser, who may rule without one, is `organiser`.
+        seat: String,
+        /// The name they go by.
+        player: String,
+        /// Public key of their first device, in hex; absent when they sign nothing.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        key: Option<String>,
+    },
+    /// A side agrees that somebody who plays on the other rules as well.
+    UmpireAccepted {
+        /// The side that agrees.
+        side: SideId,
+        /// Id of the seat from which is ruled.
+        seat: String,
+    },
+    /// A seat is free again; its keys sign nothing from here on.
+    SeatFreed {
+        /// Id of the seat.
+        seat: String,
+    },
+    /// A seat has another key, on the word of one it had.
+    KeyAdded {
+        /// Id of the seat.
+        seat: String,
+        /// The new public key, in hex.
+        key: String,
+    },
+    /// A key of a seat signs nothing from here on.
+    KeyRemoved {
+        /// Id of the seat.
+        seat: String,
+        /// The public key, in hex.
+        key: String,
+    },
+    /// A seat that lost its keys is to have this one in their place, on the organiser's word alone: in force when
+    /// the other side countersigns, or after three days.
+    KeyReplaced {
+        /// Id of the seat.
+        seat: String,
+        /// The new public key, in hex.
+        key: String,
+        /// Why, in words.
+        reason: String,
+    },
+    /// The other side believes that a replaced key is its player's.
+    KeyCountersigned {
+        /// The side that countersigns.
+        side: SideId,
+        /// Id of the seat whose key was replaced.
+        seat: String,
+        /// The new public key, in hex.
+        key: String,
+    },
+    /// The secret of the player turn to come is shown unused, and another takes its place: whoever had shown a number
+    /// can work out what was thrown away.
+    SecretsRenewed {
+        /// Number of the player turn, from 1.
+        player_turn: u64,
+        /// Attempt at it that begins.
+        attempt: u32,
+        /// The secret that is shown, in hex.
+        secret: String,
+        /// Commitment to the secret of the attempt that begins, in hex.
+        commitment: String,
+        /// Why, in words.
+        why: String,
+    },
+    /// Standing instructions of a side count no more, for nobody is left who gave them.
+    InstructionsCleared {
+        /// The side.
+        side: SideId,
+        /// Why, in words.
+        why: String,
     },
     /// A side changed its standing instructions; they stay sealed until the game ends.
     InstructionsChanged {
@@ -205,7 +299,7 @@ pub enum Event {
     LeaveTaken {
         /// The side.
         side: SideId,
-        /// The first day, `YYYY-MM-DD`, in the side's zone.
+        /// The first day, `YYYY-MM-DD`, in the zone that the side has then; it stays that day wherever they go.
         from: String,
         /// How many days.
         days: u16,
@@ -282,6 +376,15 @@ impl Event {
         matches!(
             self,
             Self::SeatTaken { .. }
+                | Self::UmpireSeated { .. }
+                | Self::UmpireAccepted { .. }
+                | Self::SeatFreed { .. }
+                | Self::KeyAdded { .. }
+                | Self::KeyRemoved { .. }
+                | Self::KeyReplaced { .. }
+                | Self::KeyCountersigned { .. }
+                | Self::SecretsRenewed { .. }
+                | Self::InstructionsCleared { .. }
                 | Self::InstructionsChanged { .. }
                 | Self::ClockSet { .. }
                 | Self::ZoneSet { .. }
@@ -290,6 +393,30 @@ impl Event {
                 | Self::Paused { .. }
                 | Self::Resumed { .. }
                 | Self::DeadlineMoved { .. }
+                | Self::DisputeRaised { .. }
+                | Self::RulingGiven { .. }
+        )
+    }
+}
+
+impl Event {
+    /// Whether a posting written before it is stale: it changes the table, whose turn it is, a clock, or the secret
+    /// that throws come from. Seats, seals, disputes and rulings that do nothing leave every posting as good as it was.
+    #[must_use]
+    pub fn makes_stale(&self) -> bool {
+        !matches!(
+            self,
+            Self::SeatTaken { .. }
+                | Self::UmpireSeated { .. }
+                | Self::UmpireAccepted { .. }
+                | Self::SeatFreed { .. }
+                | Self::KeyAdded { .. }
+                | Self::KeyRemoved { .. }
+                | Self::KeyReplaced { .. }
+                | Self::KeyCountersigned { .. }
+                | Self::InstructionsCleared { .. }
+                | Self::InstructionsChanged { .. }
+                | Self::PauseAsked { .. }
                 | Self::DisputeRaised { .. }
                 | Self::RulingGiven { .. }
         )
@@ -324,12 +451,16 @@ pub struct OpenedInstructions {
 pub struct DiceProof {
     /// Number of the player turn in the game, from 1.
     pub player_turn: u64,
+    /// Attempt at that player turn, from 1; absent for throws of the first form.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub attempt: Option<u32>,
     /// The server's secret, in hex.
     pub secret: String,
     /// The player's own number, in hex.
     pub number: String,
-    /// How many throws were made.
-    pub throws: u32,
+    /// How many throws were made, in the first form; absent since.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub throws: Option<u32>,
 }
 
 /// One friend pushed.
@@ -366,14 +497,23 @@ pub struct BattleReport {
     pub column_before_shifts: String,
     /// The column used.
     pub column: String,
-    /// Number of the throw in this player turn, from 0.
-    pub throw: u32,
+    /// Number of the throw in this player turn from 0, in the first form; absent since, for throws have labels.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub throw: Option<u32>,
     /// The dice as they fell.
     pub dice: Vec<u32>,
     /// Their total.
     pub total: u32,
     /// Name of the outcome in the ruleset.
     pub outcome: String,
+}
+
+impl BattleReport {
+    /// Label of its throw: what the dice of the second form are derived for.
+    #[must_use]
+    pub fn label(order: usize) -> String {
+        format!("battle {}", order + 1)
+    }
 }
 
 /// One reason why strength or column changed.

@@ -4,6 +4,7 @@ mod apply;
 mod clock;
 mod event;
 mod ground;
+mod kind;
 mod marks;
 mod muster;
 mod unit;
@@ -19,8 +20,8 @@ use muster::Muster;
 
 pub use clock::{ClockFault, ClockRules, WhenOut};
 pub use event::{
-    BattleReport, Cause, DiceProof, Ending, Event, LAWS, OpenedInstructions, Push, Score, Shift,
-    Standing,
+    BattleReport, Cause, DiceProof, Ending, Event, FORMAT, LAWS, OpenedInstructions, Push, Score,
+    Shift, Standing,
 };
 pub use ground::{Ground, GroundFault, GroundLine, GroundPatch, GroundRoad, GroundSpan};
 pub use marks::marks;

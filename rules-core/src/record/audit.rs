@@ -1,17 +1,13 @@
-//! Checking a record from nothing: the chain, the dice, every verdict measured again. What was judged by
-//! other laws than this program's is not measured again: its chain, dice and seals are checked.
+//! Checking a record from nothing: the chain, who posted what, the cause of every event, the dice, every verdict
+//! measured again. What was judged by other laws than this program's is not measured again: all else is checked.
 
-use std::collections::BTreeMap;
+use crate::dice::Bytes32;
+use crate::game::{Ending, Event, FORMAT, Game, LAWS, Standing};
+use crate::referee;
 
-use crate::dice::{self, Bytes32, Seeds, Throws};
-use crate::game::{
-    BattleReport, DiceProof, Ending, Event, Game, LAWS, OpenedInstructions, Standing,
-};
-use crate::orders::{Instructions, SideId, TurnSheet};
-use crate::referee::{self, Posting};
-
+use super::course::After;
 use super::links::{Link, fault, read_chain};
-use super::{BEFORE_THE_FIRST, Entry, canonical, replay, seal_of_instructions};
+use super::{BEFORE_THE_FIRST, Fold};
 
 pub use super::links::{AuditFault, Line};
 
@@ -36,13 +32,25 @@ pub struct Audited {
     pub turns_as_recorded: u64,
     /// Moves whose verdicts were given under older laws and not measured again.
     pub moves_as_recorded: u64,
+    /// Whether the game was opened so that whatever a seat does must be signed.
+    pub must_be_signed: bool,
+    /// Postings whose signatures were checked.
+    pub signed: u64,
+    /// Postings without a signature.
+    pub unsigned: u64,
+    /// Numbers of entries that renewed secrets.
+    pub renewals: Vec<u64>,
+    /// Numbers of entries signed with a key that is in force on nothing but the organiser's word.
+    pub on_organisers_word: Vec<u64>,
 }
 
-/// Checks a whole record: each entry's text against its hash, the chain, every secret against its
-/// commitment, and every player turn by playing its sheet again and comparing all its events. Player turns
-/// under older laws are not played again: their throws are derived again, and their events applied as they
-/// are recorded.
+/// Checks a whole record: each entry's text against its hash, its canonical form, the chain, every event against what
+/// it needs to follow, postings and their signatures, every secret against its commitment, and every player turn by
+/// playing its sheet again and comparing all its events. Player turns under older laws are not played again: their
+/// throws are derived again, and their events applied as they are recorded.
 /// Standing instructions are checked against their seals once the game's end has opened them.
+///
+/// A record that was cut short is sound as far as it goes; a remembered head finds that out, see [`holds`].
 ///
 /// # Errors
 /// The first fault, with the entry it stands in.
@@ -53,35 +61,46 @@ pub fn audit(lines: &[Line]) -> Result<Audited, AuditFault> {
     while at < entries.len() {
         at += auditor.next(&entries, at)?;
     }
-    let last = entries.last().map_or(BEFORE_THE_FIRST, |link| link.hash);
-    Ok(Audited {
-        entries: u64::try_from(entries.len()).unwrap_or(u64::MAX),
-        head: last,
-        opened_under: auditor.opened_under,
-        game: auditor.game,
-        player_turns: auditor.player_turns,
-        moves: auditor.moves,
-        throws: auditor.throws,
-        turns_as_recorded: auditor.turns_as_recorded,
-        moves_as_recorded: auditor.moves_as_recorded,
-    })
+    auditor.finish(&entries)
 }
 
-struct Auditor {
-    game: Game,
-    game_id: [u8; 16],
-    /// Commitment to the secret of the player turn being played, in hex.
-    commitment: String,
-    /// Seals of standing instructions in the order they were given, each with its side.
-    seals: Vec<(SideId, String)>,
-    /// What units were told when asked, with how many of the seals stood then.
-    asked: Vec<(u64, usize, Standing)>,
+/// Number of the entry with this hash: whoever remembers a head, and finds it in no entry, has been shown another
+/// record or one that was cut short.
+#[must_use]
+pub fn holds(lines: &[Line], head: &Bytes32) -> Option<u64> {
+    let head = hex::encode(head);
+    let found = lines.iter().find(|line| line.hash == head);
+    found.map(|line| line.number)
+}
+
+pub(super) struct Auditor {
+    pub(super) fold: Fold,
+    /// What units were told when they were asked.
+    pub(super) asked: Vec<Asked>,
+    pub(super) audited: Counts,
+}
+
+/// What a unit of the waiting side was told.
+pub(super) struct Asked {
+    /// Number of the entry that its player turn begins with.
+    pub(super) entry: u64,
+    pub(super) told: Standing,
+    /// Which of the seals was in force then.
+    pub(super) seal: Option<usize>,
+}
+
+#[derive(Default)]
+pub(super) struct Counts {
     opened_under: u32,
-    player_turns: u64,
-    moves: u64,
-    throws: u64,
-    turns_as_recorded: u64,
-    moves_as_recorded: u64,
+    pub(super) player_turns: u64,
+    pub(super) moves: u64,
+    pub(super) throws: u64,
+    pub(super) turns_as_recorded: u64,
+    pub(super) moves_as_recorded: u64,
+    signed: u64,
+    unsigned: u64,
+    renewals: Vec<u64>,
+    on_organisers_word: Vec<u64>,
 }
 
 impl Auditor {
@@ -91,478 +110,132 @@ impl Auditor {
         };
         link.check_form()?;
         let first = &link.entry;
-        let game = replay::open(&first.event).map_err(|error| fault(1, error.to_string()))?;
-        let Event::Opened {
-            format,
-            laws,
-            game: id,
-            commitment,
-            ..
-        } = &first.event
-        else {
+        let Event::Opened { format, laws, .. } = &first.event else {
             return Err(fault(1, "a record must begin with the opening of its game"));
         };
-        if *format != 1 {
+        if !(1..=FORMAT).contains(format) {
             return Err(fault(
                 1,
-                format!("it is of format {format}, and this program reads format 1"),
+                format!("it is of format {format}, and this program reads formats 1 to {FORMAT}"),
             ));
         }
-        let game_id =
-            bytes_of(id).ok_or_else(|| fault(1, "the game's id is not 16 bytes in hex"))?;
+        let fold = Fold::open(first, link.hash).map_err(|error| fault(1, error.to_string()))?;
+        if first.posted.is_some() {
+            return Err(fault(1, "a posting stands with the game's opening"));
+        }
         Ok(Self {
-            game,
-            game_id,
-            commitment: commitment.clone(),
-            seals: Vec::new(),
+            fold,
             asked: Vec::new(),
-            opened_under: *laws,
-            player_turns: 0,
-            moves: 0,
-            throws: 0,
-            turns_as_recorded: 0,
-            moves_as_recorded: 0,
+            audited: Counts {
+                opened_under: *laws,
+                ..Counts::default()
+            },
         })
     }
 
     /// Checks the entry at `at` and those that belong to it; how many they are.
     fn next(&mut self, entries: &[Link<'_>], at: usize) -> Result<usize, AuditFault> {
-        let entry = &entries[at].entry;
-        let begins_turn = matches!(
-            entry.event,
-            Event::LawsChanged { .. } | Event::SheetAccepted { .. } | Event::TurnPassed { .. }
-        );
-        if !begins_turn {
-            entries[at].check_form()?;
-        }
-        if self.game.ending().is_some() && !entry.event.leaves_table_alone() {
-            let name = name_of(&entry.event);
-            return Err(fault(
-                entry.number,
-                format!("a {name} after the game is over"),
-            ));
-        }
-        match &entry.event {
+        let link = &entries[at];
+        match &link.entry.event {
             Event::LawsChanged { .. } | Event::SheetAccepted { .. } | Event::TurnPassed { .. } => {
                 return self.turn(entries, at);
             }
-            Event::Opened { .. } => return Err(fault(entry.number, "the game was opened already")),
-            Event::InstructionsChanged { side, seal } => {
-                self.seals.push((side.clone(), seal.clone()));
+            Event::PositionCorrected { reason, .. } => {
+                self.may_follow(link)?;
+                self.corrected(&entries[at..], reason)?;
             }
-            Event::TimeClaimed { side } if *side == self.game.player_side() => {
-                return Err(fault(
-                    entry.number,
-                    format!("{side} claims time in its own player turn"),
-                ));
-            }
-            Event::TimeClaimed { .. }
-            | Event::Conceded { .. }
-            | Event::PositionCorrected { .. } => {}
-            event if event.leaves_table_alone() => {}
             Event::GameEnded { ending, opened } => {
-                self.stopped(entry.number, ending, &entries[at - 1].entry.event)?;
-                self.opened(entry.number, opened)?;
+                self.may_follow(link)?;
+                self.stopped(link.entry.number, ending)?;
+                self.opened(link.entry.number, opened)?;
             }
-            other => {
-                let name = name_of(other);
-                return Err(fault(
-                    entry.number,
-                    format!("a {name} outside any player turn"),
-                ));
-            }
+            _ => {}
         }
-        self.game.apply(&entry.event);
+        link.check_form()?;
+        self.take(link)?;
         Ok(1)
     }
 
-    /// Checks a game's end outside any player turn: a claim, a side that gave up or a ruling stands before
-    /// it, and the points are those of the table.
-    fn stopped(&self, number: u64, ending: &Ending, before: &Event) -> Result<(), AuditFault> {
-        let winner = ending.winner.as_ref();
-        let is_called_for = match before {
-            Event::TimeClaimed { side } => winner == Some(side),
-            Event::Conceded { side } => winner.is_some_and(|winner| winner != side),
-            Event::RulingGiven { .. } => true,
-            _ => false,
-        };
-        if !is_called_for {
+    pub(super) fn may_follow(&self, link: &Link<'_>) -> Result<(), AuditFault> {
+        let caused = self.fold.may_follow(&link.entry);
+        caused.map_err(|why| fault(link.entry.number, why.to_string()))
+    }
+
+    /// Applies an entry, if it may follow.
+    pub(super) fn take(&mut self, link: &Link<'_>) -> Result<(), AuditFault> {
+        self.may_follow(link)?;
+        let entry = &link.entry;
+        if let Some(posted) = &entry.posted {
+            match posted.signed {
+                Some(_) => self.audited.signed += 1,
+                None => self.audited.unsigned += 1,
+            }
+            let at = entry.at.parse().unwrap_or_default();
+            if self.fold.course.is_on_organisers_word(&posted.seat, at) {
+                self.audited.on_organisers_word.push(entry.number);
+            }
+        }
+        if matches!(entry.event, Event::SecretsRenewed { .. }) {
+            self.audited.renewals.push(entry.number);
+        }
+        self.fold.apply(entry, link.hash);
+        Ok(())
+    }
+
+    /// Checks corrections that follow each other together: where all then stand, nobody overlaps.
+    fn corrected(&self, entries: &[Link<'_>], reason: &str) -> Result<(), AuditFault> {
+        let places: Vec<_> = entries
+            .iter()
+            .map_while(|link| match &link.entry.event {
+                Event::PositionCorrected { unit, to, .. } => Some((unit.clone(), *to)),
+                _ => None,
+            })
+            .collect();
+        // the second and later of them were measured with the first
+        if self.fold.course.is_among_corrections() {
+            return Ok(());
+        }
+        let number = entries.first().map_or(0, |link| link.entry.number);
+        referee::correct(&self.fold.game, &places, reason)
+            .map(|_| ())
+            .map_err(|why| fault(number, format!("a unit is set elsewhere: {why}")))
+    }
+
+    /// Checks the points of a game that something beside its table ended.
+    fn stopped(&self, number: u64, ending: &Ending) -> Result<(), AuditFault> {
+        let is_measured = self.fold.game.laws() == LAWS;
+        if is_measured && self.fold.course.after == After::Closed {
             let told = "the game ends here though nothing before it ends it so";
             return Err(fault(number, told));
         }
-        let is_measured = self.game.laws() == LAWS;
-        if is_measured && ending.scores != referee::victory::scores(&self.game) {
+        if is_measured && ending.scores != referee::victory::scores(&self.fold.game) {
             return Err(fault(number, "the points are not those of the table"));
         }
         Ok(())
     }
 
-    /// Checks the player turn that begins at `at`: played again where it was judged by the laws of this
-    /// program, as it is recorded where by older ones. How many entries it has.
-    fn turn(&mut self, entries: &[Link<'_>], at: usize) -> Result<usize, AuditFault> {
-        let entry = &entries[at].entry;
-        let laws = match entry.event {
-            Event::LawsChanged { laws } if laws <= self.game.laws() || laws > LAWS => {
-                return Err(fault(
-                    entry.number,
-                    format!(
-                        "it goes on under laws {laws} after laws {}, and this program knows laws 1 to {LAWS}",
-                        self.game.laws()
-                    ),
-                ));
-            }
-            Event::LawsChanged { laws } => laws,
-            _ => self.game.laws(),
-        };
-        if laws == LAWS {
-            self.measured(entries, at)
-        } else {
-            self.as_recorded(entries, at)
+    fn finish(self, entries: &[Link<'_>]) -> Result<Audited, AuditFault> {
+        let last = entries.last();
+        let number = last.map_or(0, |link| link.entry.number);
+        if self.fold.course.is_unfinished() {
+            return Err(fault(number, "the record ends before what must follow"));
         }
-    }
-
-    /// Plays a player turn again and compares every event of it.
-    fn measured(&mut self, entries: &[Link<'_>], at: usize) -> Result<usize, AuditFault> {
-        let number = entries[at].entry.number;
-        let closing = entries[at..]
-            .iter()
-            .map(|link| &link.entry)
-            .find(|entry| matches!(entry.event, Event::TurnClosed { .. }))
-            .ok_or_else(|| fault(number, "its player turn is never closed"))?;
-        let Event::TurnClosed {
-            asked,
-            dice,
-            commitment,
-            ..
-        } = &closing.event
-        else {
-            return Err(fault(number, "its player turn is never closed"));
-        };
-        let sealed = opened_after(entries, at);
-        let shown = self.shown(closing.number, dice, commitment)?;
-        let closing = referee::Closing {
-            sealed: &sealed,
-            ..shown
-        };
-        let played = match &sheet_of(entries, at)?.event {
-            Event::TurnPassed { why, .. } => referee::pass(&self.game, why, &closing),
-            Event::SheetAccepted { sheet, .. } => {
-                self.played(number, sheet, asked, entries[at - 1].hash, &closing)?
-            }
-            _ => return Err(fault(number, "not a sheet")),
-        };
-        self.compare(&entries[at..], &played)?;
-        self.note_turn(number, &played, asked);
-        self.commitment.clone_from(commitment);
-        for event in &played {
-            if let Event::GameEnded { opened, .. } = event {
-                self.opened(number, opened)?;
-            }
-            self.game.apply(event);
-        }
-        Ok(played.len())
-    }
-
-    /// Takes a player turn as it is recorded: its secret was committed to, its throws follow from it, and
-    /// nothing else is measured.
-    fn as_recorded(&mut self, entries: &[Link<'_>], at: usize) -> Result<usize, AuditFault> {
-        let number = entries[at].entry.number;
-        let count = entries[at..]
-            .iter()
-            .position(|link| matches!(link.entry.event, Event::TurnClosed { .. }))
-            .ok_or_else(|| fault(number, "its player turn is never closed"))?
-            + 1;
-        let turn = &entries[at..at + count];
-        let closing = &turn[count - 1].entry;
-        let Event::TurnClosed {
-            asked,
-            dice,
-            commitment,
-            ..
-        } = &closing.event
-        else {
-            return Err(fault(number, "its player turn is never closed"));
-        };
-        let shown = self.shown(closing.number, dice, commitment)?;
-        let sheet = match &sheet_of(entries, at)?.event {
-            Event::SheetAccepted { sheet, .. } => canonical(sheet).unwrap_or_default(),
-            _ => String::new(),
-        };
-        let mut throws = Throws::new(&Seeds {
-            game: &self.game_id,
-            player_turn: self.game.player_turn(),
-            previous_hash: &entries[at - 1].hash,
-            canonical_sheet: sheet.as_bytes(),
-            secret: &shown.secret,
-            number: &shown.number,
-        });
-        for link in turn {
-            link.check_form()?;
-            self.check_throw(&link.entry, &mut throws)?;
-            if let Event::SheetAccepted { verdict, .. } = &link.entry.event {
-                self.moves_as_recorded += u64::try_from(verdict.moves.len()).unwrap_or(0);
-            }
-            self.game.apply(&link.entry.event);
-        }
-        if throws.made() != dice.throws {
-            let told = format!(
-                "{} throws are recorded and {} are said to have been made",
-                throws.made(),
-                dice.throws
-            );
-            return Err(fault(closing.number, told));
-        }
-        self.throws += u64::from(dice.throws);
-        self.turns_as_recorded += 1;
-        let standing = self.seals.len();
-        let asked = asked.iter().cloned();
-        self.asked
-            .extend(asked.map(|told| (number, standing, told)));
-        self.commitment.clone_from(commitment);
-        // the end that a turn's close may bring belongs to the turn
-        let Some(link) = entries.get(at + count) else {
-            return Ok(count);
-        };
-        let Event::GameEnded { opened, .. } = &link.entry.event else {
-            return Ok(count);
-        };
-        link.check_form()?;
-        self.opened(link.entry.number, opened)?;
-        self.game.apply(&link.entry.event);
-        Ok(count + 1)
-    }
-
-    /// Whether the dice of an event are those that its place in the turn's throws gives.
-    fn check_throw(&self, entry: &Entry, throws: &mut Throws) -> Result<(), AuditFault> {
-        let holds = match &entry.event {
-            Event::BattleFought { report } => {
-                let BattleReport {
-                    throw, dice, total, ..
-                } = report;
-                let thrown = self.game.ruleset().results.dice;
-                *throw == throws.made()
-                    && *dice == throws.throw(thrown.count, thrown.faces)
-                    && u64::from(*total) == dice.iter().map(|die| u64::from(*die)).sum::<u64>()
-            }
-            Event::Withdrew { throw, .. } => {
-                let law = self.game.ruleset().withdrawal.as_ref();
-                law.is_some_and(|law| throws.throw(1, law.faces) == [*throw])
-            }
-            _ => true,
-        };
-        if holds {
-            return Ok(());
-        }
-        let told =
-            "its dice are not those that follow from the secret, the player's number and the sheet";
-        Err(fault(entry.number, told))
-    }
-
-    /// What a turn's close shows, its secret held against the commitment made before.
-    fn shown(
-        &self,
-        number: u64,
-        dice: &DiceProof,
-        commitment: &str,
-    ) -> Result<referee::Closing<'static>, AuditFault> {
-        let secret = bytes_of(&dice.secret)
-            .ok_or_else(|| fault(number, "the secret is not 32 bytes in hex"))?;
-        let own = bytes_of(&dice.number)
-            .ok_or_else(|| fault(number, "the player's number is not 32 bytes in hex"))?;
-        let next_commitment = bytes_of(commitment)
-            .ok_or_else(|| fault(number, "the next commitment is not 32 bytes in hex"))?;
-        let player_turn = self.game.player_turn();
-        if hex::encode(dice::commitment(&self.game_id, player_turn, &secret)) != self.commitment {
-            return Err(fault(
-                number,
-                "the secret shown is not the one that was committed to before the turn",
-            ));
-        }
-        Ok(referee::Closing {
-            secret,
-            number: own,
-            next_commitment,
-            sealed: &[],
+        let counts = self.audited;
+        Ok(Audited {
+            entries: number,
+            head: last.map_or(BEFORE_THE_FIRST, |link| link.hash),
+            opened_under: counts.opened_under,
+            game: self.fold.game,
+            player_turns: counts.player_turns,
+            moves: counts.moves,
+            throws: counts.throws,
+            turns_as_recorded: counts.turns_as_recorded,
+            moves_as_recorded: counts.moves_as_recorded,
+            must_be_signed: self.fold.course.is_signed(),
+            signed: counts.signed,
+            unsigned: counts.unsigned,
+            renewals: counts.renewals,
+            on_organisers_word: counts.on_organisers_word,
         })
     }
-
-    /// A sheet played again.
-    fn played(
-        &self,
-        number: u64,
-        sheet: &TurnSheet,
-        asked: &[Standing],
-        previous_hash: Bytes32,
-        closing: &referee::Closing<'_>,
-    ) -> Result<Vec<Event>, AuditFault> {
-        let posting = Posting {
-            sheet,
-            standing: &standing_of(asked),
-            game_id: self.game_id,
-            previous_hash,
-            secret: closing.secret,
-            number: closing.number,
-            next_commitment: closing.next_commitment,
-            sealed: closing.sealed,
-        };
-        referee::play(&self.game, &posting).map_err(|verdict| {
-            let first = verdict
-                .all_reasons()
-                .next()
-                .map(crate::verdict::Reason::text);
-            fault(
-                number,
-                format!(
-                    "measured again, the sheet is refused: {}",
-                    first.unwrap_or_default()
-                ),
-            )
-        })
-    }
-
-    fn compare(&self, recorded: &[Link<'_>], played: &[Event]) -> Result<(), AuditFault> {
-        for (index, event) in played.iter().enumerate() {
-            let Some(link) = recorded.get(index) else {
-                let last = recorded.last().map_or(0, |link| link.entry.number);
-                return Err(fault(
-                    last,
-                    format!(
-                        "the record ends before the {} that must follow",
-                        name_of(event)
-                    ),
-                ));
-            };
-            if !link.tells(event) {
-                link.check_form()?;
-                return Err(fault(
-                    link.entry.number,
-                    format!(
-                        "played again this is not what happens: the record has \"{}\", playing gives \"{}\" or other figures in it",
-                        name_of(&link.entry.event),
-                        name_of(event)
-                    ),
-                ));
-            }
-        }
-        Ok(())
-    }
-
-    fn note_turn(&mut self, number: u64, played: &[Event], asked: &[Standing]) {
-        self.player_turns += 1;
-        for event in played {
-            match event {
-                Event::SheetAccepted { verdict, .. } => {
-                    self.moves += u64::try_from(verdict.moves.len()).unwrap_or(0);
-                }
-                Event::TurnClosed { dice, .. } => self.throws += u64::from(dice.throws),
-                _ => {}
-            }
-        }
-        let standing = self.seals.len();
-        self.asked
-            .extend(asked.iter().map(|told| (number, standing, told.clone())));
-    }
-
-    /// Checks opened instructions against their seals, and what units were told against them.
-    fn opened(&self, number: u64, opened: &[OpenedInstructions]) -> Result<(), AuditFault> {
-        if opened.len() != self.seals.len() {
-            return Err(fault(
-                number,
-                format!(
-                    "{} standing instructions were sealed and {} are opened",
-                    self.seals.len(),
-                    opened.len()
-                ),
-            ));
-        }
-        for (one, (side, seal)) in opened.iter().zip(&self.seals) {
-            let nonce = bytes_of(&one.nonce)
-                .ok_or_else(|| fault(number, "a nonce is not 32 bytes in hex"))?;
-            let sealed_now = seal_of_instructions(&nonce, &one.instructions).map(hex::encode);
-            if one.side != *side || sealed_now.ok().as_ref() != Some(seal) {
-                return Err(fault(
-                    number,
-                    format!("standing instructions of {side} are not those that were sealed"),
-                ));
-            }
-        }
-        for (turn, standing, told) in &self.asked {
-            let side = self
-                .game
-                .unit(&told.unit)
-                .map(|unit| self.game.side_id(unit.side));
-            let in_force = opened[..*standing]
-                .iter()
-                .rev()
-                .find(|one| Some(&one.side) == side.as_ref())
-                .map_or(
-                    told.instruction == crate::orders::Instruction::default(),
-                    |one| one.instructions.of(&told.unit) == told.instruction,
-                );
-            if !in_force {
-                return Err(fault(
-                    *turn,
-                    format!(
-                        "{} was not told what its standing instructions said",
-                        told.unit
-                    ),
-                ));
-            }
-        }
-        Ok(())
-    }
-}
-
-/// The entry that a player turn is about, where other laws may be told first: a sheet, or that it passes.
-fn sheet_of<'e>(entries: &'e [Link<'_>], at: usize) -> Result<&'e Entry, AuditFault> {
-    let is_told_first = matches!(entries[at].entry.event, Event::LawsChanged { .. });
-    let entry = entries
-        .get(at + usize::from(is_told_first))
-        .map(|link| &link.entry);
-    entry
-        .filter(|entry| {
-            matches!(
-                entry.event,
-                Event::SheetAccepted { .. } | Event::TurnPassed { .. }
-            )
-        })
-        .ok_or_else(|| {
-            let told = "the laws change here and no player turn follows";
-            fault(entries[at].entry.number, told)
-        })
-}
-
-/// The instructions that a game's end opens, if it follows the turn that begins at `at`.
-fn opened_after(entries: &[Link<'_>], at: usize) -> Vec<OpenedInstructions> {
-    entries[at..]
-        .iter()
-        .find_map(|link| match &link.entry.event {
-            Event::GameEnded { opened, .. } => Some(opened.clone()),
-            _ => None,
-        })
-        .unwrap_or_default()
-}
-
-/// Standing instructions that answer as the units were told.
-fn standing_of(asked: &[Standing]) -> Instructions {
-    let units: BTreeMap<_, _> = asked
-        .iter()
-        .map(|told| (told.unit.clone(), told.instruction))
-        .collect();
-    Instructions {
-        units,
-        ..Instructions::default()
-    }
-}
-
-fn bytes_of<const N: usize>(text: &str) -> Option<[u8; N]> {
-    hex::decode(text).ok()?.try_into().ok()
-}
-
-/// The event's name as it stands in the record.
-fn name_of(event: &Event) -> String {
-    serde_json::to_value(event)
-        .ok()
-        .and_then(|value| value.get("event")?.as_str().map(str::to_owned))
-        .unwrap_or_default()
 }

@@ -9,7 +9,7 @@ use crate::dice::Bytes32;
 use crate::game::Event;
 use crate::verdict::{Reason, sentence_in_tenths};
 
-use super::{BEFORE_THE_FIRST, Entry, canonical, hash_of};
+use super::{BEFORE_THE_FIRST, Entry, Posted, canonical, hash_of};
 
 /// One line of an exported record.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -63,11 +63,14 @@ impl Link<'_> {
             previous: &'a str,
             at: &'a str,
             event: &'a Event,
+            #[serde(skip_serializing_if = "Option::is_none")]
+            posted: Option<&'a Posted>,
         }
         let Entry {
             number,
             previous,
             at,
+            posted,
             ..
         } = &self.entry;
         let told = Told {
@@ -75,6 +78,7 @@ impl Link<'_> {
             previous,
             at,
             event,
+            posted: posted.as_ref(),
         };
         canonical(&told).ok().as_deref() == Some(self.body)
             || matches!(event, Event::SheetAccepted { .. }) && self.tells_in_tenths(&told)

@@ -3,7 +3,7 @@
 
 use super::audit::{Line, audit};
 use super::{BEFORE_THE_FIRST, Entry, replay, seal, seal_of_instructions};
-use crate::dice::{Bytes32, commitment};
+use crate::dice::{Bytes32, FIRST_ATTEMPT, commitment};
 use crate::game::{Event, Game, LAWS, OpenedInstructions};
 use crate::orders::{Extent, Instruction, Instructions, Leg, Order, TurnSheet};
 use crate::referee::{Posting, judge_sheet, play, stop};
@@ -79,7 +79,7 @@ fn a_die_a_secret_and_a_link_of_an_older_record_are_checked() {
     assert!(die.unwrap_err().contains("its dice are not those"));
     let count = altered(|event| match event {
         Event::TurnClosed { dice, .. } => {
-            dice.throws += 1;
+            dice.throws = dice.throws.map(|throws| throws + 1);
             true
         }
         _ => false,
@@ -184,12 +184,25 @@ fn sheet_for(game: &Game) -> TurnSheet {
     sheet
 }
 
-/// Goes on with a begun game for some player turns.
-fn gone_on(mut events: Vec<Event>, mut secret: Bytes32, turns: usize) -> Vec<Event> {
+/// The event that ends throws of the first form: it shows the secret that was to be used and commits to another.
+fn renewed(events: &[Event], shown: Bytes32, new: Bytes32) -> Event {
+    let player_turn = replay(events).expect("it replays").player_turn();
+    Event::SecretsRenewed {
+        player_turn,
+        attempt: FIRST_ATTEMPT + 1,
+        secret: hex::encode(shown),
+        commitment: hex::encode(commitment(&[7; 16], player_turn, FIRST_ATTEMPT + 1, &new)),
+        why: "throws are derived in another way from here on".to_owned(),
+    }
+}
+
+/// Goes on with a begun game for some player turns, its throws in the second form.
+fn gone_on(mut events: Vec<Event>, shown: Bytes32, turns: usize) -> Vec<Event> {
+    let mut secret = [99; 32];
+    events.push(renewed(&events, shown, secret));
     for turn in 0..turns {
         let game = replay(&events).expect("it replays");
         let id = [7; 16];
-        let head = record_of(events.clone()).pop().expect("not empty");
         let next = [u8::try_from(turn).expect("few"); 32];
         let played = play(
             &game,
@@ -197,10 +210,14 @@ fn gone_on(mut events: Vec<Event>, mut secret: Bytes32, turns: usize) -> Vec<Eve
                 sheet: &sheet_for(&game),
                 standing: &Default::default(),
                 game_id: id,
-                previous_hash: hex::decode(head.hash).expect("hex").try_into().expect("32"),
+                attempt: if turn == 0 {
+                    FIRST_ATTEMPT + 1
+                } else {
+                    FIRST_ATTEMPT
+                },
                 secret,
                 number: [5; 32],
-                next_commitment: commitment(&id, game.player_turn() + 1, &next),
+                next_commitment: commitment(&id, game.player_turn() + 1, FIRST_ATTEMPT, &next),
                 sealed: &[],
             },
         );
@@ -213,7 +230,7 @@ fn gone_on(mut events: Vec<Event>, mut secret: Bytes32, turns: usize) -> Vec<Eve
 #[test]
 fn an_older_game_goes_on_under_these_laws_from_an_event_that_says_so() {
     let (before, secret) = begun(3);
-    let old = before.len();
+    let old = before.len() + 1;
     let events = gone_on(before, secret, 2);
     assert_eq!(events[old], Event::LawsChanged { laws: LAWS });
     let changes = |event: &&Event| matches!(event, Event::LawsChanged { .. });
@@ -228,7 +245,7 @@ fn an_older_game_goes_on_under_these_laws_from_an_event_that_says_so() {
 fn laws_change_only_forward_to_known_ones_and_before_a_turn() {
     let fault = |events: Vec<Event>| audit(&record_of(events)).expect_err("unsound").fault;
     let (before, secret) = begun(1);
-    let old = before.len();
+    let old = before.len() + 1;
     let sound = gone_on(before.clone(), secret, 1);
     for laws in [1, LAWS + 1] {
         let mut events = sound.clone();
@@ -254,6 +271,7 @@ fn a_new_game_is_one_of_these_laws_and_says_so() {
             ruleset,
             scenario,
             commitment,
+            signed,
             ..
         } => Event::Opened {
             format,
@@ -262,6 +280,7 @@ fn a_new_game_is_one_of_these_laws_and_says_so() {
             ruleset,
             scenario,
             commitment,
+            signed,
         },
         other => panic!("{other:?}"),
     };

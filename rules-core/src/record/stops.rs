@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use crate::authored::open_battle;
-use crate::dice::{Bytes32, commitment};
-use crate::game::{Event, Game, LAWS};
+use crate::dice::{Bytes32, FIRST_ATTEMPT, commitment};
+use crate::game::{ClockRules, Event, FORMAT, Game, LAWS, WhenOut};
 use crate::orders::SideId;
 use crate::referee::{Closing, pass, stop};
 use crate::shipped;
@@ -17,8 +17,13 @@ const GAME_ID: [u8; 16] = [9; 16];
 /// A record in which every player turn has passed so far.
 struct Passing {
     game: Game,
-    events: Vec<Event>,
+    /// Each with its moment.
+    events: Vec<(&'static str, Event)>,
 }
+
+/// When a game begins, and when a turn of a day is long out of time.
+const BEGUN: &str = "2026-01-01T00:00:00Z";
+const LATER: &str = "2026-01-05T00:00:00Z";
 
 fn secret(player_turn: u64) -> Bytes32 {
     [u8::try_from(player_turn).expect("a short battle"); 32]
@@ -34,49 +39,84 @@ impl Passing {
             events: Vec::new(),
         };
         passing.add(vec![Event::Opened {
-            format: 1,
+            format: FORMAT,
             laws: LAWS,
+            signed: false,
             game: hex::encode(GAME_ID),
             ruleset: ruleset.to_owned(),
             scenario: scenario.to_owned(),
-            commitment: hex::encode(commitment(&GAME_ID, 1, &secret(1))),
+            commitment: hex::encode(commitment(&GAME_ID, 1, FIRST_ATTEMPT, &secret(1))),
         }]);
         passing
     }
 
     fn add(&mut self, events: Vec<Event>) {
-        for event in &events {
-            self.game.apply(event);
+        let at = self.events.last().map_or(BEGUN, |(at, _)| at);
+        self.add_at(at, events);
+    }
+
+    fn add_at(&mut self, at: &'static str, events: Vec<Event>) {
+        for event in events {
+            self.game.apply(&event);
+            self.events.push((at, event));
         }
-        self.events.extend(events);
+    }
+
+    /// Both sides have players, and a day for each turn.
+    fn with_clock(when_out: WhenOut) -> Self {
+        let mut passing = Self::open();
+        let clock = ClockRules {
+            days_per_turn: 1,
+            days_at_start: 0,
+            most_saved: None,
+            double_after: None,
+            leave_days: 0,
+            remind_days: Vec::new(),
+            when_out,
+        };
+        passing.add(vec![Event::ClockSet { clock }]);
+        for index in [0, 1] {
+            let side = passing.side(index);
+            passing.add(vec![Event::SeatTaken {
+                player: side.0.clone(),
+                side,
+                seat: None,
+                key: None,
+            }]);
+        }
+        passing
     }
 
     fn passed(&self) -> Vec<Event> {
         let turn = self.game.player_turn();
         let closing = Closing {
+            attempt: Some(FIRST_ATTEMPT),
             secret: secret(turn),
             number: [0; 32],
-            next_commitment: commitment(&GAME_ID, turn + 1, &secret(turn + 1)),
+            next_commitment: commitment(&GAME_ID, turn + 1, FIRST_ATTEMPT, &secret(turn + 1)),
             sealed: &[],
         };
-        pass(&self.game, "time is out", &closing)
+        let mut events = pass(&self.game, "time is out", &closing);
+        if !events.is_empty() {
+            let text = "Nobody has time.".to_owned();
+            events.insert(0, Event::RulingGiven { about: None, text });
+        }
+        events
     }
 
     fn audited(&self) -> Result<Audited, String> {
-        let sealed = seal(
-            (0, BEFORE_THE_FIRST),
-            "2026-01-01T00:00:00Z",
-            self.events.clone(),
-        );
-        let lines: Vec<Line> = sealed
-            .expect("canonical")
-            .into_iter()
-            .map(|sealed| Line {
-                number: sealed.entry.number,
-                hash: hex::encode(sealed.hash),
-                body: sealed.body,
-            })
-            .collect();
+        let mut head = (0, BEFORE_THE_FIRST);
+        let mut lines = Vec::new();
+        for (at, event) in &self.events {
+            for sealed in seal(head, at, vec![event.clone()]).expect("canonical") {
+                head = (sealed.entry.number, sealed.hash);
+                lines.push(Line {
+                    number: sealed.entry.number,
+                    hash: hex::encode(sealed.hash),
+                    body: sealed.body,
+                });
+            }
+        }
         audit(&lines).map_err(|fault| fault.to_string())
     }
 
@@ -122,8 +162,8 @@ fn a_battle_whose_every_turn_passes_ends_by_itself() {
 #[test]
 fn a_game_is_stopped_only_by_what_stands_before_its_end() {
     let ended = |before: Vec<Event>, winner: Option<usize>| {
-        let mut record = Passing::open();
-        record.add(before);
+        let mut record = Passing::with_clock(WhenOut::Claim);
+        record.add_at(LATER, before);
         let winner = winner.map(|index| record.side(index));
         record.add(vec![stop(&record.game, winner, "it was so", &[])]);
         record.audited().map(|_| ())
@@ -145,9 +185,19 @@ fn a_game_is_stopped_only_by_what_stands_before_its_end() {
         (claim(), Some(0)),
         (claim(), None),
         (give_up(), Some(0)),
+        (
+            vec![Event::TurnPassed {
+                side: side(0),
+                why: "so".to_owned(),
+            }],
+            None,
+        ),
     ] {
         let fault = ended(before, winner).expect_err("nothing ends it so");
-        assert!(fault.contains("nothing before it ends it so"), "{fault}");
+        assert!(
+            fault.contains("nothing before it ends it so") || fault.contains("passes, and"),
+            "{fault}"
+        );
     }
     // nobody claims in their own turn
     let own = ended(vec![Event::TimeClaimed { side: side(0) }], Some(0)).expect_err("its own");
@@ -163,7 +213,7 @@ fn nothing_happens_to_the_table_after_the_end() {
         record.add(vec![stop(&record.game, Some(winner), "it gave up", &[])]);
         record
     };
-    let turn = Passing::open().passed();
+    let turn = Passing::open().passed().split_off(1);
     let gives_up = |side| {
         vec![Event::Conceded {
             side: over().side(side),
@@ -175,6 +225,7 @@ fn nothing_happens_to_the_table_after_the_end() {
         (gives_up(1), "conceded"),
     ] {
         let mut record = over();
+        let later = later.into_iter().map(|event| (BEGUN, event));
         record.events.extend(later);
         let fault = record.audited().expect_err("it is over");
         assert!(
@@ -190,14 +241,16 @@ fn nothing_happens_to_the_table_after_the_end() {
         "it gave up",
         &[],
     );
-    record.events.extend([gives_up(1).remove(0), again]);
+    record
+        .events
+        .extend([(BEGUN, gives_up(1).remove(0)), (BEGUN, again)]);
     assert!(record.audited().is_err());
     // what only people do is no harm
     let mut record = over();
-    record.events.push(Event::RulingGiven {
-        about: None,
-        text: "well fought".to_owned(),
-    });
+    let text = "well fought".to_owned();
+    record
+        .events
+        .push((BEGUN, Event::RulingGiven { about: None, text }));
     assert!(record.audited().is_ok());
 }
 

@@ -77,6 +77,27 @@ fn tables() -> Vec<String> {
     found
 }
 
+/// A battle of the first form of the dice, kept as it was recorded then: it is audited by that form.
+#[test]
+fn a_record_of_format_1_is_audited_by_the_first_form_of_the_dice() {
+    let kept = kept("format-1/three-cairns.ndjson");
+    let lines: Vec<Line> = kept
+        .lines()
+        .map(|line| serde_json::from_str(line).expect("a line of a record"))
+        .collect();
+    let audited = audit(&lines).unwrap_or_else(|fault| panic!("{fault}"));
+    assert!(audited.game.ending().is_some() && audited.throws > 3);
+    assert!(!audited.must_be_signed && audited.signed + audited.unsigned == 0);
+    let of_die = |line: &Line| {
+        let at = line.body.find("\"dice\":[")?;
+        Some(line.body[at..at + 9].to_owned())
+    };
+    let die = lines.iter().find_map(of_die).expect("somebody throws");
+    let other = if die.ends_with('1') { "2" } else { "1" };
+    let fault = audit(&forged(&lines, &die, &format!("\"dice\":[{other}")));
+    assert!(fault.is_err(), "{die}");
+}
+
 /// A record with one text in it changed, and its chain made to hold again.
 fn forged(lines: &[Line], from: &str, to: &str) -> Vec<Line> {
     let mut previous = hex::encode(super::BEFORE_THE_FIRST);

@@ -116,8 +116,11 @@ impl Fight<'_> {
     fn throw_for(&mut self, index: usize, parties: &Parties) -> crate::ruleset::Outcome {
         let weighed = strength::weigh(self.game, parties);
         let results = &self.game.ruleset().results;
-        let throw = self.throws.made();
-        let dice = self.throws.throw(results.dice.count, results.dice.faces);
+        let throw = self.throws.counted();
+        let label = BattleReport::label(index);
+        let dice = self
+            .throws
+            .throw(&label, results.dice.count, results.dice.faces);
         let total = dice.iter().fold(0u32, |sum, die| sum.saturating_add(*die));
         let (name, outcome) = odds::outcome(results, total, weighed.column);
         let report = BattleReport {

@@ -109,6 +109,11 @@ pub fn correct(
     Ok(corrected.collect())
 }
 
+/// Whether the umpire may put a unit there, whoever else stands there: it stands already, and stays on the table.
+pub(crate) fn may_stand(game: &Game, unit: &UnitId, to: Pose) -> Result<(), CorrectionFault> {
+    set_down(game, unit, to).map(|_| ())
+}
+
 /// The ground that a standing unit would cover, on the table.
 fn set_down(game: &Game, unit: &UnitId, to: Pose) -> Result<Footprint, CorrectionFault> {
     let Some(moved) = game.unit(unit) else {

@@ -46,12 +46,15 @@ mod withdrawal;
 pub mod zones;
 
 pub use astride::lines_paid;
+pub(crate) use correcting::may_stand;
 pub use correcting::{CorrectionFault, correct};
 pub use drafting::Drafting;
 pub use judged::{table_after_moves, table_before};
 pub use measure::{MeasureFault, measure};
 pub use reach::reach;
+pub(crate) use turn::play_in_first_form;
 pub use turn::{Closing, judge_sheet, judge_sheet_unless, pass, play, play_unless, stop};
+pub(crate) use withdrawal::label as withdrawal_label;
 
 pub use parties::bombard_range_mm;
 pub use sight::farthest_mm as farthest_fire_mm;
@@ -69,8 +72,8 @@ pub struct Posting<'a> {
     pub standing: &'a Instructions,
     /// The game's id.
     pub game_id: [u8; 16],
-    /// Hash of the record's last entry.
-    pub previous_hash: Bytes32,
+    /// Attempt at this player turn, from [`FIRST_ATTEMPT`](crate::dice::FIRST_ATTEMPT).
+    pub attempt: u32,
     /// The server's secret for this player turn.
     pub secret: Bytes32,
     /// The poster's own number.

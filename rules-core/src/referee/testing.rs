@@ -213,8 +213,7 @@ pub fn throws(seed: u8) -> Throws {
     Throws::new(&Seeds {
         game: &[seed; 16],
         player_turn: 1,
-        previous_hash: &[0; 32],
-        canonical_sheet: b"{}",
+        attempt: 1,
         secret: &[seed; 32],
         number: &[1; 32],
     })
@@ -279,9 +278,10 @@ pub fn close(game: &mut Game) {
         asked: vec![],
         dice: DiceProof {
             player_turn: game.player_turn(),
+            attempt: Some(1),
             secret: hex::encode(nothing),
             number: hex::encode(nothing),
-            throws: 0,
+            throws: None,
         },
         commitment: hex::encode(nothing),
         holders,
@@ -307,7 +307,7 @@ pub fn played(
         sheet: &sheet,
         standing: &crate::orders::Instructions::default(),
         game_id: GAME_ID,
-        previous_hash: [0; 32],
+        attempt: 1,
         secret: [seed; 32],
         number: [1; 32],
         next_commitment: [0; 32],

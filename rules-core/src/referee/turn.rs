@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::dice::{Bytes32, Seeds, Throws};
+use crate::dice::{Bytes32, Seeds, Throws, first_form};
 use crate::game::{
     Cause, DiceProof, Ending, Event, Game, LAWS, OpenedInstructions, Standing, State,
 };
@@ -36,18 +36,18 @@ pub fn judge_sheet_unless(
     judge_unless(game, sheet, interruption).map(|(verdict, _)| verdict)
 }
 
+/// What [`play`] answers.
+pub type Played = Result<Vec<Event>, Box<SheetVerdict>>;
+
 /// Plays a posted sheet: every event from its acceptance to the end of the player turn. In a game that was
 /// played under other laws so far, an event that says so comes first.
 ///
 /// # Errors
 /// The verdict, when anything in the sheet is refused; nothing has happened then.
-pub fn play(game: &Game, posting: &Posting<'_>) -> Result<Vec<Event>, Box<SheetVerdict>> {
+pub fn play(game: &Game, posting: &Posting<'_>) -> Played {
     let (verdict, _) = judge(game, posting.sheet);
-    play_judged(game, posting, verdict)
+    play_judged(game, posting, verdict, throws(game, posting))
 }
-
-/// What [`play`] answers.
-pub type Played = Result<Vec<Event>, Box<SheetVerdict>>;
 
 /// Plays a posted sheet unless its judging is interrupted; what follows then is short, and done to its end.
 ///
@@ -59,10 +59,48 @@ pub fn play_unless(
     interruption: &Interruption,
 ) -> Result<Played, Interrupted> {
     let (verdict, _) = judge_unless(game, posting.sheet, interruption)?;
-    Ok(play_judged(game, posting, verdict))
+    Ok(play_judged(game, posting, verdict, throws(game, posting)))
 }
 
-fn play_judged(game: &Game, posting: &Posting<'_>, verdict: SheetVerdict) -> Played {
+/// Plays a sheet of a record whose throws are of the first form: they depend on the hash of the entry before it.
+///
+/// # Errors
+/// As [`play`].
+pub(crate) fn play_in_first_form(
+    game: &Game,
+    posting: &Posting<'_>,
+    previous_hash: &Bytes32,
+) -> Played {
+    // A sheet that was judged has only finite numbers, so it has a canonical form.
+    let sheet = record::canonical(posting.sheet).unwrap_or_default();
+    let throws = first_form::throws(&first_form::Seeds {
+        game: &posting.game_id,
+        player_turn: game.player_turn(),
+        previous_hash,
+        canonical_sheet: sheet.as_bytes(),
+        secret: &posting.secret,
+        number: &posting.number,
+    });
+    let (verdict, _) = judge(game, posting.sheet);
+    play_judged(game, posting, verdict, throws)
+}
+
+fn throws(game: &Game, posting: &Posting<'_>) -> Throws {
+    Throws::new(&Seeds {
+        game: &posting.game_id,
+        player_turn: game.player_turn(),
+        attempt: posting.attempt,
+        secret: &posting.secret,
+        number: &posting.number,
+    })
+}
+
+fn play_judged(
+    game: &Game,
+    posting: &Posting<'_>,
+    verdict: SheetVerdict,
+    mut throws: Throws,
+) -> Played {
     if verdict.verdict == Ruling::Refused {
         return Err(Box::new(verdict));
     }
@@ -70,7 +108,6 @@ fn play_judged(game: &Game, posting: &Posting<'_>, verdict: SheetVerdict) -> Pla
         game: game.clone(),
         events: Vec::new(),
     };
-    let mut throws = throws(game, posting);
     let arrived = arrivals_of(posting.sheet, &verdict);
     turn.come_under_these_laws();
     turn.happen(Event::SheetAccepted {
@@ -87,12 +124,13 @@ fn play_judged(game: &Game, posting: &Posting<'_>, verdict: SheetVerdict) -> Pla
     turn.close(
         fought.asked,
         &Closing {
+            attempt: throws.counted().is_none().then_some(posting.attempt),
             secret: posting.secret,
             number: posting.number,
             next_commitment: posting.next_commitment,
             sealed: posting.sealed,
         },
-        throws.made(),
+        throws.counted(),
     );
     Ok(turn.events)
 }
@@ -100,6 +138,9 @@ fn play_judged(game: &Game, posting: &Posting<'_>, verdict: SheetVerdict) -> Pla
 /// What closes a player turn, whoever played it.
 #[derive(Debug, Clone)]
 pub struct Closing<'a> {
+    /// Attempt at this player turn, from [`FIRST_ATTEMPT`](crate::dice::FIRST_ATTEMPT); absent in records whose throws
+    /// are of the first form.
+    pub attempt: Option<u32>,
     /// The server's secret for this player turn.
     pub secret: Bytes32,
     /// The poster's own number; zeros when nobody posted.
@@ -124,7 +165,8 @@ pub fn pass(game: &Game, why: &str, closing: &Closing<'_>) -> Vec<Event> {
             side: game.player_side(),
             why: why.to_owned(),
         });
-        turn.close(Vec::new(), closing, 0);
+        let counted = closing.attempt.is_none().then_some(0);
+        turn.close(Vec::new(), closing, counted);
     }
     turn.events
 }
@@ -167,12 +209,13 @@ impl Playing {
         }
     }
 
-    fn close(&mut self, asked: Vec<Standing>, closing: &Closing<'_>, throws: u32) {
+    fn close(&mut self, asked: Vec<Standing>, closing: &Closing<'_>, throws: Option<u32>) {
         for event in disorder::recovered(&self.game) {
             self.happen(event);
         }
         let dice = DiceProof {
             player_turn: self.game.player_turn(),
+            attempt: closing.attempt,
             secret: hex::encode(closing.secret),
             number: hex::encode(closing.number),
             throws,
@@ -220,19 +263,6 @@ impl Playing {
             });
         }
     }
-}
-
-fn throws(game: &Game, posting: &Posting<'_>) -> Throws {
-    // A sheet that was judged has only finite numbers, so it has a canonical form.
-    let sheet = record::canonical(posting.sheet).unwrap_or_default();
-    Throws::new(&Seeds {
-        game: &posting.game_id,
-        player_turn: game.player_turn(),
-        previous_hash: &posting.previous_hash,
-        canonical_sheet: sheet.as_bytes(),
-        secret: &posting.secret,
-        number: &posting.number,
-    })
 }
 
 fn arrivals_of(sheet: &TurnSheet, verdict: &SheetVerdict) -> Vec<Event> {

@@ -41,12 +41,18 @@ pub(super) fn reason(game: &Game, id: &UnitId) -> Option<Reason> {
     )
 }
 
+/// Label of a unit's throw for withdrawing: what the dice of the second form are derived for.
+pub(crate) fn label(unit: &UnitId) -> String {
+    format!("withdrawal {unit}")
+}
+
 /// The throw for a withdrawal and what it costs. A commander, having no troops to leave behind, pays
 /// nothing, and nothing is thrown for him.
 pub(super) fn price(game: &Game, id: &UnitId, throws: &mut Throws) -> Option<Event> {
     let law = game.ruleset().withdrawal.as_ref()?;
     let unit = game.unit(id).filter(|unit| !unit.is_commander())?;
-    let throw = throws.throw(1, law.faces).first().copied().unwrap_or(0);
+    let thrown = throws.throw(&label(id), 1, law.faces);
+    let throw = thrown.first().copied().unwrap_or(0);
     let loses = if throw <= law.costs_up_to {
         law.loses
     } else {

@@ -276,7 +276,7 @@ pub fn played(case: &Case, standing: &Instructions) -> Option<(Vec<Event>, Game)
         sheet: &sheet,
         standing,
         game_id: [1; 16],
-        previous_hash: [2; 32],
+        attempt: 1,
         secret: [3; 32],
         number: [4; 32],
         next_commitment: [5; 32],

@@ -1,5 +1,6 @@
 //! What a notice says, as plain facts and words; how it looks is the channel's.
 
+use fieldpost_rules::dice::Bytes32;
 use fieldpost_wire as wire;
 
 use crate::store::{NoticeId, SeatRole};
@@ -17,6 +18,8 @@ pub struct NoticeMessage {
     pub role: SeatRole,
     /// Name of the seat's holder.
     pub player: Option<String>,
+    /// Hash of the event that it tells of.
+    pub hash: Bytes32,
     /// The game turn, from 1.
     pub game_turn: u32,
     /// How many there are.

@@ -1,5 +1,7 @@
 //! The template of a notice for people: the same for mail as text and mail as HTML.
 
+use fieldpost_rules::record::fingerprint;
+
 use crate::html::escaped;
 use crate::settings::PublicAddress;
 use crate::store::{Kind, SeatRole};
@@ -44,6 +46,11 @@ pub(super) fn render(
     }
     parts.push(Part::Heading("How it stands"));
     parts.push(Part::Paragraph(position(message)));
+    parts.push(Part::Paragraph(format!(
+        "Event {} of the record, to be read to the other side: {}",
+        message.id.number.max(1),
+        fingerprint(&message.hash)
+    )));
     parts.push(Part::Heading("What to do"));
     parts.push(Part::Commands(commands(message)));
     parts.push(Part::Paragraph(format!(
@@ -75,6 +82,7 @@ fn headline(message: &NoticeMessage) -> String {
         Kind::Reminder(1) => format!("One day left for your turn: {turn}"),
         Kind::Reminder(days) => format!("{days} days left for your turn: {turn}"),
         Kind::TimeOut => format!("Time is out: {turn}"),
+        Kind::KeyReplaced => "A player's key is to be replaced".to_owned(),
     }
 }
 
@@ -120,6 +128,10 @@ fn commands(message: &NoticeMessage) -> Vec<(String, &'static str)> {
             "one event with everything that was measured",
         ),
         command("table --png table.png", "the table as a picture"),
+        command(
+            &format!("compare --at {}", message.id.number.max(1)),
+            "the digits above, from your own copy of the record",
+        ),
     ];
     if message.is_to_move() {
         commands.push(command("try orders.txt", "measure your orders at home"));

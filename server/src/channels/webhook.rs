@@ -3,6 +3,7 @@
 use std::time::Duration;
 
 use async_trait::async_trait;
+use fieldpost_rules::record::fingerprint;
 use fieldpost_wire as wire;
 use sha2::{Digest, Sha256};
 use thiserror::Error;
@@ -169,6 +170,8 @@ fn hook(message: &NoticeMessage) -> wire::Hook {
             name: message.battle.clone(),
             side: message.role.side().map(str::to_owned),
             number: message.id.number,
+            hash: hex::encode(message.hash),
+            read_aloud: fingerprint(&message.hash),
             game_turn: message.game_turn,
             game_turns: message.game_turns,
             to_move: message.to_move.as_ref().map(|(side, _)| side.clone()),

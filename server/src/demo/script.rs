@@ -121,6 +121,7 @@ fn open(organiser: &DemoClient) -> DemoResult<OpenedGame> {
         open_to_all: true,
         clock: None,
         spectator_delay_minutes: 0,
+        signed: false,
     };
     organiser.send("POST", "/v1/games", &requested)
 }
@@ -140,6 +141,7 @@ fn seat(
         invitation: invitation.invitation.clone(),
         player: name.to_owned(),
         zone: None,
+        key: None,
     };
     let taken: TakenSeat = anybody.send("POST", "/v1/seats", &requested)?;
     Ok(Player {

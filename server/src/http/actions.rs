@@ -11,6 +11,7 @@ use super::app::App;
 use super::body::{SMALL, StrictJson};
 use super::error::ApiResult;
 use super::extract::GamePath;
+use super::posting::{MAY_MATCH, POSTING_SIGNATURE, PostedJson, PostedNothing};
 use super::routes::{KeyPolicy, Operation, Routes, json};
 
 pub(super) fn routes() -> Routes {
@@ -33,6 +34,8 @@ fn clock_routes() -> Routes {
                 "Sets the clock of a game, or another way for it to run: the umpire's.",
             )
             .takes(json::<ClockRules>())
+            .header(MAY_MATCH)
+            .header(POSTING_SIGNATURE)
             .answers(200, "It runs so", &[done]),
             set,
         )
@@ -43,6 +46,8 @@ fn clock_routes() -> Routes {
                 "Lets the days of the caller's side count in a time zone.",
             )
             .takes(json::<wire::SetZone>())
+            .header(MAY_MATCH)
+            .header(POSTING_SIGNATURE)
             .answers(200, "They count so", &[done]),
             set_zone,
         )
@@ -53,6 +58,8 @@ fn clock_routes() -> Routes {
                 "Takes leave for the caller's side: its clock stands on those days.",
             )
             .takes(json::<wire::TakeLeave>())
+            .header(MAY_MATCH)
+            .header(POSTING_SIGNATURE)
             .answers(200, "It is taken", &[done]),
             take_leave,
         )
@@ -62,6 +69,8 @@ fn clock_routes() -> Routes {
                 "ask_pause",
                 "Asks for a pause for the caller's side; when the other has asked too, the clocks stand.",
             )
+            .header(MAY_MATCH)
+            .header(POSTING_SIGNATURE)
             .answers(200, "It is asked for", &[done]),
             ask_pause,
         )
@@ -71,6 +80,8 @@ fn clock_routes() -> Routes {
                 "resume",
                 "Lets the clocks run again.",
             )
+            .header(MAY_MATCH)
+            .header(POSTING_SIGNATURE)
             .answers(200, "They run", &[done]),
             resume,
         )
@@ -80,6 +91,8 @@ fn clock_routes() -> Routes {
                 "claim",
                 "Claims the game for the caller's side because the other's time is out.",
             )
+            .header(MAY_MATCH)
+            .header(POSTING_SIGNATURE)
             .answers(200, "The game is over", &[done]),
             claim,
         )
@@ -94,6 +107,8 @@ fn other_routes() -> Routes {
                 "concede",
                 "Gives the battle up for the caller's side.",
             )
+            .header(MAY_MATCH)
+            .header(POSTING_SIGNATURE)
             .answers(200, "The game is over", &[done]),
             concede,
         )
@@ -104,6 +119,8 @@ fn other_routes() -> Routes {
                 "Asks the umpire to look at something.",
             )
             .takes(json::<wire::RaiseDispute>())
+            .header(MAY_MATCH)
+            .header(POSTING_SIGNATURE)
             .answers(200, "It stands in the record", &[done]),
             dispute,
         )
@@ -114,8 +131,32 @@ fn other_routes() -> Routes {
                 "Gives a ruling and does what follows from it: the umpire's.",
             )
             .takes(json::<wire::Rule>())
+            .header(MAY_MATCH)
+            .header(POSTING_SIGNATURE)
             .answers(200, "It stands in the record", &[done]),
             rule,
+        )
+        .with(
+            Operation::post(
+                "/v1/games/{game}/rulings/acceptance",
+                "accept_umpire",
+                "Agrees for the caller's side that somebody who plays on the other rules as well.",
+            )
+            .takes(json::<wire::AcceptUmpire>())
+            .header(MAY_MATCH)
+            .header(POSTING_SIGNATURE)
+            .answers(200, "It stands in the record", &[done]),
+            accept_umpire,
+        )
+        .with(
+            Operation::post(
+                "/v1/games/{game}/rulings/organiser",
+                "seat_organiser",
+                "Seats the organiser in the record as one who rules: the organiser's.",
+            )
+            .takes(json::<wire::SeatOrganiser>())
+            .answers(200, "It stands in the record", &[done]),
+            seat_organiser,
         )
 }
 
@@ -132,21 +173,25 @@ async fn set(
     State(app): State<App>,
     credentials: Credentials,
     GamePath(game): GamePath,
-    StrictJson(rules): StrictJson<ClockRules, SMALL>,
+    PostedJson(rules, sent): PostedJson<ClockRules, SMALL>,
 ) -> ApiResult<Json<wire::Done>> {
     let caller = app.service.authenticate(&credentials, Some(game)).await?;
-    Ok(Json(app.service.set_clock(&caller, game, rules).await?))
+    Ok(Json(
+        app.service.set_clock(&caller, game, rules, &sent).await?,
+    ))
 }
 
 async fn set_zone(
     State(app): State<App>,
     credentials: Credentials,
     GamePath(game): GamePath,
-    StrictJson(requested): StrictJson<wire::SetZone, SMALL>,
+    PostedJson(requested, sent): PostedJson<wire::SetZone, SMALL>,
 ) -> ApiResult<Json<wire::Done>> {
     let caller = app.service.authenticate(&credentials, Some(game)).await?;
     Ok(Json(
-        app.service.set_zone(&caller, game, &requested.zone).await?,
+        app.service
+            .set_zone(&caller, game, &requested.zone, &sent)
+            .await?,
     ))
 }
 
@@ -154,11 +199,13 @@ async fn take_leave(
     State(app): State<App>,
     credentials: Credentials,
     GamePath(game): GamePath,
-    StrictJson(requested): StrictJson<wire::TakeLeave, SMALL>,
+    PostedJson(requested, sent): PostedJson<wire::TakeLeave, SMALL>,
 ) -> ApiResult<Json<wire::Done>> {
     let caller = app.service.authenticate(&credentials, Some(game)).await?;
     Ok(Json(
-        app.service.take_leave(&caller, game, &requested).await?,
+        app.service
+            .take_leave(&caller, game, &requested, &sent)
+            .await?,
     ))
 }
 
@@ -166,54 +213,86 @@ async fn ask_pause(
     State(app): State<App>,
     credentials: Credentials,
     GamePath(game): GamePath,
+    PostedNothing(sent): PostedNothing,
 ) -> ApiResult<Json<wire::Done>> {
     let caller = app.service.authenticate(&credentials, Some(game)).await?;
-    Ok(Json(app.service.ask_pause(&caller, game).await?))
+    Ok(Json(app.service.ask_pause(&caller, game, &sent).await?))
 }
 
 async fn resume(
     State(app): State<App>,
     credentials: Credentials,
     GamePath(game): GamePath,
+    PostedNothing(sent): PostedNothing,
 ) -> ApiResult<Json<wire::Done>> {
     let caller = app.service.authenticate(&credentials, Some(game)).await?;
-    Ok(Json(app.service.resume(&caller, game).await?))
+    Ok(Json(app.service.resume(&caller, game, &sent).await?))
 }
 
 async fn claim(
     State(app): State<App>,
     credentials: Credentials,
     GamePath(game): GamePath,
+    PostedNothing(sent): PostedNothing,
 ) -> ApiResult<Json<wire::Done>> {
     let caller = app.service.authenticate(&credentials, Some(game)).await?;
-    Ok(Json(app.service.claim(&caller, game).await?))
+    Ok(Json(app.service.claim(&caller, game, &sent).await?))
 }
 
 async fn concede(
     State(app): State<App>,
     credentials: Credentials,
     GamePath(game): GamePath,
+    PostedNothing(sent): PostedNothing,
 ) -> ApiResult<Json<wire::Done>> {
     let caller = app.service.authenticate(&credentials, Some(game)).await?;
-    Ok(Json(app.service.concede(&caller, game).await?))
+    Ok(Json(app.service.concede(&caller, game, &sent).await?))
 }
 
 async fn dispute(
     State(app): State<App>,
     credentials: Credentials,
     GamePath(game): GamePath,
-    StrictJson(requested): StrictJson<wire::RaiseDispute, SMALL>,
+    PostedJson(requested, sent): PostedJson<wire::RaiseDispute, SMALL>,
 ) -> ApiResult<Json<wire::Done>> {
     let caller = app.service.authenticate(&credentials, Some(game)).await?;
-    Ok(Json(app.service.dispute(&caller, game, &requested).await?))
+    Ok(Json(
+        app.service
+            .dispute(&caller, game, &requested, &sent)
+            .await?,
+    ))
 }
 
 async fn rule(
     State(app): State<App>,
     credentials: Credentials,
     GamePath(game): GamePath,
-    StrictJson(requested): StrictJson<wire::Rule, SMALL>,
+    PostedJson(requested, sent): PostedJson<wire::Rule, SMALL>,
 ) -> ApiResult<Json<wire::Done>> {
     let caller = app.service.authenticate(&credentials, Some(game)).await?;
-    Ok(Json(app.service.rule(&caller, game, &requested).await?))
+    Ok(Json(
+        app.service.rule(&caller, game, &requested, &sent).await?,
+    ))
+}
+
+async fn accept_umpire(
+    State(app): State<App>,
+    credentials: Credentials,
+    GamePath(game): GamePath,
+    PostedJson(requested, sent): PostedJson<wire::AcceptUmpire, SMALL>,
+) -> ApiResult<Json<wire::Done>> {
+    let caller = app.service.authenticate(&credentials, Some(game)).await?;
+    let done = app.service.accept_umpire(&caller, game, &requested, &sent);
+    Ok(Json(done.await?))
+}
+
+async fn seat_organiser(
+    State(app): State<App>,
+    credentials: Credentials,
+    GamePath(game): GamePath,
+    StrictJson(requested): StrictJson<wire::SeatOrganiser, SMALL>,
+) -> ApiResult<Json<wire::Done>> {
+    let caller = app.service.authenticate(&credentials, Some(game)).await?;
+    let done = app.service.seat_organiser(&caller, game, &requested);
+    Ok(Json(done.await?))
 }

@@ -31,12 +31,30 @@ impl<T: DeserializeOwned, const LIMIT: usize> FromRequest<App> for StrictJson<T,
     type Rejection = ApiError;
 
     async fn from_request(request: Request, app: &App) -> ApiResult<Self> {
-        if media_type(request.headers())? != Some("application/json") {
-            return Err(ApiError::WrongMediaType("application/json"));
-        }
-        let body = read(request, app, LIMIT).await?;
-        let value = strict_json::read(&body).map_err(ApiError::BadJson)?;
-        Ok(Self(value))
+        Ok(Self(read_json(request, app, LIMIT).await?.0))
+    }
+}
+
+/// Strict JSON of at most so many bytes, and its text as it was sent.
+pub(super) async fn read_json<T: DeserializeOwned>(
+    request: Request,
+    app: &App,
+    limit: usize,
+) -> ApiResult<(T, String)> {
+    if media_type(request.headers())? != Some("application/json") {
+        return Err(ApiError::WrongMediaType("application/json"));
+    }
+    let body = read(request, app, limit).await?;
+    let value = strict_json::read(&body).map_err(ApiError::BadJson)?;
+    let text = String::from_utf8(body).map_err(|error| not_utf8(&error))?;
+    Ok((value, text))
+}
+
+/// A body of nothing.
+pub(super) async fn read_nothing(request: Request, app: &App) -> ApiResult<()> {
+    match read(request, app, SMALL).await?.as_slice() {
+        [] => Ok(()),
+        _ => Err(ApiError::BadRequest("This takes no body.".to_owned())),
     }
 }
 

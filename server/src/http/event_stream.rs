@@ -30,6 +30,8 @@ use super::routes::{HeaderDoc, KeyPolicy, Operation, Routes, text};
 const PAGE: u32 = 50;
 /// A line of nothing this often keeps proxies from thinking the connection dead.
 const KEEP_ALIVE: Duration = Duration::from_secs(15);
+/// How often it is looked whether the key of a stream on which nothing happens has ended.
+const KEY_CHECK: Duration = Duration::from_secs(5);
 /// How often it is looked whether spectators may be shown something by now.
 const LATE: Duration = Duration::from_secs(5);
 
@@ -104,6 +106,16 @@ fn last_event_id(headers: &HeaderMap) -> ApiResult<Option<u64>> {
     }
 }
 
+/// Waits until a key opens nothing any more: whatever is read with it next says so. Without a key, for ever.
+async fn key_ended(service: &Service, credentials: &Credentials, game: GameId) {
+    if credentials.key.is_none() {
+        std::future::pending::<()>().await;
+    }
+    while service.identify(credentials, Some(game)).await.is_ok() {
+        tokio::time::sleep(KEY_CHECK).await;
+    }
+}
+
 /// Somebody watching a game.
 struct Watching {
     service: Arc<Service>,
@@ -155,7 +167,7 @@ impl Watching {
         }
     }
 
-    /// Until there is more to read, or the server stops.
+    /// Until there is more to read, the key has ended, or the server stops.
     async fn wait(&mut self, is_late: bool) {
         let more = async {
             if is_late {
@@ -166,6 +178,7 @@ impl Watching {
         };
         tokio::select! {
             () = more => {}
+            () = key_ended(&self.service, &self.credentials, self.game) => {}
             _ = self.closing.wait_for(|closing| *closing) => {}
         }
     }

@@ -142,8 +142,20 @@ pub(super) struct IfMatch(pub(super) Bytes32);
 impl FromRequestParts<App> for IfMatch {
     type Rejection = ApiError;
 
-    async fn from_request_parts(parts: &mut Parts, _: &App) -> ApiResult<Self> {
-        let value = single(&parts.headers, &header::IF_MATCH)?.ok_or(ApiError::NoIfMatch)?;
+    async fn from_request_parts(parts: &mut Parts, app: &App) -> ApiResult<Self> {
+        <Self as OptionalFromRequestParts<App>>::from_request_parts(parts, app)
+            .await?
+            .ok_or(ApiError::NoIfMatch)
+    }
+}
+
+impl OptionalFromRequestParts<App> for IfMatch {
+    type Rejection = ApiError;
+
+    async fn from_request_parts(parts: &mut Parts, _: &App) -> ApiResult<Option<Self>> {
+        let Some(value) = single(&parts.headers, &header::IF_MATCH)? else {
+            return Ok(None);
+        };
         let unreadable = || {
             ApiError::BadRequest(
                 "If-Match must be one ETag of the game: 64 hexadecimal digits in quotation marks."
@@ -155,7 +167,7 @@ impl FromRequestParts<App> for IfMatch {
             .strip_prefix('"')
             .and_then(|rest| rest.strip_suffix('"'));
         let hash = bytes32(hash.ok_or_else(unreadable)?).ok_or_else(unreadable)?;
-        Ok(Self(hash))
+        Ok(Some(Self(hash)))
     }
 }
 

@@ -7,7 +7,7 @@ use axum::response::IntoResponse;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use crate::service::{Credentials, Files, Spectators, shipped_scenarios};
+use crate::service::{Credentials, Files, Terms, shipped_scenarios};
 use fieldpost_wire as wire;
 
 use super::app::{App, etag};
@@ -96,9 +96,10 @@ async fn open(
             ));
         }
     };
-    let spectators = Spectators {
+    let spectators = Terms {
         open_to_all: requested.open_to_all,
         delay_minutes: requested.spectator_delay_minutes,
+        signed: requested.signed,
     };
     let opened = app
         .service

@@ -9,9 +9,10 @@ use crate::service::GivenInstructions;
 use fieldpost_wire as wire;
 
 use super::app::App;
-use super::body::{SHEET, StrictJson};
+use super::body::SHEET;
 use super::error::ApiResult;
 use super::extract::GamePath;
+use super::posting::{MAY_MATCH, POSTING_SIGNATURE, PostedJson};
 use super::routes::{Operation, Routes, json};
 
 pub(super) fn routes() -> Routes {
@@ -33,6 +34,8 @@ pub(super) fn routes() -> Routes {
                 "Lays down standing instructions for the caller's own side.",
             )
             .takes(json::<Instructions>())
+            .header(MAY_MATCH)
+            .header(POSTING_SIGNATURE)
             .answers(200, "They stand", &[own]),
             give,
         )
@@ -51,10 +54,14 @@ async fn give(
     State(app): State<App>,
     credentials: Credentials,
     GamePath(game): GamePath,
-    StrictJson(instructions): StrictJson<Instructions, SHEET>,
+    PostedJson(instructions, sent): PostedJson<Instructions, SHEET>,
 ) -> ApiResult<Json<wire::OwnInstructions>> {
     let caller = app.service.authenticate(&credentials, Some(game)).await?;
-    let given = GivenInstructions { game, instructions };
+    let given = GivenInstructions {
+        game,
+        instructions,
+        sent,
+    };
     let own = app.service.instruct(&caller, &given).await?;
     Ok(Json(own))
 }

@@ -35,7 +35,11 @@ pub(super) fn routes() -> Routes {
                 "revoke_key",
                 "Revokes the caller's own key: it opens nothing from then on.",
             )
-            .answers(204, "Revoked", &[]),
+            .answers(
+                200,
+                "Revoked; where notices still go that it had set",
+                &[json::<wire::RevokedKey>()],
+            ),
             revoke,
         )
 }
@@ -52,8 +56,10 @@ async fn renew(
     Ok((StatusCode::CREATED, replayed, Json(renewed.key)))
 }
 
-async fn revoke(State(app): State<App>, credentials: Credentials) -> ApiResult<StatusCode> {
+async fn revoke(
+    State(app): State<App>,
+    credentials: Credentials,
+) -> ApiResult<Json<wire::RevokedKey>> {
     let caller = app.service.authenticate(&credentials, None).await?;
-    app.service.revoke_key(&caller).await?;
-    Ok(StatusCode::NO_CONTENT)
+    Ok(Json(app.service.revoke_key(&caller).await?))
 }

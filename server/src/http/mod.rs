@@ -17,6 +17,7 @@ mod members;
 mod news;
 mod notices;
 mod openapi;
+mod posting;
 mod problem;
 mod rate_limit;
 mod record;
@@ -25,6 +26,7 @@ mod router;
 mod routes;
 mod seats;
 mod sheets;
+mod signing_keys;
 mod strict_json;
 mod table;
 

@@ -164,6 +164,11 @@ fn answer_to_service(error: ServiceError) -> Answer {
         ServiceError::WrongKey => {
             Answer::new(C::WrongKey, "Unknown or revoked key", detail).guess()
         }
+        ServiceError::KeyEnded => Answer::new(C::WrongKey, "This key has ended", detail),
+        ServiceError::NotSigned => Answer::new(C::NotSigned, "This must be signed", detail),
+        ServiceError::BadSignature { .. } => {
+            Answer::new(C::BadSignature, "This signature does not count", detail)
+        }
         ServiceError::TooManyRequests { wait } => Answer::new(C::TooMany, TOO_MANY, detail)
             .with_wait(wait)
             .over_limit("key"),
@@ -305,6 +310,7 @@ fn answer_to_store(error: &StoreError) -> Answer {
         StoreError::Full(_) => (C::NoRoom, "There is no room left to keep this"),
         StoreError::Overtaken
         | StoreError::LastOrganiser
+        | StoreError::KeyEnded
         | StoreError::Damaged(_)
         | StoreError::InUse(_)
         | StoreError::NotEmpty(_)

@@ -49,15 +49,15 @@ async fn export(
     let caller = app.service.authenticate(&credentials, Some(game)).await?;
     let reading = Reading {
         service: Arc::clone(&app.service),
-        caller,
+        credentials,
         game,
         after: entry_number(since.after)?,
     };
     // The first page is read before the answer begins, so that a game that is not there is a problem
     // and not a broken stream.
-    let (first, reading) = reading.page().await?;
+    let (first, reading) = reading.page(&caller).await?;
     let rest = stream::try_unfold(reading, async |reading| match reading {
-        Some(reading) => reading.page().await.map(Some).map_err(|_| broken()),
+        Some(reading) => reading.next().await.map(Some).map_err(|_| broken()),
         None => Ok(None),
     });
     let pages = stream::StreamExt::chain(stream::iter([Ok::<_, std::io::Error>(first)]), rest);
@@ -71,18 +71,23 @@ async fn export(
 /// A record being read a page at a time, each in a reading of its own.
 struct Reading {
     service: Arc<Service>,
-    caller: Caller,
+    /// Looked up again before each page: a long answer ends with its key.
+    credentials: Credentials,
     game: GameId,
     after: u64,
 }
 
 impl Reading {
-    /// The next page, and what is left to read.
-    async fn page(mut self) -> Result<(String, Option<Self>), ServiceError> {
-        let lines = self
-            .service
-            .record(&self.caller, self.game, self.after)
-            .await?;
+    /// The next page, if the caller still may read it.
+    async fn next(self) -> Result<(String, Option<Self>), ServiceError> {
+        let caller = self.service.identify(&self.credentials, Some(self.game));
+        let caller = caller.await?;
+        self.page(&caller).await
+    }
+
+    /// The page after what was read, and what is left to read.
+    async fn page(mut self, caller: &Caller) -> Result<(String, Option<Self>), ServiceError> {
+        let lines = self.service.record(caller, self.game, self.after).await?;
         let Some(last) = lines.last() else {
             return Ok((String::new(), None));
         };

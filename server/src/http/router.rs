@@ -25,7 +25,7 @@ use super::request_log::RequestLog;
 use super::routes::{KeyPolicy, Routes};
 use super::{
     actions, answer_body, event_stream, games, health, instructions, keys, members, news, notices,
-    openapi, record, seats, sheets, table,
+    openapi, record, seats, sheets, signing_keys, table,
 };
 
 /// Every route, with its description.
@@ -45,6 +45,7 @@ pub(super) fn routes() -> Routes {
         .and(event_stream::routes())
         .and(record::routes())
         .and(actions::routes())
+        .and(signing_keys::routes())
 }
 
 /// The description of every route, as OpenAPI 3.1.

@@ -85,6 +85,7 @@ async fn take(
             .map_err(|_| ServiceError::WrongInvitation)?,
         player: requested.player,
         zone: requested.zone,
+        device_key: requested.key,
         idempotency_key: once.map(|IdempotencyHeader(key)| key),
     };
     let taken = app.service.take_seat(&caller, &taking).await?;

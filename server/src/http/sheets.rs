@@ -14,9 +14,10 @@ use crate::store::GameId;
 use fieldpost_wire as wire;
 
 use super::app::{App, etag};
-use super::body::{SHEET, SheetBody, StrictJson};
+use super::body::{SHEET, SheetBody};
 use super::error::{ApiError, ApiResult, JsonError};
 use super::extract::{GamePath, IdempotencyHeader, IfMatch, InQuery, bytes32};
+use super::posting::{POSTING_SIGNATURE, PostedJson};
 use super::routes::{Content, IDEMPOTENCY_KEY, IF_MATCH, Operation, Routes, json, problem, text};
 
 pub(super) fn routes() -> Routes {
@@ -64,6 +65,7 @@ pub(super) fn routes() -> Routes {
             )
             .header(IF_MATCH)
             .header(IDEMPOTENCY_KEY)
+            .header(POSTING_SIGNATURE)
             .takes(json::<wire::PostSheet>())
             .answers(201, "Accepted, and durable", &[json::<wire::Accepted>()])
             .answers(
@@ -146,14 +148,14 @@ async fn submit(
     credentials: Credentials,
     GamePath(game): GamePath,
     IdempotencyHeader(idempotency_key): IdempotencyHeader,
-    IfMatch(written_for): IfMatch,
-    StrictJson(requested): StrictJson<wire::PostSheet, SHEET>,
+    IfMatch(_): IfMatch,
+    PostedJson(requested, sent): PostedJson<wire::PostSheet, SHEET>,
 ) -> ApiResult {
     let submission = Submission {
         game,
         number: bytes32(&requested.number).ok_or_else(no_number)?,
         sheet: of_any_battle(requested.sheet)?,
-        written_for,
+        sent,
         idempotency_key,
     };
     let posted = app.service.post(&credentials, &submission).await?;

@@ -4,9 +4,11 @@ use std::fs::{self, File};
 use std::io::{Error, ErrorKind};
 use std::path::{Path, PathBuf};
 
+use jiff::Timestamp;
+
 use super::check::{Checked, check};
 use crate::settings::Settings;
-use crate::store::{self, Copied, SqliteStore, Store, StoreResult, vacuum_into};
+use crate::store::{self, Copied, Copies, SqliteStore, Store, StoreResult, vacuum_into};
 
 /// Writes all games into a new file while servers go on; the file appears when it is whole, checked and
 /// on the disk.
@@ -28,6 +30,7 @@ pub async fn backup(settings: &Settings, to: &Path) -> StoreResult<Checked> {
         from.close().await;
         filled?;
     }
+    mark_as_copy(&file).await?;
     let checked = checked(&file).await?;
     File::open(&file)?.sync_all()?;
     must_not_be(to)?;
@@ -52,6 +55,8 @@ pub async fn restore(settings: &Settings, from: &Path) -> StoreResult<(Copied, C
         let why = format!("the backup {} cannot be copied: {error}", from.display());
         Error::new(error.kind(), why)
     })?;
+    // A copy made by an older version does not say that it is one.
+    mark_as_copy(&file).await?;
     checked(&file).await?;
     let source = SqliteStore::open(&url_of(&file)).await?;
     let into = store::open(settings.database.url(), settings.database_connections).await?;
@@ -63,6 +68,17 @@ pub async fn restore(settings: &Settings, from: &Path) -> StoreResult<(Copied, C
     into.close().await;
     source.close().await;
     restored
+}
+
+/// Has the server that is started on a copy first renew the secrets of its games.
+async fn mark_as_copy(file: &Path) -> StoreResult<()> {
+    let store = SqliteStore::open(&url_of(file)).await?;
+    let now = Timestamp::now().to_string();
+    let marked = store
+        .mark_as_copy(&now, "the games were taken from a copy")
+        .await;
+    store.close().await;
+    marked
 }
 
 /// Opens a copy, brings it up to date, checks it and closes it again.

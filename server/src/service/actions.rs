@@ -1,18 +1,21 @@
 //! What players do besides posting sheets: leave, pauses, claims, giving up, asking the umpire.
 
+use fieldpost_rules::clock::Clock;
 use fieldpost_rules::game::{ClockRules, Event, Game};
 use fieldpost_rules::orders::SideId;
+use fieldpost_rules::record::PostingKind;
 use fieldpost_rules::referee;
 use fieldpost_view::words::agreed;
 use fieldpost_wire as wire;
 use jiff::civil::Date;
 
-use crate::clock::Clock;
 use crate::measuring::Asker;
 use crate::store::GameId;
 
+use super::act::{Act, Sent};
 use super::append::{Decision, Situation};
 use super::cache::FoldedGame;
+use super::rulings::must_be_accepted;
 use super::summaries::clock_page;
 use super::validate::{check_clock_rules, check_event_number, time_zone_name};
 use super::{Caller, Service, ServiceError, ServiceResult, names};
@@ -36,11 +39,14 @@ impl Service {
         caller: &Caller,
         game: GameId,
         rules: ClockRules,
+        sent: &Sent,
     ) -> ServiceResult<wire::Done> {
         self.game_for(caller, game).await?;
-        caller.must_rule(game)?;
+        let ruler = caller.ruler_of(game)?;
+        let own_sides = ruler.own_sides(&self.store.seats(game).await?);
         check_clock_rules(&rules)?;
-        self.carry_out(game, |situation| {
+        self.carry_out(game, &ruler.act(PostingKind::Clock, sent), |situation| {
+            must_be_accepted(&ruler, &own_sides, situation)?;
             situation.must_go_on()?;
             let clock = rules.clone();
             Ok((vec![Event::ClockSet { clock }], Vec::new()))
@@ -57,10 +63,12 @@ impl Service {
         caller: &Caller,
         game: GameId,
         zone: &str,
+        sent: &Sent,
     ) -> ServiceResult<wire::Done> {
-        let side = side_of(caller, game)?;
+        let player = caller.player_in(game)?;
+        let side = &player.side;
         let zone = time_zone_name(zone)?;
-        self.carry_out(game, |situation| {
+        self.carry_out(game, &player.act(PostingKind::Zone, sent), |situation| {
             situation.must_go_on()?;
             if situation.folded.clock.zone(&side.0) == Some(zone.as_str()) {
                 return Ok((Vec::new(), Vec::new()));
@@ -80,13 +88,15 @@ impl Service {
         caller: &Caller,
         game: GameId,
         requested: &wire::TakeLeave,
+        sent: &Sent,
     ) -> ServiceResult<wire::Done> {
-        let side = side_of(caller, game)?;
+        let player = caller.player_in(game)?;
+        let side = &player.side;
         let from: Date = requested
             .from
             .parse()
             .map_err(|_| ServiceError::Unfit("from must be a day, as in 2026-07-31.".to_owned()))?;
-        self.carry_out(game, |situation| {
+        self.carry_out(game, &player.act(PostingKind::Leave, sent), |situation| {
             situation.must_go_on()?;
             let clock = running(situation.folded)?;
             if clock.to_move() == Some(side.0.as_str()) && clock.is_out(situation.at) {
@@ -110,9 +120,15 @@ impl Service {
     ///
     /// # Errors
     /// When the caller has no seat in the game, there is no clock, or it stands already.
-    pub async fn ask_pause(&self, caller: &Caller, game: GameId) -> ServiceResult<wire::Done> {
-        let side = side_of(caller, game)?;
-        self.carry_out(game, |situation| {
+    pub async fn ask_pause(
+        &self,
+        caller: &Caller,
+        game: GameId,
+        sent: &Sent,
+    ) -> ServiceResult<wire::Done> {
+        let player = caller.player_in(game)?;
+        let side = &player.side;
+        self.carry_out(game, &player.act(PostingKind::Pause, sent), |situation| {
             situation.must_go_on()?;
             let clock = running(situation.folded)?;
             if clock.is_paused() {
@@ -137,15 +153,21 @@ impl Service {
     ///
     /// # Errors
     /// When the caller has no seat in the game, or the clocks run.
-    pub async fn resume(&self, caller: &Caller, game: GameId) -> ServiceResult<wire::Done> {
-        let side = side_of(caller, game)?;
-        self.carry_out(game, |situation| {
+    pub async fn resume(
+        &self,
+        caller: &Caller,
+        game: GameId,
+        sent: &Sent,
+    ) -> ServiceResult<wire::Done> {
+        let player = caller.player_in(game)?;
+        let side = &player.side;
+        self.carry_out(game, &player.act(PostingKind::Resume, sent), |situation| {
             situation.must_go_on()?;
             let clock = running(situation.folded)?;
             if !clock.is_paused() {
                 return Err(ServiceError::NotNow("The clocks are running.".to_owned()));
             }
-            let name = side_name(&situation.folded.game, &side);
+            let name = side_name(&situation.folded.game, side);
             let why = format!("{name} {} on", agreed(&name, "plays", "play"));
             Ok((vec![Event::Resumed { why }], Vec::new()))
         })
@@ -156,11 +178,17 @@ impl Service {
     ///
     /// # Errors
     /// When the caller has no seat in the game, the rules give no claim, or there is time left.
-    pub async fn claim(&self, caller: &Caller, game: GameId) -> ServiceResult<wire::Done> {
-        let side = side_of(caller, game)?;
-        self.carry_out(game, |situation| {
+    pub async fn claim(
+        &self,
+        caller: &Caller,
+        game: GameId,
+        sent: &Sent,
+    ) -> ServiceResult<wire::Done> {
+        let player = caller.player_in(game)?;
+        let side = &player.side;
+        self.carry_out(game, &player.act(PostingKind::Claim, sent), |situation| {
             situation.must_go_on()?;
-            may_claim(situation, &side)?;
+            may_claim(situation, side)?;
             let why = "Time is out, and the other side claims the battle";
             let end = referee::stop(
                 &situation.folded.game,
@@ -178,20 +206,28 @@ impl Service {
     ///
     /// # Errors
     /// When the caller has no seat in the game, or it is over.
-    pub async fn concede(&self, caller: &Caller, game: GameId) -> ServiceResult<wire::Done> {
-        let side = side_of(caller, game)?;
-        self.carry_out(game, |situation| {
-            situation.must_go_on()?;
-            let table = &situation.folded.game;
-            let name = side_name(table, &side);
-            let why = format!("{name} {} the battle up", agreed(&name, "gives", "give"));
-            let winner = table
-                .side_index(&side)
-                .map(|index| table.side_id(1 - index));
-            let end = referee::stop(table, winner, &why, situation.sealed);
-            let side = side.clone();
-            Ok((vec![Event::Conceded { side }, end], Vec::new()))
-        })
+    pub async fn concede(
+        &self,
+        caller: &Caller,
+        game: GameId,
+        sent: &Sent,
+    ) -> ServiceResult<wire::Done> {
+        let player = caller.player_in(game)?;
+        let side = &player.side;
+        self.carry_out(
+            game,
+            &player.act(PostingKind::Concession, sent),
+            |situation| {
+                situation.must_go_on()?;
+                let table = &situation.folded.game;
+                let name = side_name(table, side);
+                let why = format!("{name} {} the battle up", agreed(&name, "gives", "give"));
+                let winner = table.side_index(side).map(|index| table.side_id(1 - index));
+                let end = referee::stop(table, winner, &why, situation.sealed);
+                let side = side.clone();
+                Ok((vec![Event::Conceded { side }, end], Vec::new()))
+            },
+        )
         .await
     }
 
@@ -204,10 +240,12 @@ impl Service {
         caller: &Caller,
         game: GameId,
         requested: &wire::RaiseDispute,
+        sent: &Sent,
     ) -> ServiceResult<wire::Done> {
-        let side = side_of(caller, game)?;
+        let player = caller.player_in(game)?;
+        let side = &player.side;
         let text = names::fit_text(&requested.text)?;
-        self.carry_out(game, |situation| {
+        self.carry_out(game, &player.act(PostingKind::Dispute, sent), |situation| {
             check_event_number(requested.about, situation.folded.head.number)?;
             let event = Event::DisputeRaised {
                 side: side.clone(),
@@ -219,13 +257,14 @@ impl Service {
         .await
     }
 
-    /// Appends what `decide` makes of a game; the answer says what came of it.
+    /// Appends for an act what `decide` makes of a game; the answer says what came of it.
     pub(super) async fn carry_out(
         &self,
         game: GameId,
+        act: &Act<'_>,
         decide: impl Fn(&Situation<'_>) -> ServiceResult<Decision>,
     ) -> ServiceResult<wire::Done> {
-        let (before, after) = self.append_decided(game, decide).await?;
+        let (before, after) = self.append_decided(game, act, decide).await?;
         let news = self
             .news_between(&Asker::Server, game, before.head.number, after.head.number)
             .await?;
@@ -268,11 +307,6 @@ fn running(folded: &FoldedGame) -> ServiceResult<&Clock> {
         Some(_) => Ok(&folded.clock),
         None => Err(ServiceError::NoClock),
     }
-}
-
-fn side_of(caller: &Caller, game: GameId) -> ServiceResult<SideId> {
-    let (_, _, side) = caller.player_in(game)?;
-    Ok(SideId(side.to_owned()))
 }
 
 fn side_name(game: &Game, side: &SideId) -> String {

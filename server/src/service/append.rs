@@ -3,15 +3,17 @@
 
 use fieldpost_rules::dice::{self, Bytes32};
 use fieldpost_rules::game::{Event, OpenedInstructions};
+use fieldpost_rules::record::{self, Posted, Sealed};
 use fieldpost_rules::referee::{self, Closing};
 use fieldpost_wire as wire;
 use jiff::Timestamp;
 
 use crate::key::random_bytes;
-use crate::store::{Append, Change, GameId, Head, StoreError};
+use crate::store::{Append, Authority, Change, GameId, StoreError};
 
+use super::act::Act;
 use super::cache::FoldedGame;
-use super::entries::{open_instructions, seal_entries};
+use super::entries::{open_instructions, stored_entries};
 use super::news::news_item;
 use super::{ATTEMPTS_MAX, Service, ServiceError, ServiceResult, moment, notices};
 
@@ -22,33 +24,58 @@ pub(super) struct PreparedAppend {
     pub(super) news: Vec<wire::NewsItem>,
 }
 
-/// Events that follow what is folded, appended at that moment, and what changes with them.
+/// Events and the posting that brought them, if one did.
+#[derive(Debug, Default)]
+pub(super) struct Brought {
+    pub(super) events: Vec<Event>,
+    pub(super) posted: Option<Posted>,
+}
+
+impl From<Vec<Event>> for Brought {
+    fn from(events: Vec<Event>) -> Self {
+        let posted = None;
+        Self { events, posted }
+    }
+}
+
+/// Events that follow what is folded, appended on somebody's word at that moment or at that of the last entry if this machine's clock
+/// is behind it, and what changes with them. Each must have the cause that whoever audits the record will look for.
 pub(super) fn prepare(
-    game: GameId,
+    (game, by): (GameId, Authority),
     folded: &FoldedGame,
     at: Timestamp,
-    events: Vec<Event>,
+    brought: impl Into<Brought>,
     mut changes: Vec<Change>,
 ) -> ServiceResult<PreparedAppend> {
+    let Brought { events, posted } = brought.into();
     folded.changes.must_stay_few(&events)?;
     let mut after = folded.clone();
+    let at = folded.course.last_at().map_or(at, |last| at.max(last));
     let when = at.to_string();
-    let mut news = Vec::with_capacity(events.len());
-    for (number, event) in (folded.head.number + 1..).zip(&events) {
-        let item = news_item(&after.game, number, &when, event);
+    let head = (folded.head.number, folded.head.hash);
+    let sealed = record::seal_posted(head, &when, events, posted)?;
+    let mut news = Vec::with_capacity(sealed.len());
+    for Sealed { entry, hash, .. } in &sealed {
+        let caused = after.course.may_follow(&after.game, &after.clock, entry);
+        caused.map_err(
+            |why| match entry.posted.as_ref().map(|posted| posted.verify(&game.0)) {
+                Some(Err(fault)) => ServiceError::BadSignature {
+                    why: fault.to_string(),
+                },
+                _ => ServiceError::NotNow(format!("This cannot be recorded: {why}.")),
+            },
+        )?;
+        let item = news_item(&after.game, entry.number, &when, &entry.event);
         after.push_news(item.clone());
         news.push(item);
-        after.apply(event, at);
+        after.apply(entry, *hash, at);
     }
+    let events: Vec<&Event> = sealed.iter().map(|sealed| &sealed.entry.event).collect();
     changes.extend(notices::due(folded, &events, &after, at));
-    let entries = seal_entries((folded.head.number, folded.head.hash), &when, events)?;
-    let last = entries
-        .last()
-        .ok_or_else(|| ServiceError::damaged("nothing to append"))?;
-    after.head = Head {
-        number: last.number,
-        hash: last.hash,
-    };
+    let entries = stored_entries(folded.head.hash, sealed);
+    if entries.is_empty() {
+        return Err(ServiceError::damaged("nothing to append"));
+    }
     if after.clock.rules().is_some() {
         let wakes_at = after.clock.wake_at(at).map(Timestamp::as_second);
         changes.push(Change::WakeAt(wakes_at));
@@ -56,6 +83,7 @@ pub(super) fn prepare(
     Ok(PreparedAppend {
         append: Append {
             game,
+            by,
             after: folded.head,
             entries,
             moment: moment(&after.game)?,
@@ -71,7 +99,7 @@ pub(super) struct Situation<'a> {
     pub(super) game: GameId,
     pub(super) folded: &'a FoldedGame,
     pub(super) at: Timestamp,
-    secret: Option<Bytes32>,
+    pub(super) secret: Option<Bytes32>,
     pub(super) sealed: &'a [OpenedInstructions],
 }
 
@@ -85,13 +113,35 @@ impl Situation<'_> {
         let secret = self.secret.ok_or(StoreError::Overtaken)?;
         let next = random_bytes();
         let closing = Closing {
+            attempt: self.folded.course.attempt(),
             secret,
             number: [0; 32],
-            next_commitment: dice::commitment(&self.game.0, used + 1, &next),
+            next_commitment: dice::commitment(&self.game.0, used + 1, dice::FIRST_ATTEMPT, &next),
             sealed: self.sealed,
         };
         let events = referee::pass(&self.folded.game, why, &closing);
         Ok((events, vec![Change::NextSecret { used, next }]))
+    }
+
+    /// Shows the secret of the player turn to come unused, and commits to another.
+    pub(super) fn renew_secrets(&self, why: &str) -> ServiceResult<Decision> {
+        let player_turn = self.folded.game.player_turn();
+        let shown = self.secret.ok_or(StoreError::Overtaken)?;
+        let attempt = self.folded.course.attempt().unwrap_or(dice::FIRST_ATTEMPT) + 1;
+        let secret = random_bytes();
+        let commitment = dice::commitment(&self.game.0, player_turn, attempt, &secret);
+        let event = Event::SecretsRenewed {
+            player_turn,
+            attempt,
+            secret: hex::encode(shown),
+            commitment: hex::encode(commitment),
+            why: why.to_owned(),
+        };
+        let change = Change::RenewSecret {
+            player_turn,
+            secret,
+        };
+        Ok((vec![event], vec![change]))
     }
 
     /// Refuses an action once the game is over.
@@ -104,11 +154,54 @@ impl Situation<'_> {
 }
 
 impl Service {
-    /// Appends what `decide` makes of a game at its head, deciding anew whenever somebody else was first; the game
-    /// before and after.
+    /// Appends for an act what `decide` makes of a game at its head, deciding anew whenever somebody else was first; the
+    /// game before and after. A game whose throws are of the first form comes under the second before.
     pub(super) async fn append_decided(
         &self,
         game: GameId,
+        act: &Act<'_>,
+        decide: impl Fn(&Situation<'_>) -> ServiceResult<Decision>,
+    ) -> ServiceResult<(FoldedGame, FoldedGame)> {
+        let now = self.now();
+        self.append_decided_at(game, act, now, decide).await
+    }
+
+    /// The same, decided at a moment and appended no earlier.
+    pub(super) async fn append_decided_at(
+        &self,
+        game: GameId,
+        act: &Act<'_>,
+        at: Timestamp,
+        decide: impl Fn(&Situation<'_>) -> ServiceResult<Decision>,
+    ) -> ServiceResult<(FoldedGame, FoldedGame)> {
+        self.come_under_second_form(game).await?;
+        self.append_at_head(game, act, at, decide).await
+    }
+
+    /// Renews the secret of a game that was begun when throws were derived in another way.
+    pub(super) async fn come_under_second_form(&self, game: GameId) -> ServiceResult<()> {
+        let is_of_first_form = |folded: &FoldedGame| {
+            folded.course.attempt().is_none() && folded.game.ending().is_none()
+        };
+        if !is_of_first_form(&self.cache.folded(game).await?) {
+            return Ok(());
+        }
+        self.append_at_head(game, &Act::of_office(), self.now(), |situation| {
+            if is_of_first_form(situation.folded) {
+                situation.renew_secrets("throws are derived in another way from here on")
+            } else {
+                Ok((Vec::new(), Vec::new()))
+            }
+        })
+        .await?;
+        Ok(())
+    }
+
+    async fn append_at_head(
+        &self,
+        game: GameId,
+        act: &Act<'_>,
+        earliest: Timestamp,
         decide: impl Fn(&Situation<'_>) -> ServiceResult<Decision>,
     ) -> ServiceResult<(FoldedGame, FoldedGame)> {
         for _ in 0..ATTEMPTS_MAX {
@@ -116,7 +209,8 @@ impl Service {
             let turn = folded.game.player_turn();
             let secret = self.store.secret(game, turn).await?;
             let sealed = open_instructions(&self.store.sealed(game).await?)?;
-            let at = self.now();
+            let at = self.now().max(earliest);
+            let posted = act.posted(&folded, at)?;
             let decided = decide(&Situation {
                 game,
                 folded: &folded,
@@ -131,7 +225,9 @@ impl Service {
             if events.is_empty() {
                 return Ok((folded.clone(), folded));
             }
-            let prepared = prepare(game, &folded, at, events, changes)?;
+            let whose = (game, act.by.clone());
+            let brought = Brought { events, posted };
+            let prepared = prepare(whose, &folded, at, brought, changes)?;
             match self.append(&prepared.append).await {
                 Err(StoreError::Overtaken) => {}
                 Err(error) => return Err(error.into()),

@@ -6,18 +6,19 @@ use std::num::NonZeroUsize;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use bytes::Bytes;
-use fieldpost_rules::game::{Battlefield, Event, Game};
-use fieldpost_rules::{authored, record};
+use fieldpost_rules::clock::Clock;
+use fieldpost_rules::dice::Bytes32;
+use fieldpost_rules::game::Game;
+use fieldpost_rules::record::{self, Course, Entry};
 use fieldpost_wire as wire;
 use jiff::Timestamp;
 use lru::LruCache;
 use tokio::task::spawn_blocking;
 
-use crate::clock::Clock;
 use crate::store::{GameId, Head, Store, StoredEntry};
 
 use super::changes::Changes;
-use super::entries::event_of;
+use super::entries::entry_of;
 use super::news::news_item;
 use super::{ServiceError, ServiceResult};
 
@@ -39,6 +40,8 @@ pub struct FoldedGame {
     pub clock: Arc<Clock>,
     /// What was changed besides sheets since the player turn began.
     pub(super) changes: Changes,
+    /// Who may post with which keys, what is stale, what is committed to.
+    pub course: Arc<Course>,
     /// News of the last entries, without gaps: many who watch need not each fold the record again.
     pub(super) recent: Arc<VecDeque<Arc<wire::NewsItem>>>,
     /// Its table as JSON, as far as it was asked for: applying another event empties this.
@@ -46,13 +49,19 @@ pub struct FoldedGame {
 }
 
 impl FoldedGame {
-    /// Applies an event that was appended at that moment; the head stays where it was.
-    pub(super) fn apply(&mut self, event: &Event, at: Timestamp) {
-        self.changes.apply(event);
+    /// Applies the next entry, which was appended at that moment.
+    pub(super) fn apply(&mut self, entry: &Entry, hash: Bytes32, at: Timestamp) {
+        self.changes.apply(&entry.event);
         let game = Arc::make_mut(&mut self.game);
-        game.apply(event);
+        game.apply(&entry.event);
         let to_move = game.ending().is_none().then(|| game.player_side().0);
-        Arc::make_mut(&mut self.clock).apply(event, at, to_move.as_deref());
+        let clock = Arc::make_mut(&mut self.clock);
+        clock.apply(&entry.event, at, to_move.as_deref());
+        Arc::make_mut(&mut self.course).apply((game, clock), entry, hash);
+        self.head = Head {
+            number: entry.number,
+            hash,
+        };
         self.rendered = Arc::default();
     }
 
@@ -226,27 +235,16 @@ fn fold(folded: Option<FoldedGame>, entries: &[StoredEntry]) -> ServiceResult<Fo
                 entry.number
             )));
         }
-        let event = event_of(entry)?;
+        let sealed = entry_of(entry)?;
         if rest.len() < RECENT {
-            let news = news_item(&folded.game, entry.number, &entry.at, &event);
+            let news = news_item(&folded.game, entry.number, &entry.at, &sealed.event);
             folded.push_news(news);
         } else {
             folded.recent = Arc::default();
         }
-        folded.apply(&event, moment_of(entry)?);
-        folded.head = Head {
-            number: entry.number,
-            hash: entry.hash,
-        };
+        folded.apply(&sealed, entry.hash, moment_of(entry)?);
     }
     Ok(folded)
-}
-
-/// The clock of a battle that has just been opened.
-pub(super) fn clock_of(field: &Battlefield) -> Clock {
-    let sides = field.scenario.side.iter().map(|side| side.key.clone());
-    let sides: Vec<String> = sides.collect();
-    Clock::new(&sides, sides.first().map_or("", String::as_str))
 }
 
 /// When an entry was appended.
@@ -259,32 +257,22 @@ fn moment_of(entry: &StoredEntry) -> ServiceResult<Timestamp> {
 
 fn begin(first: Option<&StoredEntry>) -> ServiceResult<FoldedGame> {
     let first = first.ok_or(ServiceError::NoSuchGame)?;
-    let event = event_of(first)?;
-    let Event::Opened {
-        ruleset, scenario, ..
-    } = &event
-    else {
-        return Err(ServiceError::damaged(
-            "a record that does not begin with its opening",
-        ));
-    };
-    let field =
-        authored::open_battle(("ruleset", ruleset), ("scenario", scenario)).map_err(|faults| {
-            ServiceError::damaged(format!("files that were good once: {faults:?}"))
-        })?;
-    let game = Game::new(Arc::new(field));
-    let news = news_item(&game, first.number, &first.at, &event);
-    let mut folded = FoldedGame {
+    let entry = entry_of(first)?;
+    let game = record::open(&entry.event)
+        .map_err(|fault| ServiceError::damaged(format!("a record that was good once: {fault}")))?;
+    let course = Course::open(&entry, first.hash)
+        .ok_or_else(|| ServiceError::damaged("a record whose opening names no game"))?;
+    let news = news_item(&game, first.number, &first.at, &entry.event);
+    Ok(FoldedGame {
         head: Head {
             number: first.number,
             hash: first.hash,
         },
-        clock: Arc::new(clock_of(game.field())),
+        clock: Arc::new(record::clock_of(&game)),
         changes: Changes::default(),
         game: Arc::new(game),
+        course: Arc::new(course),
         recent: Arc::new(VecDeque::from([Arc::new(news)])),
         rendered: Arc::default(),
-    };
-    folded.apply(&event, moment_of(first)?);
-    Ok(folded)
+    })
 }

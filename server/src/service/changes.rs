@@ -90,9 +90,10 @@ mod tests {
             asked: Vec::new(),
             dice: fieldpost_rules::game::DiceProof {
                 player_turn: 1,
+                attempt: Some(1),
                 secret: String::new(),
                 number: String::new(),
-                throws: 0,
+                throws: None,
             },
             commitment: String::new(),
             holders: Vec::new(),

@@ -3,20 +3,15 @@
 use fieldpost_rules::dice::Bytes32;
 use fieldpost_rules::game::{Event, OpenedInstructions};
 use fieldpost_rules::orders::SideId;
-use fieldpost_rules::record;
+use fieldpost_rules::record::{Entry, Sealed};
 
 use crate::store::{SealedInstructions, StoredEntry};
 
 use super::{ServiceError, ServiceResult};
 
-/// Entries that follow a head, ready to be stored.
-pub(super) fn seal_entries(
-    head: (u64, Bytes32),
-    at: &str,
-    events: Vec<Event>,
-) -> ServiceResult<Vec<StoredEntry>> {
-    let (_, mut previous) = head;
-    let sealed = record::seal(head, at, events)?;
+/// Sealed entries that follow a head, ready to be stored.
+pub(super) fn stored_entries(previous: Bytes32, sealed: Vec<Sealed>) -> Vec<StoredEntry> {
+    let mut previous = previous;
     let entries = sealed.into_iter().map(|sealed| StoredEntry {
         number: sealed.entry.number,
         previous: std::mem::replace(&mut previous, sealed.hash),
@@ -24,14 +19,18 @@ pub(super) fn seal_entries(
         body: sealed.body,
         at: sealed.entry.at,
     });
-    Ok(entries.collect())
+    entries.collect()
+}
+
+/// An entry as it was sealed.
+pub(super) fn entry_of(entry: &StoredEntry) -> ServiceResult<Entry> {
+    serde_json::from_str(&entry.body)
+        .map_err(|error| ServiceError::damaged(format!("entry {}: {error}", entry.number)))
 }
 
 /// What an entry says happened.
 pub(super) fn event_of(entry: &StoredEntry) -> ServiceResult<Event> {
-    let parsed: record::Entry = serde_json::from_str(&entry.body)
-        .map_err(|error| ServiceError::damaged(format!("entry {}: {error}", entry.number)))?;
-    Ok(parsed.event)
+    Ok(entry_of(entry)?.event)
 }
 
 /// Sealed instructions as the referee takes them.

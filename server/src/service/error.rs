@@ -21,6 +21,22 @@ pub enum ServiceError {
     /// The key is unknown, its secret is wrong, or it is revoked.
     #[error("There is no such key, its secret does not match, or it was revoked.")]
     WrongKey,
+    /// The key ended, or opens less, since the request began.
+    #[error(
+        "Your key was revoked, or opens less than it did, while this was being done; nothing was changed."
+    )]
+    KeyEnded,
+    /// Whatever a seat of this game does must be signed.
+    #[error(
+        "This game is played with signatures: whatever a seat does is signed by a key of that seat. The command line does so by itself."
+    )]
+    NotSigned,
+    /// The signature does not count.
+    #[error("The signature does not count: {why}.")]
+    BadSignature {
+        /// Why not.
+        why: String,
+    },
     /// The key has sent too many requests in a minute.
     #[error(
         "There were too many requests with this key. Wait as long as Retry-After says, then go on."
@@ -241,6 +257,7 @@ impl From<StoreError> for ServiceError {
     fn from(error: StoreError) -> Self {
         match error {
             StoreError::LastOrganiser => Self::LastOrganiser,
+            StoreError::KeyEnded => Self::KeyEnded,
             error => Self::Store(error),
         }
     }

@@ -57,15 +57,15 @@ impl Service {
         game: GameId,
         requested: &wire::ForSpectators,
     ) -> ServiceResult<wire::GameSummary> {
-        caller.must_organise()?;
+        let by = caller.must_organise()?;
         self.game_for(caller, game).await?;
         if let Some(minutes) = requested.spectator_delay_minutes {
             self.store
-                .set_spectator_delay(game, check_delay(minutes)?)
+                .set_spectator_delay(&by, game, check_delay(minutes)?)
                 .await?;
         }
         if let Some(open) = requested.open_to_all {
-            self.store.set_open_to_all(game, open).await?;
+            self.store.set_open_to_all(&by, game, open).await?;
         }
         self.game(caller, game).await
     }

@@ -5,6 +5,7 @@ use fieldpost_wire as wire;
 use crate::key::{Key, fresh_id, random_bytes};
 use crate::store::{Origin, StoreError, StoredKey};
 
+use super::notices::format_ms;
 use super::{Caller, Credentials, IdempotencyKey, Service, ServiceError, ServiceResult};
 
 /// A key that was renewed.
@@ -51,10 +52,7 @@ impl Service {
             revoked_at: None,
         };
         match self.store.renew_key(&fresh).await {
-            Ok(()) => Ok(Renewed {
-                key: wire::FreshKey { key: key.reveal() },
-                again: false,
-            }),
+            Ok(()) => self.renewed(&key, false).await,
             Err(StoreError::Overtaken) => self.renewed_before(old, once).await,
             Err(error) => Err(error.into()),
         }
@@ -79,9 +77,16 @@ impl Service {
         if !key.matches(&secret_hash) {
             return Err(ServiceError::WrongKey);
         }
+        self.renewed(&key, true).await
+    }
+
+    async fn renewed(&self, key: &Key, again: bool) -> ServiceResult<Renewed> {
         Ok(Renewed {
-            key: wire::FreshKey { key: key.reveal() },
-            again: true,
+            key: wire::FreshKey {
+                key: key.reveal(),
+                addresses_set: self.addresses_set_by(key.id()).await?,
+            },
+            again,
         })
     }
 
@@ -89,7 +94,7 @@ impl Service {
     ///
     /// # Errors
     /// [`ServiceError::NoKey`]; [`ServiceError::LastOrganiser`] when nobody else could organise.
-    pub async fn revoke_key(&self, caller: &Caller) -> ServiceResult<()> {
+    pub async fn revoke_key(&self, caller: &Caller) -> ServiceResult<wire::RevokedKey> {
         let holder = caller.holder()?;
         match self
             .store
@@ -97,8 +102,27 @@ impl Service {
             .await
         {
             // It was revoked at the same moment: all the same.
-            Ok(()) | Err(StoreError::Overtaken) => Ok(()),
+            Ok(()) | Err(StoreError::Overtaken) => Ok(wire::RevokedKey {
+                addresses_set: self.addresses_set_by(&holder.key).await?,
+            }),
             Err(error) => Err(error.into()),
         }
+    }
+
+    /// Where notices go on going because a key, or one before it, said so: its holder may not have been alone with it.
+    async fn addresses_set_by(&self, key: &str) -> ServiceResult<Vec<wire::AddressSet>> {
+        let set = self.store.notice_addresses_set_by(key).await?;
+        let mut told = Vec::with_capacity(set.len());
+        for address in set {
+            let seat = self.store.seat(&address.seat).await?;
+            let game = seat.map(|seat| seat.game.to_string()).unwrap_or_default();
+            told.push(wire::AddressSet {
+                game,
+                way: address.channel.into(),
+                address: address.address,
+                since: format_ms(address.set_at),
+            });
+        }
+        Ok(told)
     }
 }

@@ -3,7 +3,7 @@
 use fieldpost_wire as wire;
 
 use crate::key::{Key, random_bytes};
-use crate::store::{Member, MemberId, Opens, Origin, StoreError, StoredKey};
+use crate::store::{Authority, Member, MemberId, Opens, Origin, StoreError, StoredKey};
 
 use super::summaries::member_summary;
 use super::{Caller, Service, ServiceError, ServiceResult, names};
@@ -30,7 +30,7 @@ impl Service {
         caller: &Caller,
         requested: &wire::AddMember,
     ) -> ServiceResult<wire::AddedMember> {
-        caller.must_organise()?;
+        let by = caller.must_organise()?;
         let member = Member {
             id: MemberId(random_bytes()),
             name: names::fit(&requested.name).map_err(for_member)?,
@@ -39,7 +39,7 @@ impl Service {
             left_at: None,
         };
         let (key, stored_key) = self.fresh_key(member.id);
-        self.store.add_member(&member, &stored_key).await?;
+        self.store.add_member(&by, &member, &stored_key).await?;
         Ok(added(&member, &key))
     }
 
@@ -53,14 +53,14 @@ impl Service {
         id: MemberId,
         requested: &wire::ChangeMember,
     ) -> ServiceResult<wire::MemberSummary> {
-        let mut member = self.member_for(caller, id).await?;
+        let (by, mut member) = self.member_for(caller, id).await?;
         if let Some(name) = &requested.name {
             member.name = names::fit(name).map_err(for_member)?;
         }
         if let Some(role) = requested.role {
             member.role = role;
         }
-        let changed = self.store.change_member(id, &member.name, member.role);
+        let changed = self.store.change_member(&by, id, &member.name, member.role);
         changed.await.map_err(no_such_member)?;
         Ok(member_summary(&member))
     }
@@ -74,9 +74,9 @@ impl Service {
         caller: &Caller,
         id: MemberId,
     ) -> ServiceResult<wire::AddedMember> {
-        let member = self.member_for(caller, id).await?;
+        let (by, member) = self.member_for(caller, id).await?;
         let (key, stored_key) = self.fresh_key(id);
-        self.store.rekey_member(&stored_key).await?;
+        self.store.rekey_member(&by, &stored_key).await?;
         Ok(added(&member, &key))
     }
 
@@ -85,21 +85,25 @@ impl Service {
     /// # Errors
     /// When the caller may not organise, there is no such member, or nobody would be left to organise.
     pub async fn remove_member(&self, caller: &Caller, id: MemberId) -> ServiceResult<()> {
-        self.member_for(caller, id).await?;
+        let (by, _) = self.member_for(caller, id).await?;
         let now = self.now();
         let removed = self
             .store
-            .remove_member(id, &now.to_string(), now.as_millisecond())
+            .remove_member(&by, id, &now.to_string(), now.as_millisecond())
             .await;
         removed.map_err(no_such_member)
     }
 
-    async fn member_for(&self, caller: &Caller, id: MemberId) -> ServiceResult<Member> {
-        caller.must_organise()?;
+    /// A member as an organiser may change them, and that organiser's word.
+    async fn member_for(
+        &self,
+        caller: &Caller,
+        id: MemberId,
+    ) -> ServiceResult<(Authority, Member)> {
+        let by = caller.must_organise()?;
         let member = self.store.member(id).await?;
-        member
-            .filter(|member| member.left_at.is_none())
-            .ok_or(ServiceError::NoSuchMember)
+        let member = member.filter(|member| member.left_at.is_none());
+        Ok((by, member.ok_or(ServiceError::NoSuchMember)?))
     }
 
     fn fresh_key(&self, member: MemberId) -> (Key, StoredKey) {

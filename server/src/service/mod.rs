@@ -2,6 +2,7 @@
 //!
 //! It asks the referee and the store and decides no rule; it knows nothing of HTTP.
 
+mod act;
 mod actions;
 mod append;
 mod cache;
@@ -25,8 +26,10 @@ mod opening;
 mod posting;
 mod readiness;
 mod reading;
+mod renewal;
 mod rulings;
 mod seats;
+mod signing_keys;
 mod spectators;
 mod summaries;
 mod sweep;
@@ -45,6 +48,7 @@ use crate::measuring::Measuring;
 use crate::rate_limiter::RateLimiter;
 use crate::store::{GameId, Store, StoredGame};
 
+pub use act::{Sent, SentSignature};
 pub use cache::FoldedGame;
 pub use caller::{Caller, Holder};
 pub use checking::{Tested, Tried, Wanted};
@@ -53,7 +57,7 @@ pub use error::{ServiceError, ServiceResult};
 pub use idempotency::IdempotencyKey;
 pub use instructions::GivenInstructions;
 pub use keys::Renewed;
-pub use opening::{Files, Spectators, shipped_scenarios};
+pub use opening::{Files, Terms, shipped_scenarios};
 pub use posting::{Posted, Submission};
 pub use reading::WrittenTable;
 pub use seats::{Taken, Taking};

@@ -1,6 +1,6 @@
 //! Names that people give themselves, made safe to show anywhere.
 
-use unicode_normalization::UnicodeNormalization;
+use fieldpost_rules::sanitize::normal;
 use unicode_segmentation::UnicodeSegmentation;
 
 use super::{ServiceError, ServiceResult};
@@ -21,7 +21,7 @@ fn bad(why: String) -> ServiceError {
 
 /// The name in NFC with its ends trimmed.
 pub(super) fn fit(name: &str) -> ServiceResult<String> {
-    let name: String = name.trim().nfc().collect();
+    let name = normal(name);
     if name.is_empty() {
         return Err(bad("A name is needed.".to_owned()));
     }
@@ -31,7 +31,7 @@ pub(super) fn fit(name: &str) -> ServiceResult<String> {
 
 /// A paragraph that people write, in NFC with its ends trimmed.
 pub(super) fn fit_text(text: &str) -> ServiceResult<String> {
-    let text: String = text.trim().nfc().collect();
+    let text = normal(text);
     if text.is_empty() {
         return Err(ServiceError::Unfit(
             "Say in a sentence what it is about.".to_owned(),

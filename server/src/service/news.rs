@@ -13,37 +13,8 @@ pub(super) fn news_item(before: &Game, number: u64, at: &str, event: &Event) -> 
     wire::NewsItem {
         number,
         at: at.to_owned(),
-        event: kind_of(event),
+        event: event.kind().to_owned(),
         words: words::event(event, before),
-    }
-}
-
-/// The kind of an event, as it is written first in its JSON, of which no more is written.
-fn kind_of(event: &Event) -> String {
-    let mut beginning = Beginning::default();
-    // Ends in an error as soon as there is enough.
-    let _ = serde_json::to_writer(&mut beginning, event);
-    let text = String::from_utf8_lossy(&beginning.0);
-    let kind = text.strip_prefix("{\"event\":\"").unwrap_or_default();
-    kind.split('"').next().unwrap_or_default().to_owned()
-}
-
-/// The first bytes of what is written.
-#[derive(Default)]
-struct Beginning(Vec<u8>);
-
-impl std::io::Write for Beginning {
-    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
-        // The longest kind of event is far shorter.
-        if self.0.len() > 64 {
-            return Err(std::io::ErrorKind::StorageFull.into());
-        }
-        self.0.extend_from_slice(bytes);
-        Ok(bytes.len())
-    }
-
-    fn flush(&mut self) -> std::io::Result<()> {
-        Ok(())
     }
 }
 

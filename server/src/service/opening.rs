@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use fieldpost_rules::dice;
-use fieldpost_rules::game::{ClockRules, Event, Game, LAWS};
+use fieldpost_rules::game::{ClockRules, Event, FORMAT, Game, LAWS};
 use fieldpost_rules::{authored, record, shipped};
 use fieldpost_wire as wire;
 
@@ -11,7 +11,7 @@ use crate::key::{Key, fresh_id, random_bytes};
 use crate::measuring::Asker;
 use crate::store::{GameId, Head, Invitation, Opening, Seat, SeatRole, StoredGame};
 
-use super::entries::seal_entries;
+use super::entries::stored_entries;
 use super::summaries::{given_invitation, no_such_side};
 use super::validate::{check_clock_rules, check_delay};
 use super::{Caller, Service, ServiceError, ServiceResult, moment};
@@ -25,13 +25,15 @@ pub enum Files {
     Own(wire::TextFiles),
 }
 
-/// What spectators may read.
+/// How a game is to be played.
 #[derive(Debug, Clone, Copy)]
-pub struct Spectators {
-    /// Whether they may read without a key.
+pub struct Terms {
+    /// Whether spectators may read it without a key.
     pub open_to_all: bool,
     /// Minutes after which they see what happened.
     pub delay_minutes: u32,
+    /// Whether whatever a seat does must be signed.
+    pub signed: bool,
 }
 
 impl Service {
@@ -43,12 +45,12 @@ impl Service {
         &self,
         caller: &Caller,
         files: Files,
-        spectators: Spectators,
+        how: Terms,
         clock: Option<ClockRules>,
     ) -> ServiceResult<wire::OpenedGame> {
-        caller.must_organise()?;
+        let by = caller.must_organise()?;
         clock.as_ref().map(check_clock_rules).transpose()?;
-        let spectator_delay_minutes = check_delay(spectators.delay_minutes)?;
+        let spectator_delay_minutes = check_delay(how.delay_minutes)?;
         let texts = texts_of(files)?;
         let asker = Asker::Key(caller.holder()?.key.clone());
         let opening = self.measure(asker, move |_| {
@@ -63,17 +65,19 @@ impl Service {
         let id = GameId::fresh();
         let secret = random_bytes();
         let event = Event::Opened {
-            format: 1,
+            format: FORMAT,
             laws: LAWS,
+            signed: how.signed,
             game: id.to_string(),
             ruleset: texts.ruleset.text,
             scenario: texts.scenario.text,
-            commitment: hex::encode(dice::commitment(&id.0, 1, &secret)),
+            commitment: hex::encode(dice::commitment(&id.0, 1, dice::FIRST_ATTEMPT, &secret)),
         };
         let mut events = vec![event];
         events.extend(clock.map(|clock| Event::ClockSet { clock }));
         let at = self.now().to_string();
-        let entries = seal_entries((0, record::BEFORE_THE_FIRST), &at, events)?;
+        let sealed = record::seal((0, record::BEFORE_THE_FIRST), &at, events)?;
+        let entries = stored_entries(record::BEFORE_THE_FIRST, sealed);
         let last = entries
             .last()
             .ok_or_else(|| ServiceError::damaged("an opening of nothing"))?;
@@ -87,7 +91,7 @@ impl Service {
                 id,
                 name: game.scenario().name.clone(),
                 opened_at: at,
-                open_to_all: spectators.open_to_all,
+                open_to_all: how.open_to_all,
                 spectator_delay_minutes,
                 head: Head {
                     number: last.number,
@@ -101,7 +105,7 @@ impl Service {
             seats,
             invitations,
         };
-        self.store.open_game(&opening).await?;
+        self.store.open_game(&by, &opening).await?;
         let given = opening.seats.iter().zip(&keys).zip(&opening.invitations);
         Ok(wire::OpenedGame {
             invitations: given
@@ -121,7 +125,7 @@ impl Service {
         game: GameId,
         requested: &wire::Invite,
     ) -> ServiceResult<wire::GivenInvitation> {
-        caller.must_organise()?;
+        let by = caller.must_organise()?;
         let stored_game = self.game_for(caller, game).await?;
         if stored_game.moment.ending.is_some() {
             return Err(ServiceError::GameOver);
@@ -134,7 +138,7 @@ impl Service {
             });
         }
         let (key, invitation) = self.invitation_to(seat);
-        self.store.invite(&invitation).await?;
+        self.store.invite(&by, &invitation).await?;
         Ok(given_invitation(seat, &key, &invitation))
     }
 
@@ -215,6 +219,8 @@ fn seats_of(id: GameId, game: &Game) -> Vec<Seat> {
             },
             player: None,
             member: None,
+            reads_after: 0,
+            by_organiser: false,
         })
         .collect()
 }

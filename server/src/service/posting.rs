@@ -6,6 +6,7 @@ use fieldpost_rules::dice::{self, Bytes32};
 use fieldpost_rules::game::Event;
 use fieldpost_rules::interruption::{Interrupted, Interruption};
 use fieldpost_rules::orders::{Instructions, TurnSheet};
+use fieldpost_rules::record::PostingKind;
 use fieldpost_rules::referee::{self, Posting};
 use fieldpost_rules::verdict::SheetVerdict;
 use fieldpost_view::words;
@@ -18,8 +19,10 @@ use crate::store::{
     BeforePosting, Change, GameId, Head, SealedInstructions, StoreError, StoredAnswer,
 };
 
-use super::append::prepare;
+use super::act::{Act, Sent};
+use super::append::{Brought, prepare};
 use super::cache::FoldedGame;
+use super::caller::Player;
 use super::checking::{must_be_short, must_fit};
 use super::entries::open_instructions;
 use super::{ATTEMPTS_MAX, Credentials, IdempotencyKey, Service, ServiceError, ServiceResult};
@@ -33,8 +36,8 @@ pub struct Submission {
     pub sheet: TurnSheet,
     /// The poster's own number.
     pub number: Bytes32,
-    /// Hash of the head it was written for.
-    pub written_for: Bytes32,
+    /// As it was sent; it names the entry that it was written for.
+    pub sent: Sent,
     /// Names it.
     pub idempotency_key: IdempotencyKey,
 }
@@ -67,13 +70,13 @@ impl Service {
         let (context, before) = self
             .posting_context(credentials, submission.game, &submission.idempotency_key)
             .await?;
-        let (key, _, side) = context.caller.player_in(submission.game)?;
+        let player = context.caller.player_in(submission.game)?;
         let mut found = context.game().map(|game| (game.head, before));
         // Whoever was overtaken finds out by reading again why; twice only if instructions were sealed between.
         for _ in 0..ATTEMPTS_MAX {
             let (head, before) = match found.take() {
                 Some(found) => found,
-                None => self.before_posting(key, submission).await?,
+                None => self.before_posting(player.key, submission).await?,
             };
             if let Some(stored) = before.answer {
                 return answered(stored, submission);
@@ -83,12 +86,17 @@ impl Service {
             if folded.head != head {
                 continue;
             }
-            if head.hash != submission.written_for {
-                return Err(self.stale(key, submission, &folded).await?);
+            if folded.course.attempt().is_none() && folded.game.ending().is_none() {
+                // whoever posts then sees that, and how, throws are derived from here on
+                self.come_under_second_form(submission.game).await?;
+                continue;
             }
-            if submission.sheet.side.0 != side {
+            if !folded.course.is_fresh(&submission.written_for()) {
+                return Err(self.stale(player.key, submission, &folded).await?);
+            }
+            if submission.sheet.side != player.side {
                 return Err(ServiceError::NotYourSide {
-                    yours: side.to_owned(),
+                    yours: player.side.0,
                     requested: submission.sheet.side.0.clone(),
                 });
             }
@@ -99,7 +107,7 @@ impl Service {
                 next: random_bytes(),
             };
             match self
-                .play(key, submission, folded, drawn, before.sealed)
+                .play(&player, submission, folded, drawn, before.sealed)
                 .await
             {
                 Err(ServiceError::Store(StoreError::Overtaken)) => {}
@@ -120,6 +128,9 @@ impl Service {
             .store
             .posting_context_rows(key, submission.game, name)
             .await?;
+        // Whoever was overtaken is told nothing more once their key has ended.
+        let key = found.rows.key.filter(|key| key.revoked_at.is_none());
+        key.ok_or(ServiceError::KeyEnded)?;
         let stored_game = found.rows.game.ok_or(ServiceError::NoSuchGame)?;
         Ok((stored_game.head, found.before))
     }
@@ -132,7 +143,7 @@ impl Service {
     ) -> ServiceResult<ServiceError> {
         let named = self
             .store
-            .number_of(submission.game, &submission.written_for)
+            .number_of(submission.game, &submission.written_for())
             .await?;
         let news = match named {
             Some(number) => {
@@ -151,12 +162,14 @@ impl Service {
 
     async fn play(
         &self,
-        key: &str,
+        player: &Player<'_>,
         submission: &Submission,
         folded: FoldedGame,
         drawn: Drawn,
         sealed_before: Vec<SealedInstructions>,
     ) -> ServiceResult<Posted> {
+        // What nobody signed is not even measured.
+        let posted = submission.act(player).posted(&folded, self.now())?;
         let (used, next) = (folded.game.player_turn(), drawn.next);
         let game = submission.game;
         let playing = Playing {
@@ -168,7 +181,7 @@ impl Service {
         let played = match playing.quickly() {
             Ok(played) => played?,
             Err(Interrupted) => {
-                let asker = Asker::Key(key.to_owned());
+                let asker = Asker::Key(player.key.to_owned());
                 self.measure(asker, move |interruption| playing.play(interruption))
                     .await??
             }
@@ -179,7 +192,13 @@ impl Service {
         };
         let at = self.now();
         let changes = vec![Change::NextSecret { used, next }];
-        let mut prepared = prepare(submission.game, &folded, at, events, changes)?;
+        let mut prepared = prepare(
+            (game, player.by.clone()),
+            &folded,
+            at,
+            Brought { events, posted },
+            changes,
+        )?;
         let accepted = wire::Accepted {
             accepted: true,
             head: prepared.after.head.into(),
@@ -190,7 +209,7 @@ impl Service {
         let body = serde_json::to_string(&accepted)?;
         must_be_short(body.len())?;
         let answer = StoredAnswer {
-            key: key.to_owned(),
+            key: player.key.to_owned(),
             idempotency_key: submission.idempotency_key.as_str().to_owned(),
             request_hash: submission.hash()?,
             status: 201,
@@ -205,13 +224,27 @@ impl Service {
 }
 
 impl Submission {
+    /// Hash of the entry that it was written for.
+    fn written_for(&self) -> Bytes32 {
+        self.sent.written_for.unwrap_or_default()
+    }
+
+    /// What its poster does by it.
+    fn act<'a>(&'a self, player: &'a Player<'_>) -> Act<'a> {
+        let mut act = player.act(PostingKind::Sheet, &self.sent);
+        if let Some(posting) = &mut act.posting {
+            posting.number = Some(self.number);
+        }
+        act
+    }
+
     /// What makes two submissions the same.
     fn hash(&self) -> ServiceResult<Bytes32> {
         let sheet = serde_json::to_vec(&self.sheet)?;
         let mut hash = Sha256::new();
         hash.update(self.game.0);
         hash.update(self.number);
-        hash.update(self.written_for);
+        hash.update(self.written_for());
         hash.update(sheet);
         Ok(hash.finalize().into())
     }
@@ -258,16 +291,22 @@ impl Playing {
         let game = &folded.game;
         let waiting = game.side_id(1 - game.player());
         let none = Instructions::default();
-        let given = opened.iter().rev().find(|given| given.side == waiting);
+        let in_force = folded.course.seal_in_force(&waiting, true);
+        let given = in_force.and_then(|index| opened.get(index));
         let id = &submission.game.0;
         let posting = Posting {
             sheet: &submission.sheet,
             standing: given.map_or(&none, |given| &given.instructions),
             game_id: *id,
-            previous_hash: folded.head.hash,
+            attempt: folded.course.attempt().unwrap_or(dice::FIRST_ATTEMPT),
             secret: self.drawn.secret,
             number: submission.number,
-            next_commitment: dice::commitment(id, game.player_turn() + 1, &self.drawn.next),
+            next_commitment: dice::commitment(
+                id,
+                game.player_turn() + 1,
+                dice::FIRST_ATTEMPT,
+                &self.drawn.next,
+            ),
             sealed: &opened,
         };
         let events = match referee::play_unless(game, &posting, interruption)? {

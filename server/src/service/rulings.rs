@@ -3,16 +3,55 @@
 use fieldpost_rules::game::Event;
 use fieldpost_rules::geometry::Pose;
 use fieldpost_rules::orders::{SideId, UnitId};
+use fieldpost_rules::record::{ORGANISER, PostingKind};
 use fieldpost_rules::referee;
 use fieldpost_wire as wire;
 
-use crate::store::GameId;
+use crate::store::{GameId, Seat, SeatRole};
 
+use super::act::Sent;
 use super::append::{Decision, Situation};
+use super::caller::Ruler;
 use super::validate::check_event_number;
 use super::{Caller, Service, ServiceError, ServiceResult, names};
 
 impl Service {
+    /// Agrees for the caller's side that somebody who plays on the other rules as well. Agreeing again changes nothing.
+    ///
+    /// # Errors
+    /// When the caller plays no side of the game, or nobody rules from that seat.
+    pub async fn accept_umpire(
+        &self,
+        caller: &Caller,
+        game: GameId,
+        requested: &wire::AcceptUmpire,
+        sent: &Sent,
+    ) -> ServiceResult<wire::Done> {
+        let player = caller.player_in(game)?;
+        let seats = self.store.seats(game).await?;
+        let is_umpires = |seat: &Seat| seat.id == requested.seat && seat.role == SeatRole::Umpire;
+        if requested.seat != ORGANISER && !seats.iter().any(is_umpires) {
+            return Err(ServiceError::NoSuchSeat);
+        }
+        self.carry_out(
+            game,
+            &player.act(PostingKind::UmpireAccepted, sent),
+            |situation| {
+                situation.must_go_on()?;
+                let course = &situation.folded.course;
+                if course.is_accepted_by(&player.side, &requested.seat) {
+                    return Ok((Vec::new(), Vec::new()));
+                }
+                let event = Event::UmpireAccepted {
+                    side: player.side.clone(),
+                    seat: requested.seat.clone(),
+                };
+                Ok((vec![event], Vec::new()))
+            },
+        )
+        .await
+    }
+
     /// Gives a ruling and does what it says, all or nothing.
     ///
     /// # Errors
@@ -22,11 +61,14 @@ impl Service {
         caller: &Caller,
         game: GameId,
         requested: &wire::Rule,
+        sent: &Sent,
     ) -> ServiceResult<wire::Done> {
         self.game_for(caller, game).await?;
-        caller.must_rule(game)?;
+        let ruler = caller.ruler_of(game)?;
+        let own_sides = ruler.own_sides(&self.store.seats(game).await?);
         let text = names::fit_text(&requested.text)?;
-        self.carry_out(game, |situation| {
+        self.carry_out(game, &ruler.act(PostingKind::Ruling, sent), |situation| {
+            must_be_accepted(&ruler, &own_sides, situation)?;
             check_event_number(requested.about, situation.folded.head.number)?;
             let mut decision = match &requested.then {
                 Some(action) => decide(situation, action, &text)?,
@@ -41,6 +83,28 @@ impl Service {
         })
         .await
     }
+}
+
+/// Refuses somebody who plays in the game they would rule in, unless every other side has agreed to that.
+pub(super) fn must_be_accepted(
+    ruler: &Ruler,
+    own_sides: &[SideId],
+    situation: &Situation<'_>,
+) -> ServiceResult<()> {
+    if own_sides.is_empty() {
+        return Ok(());
+    }
+    let course = &situation.folded.course;
+    let sides = situation.folded.game.scenario().side.iter();
+    let mut others = sides
+        .map(|side| SideId(side.key.clone()))
+        .filter(|side| !own_sides.contains(side));
+    if others.all(|side| course.is_accepted_by(&side, &ruler.seat)) {
+        return Ok(());
+    }
+    Err(ServiceError::NotAllowed(
+        "You play in this game: you rule in it only once the other side has agreed to that. Ask them, or invite an umpire.",
+    ))
 }
 
 /// What an action makes of the game.

@@ -7,15 +7,18 @@ use jiff::Timestamp;
 
 use crate::key::{Key, fresh_id, random_bytes};
 use crate::store::{
-    Change, GameId, Invitation, MemberId, Opens, Origin, Seat, SeatRole, StoreError, StoredKey,
-    TakenSeat,
+    Change, FreedSeat, GameId, Invitation, MemberId, Opens, Origin, Seat, SeatRole, StoreError,
+    StoredKey, TakenSeat,
 };
 
+use super::act::Act;
 use super::append::prepare;
+use super::signing_keys::public_key;
 use super::summaries::{given_invitation, no_such_side, role_of, seat_summary};
 use super::validate::time_zone_name;
 use super::{
-    ATTEMPTS_MAX, Caller, Holder, IdempotencyKey, Service, ServiceError, ServiceResult, names,
+    ATTEMPTS_MAX, Caller, FoldedGame, Holder, IdempotencyKey, Service, ServiceError, ServiceResult,
+    names,
 };
 
 /// What is needed to take a seat.
@@ -27,6 +30,8 @@ pub struct Taking {
     pub player: String,
     /// The time zone that the side's days count in, if they should not count in UTC.
     pub zone: Option<String>,
+    /// Public key of the player's device, in hex.
+    pub device_key: Option<String>,
     /// With the same one the same invitation gives the same key again.
     pub idempotency_key: Option<IdempotencyKey>,
 }
@@ -78,6 +83,7 @@ impl Service {
             return Ok(wire::MySeat {
                 role: role_of(seat).into(),
                 member: None,
+                seat: Some(seat.id.clone()),
                 game: Some(seat.game.to_string()),
                 side: seat.side().map(str::to_owned),
                 player: seat.player.clone(),
@@ -91,6 +97,7 @@ impl Service {
             }
             .into(),
             member: member.map(|member| member.id.to_string()),
+            seat: None,
             game: None,
             side: None,
             player: member.map(|member| member.name.clone()),
@@ -119,7 +126,7 @@ impl Service {
         game: GameId,
         requested: &wire::AddSeat,
     ) -> ServiceResult<wire::GivenInvitation> {
-        caller.must_organise()?;
+        let by = caller.must_organise()?;
         let stored_game = self.game_for(caller, game).await?;
         if stored_game.moment.ending.is_some() {
             return Err(ServiceError::GameOver);
@@ -138,9 +145,11 @@ impl Service {
                 role: role_asked(&seats, requested)?,
                 player: None,
                 member: None,
+                reads_after: 0,
+                by_organiser: false,
             };
             let (key, invitation) = self.invitation_to(&seat);
-            match self.store.add_seat(&seat, &invitation).await {
+            match self.store.add_seat(&by, &seat, &invitation).await {
                 // Another was added at the same moment and has its place.
                 Err(StoreError::Overtaken) => {}
                 Err(error) => return Err(error.into()),
@@ -161,15 +170,26 @@ impl Service {
         game: GameId,
         seat: &str,
     ) -> ServiceResult<wire::SeatSummary> {
-        caller.must_organise()?;
+        let by = caller.must_organise()?;
         let found = self.store.seat(seat).await?;
         let mut found = found
             .filter(|found| found.game == game)
             .ok_or(ServiceError::NoSuchSeat)?;
-        let now = self.now();
-        self.store
-            .free_seat(seat, &now.to_string(), now.as_millisecond())
+        let is_told = found.player.is_some() && found.role != SeatRole::Spectator;
+        if is_told && self.cache.folded(game).await?.game.ending().is_none() {
+            let act = Act::without_posting(by);
+            self.append_decided(game, &act, |situation| {
+                let event = Event::SeatFreed {
+                    seat: seat.to_owned(),
+                };
+                let freed = FreedSeat::at(seat, situation.at);
+                Ok((vec![event], vec![Change::FreeSeat(freed)]))
+            })
             .await?;
+        } else {
+            let freed = FreedSeat::at(seat, self.now());
+            self.store.free_seat(&by, &freed).await?;
+        }
         found.player = None;
         Ok(seat_summary(&found))
     }
@@ -224,13 +244,16 @@ impl Service {
         }
         let at = self.now();
         let salt = random_bytes();
+        let by = caller.any_word();
         let once = taking
             .idempotency_key
             .clone()
             .unwrap_or_else(IdempotencyKey::fresh);
         let key = Key::for_seat(fresh_id(), &taking.invitation, &salt, once.as_str());
-        let taken = TakenSeat {
+        let mut taken = TakenSeat {
             seat: seat.id.clone(),
+            number: 0,
+            by_organiser: caller.holder().is_ok_and(|holder| holder.is_organiser),
             player: player.to_owned(),
             member: self.member_without_seat(caller, seat.game).await?,
             key: StoredKey {
@@ -247,27 +270,78 @@ impl Service {
                 revoked_at: None,
             },
         };
-        match seat.side() {
-            Some(side) => {
-                let side = SideId(side.to_owned());
-                let mut events = Vec::new();
-                let zone = taking.zone.as_deref().map(time_zone_name).transpose()?;
-                // Where no clock runs, where somebody lives is nobody's business.
-                if let Some(zone) = zone.filter(|_| folded.clock.rules().is_some()) {
-                    let side = side.clone();
-                    events.push(Event::ZoneSet { side, zone });
-                }
-                events.push(Event::SeatTaken {
-                    side,
-                    player: player.to_owned(),
-                });
+        let events = self.taking_events(taking, seat, player, &folded).await?;
+        let of_taking =
+            |event: &Event| matches!(event, Event::SeatTaken { .. } | Event::UmpireSeated { .. });
+        match (folded.head.number + 1..)
+            .zip(&events)
+            .find(|(_, event)| of_taking(event))
+        {
+            None => self.store.take_seat(&by, &taken).await?,
+            Some((number, _)) => {
+                taken.number = number;
                 let changes = vec![Change::TakeSeat(taken)];
-                let prepared = prepare(seat.game, &folded, at, events, changes)?;
+                let whose = (seat.game, by);
+                let prepared = prepare(whose, &folded, at, events, changes)?;
                 self.append(&prepared.append).await?;
             }
-            None => self.store.take_seat(&taken).await?,
         }
         self.taken(seat, player.to_owned(), &key, false).await
+    }
+
+    /// What the record tells when a seat is taken; nothing of a spectator's.
+    async fn taking_events(
+        &self,
+        taking: &Taking,
+        seat: &Seat,
+        player: &str,
+        folded: &FoldedGame,
+    ) -> ServiceResult<Vec<Event>> {
+        let key = taking.device_key.as_deref().map(public_key).transpose()?;
+        if folded.course.is_signed() && key.is_none() && seat.role != SeatRole::Spectator {
+            return Err(ServiceError::NotSigned);
+        }
+        let (id, player) = (seat.id.clone(), player.to_owned());
+        let side = match &seat.role {
+            SeatRole::Player { side, .. } => SideId(side.clone()),
+            SeatRole::Umpire => {
+                let seat = id;
+                return Ok(vec![Event::UmpireSeated { seat, player, key }]);
+            }
+            SeatRole::Spectator => return Ok(Vec::new()),
+        };
+        let mut events = Vec::from_iter(self.cleared(seat, &side, folded).await?);
+        events.push(Event::SeatTaken {
+            side: side.clone(),
+            player,
+            seat: Some(id),
+            key,
+        });
+        let zone = taking.zone.as_deref().map(time_zone_name).transpose()?;
+        // Where no clock runs, where somebody lives is nobody's business.
+        let zone = zone.filter(|_| folded.clock.rules().is_some());
+        events.extend(zone.map(|zone| Event::ZoneSet { side, zone }));
+        Ok(events)
+    }
+
+    /// That a side's sealed instructions count no more, if whoever takes a seat of it finds nobody there: they would hold for
+    /// somebody who never saw them.
+    async fn cleared(
+        &self,
+        taken: &Seat,
+        side: &SideId,
+        folded: &FoldedGame,
+    ) -> ServiceResult<Option<Event>> {
+        let seats = self.store.seats(taken.game).await?;
+        let mut others = seats.iter().filter(|seat| seat.id != taken.id);
+        if others.any(|seat| seat.side() == Some(&side.0) && seat.player.is_some()) {
+            return Ok(None);
+        }
+        let latest = folded.course.last_seal(side);
+        Ok(latest.map(|_| Event::InstructionsCleared {
+            side: side.clone(),
+            why: "nobody who laid them down has a seat of the side".to_owned(),
+        }))
     }
 
     /// The member who calls with their own key, if they have no seat in the game yet: their key opens one
@@ -310,6 +384,7 @@ impl Service {
         let stored_game = self.as_seen_by(&holder, stored_game).await?;
         let seat = wire::TakenSeat {
             game: self.game_summary(&stored_game).await?,
+            seat: seat.id.clone(),
             role: role_of(seat).into(),
             side: seat.side().map(str::to_owned),
             player,

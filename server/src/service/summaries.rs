@@ -108,9 +108,10 @@ pub(super) fn clock_page(folded: &FoldedGame, at: Timestamp) -> wire::ClockPage 
             saved: clock.saved(&side.key).unwrap_or(0),
             leave: clock
                 .leave(&side.key)
-                .map(|(from, days)| wire::Leave {
+                .map(|(from, days, zone)| wire::Leave {
                     from: from.to_string(),
                     days,
+                    zone: zone.to_owned(),
                 })
                 .collect(),
             leave_left: clock.leave_left(&side.key, year),

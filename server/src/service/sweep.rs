@@ -6,6 +6,7 @@ use tracing::warn;
 
 use crate::store::{GameId, Kind, Recipients, StoreError, Waking};
 
+use super::act::Act;
 use super::{FoldedGame, Service, ServiceError, ServiceResult};
 
 /// Clocks seen to at a time.
@@ -94,7 +95,8 @@ impl Service {
 
     /// Passes the turn of a side whose time is out, unless it has posted meanwhile.
     async fn pass_late(&self, waking: &Waking, now: Timestamp) -> ServiceResult<()> {
-        self.append_decided(waking.game, |situation| {
+        let act = Act::of_office();
+        self.append_decided_at(waking.game, &act, now, |situation| {
             let is_late = situation.folded.clock.is_out(now);
             if situation.folded.game.ending().is_some() || !is_late {
                 return Ok((Vec::new(), Vec::new()));

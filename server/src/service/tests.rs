@@ -3,23 +3,43 @@
 use std::sync::Arc;
 use std::sync::atomic::{AtomicI64, Ordering};
 
-use fieldpost_rules::game::{ClockRules, WhenOut};
+use fieldpost_rules::dice::first_form;
+use fieldpost_rules::game::{ClockRules, Event, LAWS, WhenOut};
 use fieldpost_rules::record::audit::{Line, audit};
+use fieldpost_rules::{record, shipped};
 use fieldpost_wire as wire;
 use jiff::Timestamp;
 use tempfile::TempDir;
 
 use crate::key::Key;
 use crate::measuring::Asker;
-use crate::store::{self, GameId};
+use crate::store::{self, Authority, GameId, Head, Opening, Opens, Origin, StoredGame, StoredKey};
 
+use super::entries::stored_entries;
 use super::{
-    Caller, Files, Holder, Service, ServiceError, ServiceResult, Spectators, Taking, Time,
+    Caller, Files, Holder, Sent, Service, ServiceError, ServiceResult, Taking, Terms, Time,
 };
+
+/// What nobody signed.
+static UNSIGNED: Sent = Sent {
+    body: String::new(),
+    written_for: None,
+    signature: None,
+};
+
+/// What nobody signed, with a body of JSON.
+fn sent<T: serde::Serialize>(body: &T) -> &'static Sent {
+    Box::leak(Box::new(Sent {
+        body: serde_json::to_string(body).expect("JSON"),
+        ..UNSIGNED.clone()
+    }))
+}
 
 const DAY: i64 = 86_400;
 /// Noon of 1 June 2026, UTC.
 const START: i64 = 1_780_315_200;
+
+mod ended_keys;
 
 /// A game of two players, and the time.
 struct Played {
@@ -44,6 +64,18 @@ fn rules(when_out: WhenOut) -> ClockRules {
     }
 }
 
+/// The organiser's key, as it is stored.
+fn organiser_key() -> StoredKey {
+    StoredKey {
+        id: "the organiser's".to_owned(),
+        secret_hash: vec![0; 32],
+        opens: Opens::Organiser,
+        origin: Origin::Afresh,
+        made_at: "2026-01-02T03:04:05Z".to_owned(),
+        revoked_at: None,
+    }
+}
+
 fn time_of(seconds: &Arc<AtomicI64>) -> Time {
     let seconds = Arc::clone(seconds);
     Arc::new(move || Timestamp::from_second(seconds.load(Ordering::SeqCst)).expect("a moment"))
@@ -54,6 +86,8 @@ impl Played {
         let folder = tempfile::tempdir().expect("a folder");
         let url = format!("sqlite:{}", folder.path().join("games.db").display());
         let store = store::open(&url, 1).await.expect("opens");
+        let added = store.add_first_organiser(&organiser_key()).await;
+        assert!(added.expect("added"));
         let seconds = Arc::new(AtomicI64::new(START));
         let service = Service::new(store, 30).with_time(time_of(&seconds));
         let files = Files::Shipped("withy-bridge".to_owned());
@@ -63,9 +97,10 @@ impl Played {
             member: None,
             seat: None,
         }));
-        let spectators = Spectators {
+        let spectators = Terms {
             open_to_all: true,
             delay_minutes: 0,
+            signed: false,
         };
         let opened = service
             .open_game(&organiser, files, spectators, clock)
@@ -81,6 +116,7 @@ impl Played {
                 invitation: given.invitation.parse().expect("an invitation"),
                 player: format!("Player of {}", given.side.as_deref().expect("a side")),
                 zone: Some(zone.to_owned()),
+                device_key: None,
                 idempotency_key: None,
             };
             let taken = service
@@ -128,7 +164,7 @@ impl Played {
             then,
         };
         self.service
-            .rule(&self.organiser, self.game, &requested)
+            .rule(&self.organiser, self.game, &requested, sent(&requested))
             .await
     }
 
@@ -147,7 +183,7 @@ impl Played {
                 body: line.body,
             })
             .collect();
-        audit(&lines).expect("sound");
+        audit(&lines).unwrap_or_else(|fault| panic!("{fault}"));
         let news = self
             .service
             .news(&self.red, &Asker::Server, self.game, 0, 500)
@@ -178,7 +214,12 @@ async fn the_other_side_may_claim_when_time_is_out_and_not_before() {
     assert_eq!(clock.to_move.as_deref(), Some("red"));
     assert_eq!(clock.due.as_deref(), Some("2026-06-05T12:00:00Z"));
     assert_eq!(clock.days_left, Some(4));
-    let early = refused(played.service.claim(&played.blue, played.game).await);
+    let early = refused(
+        played
+            .service
+            .claim(&played.blue, played.game, &UNSIGNED)
+            .await,
+    );
     assert!(early.contains("2026-06-05T12:00:00Z"), "{early}");
     played.days_go_by(3);
     assert_eq!(played.sweep().await, 1, "a reminder");
@@ -189,18 +230,28 @@ async fn the_other_side_may_claim_when_time_is_out_and_not_before() {
         from: "2026-06-06".to_owned(),
         days: 1,
     };
-    let late = played.service.take_leave(&played.red, played.game, &leave);
+    let late = played
+        .service
+        .take_leave(&played.red, played.game, &leave, sent(&leave));
     assert!(refused(late.await).contains("out already"));
     assert!(played.clock().await.is_out);
-    let own = refused(played.service.claim(&played.red, played.game).await);
+    let own = refused(
+        played
+            .service
+            .claim(&played.red, played.game, &UNSIGNED)
+            .await,
+    );
     assert!(own.contains("your own turn"), "{own}");
     let done = played
         .service
-        .claim(&played.blue, played.game)
+        .claim(&played.blue, played.game, &UNSIGNED)
         .await
         .expect("claimed");
     assert_eq!(done.clock.to_move, None);
-    let again = played.service.claim(&played.blue, played.game).await;
+    let again = played
+        .service
+        .claim(&played.blue, played.game, &UNSIGNED)
+        .await;
     assert!(matches!(again, Err(ServiceError::GameOver)));
     played
         .must_say(&[
@@ -257,7 +308,12 @@ async fn the_umpire_decides_where_the_rules_say_so() {
     let played = Played::begin(Some(rules(WhenOut::Umpire))).await;
     played.days_go_by(9);
     assert_eq!(played.sweep().await, 1);
-    let claim = refused(played.service.claim(&played.blue, played.game).await);
+    let claim = refused(
+        played
+            .service
+            .claim(&played.blue, played.game, &UNSIGNED)
+            .await,
+    );
     assert!(claim.contains("umpire decides"), "{claim}");
     // more than the delay, so that the turn is in time again
     let more = wire::Action::MoreTime { days: 10 };
@@ -296,7 +352,10 @@ async fn the_umpire_decides_where_the_rules_say_so() {
     played.rule(Some(end)).await.expect("ruled");
     let after = played.rule(Some(wire::Action::Pass)).await;
     assert!(matches!(after, Err(ServiceError::GameOver)));
-    let after = played.service.resume(&played.red, played.game).await;
+    let after = played
+        .service
+        .resume(&played.red, played.game, &UNSIGNED)
+        .await;
     assert!(matches!(after, Err(ServiceError::GameOver)));
     played.rule(None).await.expect("words are always free");
     let own = wire::Rule {
@@ -304,7 +363,9 @@ async fn the_umpire_decides_where_the_rules_say_so() {
         text: "I win".to_owned(),
         then: None,
     };
-    let seat = played.service.rule(&played.red, played.game, &own);
+    let seat = played
+        .service
+        .rule(&played.red, played.game, &own, sent(&own));
     assert!(matches!(seat.await, Err(ServiceError::NotAllowed(_))));
     played
         .must_say(&[
@@ -320,13 +381,13 @@ async fn a_pause_needs_both_and_leave_stops_a_clock() {
     let played = Played::begin(Some(rules(WhenOut::Claim))).await;
     played
         .service
-        .ask_pause(&played.red, played.game)
+        .ask_pause(&played.red, played.game, &UNSIGNED)
         .await
         .expect("asked");
     assert!(!played.clock().await.is_paused);
     played
         .service
-        .ask_pause(&played.blue, played.game)
+        .ask_pause(&played.blue, played.game, &UNSIGNED)
         .await
         .expect("asked");
     assert!(played.clock().await.is_paused);
@@ -334,7 +395,7 @@ async fn a_pause_needs_both_and_leave_stops_a_clock() {
     assert_eq!(played.sweep().await, 0);
     played
         .service
-        .resume(&played.blue, played.game)
+        .resume(&played.blue, played.game, &UNSIGNED)
         .await
         .expect("resumed");
     let due = played.clock().await.due.expect("it runs");
@@ -345,7 +406,7 @@ async fn a_pause_needs_both_and_leave_stops_a_clock() {
     };
     played
         .service
-        .take_leave(&played.red, played.game, &leave)
+        .take_leave(&played.red, played.game, &leave, sent(&leave))
         .await
         .expect("taken");
     assert_eq!(
@@ -356,7 +417,9 @@ async fn a_pause_needs_both_and_leave_stops_a_clock() {
         from: "2026-09-02".to_owned(),
         days: 1,
     };
-    let more = played.service.take_leave(&played.red, played.game, &leave);
+    let more = played
+        .service
+        .take_leave(&played.red, played.game, &leave, sent(&leave));
     assert!(refused(more.await).contains("0 days of leave left"));
     played
         .must_say(&[
@@ -373,7 +436,10 @@ async fn without_a_clock_nobody_is_late_and_both_may_give_up_or_ask() {
     let played = Played::begin(None).await;
     played.days_go_by(1000);
     assert_eq!(played.sweep().await, 0);
-    let claim = played.service.claim(&played.blue, played.game).await;
+    let claim = played
+        .service
+        .claim(&played.blue, played.game, &UNSIGNED)
+        .await;
     assert!(matches!(claim, Err(ServiceError::NoClock)));
     let requested = wire::RaiseDispute {
         about: Some(3),
@@ -381,7 +447,7 @@ async fn without_a_clock_nobody_is_late_and_both_may_give_up_or_ask() {
     };
     played
         .service
-        .dispute(&played.blue, played.game, &requested)
+        .dispute(&played.blue, played.game, &requested, sent(&requested))
         .await
         .expect("asked");
     let beyond = wire::RaiseDispute {
@@ -390,7 +456,7 @@ async fn without_a_clock_nobody_is_late_and_both_may_give_up_or_ask() {
     };
     let beyond = played
         .service
-        .dispute(&played.blue, played.game, &beyond)
+        .dispute(&played.blue, played.game, &beyond, sent(&beyond))
         .await;
     assert!(matches!(
         beyond,
@@ -398,7 +464,7 @@ async fn without_a_clock_nobody_is_late_and_both_may_give_up_or_ask() {
     ));
     played
         .service
-        .concede(&played.red, played.game)
+        .concede(&played.red, played.game, &UNSIGNED)
         .await
         .expect("given up");
     played
@@ -417,7 +483,14 @@ async fn a_posting_meets_a_clock_event_between_only_as_a_moved_head() {
     for zone in ["Europe/Lisbon", "Atlantic/Azores"] {
         let done = played
             .service
-            .set_zone(&played.red, played.game, zone)
+            .set_zone(
+                &played.red,
+                played.game,
+                zone,
+                sent(&wire::SetZone {
+                    zone: zone.to_owned(),
+                }),
+            )
             .await
             .expect("set");
         heads.push(done.head.number);
@@ -429,7 +502,14 @@ async fn a_posting_meets_a_clock_event_between_only_as_a_moved_head() {
     );
     let nowhere = played
         .service
-        .set_zone(&played.red, played.game, "Atlantis/Harbour")
+        .set_zone(
+            &played.red,
+            played.game,
+            "Atlantis/Harbour",
+            sent(&wire::SetZone {
+                zone: "Atlantis/Harbour".to_owned(),
+            }),
+        )
         .await;
     assert!(refused(nowhere).contains("no such time zone"));
 }
@@ -467,4 +547,66 @@ async fn what_is_kept_after_an_append_is_what_the_record_says() {
             "after {act:?}"
         );
     }
+}
+
+/// A machine whose clock was set back writes no moment before the last one.
+#[tokio::test]
+async fn times_in_a_record_never_run_backwards() {
+    let played = Played::begin(Some(rules(WhenOut::Claim))).await;
+    for days in [1, -2, 1, -5] {
+        played.days_go_by(days);
+        played.rule(None).await.expect("ruled");
+    }
+    played.must_say(&["rules", "rules"]).await;
+}
+
+/// A game that was opened when throws were of the first form has its secret renewed before its next turn.
+#[tokio::test]
+async fn a_game_of_the_first_form_goes_on_under_the_second() {
+    let mut played = Played::begin(None).await;
+    let (id, secret) = (GameId::fresh(), [5; 32]);
+    let battle = shipped::find("withy-bridge").expect("shipped");
+    let opened = Event::Opened {
+        format: 1,
+        laws: LAWS,
+        game: id.to_string(),
+        ruleset: battle.ruleset.text.to_owned(),
+        scenario: battle.scenario.text.to_owned(),
+        commitment: hex::encode(first_form::commitment(&id.0, 1, &secret)),
+        signed: false,
+    };
+    let sealed = record::seal(
+        (0, record::BEFORE_THE_FIRST),
+        "2026-01-01T00:00:00Z",
+        vec![opened],
+    );
+    let entries = stored_entries(record::BEFORE_THE_FIRST, sealed.expect("canonical"));
+    let store = &played.service.store;
+    let other = store.game(played.game).await.expect("read").expect("there");
+    let opening = Opening {
+        game: StoredGame {
+            id,
+            head: Head {
+                number: 1,
+                hash: entries[0].hash,
+            },
+            ..other
+        },
+        entries,
+        secret,
+        seats: Vec::new(),
+        invitations: Vec::new(),
+    };
+    store
+        .open_game(&Authority::Office, &opening)
+        .await
+        .expect("opened");
+    played.game = id;
+    for _ in 0..2 {
+        played.rule(Some(wire::Action::Pass)).await.expect("passed");
+    }
+    let renewed = "The dice to come are committed to anew";
+    played
+        .must_say(&[renewed, "rules", "passes", "rules", "passes"])
+        .await;
 }

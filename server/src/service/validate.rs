@@ -1,7 +1,7 @@
 //! What callers ask for, held against what can be.
 
+use fieldpost_rules::clock::zone_name;
 use fieldpost_rules::game::ClockRules;
-use jiff::tz::TimeZone;
 
 use super::{ServiceError, ServiceResult};
 
@@ -14,9 +14,7 @@ pub(super) fn check_clock_rules(rules: &ClockRules) -> ServiceResult<()> {
 
 /// The zone's name as the database of zones has it.
 pub(super) fn time_zone_name(zone: &str) -> ServiceResult<String> {
-    let found = TimeZone::get(zone.trim()).ok();
-    let name = found.as_ref().and_then(TimeZone::iana_name);
-    name.map(str::to_owned).ok_or_else(|| {
+    zone_name(zone).ok_or_else(|| {
         ServiceError::Unfit(
             "There is no such time zone; one is named as in Europe/Lisbon or UTC.".to_owned(),
         )

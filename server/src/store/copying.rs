@@ -32,6 +32,19 @@ pub(super) trait Pages: Send {
     ) -> StoreResult<Vec<Values>>;
 }
 
+/// Whether the database is a copy on which no server has run yet.
+#[async_trait]
+pub trait Copies {
+    /// Why the secrets of its games are to be renewed before anybody plays on, if they are.
+    async fn to_be_renewed(&self) -> StoreResult<Option<String>>;
+
+    /// Marks it as a copy made at that moment (RFC 3339, UTC), and says why its secrets are to be renewed.
+    async fn mark_as_copy(&self, at: &str, why: &str) -> StoreResult<()>;
+
+    /// Takes the mark away, once every secret is renewed.
+    async fn forget_copy(&self) -> StoreResult<()>;
+}
+
 /// What was copied.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Copied {

@@ -12,6 +12,9 @@ pub enum StoreError {
     /// Nothing was changed; read again and decide anew.
     #[error("somebody else was first")]
     Overtaken,
+    /// The key on whose word it was to be written does not open that any more; nothing was changed.
+    #[error("the caller's key has ended")]
+    KeyEnded,
     /// Nobody would be left with a key to organise; nothing was changed.
     #[error("nobody would be left to organise")]
     LastOrganiser,

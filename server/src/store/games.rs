@@ -3,7 +3,9 @@
 use async_trait::async_trait;
 use fieldpost_rules::dice::Bytes32;
 
-use super::{GameId, Head, Invitation, MemberId, Moment, Seat, StoreResult, StoredEntry};
+use super::{
+    Authority, GameId, Head, Invitation, MemberId, Moment, Seat, StoreResult, StoredEntry,
+};
 
 /// A game, as far as lists and checks need it.
 #[derive(Debug, Clone, PartialEq)]
@@ -56,7 +58,7 @@ pub enum Readers {
 #[async_trait]
 pub trait Games {
     /// Opens a game.
-    async fn open_game(&self, opening: &Opening) -> StoreResult<()>;
+    async fn open_game(&self, by: &Authority, opening: &Opening) -> StoreResult<()>;
 
     /// A game by its id.
     async fn game(&self, game: GameId) -> StoreResult<Option<StoredGame>>;
@@ -70,8 +72,13 @@ pub trait Games {
     ) -> StoreResult<Vec<StoredGame>>;
 
     /// Opens or closes a game to spectators.
-    async fn set_open_to_all(&self, game: GameId, open: bool) -> StoreResult<()>;
+    async fn set_open_to_all(&self, by: &Authority, game: GameId, open: bool) -> StoreResult<()>;
 
     /// Sets after how many minutes spectators see what happened.
-    async fn set_spectator_delay(&self, game: GameId, minutes: u32) -> StoreResult<()>;
+    async fn set_spectator_delay(
+        &self,
+        by: &Authority,
+        game: GameId,
+        minutes: u32,
+    ) -> StoreResult<()>;
 }

@@ -2,7 +2,7 @@
 
 use async_trait::async_trait;
 
-use super::{MemberId, StoreResult, StoredKey};
+use super::{Authority, MemberId, StoreResult, StoredKey};
 
 pub use fieldpost_wire::MemberRole;
 
@@ -31,17 +31,31 @@ pub trait Members {
     async fn member(&self, id: MemberId) -> StoreResult<Option<Member>>;
 
     /// Adds a member with their first key.
-    async fn add_member(&self, member: &Member, key: &StoredKey) -> StoreResult<()>;
+    async fn add_member(&self, by: &Authority, member: &Member, key: &StoredKey)
+    -> StoreResult<()>;
 
     /// Gives a member another name and role.
     /// [`super::StoreError::LastOrganiser`] when nobody would be left to organise.
-    async fn change_member(&self, id: MemberId, name: &str, role: MemberRole) -> StoreResult<()>;
+    async fn change_member(
+        &self,
+        by: &Authority,
+        id: MemberId,
+        name: &str,
+        role: MemberRole,
+    ) -> StoreResult<()>;
 
-    /// Revokes every key of a member and gives them another.
-    async fn rekey_member(&self, key: &StoredKey) -> StoreResult<()>;
+    /// Revokes every key of a member and gives them another. What is sealed for their seats by then is not open to
+    /// its holder, who may be somebody else.
+    async fn rekey_member(&self, by: &Authority, key: &StoredKey) -> StoreResult<()>;
 
     /// Removes a member: their own keys and those of their seats open nothing from then on, and no notices go
     /// to those seats' addresses. The moment is given twice: RFC 3339, UTC, and milliseconds since 1970.
     /// [`super::StoreError::LastOrganiser`] when nobody would be left to organise.
-    async fn remove_member(&self, id: MemberId, at: &str, at_ms: i64) -> StoreResult<()>;
+    async fn remove_member(
+        &self,
+        by: &Authority,
+        id: MemberId,
+        at: &str,
+        at_ms: i64,
+    ) -> StoreResult<()>;
 }

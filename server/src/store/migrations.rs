@@ -31,6 +31,11 @@ pub(super) const SQLITE: &[Step] = &[
         include_str!("../../../migrations/sqlite/0004_members.sql"),
     ),
     (
+        5,
+        "authority",
+        include_str!("../../../migrations/sqlite/0005_authority.sql"),
+    ),
+    (
         6,
         "probes",
         include_str!("../../../migrations/sqlite/0006_probes.sql"),
@@ -58,6 +63,11 @@ pub(super) const POSTGRES: &[Step] = &[
         4,
         "members",
         include_str!("../../../migrations/postgres/0004_members.sql"),
+    ),
+    (
+        5,
+        "authority",
+        include_str!("../../../migrations/postgres/0005_authority.sql"),
     ),
     (
         6,

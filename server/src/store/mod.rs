@@ -6,6 +6,7 @@
 //! module includes that folder as its own and adds what is different there: pools, transactions,
 //! migrations, announcements.
 
+mod authority;
 mod clocks;
 mod contexts;
 mod copying;
@@ -28,9 +29,10 @@ use std::sync::Arc;
 
 use async_trait::async_trait;
 
+pub use authority::{Authority, Right};
 pub use clocks::{Clocks, Waking};
 pub use contexts::{BeforePosting, ContextRows, Contexts, PostingContextRows, seating_of};
-pub use copying::{Copied, Snapshot};
+pub use copying::{Copied, Copies, Snapshot};
 pub use error::{StoreError, StoreResult};
 pub use games::{Games, Opening, Readers, StoredGame};
 pub use ids::{GameId, Head, MemberId, Moment};
@@ -42,7 +44,7 @@ pub use notices::{
 };
 pub use postgres::PostgresStore;
 pub use records::{Append, Change, Records, SealedInstructions, StoredAnswer, StoredEntry};
-pub use seats::{Invitation, Seat, SeatRole, Seats, TakenSeat};
+pub use seats::{FreedSeat, Invitation, Seat, SeatRole, Seats, TakenSeat};
 pub use sqlite::{SqliteStore, vacuum_into};
 pub use subscriptions::{Subscription, Subscriptions};
 
@@ -51,7 +53,7 @@ pub use subscriptions::{Subscription, Subscriptions};
 /// A write goes on to its end even if the future that asked for it is dropped.
 #[async_trait]
 pub trait Store:
-    Clocks + Games + Keys + Members + Notices + Records + Seats + Contexts + Send + Sync
+    Clocks + Copies + Games + Keys + Members + Notices + Records + Seats + Contexts + Send + Sync
 {
     /// Whether the database answers.
     async fn ping(&self) -> StoreResult<()>;

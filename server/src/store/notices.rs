@@ -5,7 +5,7 @@ use std::str::FromStr;
 
 use async_trait::async_trait;
 
-use super::{GameId, Seat, StoreResult};
+use super::{Authority, GameId, Seat, StoreResult};
 
 pub use fieldpost_wire::{Channel, Topic};
 
@@ -28,6 +28,8 @@ pub enum Kind {
     Reminder(u16),
     /// A side's time is out.
     TimeOut,
+    /// The organiser has named a key in the place of a seat's. Always sent: whose seat it is has three days to object.
+    KeyReplaced,
 }
 
 impl Kind {
@@ -35,7 +37,7 @@ impl Kind {
     #[must_use]
     pub fn topic(self) -> Option<Topic> {
         match self {
-            Self::Welcome => None,
+            Self::Welcome | Self::KeyReplaced => None,
             Self::YourTurn => Some(Topic::Turns),
             Self::Opened | Self::Ended => Some(Topic::Game),
             Self::Dispute | Self::Ruling => Some(Topic::Rulings),
@@ -55,6 +57,7 @@ impl Kind {
             Self::Ruling => "ruling",
             Self::Reminder(_) => "reminder",
             Self::TimeOut => "time-out",
+            Self::KeyReplaced => "key-replaced",
         }
     }
 }
@@ -83,6 +86,7 @@ impl FromStr for Kind {
             Self::Dispute,
             Self::Ruling,
             Self::TimeOut,
+            Self::KeyReplaced,
         ]
         .into_iter()
         .find(|kind| kind.word() == text)
@@ -107,6 +111,8 @@ pub struct NoticeAddress {
     pub secret: Vec<u8>,
     /// When it was set: milliseconds since 1970.
     pub set_at: i64,
+    /// Id of the key that set it; absent for those set before this was kept.
+    pub set_by: Option<String>,
 }
 
 impl fmt::Debug for NoticeAddress {
@@ -307,6 +313,9 @@ pub trait Notices {
     /// The addresses that a seat has, mail before webhook.
     async fn notice_addresses(&self, seat: &str) -> StoreResult<Vec<NoticeAddress>>;
 
+    /// The addresses in use that were set with a key.
+    async fn notice_addresses_set_by(&self, key: &str) -> StoreResult<Vec<NoticeAddress>>;
+
     /// An address by its id, unless it was taken back.
     async fn notice_address(&self, id: &str) -> StoreResult<Option<NoticeAddress>>;
 
@@ -319,7 +328,7 @@ pub trait Notices {
     ) -> StoreResult<u32>;
 
     /// Sets the addresses of a seat and queues a welcome to each new one.
-    async fn set_notice_addresses(&self, set: &SetAddresses) -> StoreResult<()>;
+    async fn set_notice_addresses(&self, by: &Authority, set: &SetAddresses) -> StoreResult<()>;
 
     /// Takes an address back: it and its notices are deleted.
     async fn remove_notice_address(&self, id: &str, at: i64) -> StoreResult<()>;
@@ -347,7 +356,12 @@ pub trait Notices {
     ) -> StoreResult<Vec<DeadNotice>>;
 
     /// Tries notices again that were given up: these, or all; how many.
-    async fn revive_notices(&self, these: Option<&[NoticeId]>, now: i64) -> StoreResult<u64>;
+    async fn revive_notices(
+        &self,
+        by: &Authority,
+        these: Option<&[NoticeId]>,
+        now: i64,
+    ) -> StoreResult<u64>;
 
     /// Deletes what was delivered, given up or taken back before a moment.
     async fn forget_notices(&self, before: i64) -> StoreResult<()>;
@@ -368,6 +382,7 @@ mod tests {
             Kind::Ruling,
             Kind::Reminder(3),
             Kind::TimeOut,
+            Kind::KeyReplaced,
         ] {
             let id = NoticeId {
                 address: "0123456789abcdef".to_owned(),
@@ -397,6 +412,7 @@ mod tests {
             topics: Vec::new(),
             secret: b"open sesame".to_vec(),
             set_at: 0,
+            set_by: None,
         };
         let shown = format!("{address:?}");
         assert!(!shown.contains("ash") && !shown.contains("111"), "{shown}");

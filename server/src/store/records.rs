@@ -3,7 +3,7 @@
 use async_trait::async_trait;
 use fieldpost_rules::dice::Bytes32;
 
-use super::{GameId, Head, Moment, Notice, StoreResult, TakenSeat};
+use super::{Authority, FreedSeat, GameId, Head, Moment, Notice, StoreResult, TakenSeat};
 
 /// One entry of a record as it is stored.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -60,8 +60,17 @@ pub enum Change {
         /// The secret of the one after it.
         next: Bytes32,
     },
+    /// The secret of a player turn to come has been shown unused; another takes its place.
+    RenewSecret {
+        /// The player turn.
+        player_turn: u64,
+        /// The secret of the attempt that begins.
+        secret: Bytes32,
+    },
     /// A seat is taken: its invitation is spent and its key holds from now on.
     TakeSeat(TakenSeat),
+    /// A seat is free again, with all that [`super::Seats::free_seat`] does.
+    FreeSeat(FreedSeat),
     /// Instructions were sealed.
     Seal(SealedInstructions),
     /// The answer is given again when the same posting comes again.
@@ -77,6 +86,8 @@ pub enum Change {
 pub struct Append {
     /// The game.
     pub game: GameId,
+    /// On whose word.
+    pub by: Authority,
     /// The head they follow; the append fails if it has moved.
     pub after: Head,
     /// The entries, numbered on from it; at least one.
@@ -85,6 +96,15 @@ pub struct Append {
     pub moment: Moment,
     /// What changes with them.
     pub changes: Vec<Change>,
+}
+
+impl Append {
+    /// Whether keys end by it.
+    #[must_use]
+    pub fn ends_keys(&self) -> bool {
+        let mut changes = self.changes.iter();
+        changes.any(|change| matches!(change, Change::FreeSeat(_)))
+    }
 }
 
 /// Records and what is kept beside them.
@@ -99,7 +119,8 @@ pub trait Records {
     /// The last entry appended before a moment: RFC 3339, UTC, to the second and without its `Z`.
     async fn head_before(&self, game: GameId, second: &str) -> StoreResult<Option<Head>>;
 
-    /// Appends to a record.
+    /// Appends to a record. [`super::StoreError::Overtaken`] when the head has moved, else
+    /// [`super::StoreError::KeyEnded`] when whoever asks for it may not any more.
     async fn append(&self, append: &Append) -> StoreResult<()>;
 
     /// The secret kept for a player turn to come.

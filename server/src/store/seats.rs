@@ -2,7 +2,7 @@
 
 use async_trait::async_trait;
 
-use super::{GameId, MemberId, StoreResult, StoredKey};
+use super::{Authority, GameId, MemberId, StoreResult, StoredKey};
 
 /// A place at the table.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -19,6 +19,10 @@ pub struct Seat {
     pub player: Option<String>,
     /// The member who took it with their own key, which opens it too.
     pub member: Option<MemberId>,
+    /// Number of the event since which its holder has it: what was sealed for its side before is not open to them.
+    pub reads_after: u64,
+    /// Whether its holder called as an organiser when they took it.
+    pub by_organiser: bool,
 }
 
 /// What the holder of a seat is.
@@ -84,8 +88,35 @@ pub struct TakenSeat {
     pub player: String,
     /// The member who took it with their own key.
     pub member: Option<MemberId>,
+    /// Number of the event by which it was taken; 0 if the record tells nothing of it.
+    pub number: u64,
+    /// Whether they called as an organiser.
+    pub by_organiser: bool,
     /// Its key, made from the invitation.
     pub key: StoredKey,
+}
+
+/// A seat that is to be free again.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FreedSeat {
+    /// The seat's id.
+    pub seat: String,
+    /// When: RFC 3339, UTC.
+    pub at: String,
+    /// The same: milliseconds since 1970.
+    pub at_ms: i64,
+}
+
+impl FreedSeat {
+    /// A seat that is to be free from that moment on.
+    #[must_use]
+    pub fn at(seat: &str, at: jiff::Timestamp) -> Self {
+        Self {
+            seat: seat.to_owned(),
+            at: at.to_string(),
+            at_ms: at.as_millisecond(),
+        }
+    }
 }
 
 /// Seats and invitations.
@@ -101,17 +132,22 @@ pub trait Seats {
     async fn seat_of(&self, member: MemberId, game: GameId) -> StoreResult<Option<Seat>>;
 
     /// Adds a seat to a game that is open, with an invitation to it.
-    async fn add_seat(&self, seat: &Seat, invitation: &Invitation) -> StoreResult<()>;
+    async fn add_seat(
+        &self,
+        by: &Authority,
+        seat: &Seat,
+        invitation: &Invitation,
+    ) -> StoreResult<()>;
 
     /// Takes a seat of which the record tells nothing: an umpire's or a spectator's.
-    async fn take_seat(&self, taken: &TakenSeat) -> StoreResult<()>;
+    async fn take_seat(&self, by: &Authority, taken: &TakenSeat) -> StoreResult<()>;
 
-    /// Frees a seat: whoever had it holds it no longer, its keys open nothing, its invitations are void, and
-    /// no notices go to its addresses. The moment is given twice: RFC 3339, UTC, and milliseconds since 1970.
-    async fn free_seat(&self, seat: &str, at: &str, at_ms: i64) -> StoreResult<()>;
+    /// Frees a seat of which the record tells nothing: whoever had it holds it no longer, its keys open nothing, its
+    /// invitations are void, and no notices go to its addresses.
+    async fn free_seat(&self, by: &Authority, freed: &FreedSeat) -> StoreResult<()>;
 
     /// Issues an invitation; earlier unused ones to the same seat are void.
-    async fn invite(&self, invitation: &Invitation) -> StoreResult<()>;
+    async fn invite(&self, by: &Authority, invitation: &Invitation) -> StoreResult<()>;
 
     /// An invitation by its id.
     async fn invitation(&self, id: &str) -> StoreResult<Option<Invitation>>;

@@ -11,16 +11,27 @@ use fieldpost_server::channels::{
 use fieldpost_server::dispatcher::Dispatcher;
 use fieldpost_server::key::Key;
 use fieldpost_server::service::{
-    Caller, Credentials, Files, Holder, IdempotencyKey, Posted, Service, Spectators, Submission,
-    Taking,
+    Caller, Credentials, Files, Holder, IdempotencyKey, Posted, Sent, Service, Submission, Taking,
+    Terms,
 };
 use fieldpost_server::settings::{MailSettings, PublicAddress};
-use fieldpost_server::store::{self, Channel, GameId, NoticeAddress, Store};
+use fieldpost_server::store::{
+    self, Channel, GameId, NoticeAddress, Opens, Origin, Store, StoredKey,
+};
 use fieldpost_server::webhook_policy::WebhookPolicy;
 use fieldpost_tests::postgres;
 use fieldpost_wire::{AddSeat, SeatRole, SetNotices};
 use serde_json::json;
 use tempfile::TempDir;
+
+/// What nobody signed, with a body of JSON.
+pub fn sent<T: serde::Serialize>(body: &T) -> &'static Sent {
+    Box::leak(Box::new(Sent {
+        body: serde_json::to_string(body).expect("JSON"),
+        written_for: None,
+        signature: None,
+    }))
+}
 
 /// Who may do all that an organiser may.
 pub fn organiser() -> Caller {
@@ -30,6 +41,18 @@ pub fn organiser() -> Caller {
         member: None,
         seat: None,
     }))
+}
+
+/// Their key, as it is stored.
+fn organiser_key() -> StoredKey {
+    StoredKey {
+        id: "the organiser's".to_owned(),
+        secret_hash: vec![0; 32],
+        opens: Opens::Organiser,
+        origin: Origin::Afresh,
+        made_at: "2026-01-02T03:04:05Z".to_owned(),
+        revoked_at: None,
+    }
 }
 
 /// A battle in a store of its own.
@@ -60,11 +83,14 @@ impl Table {
 
     async fn at(url: String, kept: (Option<TempDir>, Option<postgres::Database>)) -> Self {
         let store = store::open(&url, 8).await.expect("opens");
+        let added = store.add_first_organiser(&organiser_key()).await;
+        assert!(added.expect("added"));
         let service = Arc::new(service(&store));
         let battle = Files::Shipped("withy-bridge".to_owned());
-        let spectators = Spectators {
+        let spectators = Terms {
             open_to_all: true,
             delay_minutes: 0,
+            signed: false,
         };
         let opened = service
             .open_game(&organiser(), battle, spectators, None)
@@ -78,6 +104,7 @@ impl Table {
             player: player.to_owned(),
             idempotency_key: None,
             zone: None,
+            device_key: None,
         });
         let (red, red_key) = seated(&service, &red).await;
         let (blue, blue_key) = seated(&service, &blue).await;
@@ -119,6 +146,7 @@ impl Table {
             player: player.to_owned(),
             idempotency_key: None,
             zone: None,
+            device_key: None,
         };
         seated(&self.service, &taking).await.0
     }
@@ -156,11 +184,16 @@ impl Table {
             .await
             .expect("folded");
         let sheet = json!({"game_turn": game_turn, "side": side, "orders": []});
+        let number = "07".repeat(32);
         let submission = Submission {
             game: self.game,
+            sent: Sent {
+                body: json!({"sheet": &sheet, "number": number}).to_string(),
+                written_for: Some(folded.head.hash),
+                signature: None,
+            },
             sheet: serde_json::from_value(sheet).expect("a sheet"),
             number: [7; 32],
-            written_for: folded.head.hash,
             idempotency_key: IdempotencyKey::fresh(),
         };
         let posted = self

@@ -10,12 +10,13 @@ use std::sync::Arc;
 use jiff::{SignedDuration, Timestamp};
 use serde_json::{Value, json};
 
+use fieldpost_rules::game::ClockRules;
 use fieldpost_server::channels::Delivery;
 use fieldpost_server::service::ServiceError;
 use fieldpost_server::store::{self, Channel, Kind, Recipients, TakeNotices};
 use fieldpost_wire::{RaiseDispute, Rule, SeatRole, SetNotices, TryAgain};
 
-use fixtures::{Scripted, Table, dispatcher, failed, organiser, service};
+use fixtures::{Scripted, Table, dispatcher, failed, organiser, sent, service};
 
 /// Seconds from try to try, as the Standard Webhooks specification 1.0.0 has them ("Deliverability and reliability").
 const SCHEDULE_S: [i64; 9] = [5, 300, 1_800, 7_200, 18_000, 36_000, 50_400, 72_000, 86_400];
@@ -218,11 +219,11 @@ async fn a_clock_reminds_and_tells_when_time_is_out() {
         .hears(&table.blue, Some("birch@example.org"), None)
         .await;
     let rules = json!({"days_per_turn": 7, "remind_days": [3, 1]});
-    let rules = serde_json::from_value(rules).expect("rules");
+    let rules: ClockRules = serde_json::from_value(rules).expect("rules");
     let organiser = organiser();
     table
         .service
-        .set_clock(&organiser, table.game, rules)
+        .set_clock(&organiser, table.game, rules.clone(), sent(&rules))
         .await
         .expect("set");
     let began = Timestamp::now();
@@ -252,11 +253,11 @@ async fn a_turn_that_passes_is_told_to_both() {
     let mail = Scripted::with([]);
     let dispatcher = table.dispatcher(&mail, &Scripted::with([]));
     let rules = json!({"days_per_turn": 2, "when_out": "pass"});
-    let rules = serde_json::from_value(rules).expect("rules");
+    let rules: ClockRules = serde_json::from_value(rules).expect("rules");
     let organiser = organiser();
     table
         .service
-        .set_clock(&organiser, table.game, rules)
+        .set_clock(&organiser, table.game, rules.clone(), sent(&rules))
         .await
         .expect("set");
     table.hears(&table.red, Some("ash@example.org"), None).await;
@@ -313,7 +314,7 @@ async fn an_umpire_hears_what_is_asked_of_them() {
     };
     let raised = table
         .service
-        .dispute(&table.blue, table.game, &dispute)
+        .dispute(&table.blue, table.game, &dispute, sent(&dispute))
         .await;
     raised.expect("raised");
     table.tell_all(&dispatcher).await;
@@ -327,14 +328,17 @@ async fn an_umpire_hears_what_is_asked_of_them() {
         let rule = json!({"text": "It stands as measured.", "then": then});
         serde_json::from_value::<Rule>(rule).expect("a ruling")
     };
-    let ruled = table.service.rule(&umpire, table.game, &rule(None)).await;
+    let ruled = table
+        .service
+        .rule(&umpire, table.game, &rule(None), sent(&rule(None)))
+        .await;
     ruled.expect("ruled");
     table.tell_all(&dispatcher).await;
     assert_eq!(told(4), ["ruling red"]);
     let end = rule(Some(json!({"do": "end", "winner": null})));
     table
         .service
-        .rule(&umpire, table.game, &end)
+        .rule(&umpire, table.game, &end, sent(&end))
         .await
         .expect("ended");
     table.tell_all(&dispatcher).await;
@@ -356,10 +360,10 @@ async fn time_that_is_out_is_told_to_an_umpire_who_decides() {
             .hears(&table.blue, Some("birch@example.org"), None)
             .await;
         let rules = json!({"days_per_turn": 2, "when_out": when_out});
-        let rules = serde_json::from_value(rules).expect("rules");
+        let rules: ClockRules = serde_json::from_value(rules).expect("rules");
         let set = table
             .service
-            .set_clock(&organiser(), table.game, rules)
+            .set_clock(&organiser(), table.game, rules.clone(), sent(&rules))
             .await;
         set.expect("set");
         table.tell_all(&dispatcher).await;

@@ -129,3 +129,89 @@ fn they_are_opened_when_the_game_ends_and_match_their_seals() {
         "{late:#}"
     );
 }
+
+/// Adds a seat to red and takes it.
+fn join(host: &Host, battle: &Battle, player: &str) -> String {
+    let added = host
+        .ask("POST", &battle.path("seats"))
+        .key(&host.organiser())
+        .json(&json!({"role": "player", "side": "red"}))
+        .send()
+        .expect(201);
+    let taken = host
+        .ask("POST", "/v1/seats")
+        .json(&json!({"invitation": added["invitation"], "player": player}))
+        .send()
+        .expect(201);
+    text(&taken["key"])
+}
+
+#[test]
+fn who_comes_to_a_side_reads_what_is_sealed_from_then_on() {
+    let host = Host::start();
+    let battle = host.battle();
+    let given = json!({"all": {"follow_up": true, "give_way": "left"}, "units": {}});
+    let sealed = give(&host, &battle, &battle.red, &given).expect(200);
+    // The organiser adds a seat to the side and takes it.
+    let spy = join(&host, &battle, "Organiser");
+    let seen = show(&host, &battle, &spy);
+    assert_eq!(seen["instructions"], Value::Null);
+    assert_eq!(seen["seal"], sealed["seal"]);
+    // Whoever laid them down reads them on, and nothing else of the newcomer's tells what they are.
+    assert_eq!(show(&host, &battle, &battle.red)["instructions"], given);
+    let guessed = give(&host, &battle, &spy, &given).expect(200);
+    assert_ne!(
+        guessed["seal"], sealed["seal"],
+        "a guess that is right looks like any other"
+    );
+    assert_ne!(guessed["head"], sealed["head"]);
+    // A player of the side opens theirs to another by giving them again: not before, and once.
+    let friend = join(&host, &battle, "Friend");
+    assert_eq!(show(&host, &battle, &friend)["instructions"], Value::Null);
+    let again = give(&host, &battle, &battle.red, &given).expect(200);
+    assert_eq!(show(&host, &battle, &friend)["instructions"], given);
+    assert_eq!(give(&host, &battle, &battle.red, &given).expect(200), again);
+}
+
+#[test]
+fn a_member_with_another_key_reads_what_is_sealed_from_then_on() {
+    let host = Host::start();
+    let added = host
+        .ask("POST", "/v1/members")
+        .key(&host.organiser())
+        .json(&json!({"name": "Rowan"}))
+        .send()
+        .expect(201);
+    let opened = host
+        .ask("POST", "/v1/games")
+        .key(&host.organiser())
+        .json(&json!({"shipped": "withy-bridge"}))
+        .send()
+        .expect(201);
+    let taken = host
+        .ask("POST", "/v1/seats")
+        .key(&text(&added["key"]))
+        .json(&json!({"invitation": opened["invitations"][0]["invitation"], "player": "Rowan"}))
+        .send()
+        .expect(201);
+    let battle = Battle {
+        game: text(&opened["game"]["id"]),
+        red: text(&taken["key"]),
+        blue: String::new(),
+    };
+    let given = json!({"all": {"follow_up": true, "give_way": null}, "units": {}});
+    give(&host, &battle, &battle.red, &given).expect(200);
+    assert_eq!(
+        show(&host, &battle, &text(&added["key"]))["instructions"],
+        given
+    );
+    let path = format!("/v1/members/{}/key", text(&added["member"]["id"]));
+    let rekeyed = host
+        .ask("POST", &path)
+        .key(&host.organiser())
+        .send()
+        .expect(201);
+    // The organiser holds this key now, as well as who it is for.
+    let seen = show(&host, &battle, &text(&rekeyed["key"]));
+    assert_eq!(seen["instructions"], Value::Null);
+}

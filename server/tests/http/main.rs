@@ -21,6 +21,7 @@ mod restart;
 mod seats;
 mod secrets;
 mod sheets;
+mod signed;
 mod stalling;
 #[cfg(unix)]
 mod tls;

@@ -57,9 +57,39 @@ fn a_backup_made_while_it_serves_is_restored_into_either_database() {
             code == 1 && said.contains("nothing is ever overwritten"),
             "{said}"
         );
-        let restored = Host::start_in(place, None, &[]);
-        assert_eq!(seen(&restored, &battle), before);
-        // The secret of the turn to come and the keys are in it: play goes on.
+        let mut restored = Host::start_in(place, None, &[]);
+        // The secret of the turn to come was shown where play went on: another takes its place, for all to see.
+        let renewed = seen(&restored, &battle).1;
+        let last = renewed
+            .strip_prefix(&before.1)
+            .expect("nothing else has changed");
+        assert_eq!(last.lines().count(), 1);
+        let last: Value = serde_json::from_str(last).expect("an entry");
+        let entry: Value =
+            serde_json::from_str(last["body"].as_str().expect("text")).expect("JSON");
+        let event = &entry["event"];
+        assert_eq!(
+            (&event["event"], &event["player_turn"], &event["attempt"]),
+            (&json!("secrets-renewed"), &json!(2), &json!(2))
+        );
+        let played_on = host
+            .ask("GET", &battle.path("record"))
+            .key(&battle.blue)
+            .send()
+            .text;
+        let closed = played_on
+            .lines()
+            .find(|line| line.contains("turn-closed") && line.contains("player_turn\\\":2"));
+        assert!(
+            closed
+                .expect("it was played")
+                .contains(event["secret"].as_str().expect("hex")),
+            "the secret that was shown elsewhere is shown here, and not used"
+        );
+        // Once: the next start finds nothing to renew.
+        restored.kill_and_start_again();
+        assert_eq!(seen(&restored, &battle).1, renewed);
+        // The keys are in it: play goes on.
         restored
             .post(&battle, &battle.blue, &sheet(1, "blue", json!([])))
             .expect(201);

@@ -20,3 +20,4 @@ mod restart;
 mod seats;
 mod secrets;
 mod sheets;
+mod signed;

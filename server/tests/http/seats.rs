@@ -34,7 +34,7 @@ fn an_invitation_gives_a_seat_once() {
         .expect(200);
     assert_eq!(
         mine,
-        json!({"role": "player", "game": taken["game"]["id"], "side": "red", "player": "Zoë"})
+        json!({"role": "player", "seat": taken["seat"], "game": taken["game"]["id"], "side": "red", "player": "Zoë"})
     );
     let organiser = host
         .ask("GET", "/v1/seat")
@@ -147,7 +147,7 @@ fn wrong_invitations_and_names_are_refused() {
 #[tokio::test]
 async fn an_invitation_out_of_date_gives_no_seat() {
     use fieldpost_server::key::Key;
-    use fieldpost_server::service::{Caller, Files, Service, ServiceError, Spectators, Taking};
+    use fieldpost_server::service::{Caller, Files, Service, ServiceError, Taking, Terms};
     use fieldpost_server::store::{self, Opens, Origin, StoredKey};
 
     let folder = tempfile::tempdir().expect("a folder");
@@ -165,9 +165,10 @@ async fn an_invitation_out_of_date_gives_no_seat() {
     assert!(store.add_first_organiser(&card).await.expect("added"));
     let service = Service::new(store, 0);
     let organiser = service.identify(&key.into(), None).await.expect("known");
-    let spectators = Spectators {
+    let spectators = Terms {
         open_to_all: true,
         delay_minutes: 0,
+        signed: false,
     };
     let files = Files::Shipped("withy-bridge".to_owned());
     let opened = service.open_game(&organiser, files, spectators, None).await;
@@ -178,6 +179,7 @@ async fn an_invitation_out_of_date_gives_no_seat() {
             .expect("an invitation"),
         player: "Ash".to_owned(),
         zone: None,
+        device_key: None,
         idempotency_key: None,
     };
     let taken = service.take_seat(&Caller::Nobody, &taking).await;

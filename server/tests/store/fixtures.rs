@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use fieldpost_server::store::{
-    self, Append, GameId, Head, Invitation, Moment, Opening, Opens, Origin, Seat, SeatRole, Store,
-    StoredEntry, StoredGame, StoredKey,
+    self, Append, Authority, GameId, Head, Invitation, Moment, Opening, Opens, Origin, Seat,
+    SeatRole, Store, StoredEntry, StoredGame, StoredKey,
 };
 use fieldpost_tests::postgres;
 use tempfile::TempDir;
@@ -172,6 +172,8 @@ pub fn opening(seed: u64, open_to_all: bool) -> Opening {
             },
             player: None,
             member: None,
+            reads_after: 0,
+            by_organiser: false,
         })
         .collect();
     Opening {
@@ -202,6 +204,7 @@ pub fn opening(seed: u64, open_to_all: bool) -> Opening {
 pub fn append(game: GameId, after: Head, entries: u64, seed: u64) -> Append {
     Append {
         game,
+        by: Authority::Office,
         after,
         entries: (1..=entries)
             .map(|step| entry(after.number + step, seed + step))

@@ -5,8 +5,9 @@ use std::collections::BTreeMap;
 
 use fieldpost_rules::dice::Bytes32;
 use fieldpost_server::store::{
-    Append, Change, GameId, Invitation, Opening, Opens, Origin, Readers, SealedInstructions, Seat,
-    StoreError, StoredAnswer, StoredEntry, StoredGame, StoredKey, TakenSeat, Waking,
+    Append, Change, FreedSeat, GameId, Invitation, Opening, Opens, Origin, Readers,
+    SealedInstructions, Seat, StoreError, StoredAnswer, StoredEntry, StoredGame, StoredKey,
+    TakenSeat, Waking,
 };
 
 /// How a write may fail.
@@ -130,6 +131,14 @@ impl Model {
                 table.secrets.remove(used).ok_or(Why::Overtaken)?;
                 once(table.secrets.insert(used + 1, *next))
             }
+            Change::RenewSecret {
+                player_turn,
+                secret,
+            } => {
+                let kept = table.secrets.get_mut(player_turn).ok_or(Why::Overtaken)?;
+                *kept = *secret;
+                Ok(())
+            }
             Change::Seal(sealed) => {
                 if table.sealed.iter().any(|kept| kept.number == sealed.number) {
                     return Err(Why::Overtaken);
@@ -143,6 +152,7 @@ impl Model {
                 Ok(())
             }
             Change::TakeSeat(taken) => self.take_seat(taken),
+            Change::FreeSeat(freed) => self.free_seat(freed),
             Change::StoreAnswer(answer) => {
                 let name = (answer.key.clone(), answer.idempotency_key.clone());
                 once(self.answers.insert(name, answer.clone()))?;
@@ -178,9 +188,37 @@ impl Model {
         })
     }
 
+    fn free_seat(&mut self, freed: &FreedSeat) -> Done {
+        let mut seats = self.games.values_mut().flat_map(|game| &mut game.seats);
+        let seat = seats.find(|seat| seat.id == freed.seat);
+        let seat = seat.ok_or(Why::Overtaken)?;
+        seat.player = None;
+        seat.member = None;
+        seat.by_organiser = false;
+        for key in self.keys.values_mut() {
+            let opens = Opens::Seat {
+                seat: freed.seat.clone(),
+            };
+            if key.opens == opens && key.revoked_at.is_none() {
+                key.revoked_at = Some(freed.at.clone());
+            }
+        }
+        for invitation in self.invitations.values_mut() {
+            if invitation.seat == freed.seat && is_good(invitation) {
+                invitation.voided_at = Some(freed.at.clone());
+            }
+        }
+        Ok(())
+    }
+
     fn take_seat(&mut self, taken: &TakenSeat) -> Done {
         let TakenSeat {
-            seat, player, key, ..
+            seat,
+            player,
+            number,
+            by_organiser,
+            key,
+            ..
         } = taken;
         let Origin::Invitation { invitation, .. } = &key.origin else {
             panic!("no seat's key: {key:?}");
@@ -190,7 +228,10 @@ impl Model {
         spent.used_at = Some(key.made_at.clone());
         let mut seats = self.games.values_mut().flat_map(|game| &mut game.seats);
         let taken = seats.find(|kept| kept.id == *seat && kept.player.is_none());
-        taken.ok_or(Why::Overtaken)?.player = Some(player.to_owned());
+        let taken = taken.ok_or(Why::Overtaken)?;
+        taken.player = Some(player.to_owned());
+        taken.reads_after = *number;
+        taken.by_organiser = *by_organiser;
         once(self.keys.insert(key.id.clone(), key.clone()))
     }
 

@@ -6,8 +6,8 @@
 use std::time::Duration;
 
 use fieldpost_server::store::{
-    Append, Change, Readers, SealedInstructions, Store, StoreError, StoredAnswer, Subscription,
-    TakenSeat, Waking,
+    Append, Authority, Change, Readers, SealedInstructions, Store, StoreError, StoredAnswer,
+    Subscription, TakenSeat, Waking,
 };
 use proptest::prelude::*;
 use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
@@ -55,6 +55,7 @@ enum Step {
 #[derive(Debug, Clone)]
 enum Altered {
     NextSecret { is_wrong: bool },
+    RenewSecret { is_wrong: bool },
     Seal { back: u64 },
     TakeSeat { place: usize, invitation: usize },
     StoreAnswer { key: usize, name: u8 },
@@ -64,6 +65,7 @@ enum Altered {
 fn altered() -> impl Strategy<Value = Altered> {
     prop_oneof![
         4 => prop::bool::weighted(0.1).prop_map(|is_wrong| Altered::NextSecret { is_wrong }),
+        1 => prop::bool::weighted(0.1).prop_map(|is_wrong| Altered::RenewSecret { is_wrong }),
         2 => (0_u64..2).prop_map(|back| Altered::Seal { back }),
         4 => (0_usize..2, 0_usize..8).prop_map(|(place, invitation)| Altered::TakeSeat { place, invitation }),
         3 => (0_usize..6, 0_u8..4).prop_map(|(key, name)| Altered::StoreAnswer { key, name }),
@@ -118,7 +120,10 @@ impl Machine {
                 let Some(id) = self.game(*game) else { return };
                 self.model.set_open_to_all(id, *open);
                 for store in self.stores() {
-                    store.set_open_to_all(id, *open).await.expect("set");
+                    store
+                        .set_open_to_all(&Authority::Office, id, *open)
+                        .await
+                        .expect("set");
                 }
             }
             Step::Invite {
@@ -171,7 +176,7 @@ impl Machine {
         let expected = self.model.open_game(&opening);
         for (kept, watches) in &mut self.kept {
             let store = kept.store();
-            let opened = store.open_game(&opening).await;
+            let opened = store.open_game(&Authority::Office, &opening).await;
             assert_eq!(opened.map_err(|error| Why::of(&error)), expected);
             if expected.is_ok() {
                 watches.push(store.subscriptions().subscribe(opening.game.id));
@@ -190,7 +195,7 @@ impl Machine {
         }
         let expected = self.model.invite(&given);
         for store in self.stores() {
-            let invited = store.invite(&given).await;
+            let invited = store.invite(&Authority::Office, &given).await;
             assert_eq!(invited.map_err(|error| Why::of(&error)), expected);
         }
     }
@@ -255,6 +260,13 @@ impl Machine {
                     next: bytes(self.count),
                 }
             }
+            Altered::RenewSecret { is_wrong } => {
+                let now = *game.secrets.keys().next().expect("one");
+                Change::RenewSecret {
+                    player_turn: now + u64::from(*is_wrong),
+                    secret: bytes(self.count),
+                }
+            }
             Altered::Seal { back } => Change::Seal(SealedInstructions {
                 number: append.after.number + 1 - back,
                 side: "red".to_owned(),
@@ -268,6 +280,8 @@ impl Machine {
                     seat: seat.clone(),
                     player: "Ash".to_owned(),
                     member: None,
+                    number: self.count,
+                    by_organiser: false,
                     key: seat_key(
                         seat,
                         known[invitation % known.len()],

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 use std::time::Duration;
 
-use fieldpost_server::store::{Append, Change, TakenSeat};
+use fieldpost_server::store::{Append, Authority, Change, FreedSeat, TakenSeat};
 use fieldpost_tests::postgres;
 use sqlx::{Connection, PgConnection};
 use tokio::task::JoinSet;
@@ -36,7 +36,9 @@ async fn what_one_server_appends_is_heard_at_another() {
     };
     let (here, there) = (kept.store(), open(&kept.url).await);
     let opening = opening(1, true);
-    here.open_game(&opening).await.expect("opened");
+    here.open_game(&Authority::Office, &opening)
+        .await
+        .expect("opened");
     let game = opening.game.id;
     let mut watch = there.subscriptions().subscribe(game);
     let mut head = opening.game.head;
@@ -66,7 +68,9 @@ async fn watchers_hear_although_their_connection_was_cut() {
     };
     let (here, there) = (kept.store(), open(&kept.url).await);
     let opening = opening(1, true);
-    here.open_game(&opening).await.expect("opened");
+    here.open_game(&Authority::Office, &opening)
+        .await
+        .expect("opened");
     let mut watch = there.subscriptions().subscribe(opening.game.id);
     let mut knife = PgConnection::connect(&kept.url).await.expect("connects");
     // Every session that hears what is told.
@@ -96,7 +100,10 @@ async fn a_transaction_ended_for_a_deadlock_is_run_again() {
     // Whoever waits looks for a deadlock once, after this long: the store's does when both wait, the other's never.
     let store = open(&format!("{}?options[deadlock_timeout]=3s", kept.url)).await;
     let opening = opening(1, true);
-    store.open_game(&opening).await.expect("opened");
+    store
+        .open_game(&Authority::Office, &opening)
+        .await
+        .expect("opened");
     let invitation = opening.invitations[0].id.clone();
     let seat = opening.seats[0].id.clone();
     let mut other = PgConnection::connect(&kept.url).await.expect("connects");
@@ -114,6 +121,8 @@ async fn a_transaction_ended_for_a_deadlock_is_run_again() {
         changes: vec![Change::TakeSeat(TakenSeat {
             player: "Ash".to_owned(),
             member: None,
+            number: 0,
+            by_organiser: false,
             key: seat_key(&seat, &invitation, 1),
             seat,
         })],
@@ -164,7 +173,7 @@ async fn a_stricter_default_is_borne() {
     let mut opened = JoinSet::new();
     for game in &games {
         let (store, game) = (Arc::clone(&store), game.clone());
-        opened.spawn(async move { store.open_game(&game).await });
+        opened.spawn(async move { store.open_game(&Authority::Office, &game).await });
     }
     for outcome in opened.join_all().await {
         outcome.expect("opened");
@@ -180,7 +189,9 @@ async fn what_one_server_writes_another_finds_at_once() {
     };
     let (here, there) = (kept.store(), open(&kept.url).await);
     let opening = opening(1, true);
-    here.open_game(&opening).await.expect("opened");
+    here.open_game(&Authority::Office, &opening)
+        .await
+        .expect("opened");
     let game = opening.game.id;
     let seat = opening.seats[0].id.clone();
     let key = seat_key(&seat, &opening.invitations[0].id, 5);
@@ -188,6 +199,8 @@ async fn what_one_server_writes_another_finds_at_once() {
         seat: seat.clone(),
         player: "Ash".to_owned(),
         member: None,
+        number: 0,
+        by_organiser: false,
         key,
     };
     let mut head = opening.game.head;
@@ -203,14 +216,21 @@ async fn what_one_server_writes_another_finds_at_once() {
         .await
         .expect("read");
     assert_eq!(before.key, None);
-    here.take_seat(&taken).await.expect("taken");
+    here.take_seat(&Authority::Office, &taken)
+        .await
+        .expect("taken");
     let taken = there
         .context_rows(Some("key-5"), Some(game))
         .await
         .expect("read");
     assert!(taken.key.is_some() && taken.seat.is_some());
     assert_ne!(taken.seating, before.seating);
-    here.free_seat(&seat, "2026-01-02T03:04:05Z", 0)
+    let freed = FreedSeat {
+        seat,
+        at: "2026-01-02T03:04:05Z".to_owned(),
+        at_ms: 0,
+    };
+    here.free_seat(&Authority::Office, &freed)
         .await
         .expect("freed");
     let freed = there

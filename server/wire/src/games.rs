@@ -28,6 +28,14 @@ pub struct OpenGame {
     #[serde(default, skip_serializing_if = "is_nought")]
     #[schemars(range(max = 10080))]
     pub spectator_delay_minutes: u32,
+    /// Whether whatever a seat does must be signed by a key of that seat.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub signed: bool,
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "as serde calls it")]
+fn is_false(flag: &bool) -> bool {
+    !flag
 }
 
 #[expect(clippy::trivially_copy_pass_by_ref, reason = "as serde calls it")]

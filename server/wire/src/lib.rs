@@ -17,8 +17,11 @@ mod seats;
 mod sheets;
 mod table;
 
-pub use actions::{
-    Action, ClockPage, ClockSide, Done, Leave, PutUnit, RaiseDispute, Rule, SetZone, TakeLeave,
+pub use actions::{ClockPage, ClockSide, Done, Leave};
+// what is signed and stored as it was sent has one definition, beside whoever checks it
+pub use fieldpost_rules::record::bodies::{
+    AcceptUmpire, Action, NameKey, NameSeatKey, PostSheet, PutUnit, RaiseDispute, Rule, SetZone,
+    TakeLeave,
 };
 pub use games::{
     ForSpectators, GameSummary, GamesPage, GivenInvitation, OpenGame, OpenedGame, Scenarios,
@@ -26,7 +29,8 @@ pub use games::{
 };
 pub use head::Head;
 pub use members::{
-    AddMember, AddedMember, ChangeMember, FreshKey, MemberRole, MemberSummary, Members,
+    AddMember, AddedMember, AddressSet, ChangeMember, FreshKey, MemberRole, MemberSummary, Members,
+    RevokedKey,
 };
 pub use news::{EventPage, NewsItem, NewsPage, RecordLine};
 pub use notices::{
@@ -37,7 +41,8 @@ pub use open::Open;
 pub use problem::{Problem, ProblemCode};
 pub use roles::{Role, SeatRole};
 pub use seats::{
-    AddSeat, Invite, MySeat, OwnInstructions, SeatSummary, Seating, TakeSeat, TakenSeat,
+    AddSeat, Invite, MySeat, OwnInstructions, SeatOrganiser, SeatSummary, Seating, TakeSeat,
+    TakenSeat,
 };
-pub use sheets::{Accepted, CheckSheet, Checked, PostSheet, Refused};
+pub use sheets::{Accepted, CheckSheet, Checked, Refused};
 pub use table::{Own, Table, TableUnit, Whereabouts};

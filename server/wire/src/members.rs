@@ -5,7 +5,7 @@ use std::fmt;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::Open;
+use super::{Channel, Open};
 
 /// What a member may do beside playing.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
@@ -92,4 +92,29 @@ pub struct AddedMember {
 pub struct FreshKey {
     /// The key: `id.secret`, given this once.
     pub key: String,
+    /// Where notices go that the key before it had set, or one before that: they go on. Whoever else had that key may have
+    /// set one.
+    #[serde(default)]
+    pub addresses_set: Vec<AddressSet>,
+}
+
+/// A key that was revoked.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct RevokedKey {
+    /// Where notices go that the key, or one before it, had set: they go on until the seat is freed.
+    #[serde(default)]
+    pub addresses_set: Vec<AddressSet>,
+}
+
+/// An address that a key set.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct AddressSet {
+    /// The game whose notices go there.
+    pub game: String,
+    /// How they travel.
+    pub way: Open<Channel>,
+    /// An e-mail address or a URL.
+    pub address: String,
+    /// Since when: RFC 3339, UTC.
+    pub since: String,
 }

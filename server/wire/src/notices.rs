@@ -249,6 +249,12 @@ pub struct HookData {
     pub side: Option<String>,
     /// The event it tells of.
     pub number: u64,
+    /// Its hash in hex.
+    #[serde(default)]
+    pub hash: String,
+    /// The same in digits that two people can read to each other.
+    #[serde(default)]
+    pub read_aloud: String,
     /// The game turn, from 1.
     pub game_turn: u32,
     /// How many there are.

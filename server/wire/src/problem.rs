@@ -53,6 +53,10 @@ problem_codes! {
     NotAllowed = "not-allowed", 403;
     /// The sheet is another side's.
     NotYourSide = "not-your-side", 403;
+    /// The game is played with signatures, and this has none.
+    NotSigned = "not-signed", 403;
+    /// The signature is not that of this posting by a key of the seat.
+    BadSignature = "bad-signature", 403;
     /// No route has this path.
     NoSuchPlace = "no-such-place", 404;
     /// No such game, or it is closed to the caller.

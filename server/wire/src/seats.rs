@@ -64,6 +64,10 @@ pub struct TakeSeat {
     /// The time zone that the side's days count in: a name of the IANA database.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub zone: Option<String>,
+    /// Public key of the player's device, with which they sign: Ed25519, 32 bytes in lower-case hex. Must be there in a game
+    /// that is played with signatures, but for a spectator.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub key: Option<String>,
 }
 
 /// A seat, taken.
@@ -71,6 +75,9 @@ pub struct TakeSeat {
 pub struct TakenSeat {
     /// The game as it is now.
     pub game: GameSummary,
+    /// The seat's id: 16 hexadecimal digits. Signatures cover it.
+    #[serde(default)]
+    pub seat: String,
     /// What its holder is.
     pub role: Open<Role>,
     /// The side; absent for an umpire's or a spectator's seat.
@@ -90,6 +97,9 @@ pub struct MySeat {
     /// A member's id.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub member: Option<String>,
+    /// A seat's id.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub seat: Option<String>,
     /// A seat's game.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub game: Option<String>,
@@ -101,11 +111,23 @@ pub struct MySeat {
     pub player: Option<String>,
 }
 
+/// Seats the organiser as one who rules in a game.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SeatOrganiser {
+    /// The name they go by: at most 60 characters.
+    pub player: String,
+    /// Public key of their device, as for a seat.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub key: Option<String>,
+}
+
 /// A side's standing instructions, shown to it alone.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct OwnInstructions {
-    /// What the side's units do while the other side moves.
-    pub instructions: Instructions,
+    /// What the side's units do while the other side moves; null when it was sealed before the caller had the seat.
+    /// Whoever of the side laid it down opens it to them by giving it again.
+    pub instructions: Option<Instructions>,
     /// Their seal in the record; null while none were ever given.
     pub seal: Option<String>,
     /// The last entry of the record.

@@ -15,16 +15,6 @@ pub struct CheckSheet {
     pub sheet: TurnSheet,
 }
 
-/// A sheet to be posted.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct PostSheet {
-    /// The sheet.
-    pub sheet: TurnSheet,
-    /// The poster's own number for the dice: 32 bytes in hex.
-    pub number: String,
-}
-
 /// The answer to a sheet that was only measured.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Checked {

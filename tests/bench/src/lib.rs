@@ -7,8 +7,8 @@ use std::sync::OnceLock;
 
 use fieldpost_commander::Chance;
 use fieldpost_rules::authored;
-use fieldpost_rules::dice::commitment;
-use fieldpost_rules::game::{Event, Game, LAWS};
+use fieldpost_rules::dice::{FIRST_ATTEMPT, commitment};
+use fieldpost_rules::game::{Event, FORMAT, Game, LAWS};
 use fieldpost_rules::orders::{Extent, Hand, Instructions, Leg, Order, SideId, TurnSheet, UnitId};
 use fieldpost_rules::record::{self, audit::Line};
 use fieldpost_rules::referee::{Posting, judge_sheet, play};
@@ -190,12 +190,13 @@ pub fn recorded_battle(key: &str, seed: u64) -> Vec<Line> {
     let mut chance = Chance::new(seed);
     let mut secret = chance.bytes();
     let opened = Event::Opened {
-        format: 1,
+        format: FORMAT,
         laws: LAWS,
+        signed: false,
         game: "07".repeat(16),
         ruleset: ruleset.to_owned(),
         scenario: scenario.to_owned(),
-        commitment: commitment(&GAME_ID, 1, &secret)
+        commitment: commitment(&GAME_ID, 1, FIRST_ATTEMPT, &secret)
             .iter()
             .map(|byte| format!("{byte:02x}"))
             .collect(),
@@ -229,10 +230,10 @@ pub fn recorded_battle(key: &str, seed: u64) -> Vec<Line> {
             sheet: &sheet,
             standing: &Instructions::default(),
             game_id: GAME_ID,
-            previous_hash: head.1,
+            attempt: FIRST_ATTEMPT,
             secret,
             number: chance.bytes(),
-            next_commitment: commitment(&GAME_ID, game.player_turn() + 1, &next),
+            next_commitment: commitment(&GAME_ID, game.player_turn() + 1, FIRST_ATTEMPT, &next),
             sealed: &[],
         };
         events = play(&game, &posting).expect("it would be accepted");

@@ -18,8 +18,7 @@ fn throws(seed: u8) -> Throws {
     Throws::new(&Seeds {
         game: &[7; 16],
         player_turn: 1,
-        previous_hash: &[3; 32],
-        canonical_sheet: br#"{"orders":[]}"#,
+        attempt: 1,
         secret: &[seed; 32],
         number: &[seed.wrapping_mul(31); 32],
     })
@@ -31,7 +30,7 @@ fn faces(throws: &mut Throws, dice: u32, faces: u32) -> Vec<u64> {
     let mut left = dice;
     while left > 0 {
         let batch = left.min(DICE_A_THROW);
-        let thrown = throws.throw(batch, faces);
+        let thrown = throws.throw(&format!("{left} left"), batch, faces);
         assert_eq!(thrown.len(), batch as usize);
         for face in thrown {
             counts[face as usize - 1] += 1;
@@ -157,7 +156,11 @@ fn outcomes_thrown(results: &Results, trials: u32) -> Vec<Vec<u64>> {
     let mut left = trials;
     while left > 0 {
         let now = left.min(batch);
-        let dice = throws.throw(now * results.dice.count, results.dice.faces);
+        let dice = throws.throw(
+            &format!("{left} left"),
+            now * results.dice.count,
+            results.dice.faces,
+        );
         for throw in dice.chunks(results.dice.count as usize) {
             totals[throw.iter().sum::<u32>() as usize] += 1;
         }

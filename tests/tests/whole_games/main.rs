@@ -7,6 +7,7 @@ mod club;
 mod documents;
 mod notices;
 mod programs;
+mod signed;
 #[cfg(unix)]
 mod transcripts;
 

@@ -6,8 +6,7 @@ use super::{answer, back, forward};
 use crate::dice::{Seeds, Throws};
 use crate::game::{Cause, Event, Game, State, Unit};
 use crate::geometry::{Footprint, distance_mm};
-use crate::orders::{Extent, Hand, Leg, Order, TurnSheet};
-use crate::record;
+use crate::orders::{Extent, Hand, Leg, Order};
 use crate::referee::judge_sheet;
 use crate::referee::testing::{
     GAME_ID, bare_ground, block, game_on, pair, played, rules, scenario, sheet,
@@ -180,17 +179,14 @@ proptest! {
         let law = Withdrawal { faces, costs_up_to, loses, allowance_share: 1.0 };
         let mut game = facing(ruled(law), 15.0, vec![]);
         let orders = vec![withdraw(&[back(30.0)])];
-        let posted = TurnSheet { orders: orders.clone(), ..sheet(vec![]) };
-        let canonical = record::canonical(&posted).expect("finite");
         let mut throws = Throws::new(&Seeds {
             game: &GAME_ID,
             player_turn: 1,
-            previous_hash: &[0; 32],
-            canonical_sheet: canonical.as_bytes(),
+            attempt: 1,
             secret: &[seed; 32],
             number: &[1; 32],
         });
-        let due = throws.throw(1, faces)[0];
+        let due = throws.throw("withdrawal r1", 1, faces)[0];
         let events = played(&mut game, orders, seed).expect("legal");
         let Event::Withdrew { throw, lost, .. } = &events[1] else {
             panic!("{events:#?}");
@@ -228,6 +224,6 @@ fn a_commander_pays_no_price_for_withdrawing() {
     let Some(Event::TurnClosed { dice, .. }) = events.last() else {
         panic!("not closed");
     };
-    assert_eq!(dice.throws, 0);
+    assert_eq!((dice.attempt, dice.throws), (Some(1), None));
     assert!(game.unit(&"r1".into()).is_some_and(Unit::is_on_table));
 }

@@ -17,7 +17,7 @@ use std::sync::Arc;
 use serde::Serialize;
 
 use fieldpost_commander::Chance;
-use fieldpost_rules::dice::commitment;
+use fieldpost_rules::dice::{FIRST_ATTEMPT, commitment};
 use fieldpost_rules::game::{Battlefield, Game, State};
 use fieldpost_rules::referee::victory::{Manner, manner, scores};
 use fieldpost_rules::referee::{Posting, breaking, play};
@@ -101,10 +101,10 @@ pub fn fight(field: &Arc<Battlefield>, seed: u64, number: u64) -> Result<Fought,
             sheet: &drafted.sheet,
             standing: &standing[1 - game.player()],
             game_id,
-            previous_hash: [0; 32],
+            attempt: FIRST_ATTEMPT,
             secret,
             number: own_number,
-            next_commitment: commitment(&game_id, player_turn + 1, &secret),
+            next_commitment: commitment(&game_id, player_turn + 1, FIRST_ATTEMPT, &secret),
             sealed: &[],
         };
         let events = play(&game, &posting).map_err(|_| stuck())?;

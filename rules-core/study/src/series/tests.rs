@@ -187,7 +187,7 @@ fn the_manner_of_an_ending_is_that_of_its_words() {
                     sheet: &sheet,
                     standing: &fieldpost_commander::instructions(&mut chance),
                     game_id: [0; 16],
-                    previous_hash: [0; 32],
+                    attempt: 1,
                     secret: chance.bytes(),
                     number: chance.bytes(),
                     next_commitment: [0; 32],

@@ -131,6 +131,8 @@ fn names_from_people_stay_text() {
     let all = moments(
         &game,
         &[Event::SeatTaken {
+            seat: None,
+            key: None,
             side: game.side_id(0),
             player: bad.to_owned(),
         }],

@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use fieldpost_commander::{self, Chance};
-use fieldpost_rules::dice::commitment;
-use fieldpost_rules::game::{Event, Game, LAWS};
+use fieldpost_rules::dice::{FIRST_ATTEMPT, commitment};
+use fieldpost_rules::game::{Event, FORMAT, Game, LAWS};
 use fieldpost_rules::orders::Instructions;
 use fieldpost_rules::referee::{Posting, play};
 use fieldpost_rules::shipped::Battle;
@@ -18,12 +18,13 @@ pub(crate) fn fought(battle: &Battle, seed: u64, player_turns: usize) -> (Game, 
     let mut chance = Chance::new(seed);
     let mut secret = chance.bytes();
     let mut events = vec![Event::Opened {
-        format: 1,
+        format: FORMAT,
         laws: LAWS,
+        signed: false,
         game: hex::encode(GAME),
         ruleset: battle.ruleset.text.to_owned(),
         scenario: battle.scenario.text.to_owned(),
-        commitment: hex::encode(commitment(&GAME, 1, &secret)),
+        commitment: hex::encode(commitment(&GAME, 1, FIRST_ATTEMPT, &secret)),
     }];
     game.apply(&events[0]);
     for _ in 0..player_turns {
@@ -39,10 +40,10 @@ pub(crate) fn fought(battle: &Battle, seed: u64, player_turns: usize) -> (Game, 
                 sheet: &sheet,
                 standing: &Instructions::default(),
                 game_id: GAME,
-                previous_hash: chance.bytes(),
+                attempt: FIRST_ATTEMPT,
                 secret,
                 number: chance.bytes(),
-                next_commitment: commitment(&GAME, game.player_turn() + 1, &next),
+                next_commitment: commitment(&GAME, game.player_turn() + 1, FIRST_ATTEMPT, &next),
                 sealed: &[],
             },
         )

@@ -200,7 +200,7 @@ pub(crate) fn a_battle(game: &Game) -> Vec<Event> {
                 ],
                 column_before_shifts: "3:2".to_owned(),
                 column: "1:1".to_owned(),
-                throw: 0,
+                throw: None,
                 dice: vec![4],
                 total: 4,
                 outcome: "push".to_owned(),

@@ -2,6 +2,7 @@
 
 use fieldpost_rules::game::{ClockRules, Event, Game, WhenOut};
 use fieldpost_rules::orders::SideId;
+use fieldpost_rules::record::fingerprint;
 use fieldpost_rules::sanitize::{listed, plain};
 
 use super::agreement::agreed;
@@ -62,6 +63,38 @@ pub(super) fn event(event: &Event, game: &Game) -> String {
             "From here on the battle is judged by laws {laws}; what came before was judged by laws {}.",
             game.laws()
         ),
+        Event::UmpireSeated { player, .. } => {
+            format!("{} takes the umpire's seat.", plain(player))
+        }
+        Event::UmpireAccepted { side, .. } => format!(
+            "{} that somebody who plays rules as well.",
+            doing(side, ("agrees", "agree"), game)
+        ),
+        Event::SeatFreed { .. } => "A seat is free again; its keys sign nothing more.".to_owned(),
+        Event::KeyAdded { key, .. } => format!("A seat has another key, {}.", key_words(key)),
+        Event::KeyRemoved { key, .. } => {
+            format!("A key of a seat, {}, signs nothing more.", key_words(key))
+        }
+        Event::KeyReplaced { key, reason, .. } => format!(
+            "On the organiser's word a seat is to have the key {} in the place of its lost ones, in three days or as soon as \
+             the other side countersigns: {}",
+            key_words(key),
+            sentence(reason)
+        ),
+        Event::KeyCountersigned { side, key, .. } => format!(
+            "{} the key {}.",
+            doing(side, ("countersigns", "countersign"), game),
+            key_words(key)
+        ),
+        Event::SecretsRenewed { why, .. } => format!(
+            "The dice to come are committed to anew, and the secret that goes unused is shown: {}",
+            sentence(why)
+        ),
+        Event::InstructionsCleared { side, why } => format!(
+            "The standing instructions of {} count no more: {}",
+            named(side, game),
+            sentence(why)
+        ),
         // what happens on the table is told by `news`
         Event::Opened { .. }
         | Event::SeatTaken { .. }
@@ -83,6 +116,12 @@ pub(super) fn event(event: &Event, game: &Game) -> String {
         | Event::GameEnded { .. }
         | Event::PositionCorrected { .. } => String::new(),
     }
+}
+
+/// A public key as two people read it to each other.
+fn key_words(key: &str) -> String {
+    let bytes: Option<[u8; 32]> = hex::decode(key).ok().and_then(|key| key.try_into().ok());
+    bytes.map_or_else(|| plain(key), |bytes| fingerprint(&bytes))
 }
 
 /// A side and its verb: "Outposts of the Vale ask".

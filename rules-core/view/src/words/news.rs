@@ -40,7 +40,7 @@ pub fn event(event: &Event, game: &Game) -> String {
     let name = |id: &UnitId| called_in_full(game, id);
     let told = match event {
         Event::Opened { .. } => format!("The battle of {} is open.", plain(&game.scenario().name)),
-        Event::SeatTaken { side, player } => {
+        Event::SeatTaken { side, player, .. } => {
             format!("{} takes command of {}.", plain(player), named(side, game))
         }
         Event::InstructionsChanged { side, .. } => {

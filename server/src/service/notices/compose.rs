@@ -38,6 +38,15 @@ impl Service {
         if is_outdated(taken.id.kind, &table, &now.game) {
             return Ok(None);
         }
+        // Of a game just opened nothing may have happened yet that could be told of.
+        let entry = self
+            .store
+            .entries(seat.game, number.max(1) - 1, 1)
+            .await?
+            .pop();
+        let hash = entry
+            .ok_or_else(|| ServiceError::damaged("a notice of no event"))?
+            .hash;
         let news = self
             .news_between(&Asker::Server, seat.game, taken.since, number)
             .await?;
@@ -51,6 +60,7 @@ impl Service {
             battle: stored_game.name,
             role: seat.role.clone(),
             player: seat.player.clone(),
+            hash,
             game_turn: table.told_turn(),
             game_turns: stored_game.game_turns,
             to_move: self.mover(&table, seat.game).await?,
@@ -86,6 +96,11 @@ fn is_outdated(kind: Kind, then: &Game, now: &Game) -> bool {
         Kind::YourTurn | Kind::Reminder(_) | Kind::TimeOut => {
             now.ending().is_some() || now.player_turn() != then.player_turn()
         }
-        Kind::Welcome | Kind::Opened | Kind::Ended | Kind::Dispute | Kind::Ruling => false,
+        Kind::Welcome
+        | Kind::Opened
+        | Kind::Ended
+        | Kind::Dispute
+        | Kind::Ruling
+        | Kind::KeyReplaced => false,
     }
 }

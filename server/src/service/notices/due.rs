@@ -11,7 +11,7 @@ use super::super::FoldedGame;
 /// together with the append.
 pub(in super::super) fn due(
     before: &FoldedGame,
-    events: &[Event],
+    events: &[&Event],
     after: &FoldedGame,
     at: Timestamp,
 ) -> Vec<Change> {
@@ -34,6 +34,12 @@ pub(in super::super) fn due(
             Event::DisputeRaised { side, .. } => due.push(notice(
                 Recipients::AllBut(side.0.clone()),
                 Kind::Dispute,
+                number,
+                number - 1,
+            )),
+            Event::KeyReplaced { .. } => due.push(notice(
+                Recipients::All,
+                Kind::KeyReplaced,
                 number,
                 number - 1,
             )),
@@ -84,30 +90,47 @@ mod tests {
     use super::*;
     use std::sync::Arc;
 
-    use fieldpost_rules::game::{Ending, Game};
+    use fieldpost_rules::game::{Ending, FORMAT, LAWS};
     use fieldpost_rules::orders::SideId;
+    use fieldpost_rules::record::{self, Course};
     use fieldpost_rules::shipped;
 
     use crate::store::Head;
 
     fn folded() -> FoldedGame {
-        let field = shipped::find("withy-bridge")
-            .expect("shipped")
-            .open()
-            .expect("good");
+        let field = shipped::find("withy-bridge").expect("shipped");
+        let opened = Event::Opened {
+            format: FORMAT,
+            laws: LAWS,
+            game: "07".repeat(16),
+            ruleset: field.ruleset.text.to_owned(),
+            scenario: field.scenario.text.to_owned(),
+            commitment: "00".repeat(32),
+            signed: false,
+        };
+        let sealed = record::seal((6, [0; 32]), EPOCH, vec![opened]).expect("canonical");
+        let entry = &sealed[0].entry;
+        let game = record::open(&entry.event).expect("sound");
         FoldedGame {
             head: Head {
                 number: 7,
-                hash: [0; 32],
+                hash: sealed[0].hash,
             },
-            game: Arc::new(Game::new(Arc::new(field))),
-            clock: Arc::new(crate::clock::Clock::new(
-                &["red".to_owned(), "blue".to_owned()],
-                "red",
-            )),
+            clock: Arc::new(record::clock_of(&game)),
+            course: Arc::new(Course::open(entry, sealed[0].hash).expect("an opening")),
             changes: crate::service::changes::Changes::default(),
+            game: Arc::new(game),
             recent: Arc::default(),
             rendered: Arc::default(),
+        }
+    }
+
+    const EPOCH: &str = "1970-01-01T00:00:00Z";
+
+    fn apply(game: &mut FoldedGame, event: &Event) {
+        let head = (game.head.number, game.head.hash);
+        for sealed in record::seal(head, EPOCH, vec![event.clone()]).expect("canonical") {
+            game.apply(&sealed.entry, sealed.hash, Timestamp::UNIX_EPOCH);
         }
     }
 
@@ -115,9 +138,10 @@ mod tests {
         let before = folded();
         let mut after = before.clone();
         for event in events {
-            after.apply(event, Timestamp::UNIX_EPOCH);
+            apply(&mut after, event);
         }
-        due(&before, events, &after, Timestamp::UNIX_EPOCH)
+        let events: Vec<&Event> = events.iter().collect();
+        due(&before, &events, &after, Timestamp::UNIX_EPOCH)
             .into_iter()
             .map(|change| match change {
                 Change::QueueNotice(notice) => {
@@ -171,8 +195,22 @@ mod tests {
 
     /// A second player of a side, or one in the place of another, begins nothing.
     #[test]
+    fn a_key_on_the_organisers_word_is_told_to_all_whatever_they_chose() {
+        let replaced = Event::KeyReplaced {
+            seat: "0123456789abcdef".to_owned(),
+            key: "00".repeat(32),
+            reason: "A lost laptop.".to_owned(),
+        };
+        let due = due_after(&[replaced]);
+        assert_eq!(due, [(Kind::KeyReplaced, Recipients::All, 8, 7)]);
+        assert_eq!(Kind::KeyReplaced.topic(), None);
+    }
+
+    #[test]
     fn the_battle_begins_once_when_each_side_has_a_player() {
         let takes = |side: &str| Event::SeatTaken {
+            seat: None,
+            key: None,
             side: SideId(side.to_owned()),
             player: "Ash".to_owned(),
         };
@@ -184,11 +222,11 @@ mod tests {
         );
         let mut begun = folded();
         for side in ["red", "blue"] {
-            begun.apply(&takes(side), Timestamp::UNIX_EPOCH);
+            apply(&mut begun, &takes(side));
         }
         let mut after = begun.clone();
-        after.apply(&takes("blue"), Timestamp::UNIX_EPOCH);
-        let due = due(&begun, &[takes("blue")], &after, Timestamp::UNIX_EPOCH);
+        apply(&mut after, &takes("blue"));
+        let due = due(&begun, &[&takes("blue")], &after, Timestamp::UNIX_EPOCH);
         assert!(due.is_empty(), "{due:?}");
     }
 

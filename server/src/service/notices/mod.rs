@@ -30,7 +30,7 @@ impl Service {
     /// # Errors
     /// When the caller neither plays in the game nor is its umpire.
     pub async fn notices(&self, caller: &Caller, game: GameId) -> ServiceResult<wire::OwnNotices> {
-        let seat = caller.notified_seat_in(game)?;
+        let (seat, _) = caller.notified_seat_in(game)?;
         self.own_notices(seat).await
     }
 
@@ -45,13 +45,13 @@ impl Service {
         game: GameId,
         requested: &wire::SetNotices,
     ) -> ServiceResult<wire::OwnNotices> {
-        let seat = caller.notified_seat_in(game)?;
+        let (seat, by) = caller.notified_seat_in(game)?;
         for _ in 0..ATTEMPTS_MAX {
             let stored_game = self.game_for(caller, game).await?;
             let (set, secrets) = self
                 .addresses(seat, requested, stored_game.head.number)
                 .await?;
-            match self.store.set_notice_addresses(&set).await {
+            match self.store.set_notice_addresses(&by, &set).await {
                 Err(StoreError::Overtaken) => continue,
                 outcome => outcome?,
             }
@@ -172,7 +172,7 @@ impl Service {
         caller: &Caller,
         requested: &wire::TryAgain,
     ) -> ServiceResult<wire::TriedAgain> {
-        caller.must_organise()?;
+        let by = caller.must_organise()?;
         let ids = match &requested.ids {
             None => None,
             Some(ids) if ids.len() > REVIVED => return Err(ServiceError::NoSuchNotice(REVIVED)),
@@ -184,7 +184,7 @@ impl Service {
             ),
         };
         let at = self.now().as_millisecond();
-        let again = self.store.revive_notices(ids.as_deref(), at).await?;
+        let again = self.store.revive_notices(&by, ids.as_deref(), at).await?;
         self.queued.notify_one();
         Ok(wire::TriedAgain { again })
     }
@@ -257,6 +257,7 @@ impl Service {
                         topics: topics.clone(),
                         secret: random_bytes::<32>().to_vec(),
                         set_at: at,
+                        set_by: None,
                     };
                     self.check_address_count(seat, channel, at).await?;
                     let shown = self.channels.get(channel);
@@ -301,6 +302,6 @@ impl Service {
 }
 
 /// A time in milliseconds since 1970 as RFC 3339, UTC.
-fn format_ms(ms: i64) -> String {
+pub(super) fn format_ms(ms: i64) -> String {
     Timestamp::from_millisecond(ms).map_or_else(|_| String::new(), |at| at.to_string())
 }

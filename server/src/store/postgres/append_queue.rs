@@ -10,7 +10,7 @@ use tracing::debug;
 
 use super::notifier::Notifier;
 use super::queries::{Write, append_all};
-use super::write_and_announce;
+use super::{BEGIN_WITH_KEYS_ALONE, BEGIN_WITH_KEYS_LOCKED, write_and_announce};
 use crate::store::{Append, StoreError, StoreResult, mutant};
 
 /// Appends that may share a transaction.
@@ -62,11 +62,11 @@ struct Writing {
 async fn work(writing: Writing, mut queued: mpsc::Receiver<Queued>) {
     let mut taken = Vec::with_capacity(BATCH_MAX);
     while queued.recv_many(&mut taken, BATCH_MAX).await > 0 {
-        // Who is second to append to the same game is overtaken, which it finds out by itself.
+        // Who is second to append to the same game is overtaken, which it finds out by itself. Keys end alone.
         let mut games = BTreeSet::new();
         let (mut together, seconds): (Vec<_>, Vec<_>) = taken
             .drain(..)
-            .partition(|(append, _)| games.insert(append.game));
+            .partition(|(append, _)| !append.ends_keys() && games.insert(append.game));
         // Whoever else writes to the same games, in another process, comes to them in the same order.
         together.sort_by_key(|(append, _)| append.game);
         // In a task of its own, so that a panic is the trouble of those who share it and of nobody after them.
@@ -84,14 +84,11 @@ impl Writing {
         match self.written(&appends).await {
             Ok(Some(held)) => {
                 for ((append, reply), held) in queued.into_iter().zip(held) {
-                    let answer = if held {
+                    if held.is_ok() {
                         self.announce(&append);
-                        Ok(())
-                    } else {
-                        Err(StoreError::Overtaken)
-                    };
+                    }
                     // Whoever asked may have gone; the append holds all the same.
-                    let _ = reply.send(answer);
+                    let _ = reply.send(held);
                 }
             }
             Ok(None) => self.each_alone(queued),
@@ -104,8 +101,8 @@ impl Writing {
     }
 
     /// Which of the appends hold, once they are durable; none of them does when one stood in the way of all.
-    async fn written(&self, appends: &[&Append]) -> StoreResult<Option<Vec<bool>>> {
-        let mut transaction = self.own.begin().await?;
+    async fn written(&self, appends: &[&Append]) -> StoreResult<Option<Vec<StoreResult<()>>>> {
+        let mut transaction = self.own.begin_with(BEGIN_WITH_KEYS_LOCKED).await?;
         match append_all(&mut transaction, appends).await {
             Ok(held) => {
                 transaction.commit().await?;
@@ -125,7 +122,12 @@ impl Writing {
         for (append, reply) in queued {
             let writing = self.clone();
             tokio::spawn(async move {
-                let answer = write_and_announce(&writing.pool, &writing.notifier, &*append).await;
+                let (pool, notifier) = (&writing.pool, &writing.notifier);
+                let begin = match append.ends_keys() {
+                    true => BEGIN_WITH_KEYS_ALONE,
+                    false => BEGIN_WITH_KEYS_LOCKED,
+                };
+                let answer = write_and_announce(pool, notifier, begin, &*append).await;
                 // Whoever asked may have gone; the append holds all the same.
                 let _ = reply.send(answer);
             });

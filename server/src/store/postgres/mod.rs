@@ -26,10 +26,16 @@ const NAME: &str = "fieldpost-server";
 /// Rows that somebody else is taking are left to them.
 const SKIP_LOCKED: &str = "FOR UPDATE SKIP LOCKED";
 
+/// How a transaction begins in which keys end.
+const BEGIN_WITH_KEYS_ALONE: &str = "BEGIN; SELECT pg_advisory_xact_lock(7379540980639231859)";
+
 /// How often a transaction is run when PostgreSQL asks for it to be run again.
 const ATTEMPTS_MAX: u32 = 5;
-/// Any number, as long as every server takes the same: held in a transaction that must be the only one of its kind.
-const EXCLUSIVE_LOCK: i64 = 0x6669_656c_6470_6f73;
+/// How a transaction begins in which no key may end: whoever ends keys takes the same lock alone. Sent with `BEGIN`, it
+/// costs no way of its own, and every statement after it sees what ended before. The number is any, as long as every
+/// server takes the same: "fieldpos".
+const BEGIN_WITH_KEYS_LOCKED: &str =
+    "BEGIN; SELECT pg_advisory_xact_lock_shared(7379540980639231859)";
 
 /// Games in PostgreSQL.
 pub struct PostgresStore {
@@ -81,7 +87,8 @@ impl PostgresStore {
     /// cancelled half way leaves a connection on which later writes are answered and then lost.
     async fn write<W: Write>(&self, work: W) -> StoreResult<W::Answer> {
         let (pool, notifier) = (self.pool.clone(), self.notifier.clone());
-        tokio::spawn(async move { write_and_announce(&pool, &notifier, &work).await }).await?
+        tokio::spawn(async move { write_and_announce(&pool, &notifier, "BEGIN", &work).await })
+            .await?
     }
 
     async fn append_soon(&self, append: Arc<Append>) -> StoreResult<()> {
@@ -216,13 +223,14 @@ async fn is_fit(connection: &mut PgConnection) -> Result<bool, sqlx::Error> {
     row.try_get("fit")
 }
 
-/// Writes something in a transaction of its own and announces what it appended.
+/// Writes something in a transaction of its own, begun so, and announces what it appended.
 async fn write_and_announce<W: Write>(
     pool: &sqlx::Pool<Postgres>,
     notifier: &Notifier,
+    begin: &'static str,
     work: &W,
 ) -> StoreResult<W::Answer> {
-    let answer = write_with_retries(pool, work).await?;
+    let answer = write_with_retries(pool, begin, work).await?;
     if let Some((game, number)) = work.news() {
         notifier.announce(game, number);
     }
@@ -231,11 +239,12 @@ async fn write_and_announce<W: Write>(
 
 async fn write_with_retries<W: Write>(
     pool: &sqlx::Pool<Postgres>,
+    begin: &'static str,
     work: &W,
 ) -> StoreResult<W::Answer> {
     let mut tries = 1;
     loop {
-        match once(pool, work).await {
+        match once(pool, begin, work).await {
             Err(error) if error.is_retryable() && tries < ATTEMPTS_MAX => {
                 debug!(%error, tries, "a transaction is run again");
                 tokio::time::sleep(pause(tries)).await;
@@ -246,11 +255,15 @@ async fn write_with_retries<W: Write>(
     }
 }
 
-async fn once<W: Write>(pool: &sqlx::Pool<Postgres>, work: &W) -> StoreResult<W::Answer> {
+async fn once<W: Write>(
+    pool: &sqlx::Pool<Postgres>,
+    begin: &'static str,
+    work: &W,
+) -> StoreResult<W::Answer> {
     if mutant::is("no-transaction") {
         return work.write(&mut *pool.acquire().await?).await;
     }
-    let mut transaction = pool.begin().await?;
+    let mut transaction = pool.begin_with(begin).await?;
     match work.write(&mut transaction).await {
         Ok(answer) => {
             transaction.commit().await?;
@@ -270,10 +283,18 @@ fn pause(tries: u32) -> Duration {
     Duration::from_millis(rand::random_range(1..=most))
 }
 
-/// Waits until no other transaction that asked for the same is open.
+/// Waits until no other transaction is open that asked for the same or for [`lock_keys`].
 async fn lock_exclusive(connection: &mut PgConnection) -> StoreResult<()> {
-    sqlx::query("SELECT pg_advisory_xact_lock($1)")
-        .bind(EXCLUSIVE_LOCK)
+    sqlx::query("SELECT pg_advisory_xact_lock(7379540980639231859)")
+        .execute(connection)
+        .await?;
+    Ok(())
+}
+
+/// Waits until no transaction is open in which keys end, and lets none begin. Where both locks are taken, the exclusive
+/// one comes first.
+async fn lock_keys(connection: &mut PgConnection) -> StoreResult<()> {
+    sqlx::query("SELECT pg_advisory_xact_lock_shared(7379540980639231859)")
         .execute(connection)
         .await?;
     Ok(())

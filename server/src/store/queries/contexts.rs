@@ -55,7 +55,7 @@ impl Contexts for Backend {
 const KEY: usize = 1;
 const MEMBER: usize = KEY + 10;
 const SEAT: usize = MEMBER + 5;
-const GAME: usize = SEAT + 8;
+const GAME: usize = SEAT + 10;
 const SEATING: usize = GAME + 11;
 const SECRET: usize = GAME + 11;
 const IS_SEALED: usize = SECRET + 1;

@@ -3,8 +3,12 @@
 use async_trait::async_trait;
 use sqlx::Row;
 
-use super::{Backend, DbConnection, DbRow, Write, bytes, column, count, records, seats};
-use crate::store::{GameId, Games, Head, Moment, Opening, Readers, StoreResult, StoredGame};
+use super::{
+    Backend, DbConnection, DbRow, Write, bytes, column, count, must_stand, records, seats,
+};
+use crate::store::{
+    Authority, GameId, Games, Head, Moment, Opening, Readers, StoreResult, StoredGame,
+};
 
 /// A game's columns, in the order in which [`stored_game`] reads them.
 macro_rules! game_columns {
@@ -45,8 +49,12 @@ macro_rules! select_game {
 
 #[async_trait]
 impl Games for Backend {
-    async fn open_game(&self, opening: &Opening) -> StoreResult<()> {
-        self.write(opening.clone()).await
+    async fn open_game(&self, by: &Authority, opening: &Opening) -> StoreResult<()> {
+        self.write(Opened {
+            by: by.clone(),
+            opening: opening.clone(),
+        })
+        .await
     }
 
     async fn game(&self, game: GameId) -> StoreResult<Option<StoredGame>> {
@@ -82,40 +90,56 @@ impl Games for Backend {
         rows.iter().map(|row| stored_game(row, 0)).collect()
     }
 
-    async fn set_open_to_all(&self, game: GameId, open: bool) -> StoreResult<()> {
-        self.write(SetOpenToAll { game, open }).await
+    async fn set_open_to_all(&self, by: &Authority, game: GameId, open: bool) -> StoreResult<()> {
+        let by = by.clone();
+        self.write(SetOpenToAll { by, game, open }).await
     }
 
-    async fn set_spectator_delay(&self, game: GameId, minutes: u32) -> StoreResult<()> {
-        self.write(SetSpectatorDelay { game, minutes }).await
+    async fn set_spectator_delay(
+        &self,
+        by: &Authority,
+        game: GameId,
+        minutes: u32,
+    ) -> StoreResult<()> {
+        let by = by.clone();
+        self.write(SetSpectatorDelay { by, game, minutes }).await
     }
 }
 
+struct Opened {
+    by: Authority,
+    opening: Opening,
+}
+
 #[async_trait]
-impl Write for Opening {
+impl Write for Opened {
     type Answer = ();
 
     async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
-        add_game(connection, &self.game).await?;
-        let game = self.game.id;
-        let entries: Vec<_> = self.entries.iter().map(|entry| (game, entry)).collect();
+        must_stand(connection, &self.by).await?;
+        let opening = &self.opening;
+        add_game(connection, &opening.game).await?;
+        let game = opening.game.id;
+        let entries: Vec<_> = opening.entries.iter().map(|entry| (game, entry)).collect();
         records::add_entries(connection, &entries).await?;
-        records::add_secret(connection, game, 1, &self.secret).await?;
-        for seat in &self.seats {
+        records::add_secret(connection, game, 1, &opening.secret).await?;
+        for seat in &opening.seats {
             seats::add_seat(connection, seat).await?;
         }
-        for invitation in &self.invitations {
+        for invitation in &opening.invitations {
             seats::add_invitation(connection, invitation).await?;
         }
         Ok(())
     }
 
     fn news(&self) -> Option<(GameId, u64)> {
-        Some((self.game.id, self.game.head.number))
+        let game = &self.opening.game;
+        Some((game.id, game.head.number))
     }
 }
 
 struct SetOpenToAll {
+    by: Authority,
     game: GameId,
     open: bool,
 }
@@ -125,6 +149,7 @@ impl Write for SetOpenToAll {
     type Answer = ();
 
     async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
+        must_stand(connection, &self.by).await?;
         sqlx::query("UPDATE games SET open_to_all = $2 WHERE id = $1")
             .bind(&self.game.0[..])
             .bind(self.open)
@@ -135,6 +160,7 @@ impl Write for SetOpenToAll {
 }
 
 struct SetSpectatorDelay {
+    by: Authority,
     game: GameId,
     minutes: u32,
 }
@@ -144,6 +170,7 @@ impl Write for SetSpectatorDelay {
     type Answer = ();
 
     async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
+        must_stand(connection, &self.by).await?;
         sqlx::query("UPDATE games SET spectator_delay_minutes = $2 WHERE id = $1")
             .bind(&self.game.0[..])
             .bind(i64::from(self.minutes))

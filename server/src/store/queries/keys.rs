@@ -3,7 +3,9 @@
 use async_trait::async_trait;
 use sqlx::Row;
 
-use super::{Backend, DbConnection, DbRow, Write, exactly_one, lock_exclusive, member_id};
+use super::{
+    Backend, DbConnection, DbRow, Write, addresses, exactly_one, lock_exclusive, member_id,
+};
 use crate::store::{Keys, Opens, Origin, StoreError, StoreResult, StoredKey};
 
 /// A key's columns, in the order in which [`key_card`] reads them.
@@ -97,7 +99,8 @@ impl Write for Renewed {
         // A seat being freed at this moment must not miss the fresh key when it revokes the seat's.
         lock_exclusive(connection).await?;
         revoke(connection, renews, &self.0.made_at).await?;
-        add_key(connection, &self.0).await
+        add_key(connection, &self.0).await?;
+        addresses::pass_on(connection, renews, &self.0.id).await
     }
 }
 

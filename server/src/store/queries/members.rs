@@ -4,10 +4,11 @@ use async_trait::async_trait;
 use sqlx::Row;
 
 use super::{
-    Backend, DbConnection, DbRow, Write, exactly_one, keys, lock_exclusive, member_id, notices,
+    Backend, DbConnection, DbRow, Write, addresses, exactly_one, keys, lock_exclusive, member_id,
+    must_stand,
 };
 use crate::store::{
-    Member, MemberId, MemberRole, Members, Opens, StoreError, StoreResult, StoredKey,
+    Authority, Member, MemberId, MemberRole, Members, Opens, StoreError, StoreResult, StoredKey,
 };
 
 /// A member's columns, in the order in which [`member`] reads them.
@@ -54,16 +55,29 @@ impl Members for Backend {
         row.map(|row| member(&row, 0)).transpose()
     }
 
-    async fn add_member(&self, member: &Member, key: &StoredKey) -> StoreResult<()> {
+    async fn add_member(
+        &self,
+        by: &Authority,
+        member: &Member,
+        key: &StoredKey,
+    ) -> StoreResult<()> {
         self.write(Joined {
+            by: by.clone(),
             member: member.clone(),
             key: key.clone(),
         })
         .await
     }
 
-    async fn change_member(&self, id: MemberId, name: &str, role: MemberRole) -> StoreResult<()> {
+    async fn change_member(
+        &self,
+        by: &Authority,
+        id: MemberId,
+        name: &str,
+        role: MemberRole,
+    ) -> StoreResult<()> {
         self.write(Changed {
+            by: by.clone(),
             id,
             name: name.to_owned(),
             role,
@@ -71,12 +85,23 @@ impl Members for Backend {
         .await
     }
 
-    async fn rekey_member(&self, key: &StoredKey) -> StoreResult<()> {
-        self.write(Rekeyed(key.clone())).await
+    async fn rekey_member(&self, by: &Authority, key: &StoredKey) -> StoreResult<()> {
+        self.write(Rekeyed {
+            by: by.clone(),
+            key: key.clone(),
+        })
+        .await
     }
 
-    async fn remove_member(&self, id: MemberId, at: &str, at_ms: i64) -> StoreResult<()> {
+    async fn remove_member(
+        &self,
+        by: &Authority,
+        id: MemberId,
+        at: &str,
+        at_ms: i64,
+    ) -> StoreResult<()> {
         self.write(Removed {
+            by: by.clone(),
             id,
             at: at.to_owned(),
             at_ms,
@@ -86,6 +111,7 @@ impl Members for Backend {
 }
 
 struct Joined {
+    by: Authority,
     member: Member,
     key: StoredKey,
 }
@@ -95,6 +121,7 @@ impl Write for Joined {
     type Answer = ();
 
     async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
+        must_stand(connection, &self.by).await?;
         sqlx::query("INSERT INTO members (id, name, role, joined_at) VALUES ($1, $2, $3, $4)")
             .bind(self.member.id.to_string())
             .bind(&self.member.name)
@@ -107,6 +134,7 @@ impl Write for Joined {
 }
 
 struct Changed {
+    by: Authority,
     id: MemberId,
     name: String,
     role: MemberRole,
@@ -118,6 +146,7 @@ impl Write for Changed {
 
     async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
         lock_exclusive(connection).await?;
+        must_stand(connection, &self.by).await?;
         let changed = sqlx::query(
             "UPDATE members SET name = $2, role = $3 WHERE id = $1 AND left_at IS NULL",
         )
@@ -131,29 +160,41 @@ impl Write for Changed {
     }
 }
 
-struct Rekeyed(StoredKey);
+struct Rekeyed {
+    by: Authority,
+    key: StoredKey,
+}
 
 #[async_trait]
 impl Write for Rekeyed {
     type Answer = ();
 
     async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
-        let Opens::Member { member } = self.0.opens else {
+        let Opens::Member { member } = self.key.opens else {
             return Err(StoreError::Damaged(
                 "a member given another's key".to_owned(),
             ));
         };
         lock_exclusive(connection).await?;
+        must_stand(connection, &self.by).await?;
         sqlx::query("UPDATE keys SET revoked_at = $2 WHERE member = $1 AND revoked_at IS NULL")
             .bind(member.to_string())
-            .bind(&self.0.made_at)
+            .bind(&self.key.made_at)
             .execute(&mut *connection)
             .await?;
-        keys::add_key(connection, &self.0).await
+        sqlx::query(
+            "UPDATE seats SET reads_after = (SELECT head_number FROM games WHERE games.id = seats.game) \
+             WHERE member = $1",
+        )
+        .bind(member.to_string())
+        .execute(&mut *connection)
+        .await?;
+        keys::add_key(connection, &self.key).await
     }
 }
 
 struct Removed {
+    by: Authority,
     id: MemberId,
     at: String,
     at_ms: i64,
@@ -165,6 +206,7 @@ impl Write for Removed {
 
     async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
         lock_exclusive(connection).await?;
+        must_stand(connection, &self.by).await?;
         let removed =
             sqlx::query("UPDATE members SET left_at = $2 WHERE id = $1 AND left_at IS NULL")
                 .bind(self.id.to_string())
@@ -185,7 +227,7 @@ impl Write for Removed {
             .fetch_all(&mut *connection)
             .await?;
         for seat in &seats {
-            notices::remove_all(connection, seat.try_get("id")?, self.at_ms).await?;
+            addresses::remove_all(connection, seat.try_get("id")?, self.at_ms).await?;
         }
         keys::somebody_organises(connection).await
     }

@@ -5,12 +5,16 @@
 //! running must not stumble over a column that a newer one's migration has added. A write is a
 //! value with a [`Write`]; how it is put in a transaction, retried and answered is the backend's.
 
+mod addresses;
+mod authority;
 mod batch;
 mod clocks;
 mod contexts;
+mod copies;
 mod games;
 mod keys;
 mod members;
+mod notice_rows;
 mod notices;
 mod probe;
 mod records;
@@ -25,10 +29,12 @@ use async_trait::async_trait;
 use sqlx::query_builder::Separated;
 use sqlx::{ColumnIndex, Database, QueryBuilder, Row};
 
-use super::{Backend, Db, SKIP_LOCKED, lock_exclusive};
+use super::{Backend, Db, SKIP_LOCKED, lock_exclusive, lock_keys};
 use crate::store::{
     Copied, GameId, MemberId, Snapshot, Store, StoreError, StoreResult, Subscriptions,
 };
+
+use authority::must_stand;
 
 pub(super) use batch::Batch;
 pub(super) use contexts::{ContextQuery, PostingContextQuery};

@@ -3,22 +3,24 @@
 use async_trait::async_trait;
 use sqlx::{QueryBuilder, Row};
 
+use super::addresses::{Remove, Set};
+use super::notice_rows::{Queued, add_notice};
 use super::seat_rows::{self, seat_columns};
 use super::settling::Settle;
 use super::{
     Backend, Db, DbConnection, DbRow, MOST_ROWS, SKIP_LOCKED, Write, bytes, column, count,
-    exactly_one, push_rows,
+    must_stand, push_rows,
 };
 use crate::store::{
-    Channel, DeadNotice, GameId, Kind, Notice, NoticeAddress, NoticeId, NoticeOutcome, Notices,
-    Seat, SetAddresses, StoreError, StoreResult, TakeNotices, TakenNotice, Topic,
+    Authority, Channel, DeadNotice, GameId, Notice, NoticeAddress, NoticeId, NoticeOutcome,
+    Notices, Seat, SetAddresses, StoreError, StoreResult, TakeNotices, TakenNotice, Topic,
 };
 
 #[async_trait]
 impl Notices for Backend {
     async fn notice_addresses(&self, seat: &str) -> StoreResult<Vec<NoticeAddress>> {
         let rows = sqlx::query(
-            "SELECT id, seat, way, address, topics, secret, set_at FROM notice_addresses \
+            "SELECT id, seat, way, address, topics, secret, set_at, set_by FROM notice_addresses \
              WHERE seat = $1 AND removed_at IS NULL ORDER BY way",
         )
         .bind(seat)
@@ -27,9 +29,20 @@ impl Notices for Backend {
         rows.iter().map(address).collect()
     }
 
+    async fn notice_addresses_set_by(&self, key: &str) -> StoreResult<Vec<NoticeAddress>> {
+        let rows = sqlx::query(
+            "SELECT id, seat, way, address, topics, secret, set_at, set_by FROM notice_addresses \
+             WHERE set_by = $1 AND removed_at IS NULL ORDER BY set_at, id",
+        )
+        .bind(key)
+        .fetch_all(&mut *self.reading().await?)
+        .await?;
+        rows.iter().map(address).collect()
+    }
+
     async fn notice_address(&self, id: &str) -> StoreResult<Option<NoticeAddress>> {
         let row = sqlx::query(
-            "SELECT id, seat, way, address, topics, secret, set_at FROM notice_addresses \
+            "SELECT id, seat, way, address, topics, secret, set_at, set_by FROM notice_addresses \
              WHERE id = $1 AND removed_at IS NULL",
         )
         .bind(id)
@@ -55,8 +68,12 @@ impl Notices for Backend {
         count(&row, "times")
     }
 
-    async fn set_notice_addresses(&self, set: &SetAddresses) -> StoreResult<()> {
-        self.write(set.clone()).await
+    async fn set_notice_addresses(&self, by: &Authority, set: &SetAddresses) -> StoreResult<()> {
+        self.write(Set {
+            by: by.clone(),
+            set: set.clone(),
+        })
+        .await
     }
 
     async fn remove_notice_address(&self, id: &str, at: i64) -> StoreResult<()> {
@@ -134,136 +151,19 @@ impl Notices for Backend {
         rows.iter().map(dead).collect()
     }
 
-    async fn revive_notices(&self, these: Option<&[NoticeId]>, now: i64) -> StoreResult<u64> {
-        let these = these.map(<[NoticeId]>::to_vec);
-        self.write(Revive { these, now }).await
+    async fn revive_notices(
+        &self,
+        by: &Authority,
+        these: Option<&[NoticeId]>,
+        now: i64,
+    ) -> StoreResult<u64> {
+        let (by, these) = (by.clone(), these.map(<[NoticeId]>::to_vec));
+        self.write(Revive { by, these, now }).await
     }
 
     async fn forget_notices(&self, before: i64) -> StoreResult<()> {
         self.write(Forget { before }).await
     }
-}
-
-#[async_trait]
-impl Write for SetAddresses {
-    type Answer = ();
-
-    async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
-        let rows =
-            sqlx::query("SELECT id FROM notice_addresses WHERE seat = $1 AND removed_at IS NULL")
-                .bind(&self.seat)
-                .fetch_all(&mut *connection)
-                .await?;
-        let mut there = Vec::new();
-        for row in rows {
-            let id: String = row.try_get("id")?;
-            if self.addresses.iter().any(|stored| stored.id == id) {
-                there.push(id);
-            } else {
-                remove(connection, &id, self.at).await?;
-            }
-        }
-        for address in &self.addresses {
-            if there.contains(&address.id) {
-                set_topics(connection, address).await?;
-            } else {
-                add_address(connection, address).await?;
-                welcome(connection, self, address).await?;
-            }
-        }
-        Ok(())
-    }
-}
-
-async fn welcome(
-    connection: &mut DbConnection,
-    set: &SetAddresses,
-    to: &NoticeAddress,
-) -> StoreResult<()> {
-    let welcome = Queued {
-        number: set.number,
-        kind: Kind::Welcome,
-        since: set.number,
-        words: "",
-        at: set.at,
-    };
-    add_notice(connection, (&to.id, to.channel.as_str()), &welcome).await
-}
-
-async fn set_topics(connection: &mut DbConnection, address: &NoticeAddress) -> StoreResult<()> {
-    let set =
-        sqlx::query("UPDATE notice_addresses SET topics = $2 WHERE id = $1 AND removed_at IS NULL")
-            .bind(&address.id)
-            .bind(topics_column(&address.topics))
-            .execute(connection)
-            .await?;
-    exactly_one(set.rows_affected())
-}
-
-async fn add_address(connection: &mut DbConnection, address: &NoticeAddress) -> StoreResult<()> {
-    sqlx::query(
-        "INSERT INTO notice_addresses (id, seat, way, address, topics, secret, set_at) \
-         VALUES ($1, $2, $3, $4, $5, $6, $7)",
-    )
-    .bind(&address.id)
-    .bind(&address.seat)
-    .bind(address.channel.as_str())
-    .bind(&address.address)
-    .bind(topics_column(&address.topics))
-    .bind(&address.secret[..])
-    .bind(address.set_at)
-    .execute(connection)
-    .await?;
-    Ok(())
-}
-
-struct Remove {
-    id: String,
-    at: i64,
-}
-
-#[async_trait]
-impl Write for Remove {
-    type Answer = ();
-
-    async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
-        remove(connection, &self.id, self.at).await
-    }
-}
-
-/// Takes back every address of a seat whose holder has lost it.
-pub(super) async fn remove_all(
-    connection: &mut DbConnection,
-    seat: &str,
-    at_ms: i64,
-) -> StoreResult<()> {
-    let rows =
-        sqlx::query("SELECT id FROM notice_addresses WHERE seat = $1 AND removed_at IS NULL")
-            .bind(seat)
-            .fetch_all(&mut *connection)
-            .await?;
-    for row in &rows {
-        remove(connection, row.try_get("id")?, at_ms).await?;
-    }
-    Ok(())
-}
-
-/// What is left of an address counts how often its seat was given one, and no more.
-async fn remove(connection: &mut DbConnection, id: &str, at: i64) -> StoreResult<()> {
-    sqlx::query(
-        "UPDATE notice_addresses SET removed_at = $2, address = '', secret = $3 \
-         WHERE id = $1 AND removed_at IS NULL",
-    )
-    .bind(id)
-    .bind(at)
-    .bind(Vec::<u8>::new())
-    .execute(&mut *connection)
-    .await?;
-    sqlx::query("DELETE FROM notices WHERE address = $1")
-        .bind(id)
-        .execute(connection)
-        .await?;
-    Ok(())
 }
 
 struct Queue {
@@ -324,36 +224,6 @@ pub(super) async fn queue(
 /// The side of a seat; an umpire's has none.
 fn side(stored: &str) -> Option<&str> {
     Some(stored).filter(|side| !side.is_empty())
-}
-
-/// One row of the queue.
-struct Queued<'a> {
-    number: u64,
-    kind: Kind,
-    since: u64,
-    words: &'a str,
-    at: i64,
-}
-
-async fn add_notice(
-    connection: &mut DbConnection,
-    (address, channel): (&str, &str),
-    row: &Queued<'_>,
-) -> StoreResult<()> {
-    sqlx::query(
-        "INSERT INTO notices (address, number, kind, since, words, way, queued_at, due_at, tries) \
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $7, 0) ON CONFLICT DO NOTHING",
-    )
-    .bind(address)
-    .bind(column(row.number)?)
-    .bind(row.kind.to_string())
-    .bind(column(row.since)?)
-    .bind(row.words)
-    .bind(channel)
-    .bind(row.at)
-    .execute(connection)
-    .await?;
-    Ok(())
 }
 
 #[async_trait]
@@ -427,14 +297,14 @@ async fn whereto(
     id: &str,
 ) -> StoreResult<Option<(NoticeAddress, Seat)>> {
     let row = sqlx::query(concat!(
-        "SELECT a.id, a.seat, a.way, a.address, a.topics, a.secret, a.set_at, ",
+        "SELECT a.id, a.seat, a.way, a.address, a.topics, a.secret, a.set_at, a.set_by, ",
         seat_columns!("s."),
         " FROM notice_addresses a JOIN seats s ON s.id = a.seat WHERE a.id = $1 AND a.removed_at IS NULL"
     ))
     .bind(id)
     .fetch_optional(connection)
     .await?;
-    row.map(|row| Ok((address(&row)?, seat_rows::seat(&row, 7)?)))
+    row.map(|row| Ok((address(&row)?, seat_rows::seat(&row, 8)?)))
         .transpose()
 }
 
@@ -449,6 +319,7 @@ async fn delete(connection: &mut DbConnection, id: &NoticeId) -> StoreResult<()>
 }
 
 struct Revive {
+    by: Authority,
     these: Option<Vec<NoticeId>>,
     now: i64,
 }
@@ -458,6 +329,7 @@ impl Write for Revive {
     type Answer = u64;
 
     async fn write(&self, connection: &mut DbConnection) -> StoreResult<u64> {
+        must_stand(connection, &self.by).await?;
         let Some(these) = &self.these else {
             let revived = sqlx::query(
                 "UPDATE notices SET due_at = $1, dead_at = NULL, tries = 0 WHERE dead_at IS NOT NULL",
@@ -507,11 +379,6 @@ impl Write for Forget {
     }
 }
 
-fn topics_column(topics: &[Topic]) -> String {
-    let words: Vec<&str> = topics.iter().map(|topic| topic.as_str()).collect();
-    words.join(" ")
-}
-
 fn topics(stored: &str) -> StoreResult<Vec<Topic>> {
     stored
         .split_whitespace()
@@ -538,6 +405,7 @@ fn address(row: &DbRow) -> StoreResult<NoticeAddress> {
         topics: topics(row.try_get(4)?)?,
         secret: row.try_get(5)?,
         set_at: row.try_get(6)?,
+        set_by: row.try_get(7)?,
     })
 }
 

@@ -8,9 +8,10 @@ use fieldpost_rules::dice::Bytes32;
 use futures_util::TryStreamExt;
 use sqlx::{QueryBuilder, Row};
 
+use super::authority::key_stands;
 use super::{
-    Backend, Db, DbConnection, DbRow, MOST_ROWS, Write, bytes, clocks, column, count, notices,
-    push_rows, seats,
+    Backend, Db, DbConnection, DbRow, MOST_ROWS, Write, bytes, clocks, column, count, must_stand,
+    notices, push_rows, seats,
 };
 use crate::store::{
     Append, Change, GameId, Head, Notice, Records, SealedInstructions, StoreError, StoreResult,
@@ -120,10 +121,8 @@ impl Write for Append {
     type Answer = ();
 
     async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
-        match append_all(connection, &[self]).await?.first() {
-            Some(true) => Ok(()),
-            _ => Err(StoreError::Overtaken),
-        }
+        let held = append_all(connection, &[self]).await?.pop();
+        held.unwrap_or(Err(StoreError::NotRun))
     }
 
     fn news(&self) -> Option<(GameId, u64)> {
@@ -131,18 +130,21 @@ impl Write for Append {
     }
 }
 
-/// Appends to the records of several games, no game twice; whether each held. One that did not was overtaken
-/// and has changed nothing. An error is everybody's: the transaction must be rolled back, and whose fault it was
-/// is found by writing each alone.
+/// Appends to the records of several games, no game twice; whether each held. One that did not was overtaken, or
+/// its caller's key has ended, and has changed nothing. An error of all is everybody's: the transaction must be rolled
+/// back, and whose fault it was is found by writing each alone.
 pub(crate) async fn append_all(
     connection: &mut DbConnection,
     appends: &[&Append],
-) -> StoreResult<Vec<bool>> {
+) -> StoreResult<Vec<StoreResult<()>>> {
     let moved = move_heads(connection, appends).await?;
-    let held: Vec<bool> = appends
-        .iter()
-        .map(|append| moved.contains(&append.game))
-        .collect();
+    let mut held = Vec::with_capacity(appends.len());
+    for append in appends {
+        held.push(match moved.contains(&append.game) {
+            true => Ok(()),
+            false => Err(why_not(connection, append).await?),
+        });
+    }
     let appends = appends.iter().filter(|of| moved.contains(&of.game));
     let appends: Vec<&Append> = appends.copied().collect();
     let mut entries = Vec::new();
@@ -158,6 +160,7 @@ pub(crate) async fn append_all(
             match append.changes.get(place) {
                 None => {}
                 Some(Change::TakeSeat(taken)) => seats::take_seat(connection, taken).await?,
+                Some(Change::FreeSeat(freed)) => seats::free_seat(connection, freed).await?,
                 Some(Change::Seal(sealed)) => add_seal(connection, append.game, sealed).await?,
                 Some(change) => gathered.add(append.game, change),
             }
@@ -167,8 +170,17 @@ pub(crate) async fn append_all(
     Ok(held)
 }
 
-/// The one place where two appends to a game meet: the second finds the head moved. The games whose heads were
-/// where they had to be.
+/// Why an append did not hold: whoever may not append any more is told so, whether or not the head has moved as well.
+async fn why_not(connection: &mut DbConnection, append: &Append) -> StoreResult<StoreError> {
+    match must_stand(connection, &append.by).await {
+        Ok(()) => Ok(StoreError::Overtaken),
+        Err(StoreError::KeyEnded) => Ok(StoreError::KeyEnded),
+        Err(error) => Err(error),
+    }
+}
+
+/// The one place where two appends to a game meet: the second finds the head moved; and where each caller is asked
+/// again whether they may. The games whose heads were where they had to be.
 async fn move_heads(
     connection: &mut DbConnection,
     appends: &[&Append],
@@ -196,20 +208,34 @@ async fn move_heads(
             .push_bind(head.map(|(_, _, _, hash, _)| hash.to_vec()))
             .push_bind(head.map(|(.., player_turn)| *player_turn))
             .push_bind(append.and_then(|append| append.moment.to_move.clone()))
-            .push_bind(append.and_then(|append| append.moment.ending.clone()));
+            .push_bind(append.and_then(|append| append.moment.ending.clone()))
+            .push_bind(append.and_then(|append| append.by.key().map(str::to_owned)))
+            .push_bind(append.map(|append| append.by.organises()))
+            .push_bind(append.and_then(|append| append.by.seat().map(str::to_owned)));
     });
-    query.push(
-        " AS v WHERE games.id = v.column1 AND games.head_number = v.column2 AND games.head_hash = v.column3 \
-         RETURNING id",
-    );
+    query.push(concat!(
+        " AS v WHERE games.id = v.column1 AND games.head_number = v.column2 AND games.head_hash = v.column3 AND ",
+        key_stands!("v.column9", "v.column10", "v.column11"),
+        " RETURNING id"
+    ));
     let rows = query.build().fetch_all(connection).await?;
     rows.iter().map(|row| Ok(GameId(bytes(row, 0)?))).collect()
+}
+
+/// A secret that takes the place of the one kept for a player turn.
+struct NewSecret {
+    game: GameId,
+    /// The player turn whose secret goes.
+    of: u64,
+    /// The player turn that it is for.
+    player_turn: u64,
+    secret: Bytes32,
 }
 
 /// Changes to several games, at most one to each: those of a kind are made in one statement.
 #[derive(Default)]
 struct Gathered<'a> {
-    secrets: Vec<(GameId, u64, Bytes32)>,
+    secrets: Vec<NewSecret>,
     answers: Vec<&'a StoredAnswer>,
     wakings: Vec<(GameId, Option<i64>)>,
     notices: Vec<(GameId, &'a Notice)>,
@@ -218,13 +244,27 @@ struct Gathered<'a> {
 impl<'a> Gathered<'a> {
     fn add(&mut self, game: GameId, change: &'a Change) {
         match change {
-            Change::NextSecret { used, next } => self.secrets.push((game, used + 1, *next)),
+            Change::NextSecret { used, next } => self.secrets.push(NewSecret {
+                game,
+                of: *used,
+                player_turn: used + 1,
+                secret: *next,
+            }),
+            Change::RenewSecret {
+                player_turn,
+                secret,
+            } => self.secrets.push(NewSecret {
+                game,
+                of: *player_turn,
+                player_turn: *player_turn,
+                secret: *secret,
+            }),
             Change::StoreAnswer(_) if mutant::is("no-idempotency") => {}
             Change::StoreAnswer(answer) => self.answers.push(answer),
             Change::WakeAt(at) => self.wakings.push((game, *at)),
             Change::QueueNotice(notice) => self.notices.push((game, notice)),
             // Each is made by itself.
-            Change::TakeSeat(_) | Change::Seal(_) => {}
+            Change::TakeSeat(_) | Change::FreeSeat(_) | Change::Seal(_) => {}
         }
     }
 
@@ -260,21 +300,17 @@ pub(super) async fn add_entries(
     Ok(())
 }
 
-/// Puts secrets in the place of those of the player turns before theirs, each of which must be there.
-async fn replace_secrets(
-    connection: &mut DbConnection,
-    secrets: &[(GameId, u64, Bytes32)],
-) -> StoreResult<()> {
+/// Puts secrets in the place of others, each of which must be there.
+async fn replace_secrets(connection: &mut DbConnection, secrets: &[NewSecret]) -> StoreResult<()> {
     for secrets in secrets.chunks(MOST_ROWS) {
         let mut query = QueryBuilder::<Db>::new(
             "UPDATE dice_secrets SET player_turn = v.column3, secret = v.column4 FROM ",
         );
         push_rows(&mut query, secrets, |row, secret| {
-            let turn = secret.map(|(_, player_turn, _)| player_turn.cast_signed());
-            row.push_bind(secret.map(|(game, ..)| game.0.to_vec()))
-                .push_bind(turn.map(|turn| turn - 1))
-                .push_bind(turn)
-                .push_bind(secret.map(|(.., secret)| secret.to_vec()));
+            row.push_bind(secret.map(|new| new.game.0.to_vec()))
+                .push_bind(secret.map(|new| new.of.cast_signed()))
+                .push_bind(secret.map(|new| new.player_turn.cast_signed()))
+                .push_bind(secret.map(|new| new.secret.to_vec()));
         });
         query.push(
             " AS v WHERE dice_secrets.game = v.column1 AND dice_secrets.player_turn = v.column2",

@@ -24,7 +24,11 @@ macro_rules! seat_columns {
             $of,
             "player, ",
             $of,
-            "member"
+            "member, ",
+            $of,
+            "reads_after, ",
+            $of,
+            "by_organiser"
         )
     };
 }
@@ -39,6 +43,8 @@ pub(super) fn seat(row: &DbRow, at: usize) -> StoreResult<Seat> {
         role: role(row, at + 3)?,
         player: row.try_get(at + 6)?,
         member: member(row.try_get(at + 7)?)?,
+        reads_after: count(row, at + 8)?,
+        by_organiser: row.try_get(at + 9)?,
     })
 }
 

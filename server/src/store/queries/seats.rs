@@ -4,9 +4,13 @@ use async_trait::async_trait;
 use sqlx::Row;
 
 use super::seat_rows::{seat, seat_columns};
-use super::{Backend, DbConnection, DbRow, Write, exactly_one, keys, lock_exclusive, notices};
+use super::{
+    Backend, DbConnection, DbRow, Write, addresses, column, exactly_one, keys, lock_exclusive,
+    must_stand,
+};
 use crate::store::{
-    GameId, Invitation, MemberId, Origin, Seat, SeatRole, Seats, StoreError, StoreResult, TakenSeat,
+    Authority, FreedSeat, GameId, Invitation, MemberId, Origin, Seat, SeatRole, Seats, StoreError,
+    StoreResult, TakenSeat,
 };
 
 macro_rules! select_seat {
@@ -45,29 +49,42 @@ impl Seats for Backend {
         row.map(|row| seat(&row, 0)).transpose()
     }
 
-    async fn add_seat(&self, seat: &Seat, invitation: &Invitation) -> StoreResult<()> {
+    async fn add_seat(
+        &self,
+        by: &Authority,
+        seat: &Seat,
+        invitation: &Invitation,
+    ) -> StoreResult<()> {
         self.write(Added {
+            by: by.clone(),
             seat: seat.clone(),
             invitation: invitation.clone(),
         })
         .await
     }
 
-    async fn take_seat(&self, taken: &TakenSeat) -> StoreResult<()> {
-        self.write(taken.clone()).await
-    }
-
-    async fn free_seat(&self, seat: &str, at: &str, at_ms: i64) -> StoreResult<()> {
-        self.write(Freed {
-            seat: seat.to_owned(),
-            at: at.to_owned(),
-            at_ms,
+    async fn take_seat(&self, by: &Authority, taken: &TakenSeat) -> StoreResult<()> {
+        self.write(Taken {
+            by: by.clone(),
+            taken: taken.clone(),
         })
         .await
     }
 
-    async fn invite(&self, invitation: &Invitation) -> StoreResult<()> {
-        self.write(invitation.clone()).await
+    async fn free_seat(&self, by: &Authority, freed: &FreedSeat) -> StoreResult<()> {
+        self.write(Freed {
+            by: by.clone(),
+            freed: freed.clone(),
+        })
+        .await
+    }
+
+    async fn invite(&self, by: &Authority, invitation: &Invitation) -> StoreResult<()> {
+        self.write(Invited {
+            by: by.clone(),
+            invitation: invitation.clone(),
+        })
+        .await
     }
 
     async fn invitation(&self, id: &str) -> StoreResult<Option<Invitation>> {
@@ -82,17 +99,27 @@ impl Seats for Backend {
     }
 }
 
+struct Invited {
+    by: Authority,
+    invitation: Invitation,
+}
+
 #[async_trait]
-impl Write for Invitation {
+impl Write for Invited {
     type Answer = ();
 
     async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
-        void_invitations(connection, &self.seat, &self.issued_at).await?;
-        add_invitation(connection, self).await
+        must_stand(connection, &self.by).await?;
+        let Invitation {
+            seat, issued_at, ..
+        } = &self.invitation;
+        void_invitations(connection, seat, issued_at).await?;
+        add_invitation(connection, &self.invitation).await
     }
 }
 
 struct Added {
+    by: Authority,
     seat: Seat,
     invitation: Invitation,
 }
@@ -102,24 +129,30 @@ impl Write for Added {
     type Answer = ();
 
     async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
+        must_stand(connection, &self.by).await?;
         add_seat(connection, &self.seat).await?;
         add_invitation(connection, &self.invitation).await
     }
 }
 
+struct Taken {
+    by: Authority,
+    taken: TakenSeat,
+}
+
 #[async_trait]
-impl Write for TakenSeat {
+impl Write for Taken {
     type Answer = ();
 
     async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
-        take_seat(connection, self).await
+        must_stand(connection, &self.by).await?;
+        take_seat(connection, &self.taken).await
     }
 }
 
 struct Freed {
-    seat: String,
-    at: String,
-    at_ms: i64,
+    by: Authority,
+    freed: FreedSeat,
 }
 
 #[async_trait]
@@ -129,21 +162,28 @@ impl Write for Freed {
     async fn write(&self, connection: &mut DbConnection) -> StoreResult<()> {
         // A key being renewed at this moment must not outlive the seat.
         lock_exclusive(connection).await?;
-        let freed = sqlx::query(
-            "UPDATE seats SET player = NULL, taken_at = NULL, member = NULL WHERE id = $1",
-        )
-        .bind(&self.seat)
+        must_stand(connection, &self.by).await?;
+        free_seat(connection, &self.freed).await
+    }
+}
+
+/// Frees a seat, in a transaction that has the keys to itself.
+pub(super) async fn free_seat(connection: &mut DbConnection, freed: &FreedSeat) -> StoreResult<()> {
+    let FreedSeat { seat, at, at_ms } = freed;
+    let free = sqlx::query(
+        "UPDATE seats SET player = NULL, taken_at = NULL, member = NULL, by_organiser = FALSE WHERE id = $1",
+    )
+    .bind(seat)
+    .execute(&mut *connection)
+    .await?;
+    exactly_one(free.rows_affected())?;
+    sqlx::query("UPDATE keys SET revoked_at = $2 WHERE seat = $1 AND revoked_at IS NULL")
+        .bind(seat)
+        .bind(at)
         .execute(&mut *connection)
         .await?;
-        exactly_one(freed.rows_affected())?;
-        sqlx::query("UPDATE keys SET revoked_at = $2 WHERE seat = $1 AND revoked_at IS NULL")
-            .bind(&self.seat)
-            .bind(&self.at)
-            .execute(&mut *connection)
-            .await?;
-        notices::remove_all(connection, &self.seat, self.at_ms).await?;
-        void_invitations(connection, &self.seat, &self.at).await
-    }
+    addresses::remove_all(connection, seat, *at_ms).await?;
+    void_invitations(connection, seat, at).await
 }
 
 async fn void_invitations(connection: &mut DbConnection, seat: &str, at: &str) -> StoreResult<()> {
@@ -172,12 +212,15 @@ pub(super) async fn take_seat(connection: &mut DbConnection, taken: &TakenSeat) 
     .await?;
     exactly_one(spent.rows_affected())?;
     let seated = sqlx::query(
-        "UPDATE seats SET player = $2, taken_at = $3, member = $4 WHERE id = $1 AND player IS NULL",
+        "UPDATE seats SET player = $2, taken_at = $3, member = $4, reads_after = $5, by_organiser = $6 \
+         WHERE id = $1 AND player IS NULL",
     )
     .bind(&taken.seat)
     .bind(&taken.player)
     .bind(&taken.key.made_at)
     .bind(taken.member.map(|member| member.to_string()))
+    .bind(column(taken.number)?)
+    .bind(taken.by_organiser)
     .execute(&mut *connection)
     .await?;
     exactly_one(seated.rows_affected())?;

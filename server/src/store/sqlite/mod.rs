@@ -177,6 +177,11 @@ async fn lock_exclusive(_: &mut SqliteConnection) -> StoreResult<()> {
     Ok(())
 }
 
+/// The same.
+async fn lock_keys(_: &mut SqliteConnection) -> StoreResult<()> {
+    Ok(())
+}
+
 /// A connection that may write.
 async fn connect(options: &SqliteConnectOptions) -> StoreResult<SqliteConnection> {
     let mut connection = options.connect().await?;

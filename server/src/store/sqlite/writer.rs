@@ -361,11 +361,7 @@ async fn all(transaction: &mut Transaction<'_>, jobs: &mut [Box<dyn Job>]) -> St
         let (places, appends): (Vec<_>, Vec<_>) = appends.into_values().unzip();
         if let Some(held) = shared(transaction, &appends).await? {
             for (place, held) in places.into_iter().zip(held) {
-                jobs[place].set_outcome(if held {
-                    Ok(())
-                } else {
-                    Err(StoreError::Overtaken)
-                });
+                jobs[place].set_outcome(held);
                 done_together.insert(place);
             }
         }
@@ -382,7 +378,7 @@ async fn all(transaction: &mut Transaction<'_>, jobs: &mut [Box<dyn Job>]) -> St
 async fn shared(
     transaction: &mut Transaction<'_>,
     appends: &[Arc<Append>],
-) -> StoreResult<Option<Vec<bool>>> {
+) -> StoreResult<Option<Vec<StoreResult<()>>>> {
     let appends: Vec<&Append> = appends.iter().map(|append| &**append).collect();
     match append_all(transaction.turn(true).await?, &appends).await {
         Ok(held) => Ok(Some(held)),

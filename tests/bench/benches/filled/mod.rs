@@ -4,8 +4,8 @@
 use std::collections::BTreeMap;
 
 use fieldpost_server::store::{
-    Append, Change, GameId, Head, Invitation, Moment, Opening, Opens, Origin, Seat, SeatRole,
-    Store, StoredAnswer, StoredEntry, StoredGame, StoredKey, TakenSeat, open,
+    Append, Authority, Change, GameId, Head, Invitation, Moment, Opening, Opens, Origin, Seat,
+    SeatRole, Store, StoredAnswer, StoredEntry, StoredGame, StoredKey, TakenSeat, open,
 };
 use sqlx::{AssertSqlSafe, Connection, PgConnection, SqliteConnection};
 
@@ -153,6 +153,8 @@ async fn put(store: &dyn Store, events: u64) -> GameId {
         },
         player: None,
         member: None,
+        reads_after: 0,
+        by_organiser: false,
     };
     let invitation = Invitation {
         id: "invitation".to_owned(),
@@ -177,6 +179,8 @@ async fn put(store: &dyn Store, events: u64) -> GameId {
         revoked_at: None,
     };
     let take = Change::TakeSeat(TakenSeat {
+        number: 0,
+        by_organiser: false,
         seat: seat.id.clone(),
         player: "Ash".to_owned(),
         member: None,
@@ -208,8 +212,12 @@ async fn put(store: &dyn Store, events: u64) -> GameId {
         seats: vec![seat],
         invitations: vec![invitation],
     };
-    store.open_game(&opening).await.expect("opened");
+    store
+        .open_game(&Authority::Office, &opening)
+        .await
+        .expect("opened");
     let append = Append {
+        by: Authority::Office,
         game: id,
         after: head(1),
         entries: (2..=events).map(entry).collect(),

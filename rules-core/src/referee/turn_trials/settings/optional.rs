@@ -233,24 +233,24 @@ pub(super) fn settings() -> Vec<Setting> {
             "withdrawal.faces",
             withdrawn,
             vec![
-                (|_| {}, "threw 1, lost 1"),
-                (|r| withdrawal(r).faces = 20, "threw 7, lost 0"),
+                (|_| {}, "threw 2, lost 1"),
+                (|r| withdrawal(r).faces = 20, "threw 6, lost 0"),
             ],
         ),
         setting(
             "withdrawal.costs_up_to",
             withdrawn,
             vec![
-                (|_| {}, "threw 1, lost 1"),
-                (|r| withdrawal(r).costs_up_to = 0, "threw 1, lost 0"),
+                (|_| {}, "threw 2, lost 1"),
+                (|r| withdrawal(r).costs_up_to = 0, "threw 2, lost 0"),
             ],
         ),
         setting(
             "withdrawal.loses",
             withdrawn,
             vec![
-                (|_| {}, "threw 1, lost 1"),
-                (|r| withdrawal(r).loses = 2, "threw 1, lost 2"),
+                (|_| {}, "threw 2, lost 1"),
+                (|r| withdrawal(r).loses = 2, "threw 2, lost 2"),
             ],
         ),
         setting(
@@ -258,7 +258,7 @@ pub(super) fn settings() -> Vec<Setting> {
             "withdrawal.allowance_share",
             withdrawn,
             vec![
-                (|_| {}, "threw 1, lost 1"),
+                (|_| {}, "threw 2, lost 1"),
                 (|r| withdrawal(r).allowance_share = 0.5, "over-allowance"),
             ],
         ),

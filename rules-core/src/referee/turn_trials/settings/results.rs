@@ -124,7 +124,7 @@ pub(super) fn settings() -> Vec<Setting> {
                 ),
                 (
                     |r| r.results = table(ResultsKind::Odds, &ODDS, (3, 6)),
-                    "3 dice 1 to 2, column 2:1, low 2",
+                    "3 dice 2 to 5, column 2:1, high 2",
                 ),
             ],
         ),
@@ -138,7 +138,7 @@ pub(super) fn settings() -> Vec<Setting> {
                 ),
                 (
                     |r| r.results = table(ResultsKind::Odds, &ODDS, (1, 20)),
-                    "1 dice 6 to 6, column 2:1, low 2",
+                    "1 dice 8 to 8, column 2:1, low 2",
                 ),
             ],
         ),

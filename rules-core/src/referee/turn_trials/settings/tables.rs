@@ -117,7 +117,7 @@ pub(super) fn fought(game: &mut Game, order: Order) -> Vec<Event> {
         game,
         &sheet(vec![order]),
         &Instructions::default(),
-        &mut throws(1),
+        &mut throws(22),
     )
     .events
 }

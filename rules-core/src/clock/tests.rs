@@ -1,7 +1,7 @@
 //! The clock by example and by property; the calendar's own facts are checked against dates worked by hand.
 
-use fieldpost_rules::game::{DiceProof, Ending, WhenOut};
-use fieldpost_rules::orders::SideId;
+use crate::game::{DiceProof, Ending, WhenOut};
+use crate::orders::SideId;
 use proptest::prelude::*;
 
 use super::*;
@@ -30,6 +30,8 @@ fn seat(key: &str) -> Event {
     Event::SeatTaken {
         side: side(key),
         player: key.to_owned(),
+        seat: None,
+        key: None,
     }
 }
 
@@ -38,9 +40,10 @@ fn closed() -> Event {
         asked: Vec::new(),
         dice: DiceProof {
             player_turn: 1,
+            attempt: Some(1),
             secret: String::new(),
             number: String::new(),
-            throws: 0,
+            throws: None,
         },
         commitment: String::new(),
         holders: Vec::new(),
@@ -151,6 +154,32 @@ fn days_of_leave_are_days_of_the_players_own_calendar() {
     // on the evening of the 4th two days and fifteen hours less leave have gone by: one day and 15 hours
     assert_eq!(clock.days_left(at("2026-05-04T10:00:00Z")), Some(3));
     assert_eq!(clock.leave_left("red", 2026), 8);
+}
+
+#[test]
+fn leave_is_not_stretched_by_changing_zone() {
+    // From the east of the date line to the west of it is 26 hours: each midnight comes so much later there.
+    let zones = ["Pacific/Kiritimati", "Asia/Tokyo", "UTC", "Etc/GMT+12"];
+    for there in zones {
+        let mut clock = begun(rules(), there, "2026-05-01T00:00:00Z");
+        let taken = at("2026-05-01T01:00:00Z");
+        clock.apply(&leave("red", "2026-05-03", 2), taken, Some("red"));
+        let due = clock.due().expect("it runs");
+        for (hours, zone) in (0..).zip(zones) {
+            // On a day of leave, and to and fro.
+            let now = at("2026-05-04T03:00:00Z") + Span::new().hours(hours);
+            let went = Event::ZoneSet {
+                side: side("red"),
+                zone: zone.to_owned(),
+            };
+            clock.apply(&went, now, Some("red"));
+            assert_eq!(clock.due(), Some(due), "from {there} to {zone}");
+            assert_eq!(
+                clock.leave("red").next().map(|(.., zone)| zone.to_owned()),
+                Some(there.to_owned())
+            );
+        }
+    }
 }
 
 #[test]

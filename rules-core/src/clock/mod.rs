@@ -8,9 +8,9 @@ mod days;
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use fieldpost_rules::game::{ClockRules, Event};
+use crate::game::{ClockRules, Event};
 use jiff::civil::Date;
-use jiff::tz::TimeZone;
+use jiff::tz::{TimeZone, TimeZoneDatabase};
 use jiff::{Span, Timestamp};
 use thiserror::Error;
 
@@ -19,11 +19,45 @@ use days::{Stretch, civil_seconds, due_after, elapsed, moment_of};
 /// Seconds of a day on the calendar; a day that the clocks change counts as one too.
 const DAY: i64 = 86_400;
 
-/// A side's leave.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+/// A time zone by its name in the IANA database, as it comes with this program: the same wherever it runs.
+#[must_use]
+pub fn time_zone(name: &str) -> Option<TimeZone> {
+    TimeZoneDatabase::bundled().get(name).ok()
+}
+
+/// A zone's name as the database writes it.
+#[must_use]
+pub fn zone_name(name: &str) -> Option<String> {
+    let zone = time_zone(name.trim())?;
+    zone.iana_name().map(str::to_owned)
+}
+
+/// A side's leave: days on the calendar that it had when it took them. They stay where they are when its calendar
+/// changes, as a pause does: else leave could be stretched by going west before it ends.
+#[derive(Debug, Clone, PartialEq, Eq)]
 struct Leave {
     from: Date,
     days: u16,
+    zone: TimeZone,
+}
+
+impl Leave {
+    /// Its moments on another calendar, its own included.
+    fn on(&self, zone: &TimeZone) -> Stretch {
+        let (from, to) = (
+            days::midnight(self.from),
+            days::midnight(self.from) + i64::from(self.days) * DAY,
+        );
+        if *zone == self.zone {
+            return Stretch { from, to };
+        }
+        let shown =
+            |civil| moment_of(civil, &self.zone).map_or(civil, |at| civil_seconds(at, zone));
+        Stretch {
+            from: shown(from),
+            to: shown(to),
+        }
+    }
 }
 
 /// What a side has of its own.
@@ -134,14 +168,16 @@ impl Clock {
                 }
             }
             Event::ZoneSet { side, zone } => {
-                if let Ok(zone) = TimeZone::get(zone) {
+                if let Some(zone) = time_zone(zone) {
                     self.with(&side.0, |side| side.zone = zone.clone());
                 }
             }
             Event::LeaveTaken { side, from, days } => {
                 if let Ok(from) = from.parse() {
-                    let leave = Leave { from, days: *days };
-                    self.with(&side.0, |side| side.leave.push(leave));
+                    self.with(&side.0, |side| {
+                        let (days, zone) = (*days, side.zone.clone());
+                        side.leave.push(Leave { from, days, zone });
+                    });
                 }
             }
             Event::PauseAsked { side } => self.with(&side.0, |side| side.asks_pause = true),
@@ -222,13 +258,13 @@ impl Clock {
         Some(zone.iana_name().unwrap_or("UTC"))
     }
 
-    /// Leave of a side: each first day with how many days.
-    pub fn leave(&self, side: &str) -> impl Iterator<Item = (Date, u16)> + '_ {
+    /// Leave of a side: each first day with how many days, and the name of the time zone that they count in.
+    pub fn leave(&self, side: &str) -> impl Iterator<Item = (Date, u16, &str)> + '_ {
         let leave = self.sides.get(side).map(|side| side.leave.iter());
-        leave
-            .into_iter()
-            .flatten()
-            .map(|leave| (leave.from, leave.days))
+        leave.into_iter().flatten().map(|leave| {
+            let zone = leave.zone.iana_name().unwrap_or("UTC");
+            (leave.from, leave.days, zone)
+        })
     }
 
     /// Days of leave that a side has left in a calendar year.
@@ -236,7 +272,7 @@ impl Clock {
     pub fn leave_left(&self, side: &str, year: i16) -> i64 {
         let taken = self
             .leave(side)
-            .flat_map(|(from, days)| dates(from, days))
+            .flat_map(|(from, days, _)| dates(from, days))
             .filter(|date| date.year() == year)
             .count();
         let taken = i64::try_from(taken).unwrap_or(i64::MAX);
@@ -278,7 +314,7 @@ impl Clock {
         let wanted: Vec<Date> = dates(from, days).collect();
         let taken: BTreeSet<Date> = self
             .leave(side)
-            .flat_map(|(from, days)| dates(from, days))
+            .flat_map(|(from, days, _)| dates(from, days))
             .collect();
         if let Some(both) = wanted.iter().find(|date| taken.contains(date)) {
             return Err(LeaveError::Overlaps(*both));
@@ -307,6 +343,12 @@ impl Clock {
     #[must_use]
     pub fn asks_pause(&self, side: &str) -> bool {
         self.sides.get(side).is_some_and(|side| side.asks_pause)
+    }
+
+    /// Whether both sides have asked for a pause that has not begun.
+    #[must_use]
+    pub fn is_pause_agreed(&self) -> bool {
+        !self.is_paused() && self.sides.values().all(|side| side.asks_pause)
     }
 
     /// When somebody must be notified or something be done next: the next reminder after `now`, or the moment the
@@ -386,13 +428,7 @@ impl Clock {
 
     /// Stretches of a side's calendar on which its clock stands, in order, none touching another.
     fn stopped(&self, side: &Side) -> Vec<Stretch> {
-        let leave = side.leave.iter().map(|leave| {
-            let from = days::midnight(leave.from);
-            Stretch {
-                from,
-                to: from + i64::from(leave.days) * DAY,
-            }
-        });
+        let leave = side.leave.iter().map(|leave| leave.on(&side.zone));
         let pauses = self.pauses.iter().map(|(from, to)| Stretch {
             from: civil_seconds(*from, &side.zone),
             to: to.map_or(i64::MAX, |to| civil_seconds(to, &side.zone)),

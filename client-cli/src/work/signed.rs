@@ -1,0 +1,212 @@
+//! Postings of a seat as they are sent: written for what the record has come to, and signed where the seat has a key.
+
+use fieldpost_rules::dice::Bytes32;
+use fieldpost_rules::record::{Fold, ORGANISER, PostingKind};
+use jiff::Timestamp;
+use serde_json::json;
+use ureq::http::Method;
+
+use super::story::Story;
+use crate::failure::{Failure, Outcome};
+use crate::keep::signing::{Occasion, SigningKey, ToSign, signature, spoken};
+use crate::office::{Answer, Ask};
+use crate::out::Out;
+use crate::wire::Done;
+
+/// How often a posting is written anew because somebody was first.
+const TRIES: u32 = 3;
+
+/// A seat that signs, and its key.
+#[derive(Debug)]
+pub struct Signer {
+    /// Id of the seat.
+    pub seat: String,
+    /// Its key on this machine.
+    pub key: SigningKey,
+}
+
+impl Signer {
+    /// The header that signs a posting.
+    ///
+    /// # Errors
+    /// As [`signature`].
+    pub fn header(
+        &self,
+        game: &[u8; 16],
+        occasion: &Occasion,
+        kind: PostingKind,
+        body: &[u8],
+        number: Option<&Bytes32>,
+    ) -> Outcome<String> {
+        let to_sign = ToSign {
+            seat: &self.seat,
+            kind,
+            body,
+            number,
+            nonce: None,
+        };
+        signature(&self.key, game, occasion, &to_sign)
+    }
+}
+
+impl Story {
+    /// Who signs for the seat acted for; nobody where it has no key that counts, and need not have one.
+    ///
+    /// # Errors
+    /// When everything must be signed in this game and this machine cannot.
+    pub fn signer(&self, fold: &Fold) -> Outcome<Option<Signer>> {
+        let must = fold.course.is_signed();
+        let Some((name, seat)) = &self.meant.seat else {
+            return match must {
+                true => Err(Failure::Usage(
+                    "this game is played with signatures: act for a kept seat, whose signing key is on this machine"
+                        .to_owned(),
+                )),
+                false => Ok(None),
+            };
+        };
+        let is_organiser = seat.role() == "organiser";
+        let id = match is_organiser {
+            true => Some(ORGANISER.to_owned()),
+            false => seat.seat_id.clone(),
+        };
+        let (Some(id), Some(key)) = (id, &seat.signing_key) else {
+            return match must {
+                true if !is_organiser => Err(Failure::Plain(format!(
+                    "this game is played with signatures, and {name} has no signing key on this machine; make one and have \
+                     it added from another device: fieldpost keys new"
+                ))),
+                _ => Ok(None),
+            };
+        };
+        let key = SigningKey::from_hex(key)?;
+        let known = fold.course.keys(&id, Timestamp::now());
+        if known.contains(&key.public().as_str()) {
+            return Ok(Some(Signer { seat: id, key }));
+        }
+        match must && !is_organiser {
+            true => Err(Failure::Plain(format!(
+                "the record does not have this machine's key for {name} yet; on a device whose key it has: \
+                 fieldpost keys add {}",
+                key.public()
+            ))),
+            false => Ok(None),
+        }
+    }
+
+    /// Refuses a record that has other keys for the seat acted for than this machine's: somebody signs in its name.
+    ///
+    /// # Errors
+    /// [`Failure::Mismatch`], with the keys.
+    pub fn check_own_key(&self) -> Outcome {
+        let Some((name, seat)) = &self.meant.seat else {
+            return Ok(());
+        };
+        let (Some(id), Some(key), false) = (&seat.seat_id, &seat.signing_key, seat.key_awaited)
+        else {
+            return Ok(());
+        };
+        let own = SigningKey::from_hex(key)?.public();
+        let (fold, now) = (self.record.fold()?, Timestamp::now());
+        let known = fold.course.keys(id, now);
+        if known.is_empty() || known.contains(&own.as_str()) {
+            return Ok(());
+        }
+        let others: Vec<String> = known.into_iter().map(spoken).collect();
+        let why = match fold.course.is_on_organisers_word(id, now) {
+            true => "The organiser has replaced it. ",
+            false => "",
+        };
+        Err(Failure::Mismatch(format!(
+            "in the server's record the seat {name} does not sign with this machine's key.\n  yours:        {}\n  the record's: {}\n\
+             {why}If it was not you who asked for that, somebody plays in your name: tell the other side, in another way than \
+             through this server. If you play on another device now: fieldpost seats forget {name}",
+            spoken(&own),
+            others.join("\n                ")
+        )))
+    }
+
+    /// Does something by a posting of the seat acted for; written anew when somebody was first.
+    ///
+    /// # Errors
+    /// As [`crate::office::Office::ask`]; when the server says no.
+    pub fn post(
+        &mut self,
+        kind: PostingKind,
+        method: &Method,
+        rest: &str,
+        body: Option<&[u8]>,
+    ) -> Outcome<Done> {
+        let path = format!("/v1/games/{}/{rest}", self.meant.game()?);
+        let mut tries = 1;
+        loop {
+            let answer = self.post_once(kind, method, &path, body)?;
+            if answer.status == 412 && tries < TRIES {
+                self.refresh()?;
+                tries += 1;
+                continue;
+            }
+            return answer.accepted()?.json();
+        }
+    }
+
+    fn post_once(
+        &self,
+        kind: PostingKind,
+        method: &Method,
+        path: &str,
+        body: Option<&[u8]>,
+    ) -> Outcome<Answer> {
+        let ask = match body {
+            Some(body) => Ask::send(method.clone(), path, body),
+            None => Ask::nothing(method.clone(), path),
+        };
+        let fold = self.record.fold()?;
+        let Some(signer) = self.signer(&fold)? else {
+            return self.office.ask(&ask);
+        };
+        let (game, occasion) = (fold.course.game_id(), Occasion::of(&fold));
+        let header = signer.header(game, &occasion, kind, body.unwrap_or_default(), None)?;
+        let ask = ask
+            .header("if-match", format!("\"{}\"", occasion.precondition))
+            .header("posting-signature", header);
+        self.office.ask(&ask)
+    }
+
+    /// Seats the organiser who acts in the record, with a key of this machine, where a game is played with signatures and
+    /// they are not seated yet. Whoever acts for another seat has nothing to do here.
+    ///
+    /// # Errors
+    /// When the key cannot be kept, or the server says no.
+    pub fn seat_organiser(&mut self, out: Out) -> Outcome {
+        let is_organiser = |seat: &crate::keep::seats::Seat| seat.role() == "organiser";
+        let Some((name, seat)) = self
+            .meant
+            .seat
+            .clone()
+            .filter(|(_, seat)| is_organiser(seat))
+        else {
+            return Ok(());
+        };
+        let course = self.record.fold()?.course;
+        if !course.is_signed() || course.is_seated(ORGANISER) {
+            return Ok(());
+        }
+        let key = match &seat.signing_key {
+            Some(key) => SigningKey::from_hex(key)?,
+            None => {
+                let key = SigningKey::fresh()?;
+                self.meant.keep_signing_key(&name, &key)?;
+                key
+            }
+        };
+        let player = seat.player.as_deref().unwrap_or("The organiser");
+        let body = json!({ "player": player, "key": key.public() }).to_string();
+        let path = format!("/v1/games/{}/rulings/organiser", self.meant.game()?);
+        self.office
+            .ask(&Ask::send(Method::POST, path, body.as_bytes()))?
+            .accepted()?;
+        out.remark("you are seated in the record as one who rules, with this machine's key");
+        self.refresh()
+    }
+}
