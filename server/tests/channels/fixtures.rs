@@ -11,8 +11,8 @@ use fieldpost_server::channels::{
 use fieldpost_server::dispatcher::Dispatcher;
 use fieldpost_server::key::Key;
 use fieldpost_server::service::{
-    Caller, Credentials, Files, Holder, IdempotencyKey, Posted, Sent, Service, Submission, Taking,
-    Terms,
+    Caller, Credentials, Files, Holder, IdempotencyKey, Posted, Sent, Service, Spectators,
+    Submission, Taking, Terms,
 };
 use fieldpost_server::settings::{MailSettings, PublicAddress};
 use fieldpost_server::store::{
