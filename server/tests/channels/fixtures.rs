@@ -11,8 +11,8 @@ use fieldpost_server::channels::{
 use fieldpost_server::dispatcher::Dispatcher;
 use fieldpost_server::key::Key;
 use fieldpost_server::service::{
-    Caller, Credentials, Files, Holder, IdempotencyKey, Posted, Sent, Service, Spectators,
-    Submission, Taking, Terms,
+    Caller, Credentials, Files, Holder, IdempotencyKey, Posted, Sent, Service, Submission, Taking,
+    Terms,
 };
 use fieldpost_server::settings::{MailSettings, PublicAddress};
 use fieldpost_server::store::{
@@ -123,9 +123,10 @@ impl Table {
     /// Another game in the same store, which is the table's from then on.
     pub async fn open_another(&mut self) {
         let battle = Files::Shipped("withy-bridge".to_owned());
-        let spectators = Spectators {
+        let spectators = Terms {
             open_to_all: true,
             delay_minutes: 0,
+            signed: false,
         };
         let opened = self
             .service
