@@ -11,7 +11,7 @@ use super::ClockRules;
 
 /// Version of the laws of measurement that this program judges by. It counts up whenever a sheet may be
 /// judged otherwise than before; records tell what they were judged by.
-pub const LAWS: u32 = 2;
+pub const LAWS: u32 = 3;
 
 /// Version of the format that this program writes records in. Those of format 1 have throws of the first form and
 /// neither postings as they were sent nor keys.

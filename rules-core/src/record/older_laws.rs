@@ -259,7 +259,7 @@ fn laws_change_only_forward_to_known_ones_and_before_a_turn() {
     if let Some(Event::Opened { laws, .. }) = newer.first_mut() {
         *laws = LAWS + 1;
     }
-    assert!(fault(newer).contains("opened under laws 3"));
+    assert!(fault(newer).contains("opened under laws 4"));
 }
 
 #[test]
@@ -285,7 +285,7 @@ fn a_new_game_is_one_of_these_laws_and_says_so() {
         other => panic!("{other:?}"),
     };
     let text = |laws| serde_json::to_string(&opened(laws)).expect("JSON");
-    assert!(text(LAWS).contains("\"laws\":2") && !text(1).contains("laws\":"));
+    assert!(text(LAWS).contains("\"laws\":3") && !text(1).contains("laws\":"));
     let game = |laws| replay(&[opened(laws)]).expect("it opens");
     assert_eq!((game(1).laws(), game(LAWS).laws()), (1, LAWS));
     assert_eq!(Game::new(game(LAWS).shared_field()).laws(), LAWS);

@@ -393,7 +393,7 @@ impl<'a> Judge<'a> {
         self.ruled.up_to_after_refusal |= is_refused && order.is_up_to();
         self.ruled.banned_up_to |= banned && order.is_up_to();
         self.ruled.up_to_from_stored |= leg > 0 && order.is_up_to();
-        if order.is_up_to() && share * plan.steps[0].longest() < STORED_MM {
+        if order.is_up_to() && share * plan.steps[0].longest() < STORED_MM + 1e-6 {
             self.rest(&rects);
             return;
         }
@@ -566,9 +566,21 @@ impl<'a> Judge<'a> {
                 self.note("locked outside", deep - IN_ZONE_MM);
                 self.note("locked outside", deep + tolerance);
                 if deep < IN_ZONE_MM - 1e-9 && !(banned && !aligning) {
-                    self.reason("locked", Some(-deep), tolerance, None, "outside".to_owned());
+                    let at = self.leaves_at(leg, &step, &other);
+                    self.reason("locked", Some(-deep), tolerance, at, "outside".to_owned());
                 }
             }
         }
+    }
+
+    /// Where a leg leaves the zone of an enemy: deeper outside than it began, or than 0.
+    fn leaves_at(&self, leg: usize, step: &Step, enemy: &Rect) -> Option<(usize, f64)> {
+        if step.kind != Kind::Straight {
+            return Some((leg, 0.0));
+        }
+        let out = |share: f64| -zones::depth(self.table, &step.rect_at(share), enemy);
+        let all = profile(out, 24, step.longest());
+        let first = crate::search::first_above(out, &all, out(0.0).max(0.0) + 1e-9);
+        Some((leg, first.unwrap_or(0.0) * step.longest()))
     }
 }

@@ -330,8 +330,9 @@ fn sampled(
                 let share = f64::from(step) / f64::from(STEPS);
                 for (number, track) in tracks.iter().enumerate() {
                     let now = left_mm(&line, track.at(share));
-                    // the anchor and the corner of one wheel pay once between them
-                    let pays_again = !every_tape || corner.is_none() || times == [0; 2];
+                    // of the anchor and the corner of one wheel the one that crosses more often pays
+                    let most = times[0].max(times[1]);
+                    let pays_again = !every_tape || corner.is_none() || times[number] >= most;
                     if before[number] * now < 0.0 {
                         // come back over by little: the tolerance decides
                         walk.nearest_mm = smaller(walk.nearest_mm, since[number]);
