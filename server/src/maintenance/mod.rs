@@ -7,9 +7,12 @@ mod backup;
 mod check;
 
 use std::io::{Error, ErrorKind};
+use std::time::Duration;
+
+use tokio::time::sleep;
 
 use crate::settings::Settings;
-use crate::store::{self, Copied, StoreError, StoreResult};
+use crate::store::{self, Copied, Store, StoreError, StoreResult};
 
 pub use backup::{backup, restore};
 pub use check::{Checked, check};
@@ -32,6 +35,20 @@ pub fn must_be_there(settings: &Settings) -> StoreResult<()> {
     }
 }
 
+/// How many sessions other servers have open. One that has just ended is in PostgreSQL's list for a moment more, so they
+/// are given one.
+async fn others_that_stay(store: &dyn Store) -> StoreResult<u64> {
+    const LOOKS: u32 = 20;
+    const BETWEEN: Duration = Duration::from_millis(100);
+    for _ in 0..LOOKS {
+        if store.others().await? == 0 {
+            return Ok(0);
+        }
+        sleep(BETWEEN).await;
+    }
+    store.others().await
+}
+
 /// Copies everything into another database, which must be empty; both chains are checked.
 ///
 /// # Errors
@@ -39,7 +56,7 @@ pub fn must_be_there(settings: &Settings) -> StoreResult<()> {
 pub async fn move_to(settings: &Settings, to: &str) -> StoreResult<(Copied, Checked)> {
     must_be_there(settings)?;
     let from = store::open(settings.database.url(), settings.database_connections).await?;
-    let others = from.others().await?;
+    let others = others_that_stay(&*from).await?;
     if others > 0 {
         from.close().await;
         return Err(StoreError::InUse(format!("{others} sessions of servers")));
