@@ -86,7 +86,7 @@ impl<'a> Act<'a> {
 
     /// What the office does of itself.
     pub(super) fn of_office() -> Self {
-        Self::without_posting(Authority::Office)
+        Self::without_posting(Authority::Server)
     }
 
     /// The posting as it stands in the record of a game that has come so far.

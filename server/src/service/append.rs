@@ -26,12 +26,12 @@ pub(super) struct PreparedAppend {
 
 /// Events and the posting that brought them, if one did.
 #[derive(Debug, Default)]
-pub(super) struct Brought {
+pub(super) struct PostedEvents {
     pub(super) events: Vec<Event>,
     pub(super) posted: Option<Posted>,
 }
 
-impl From<Vec<Event>> for Brought {
+impl From<Vec<Event>> for PostedEvents {
     fn from(events: Vec<Event>) -> Self {
         let posted = None;
         Self { events, posted }
@@ -44,10 +44,10 @@ pub(super) fn prepare(
     (game, by): (GameId, Authority),
     folded: &FoldedGame,
     at: Timestamp,
-    brought: impl Into<Brought>,
+    posted_events: impl Into<PostedEvents>,
     mut changes: Vec<Change>,
 ) -> ServiceResult<PreparedAppend> {
-    let Brought { events, posted } = brought.into();
+    let PostedEvents { events, posted } = posted_events.into();
     folded.changes.must_stay_few(&events)?;
     let mut after = folded.clone();
     let at = folded.course.last_at().map_or(at, |last| at.max(last));
@@ -226,8 +226,8 @@ impl Service {
                 return Ok((folded.clone(), folded));
             }
             let whose = (game, act.by.clone());
-            let brought = Brought { events, posted };
-            let prepared = prepare(whose, &folded, at, brought, changes)?;
+            let posted_events = PostedEvents { events, posted };
+            let prepared = prepare(whose, &folded, at, posted_events, changes)?;
             match self.append(&prepared.append).await {
                 Err(StoreError::Overtaken) => {}
                 Err(error) => return Err(error.into()),

@@ -141,7 +141,7 @@ impl Caller {
 
     /// Their word as whoever they are; the office's own for somebody without a key.
     pub(super) fn any_word(&self) -> Authority {
-        self.word(Right::Any).unwrap_or(Authority::Office)
+        self.word(Right::Any).unwrap_or(Authority::Server)
     }
 
     /// Their word as an organiser; refuses who is none.

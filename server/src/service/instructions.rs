@@ -11,7 +11,7 @@ use crate::key::random_bytes;
 use crate::store::{Change, GameId, SealedInstructions, Seat, StoreError};
 
 use super::act::Sent;
-use super::append::{Brought, PreparedAppend, prepare};
+use super::append::{PostedEvents, PreparedAppend, prepare};
 use super::caller::Player;
 use super::{ATTEMPTS_MAX, Caller, FoldedGame, Service, ServiceError, ServiceResult};
 
@@ -124,7 +124,13 @@ fn seal(
     });
     let whose = (given.game, player.by.clone());
     let events = vec![event];
-    prepare(whose, folded, at, Brought { events, posted }, vec![sealed])
+    prepare(
+        whose,
+        folded,
+        at,
+        PostedEvents { events, posted },
+        vec![sealed],
+    )
 }
 
 fn must_be_own(game: &Game, side: &SideId, instructions: &Instructions) -> ServiceResult<()> {

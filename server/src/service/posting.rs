@@ -20,7 +20,7 @@ use crate::store::{
 };
 
 use super::act::{Act, Sent};
-use super::append::{Brought, prepare};
+use super::append::{PostedEvents, prepare};
 use super::cache::FoldedGame;
 use super::caller::Player;
 use super::checking::{must_be_short, must_fit};
@@ -196,7 +196,7 @@ impl Service {
             (game, player.by.clone()),
             &folded,
             at,
-            Brought { events, posted },
+            PostedEvents { events, posted },
             changes,
         )?;
         let accepted = wire::Accepted {

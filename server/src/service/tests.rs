@@ -598,7 +598,7 @@ async fn a_game_of_the_first_form_goes_on_under_the_second() {
         invitations: Vec::new(),
     };
     store
-        .open_game(&Authority::Office, &opening)
+        .open_game(&Authority::Server, &opening)
         .await
         .expect("opened");
     played.game = id;

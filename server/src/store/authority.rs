@@ -4,8 +4,8 @@
 /// very statement that moves the head: a key that ended since its request began changes nothing.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Authority {
-    /// The office's own word: time is out, a notice is due, an invitation or a link in a mail speaks for itself.
-    Office,
+    /// The server's own word: time is out, a notice is due, an invitation or a link in a mail speaks for itself.
+    Server,
     /// The word of a key's holder.
     Key {
         /// Id of the key, which must not be revoked, nor its member have left.
@@ -31,7 +31,7 @@ impl Authority {
     #[must_use]
     pub fn key(&self) -> Option<&str> {
         match self {
-            Self::Office => None,
+            Self::Server => None,
             Self::Key { key, .. } => Some(key),
         }
     }

@@ -215,8 +215,8 @@ on_both! {
         store.add_first_organiser(&organiser(7)).await.expect("added");
         let games: Vec<_> = (1..=40).map(|seed| opening(seed, true)).collect();
         for (seed, game) in (1..).zip(&games) {
-            store.open_game(&Authority::Office, game).await.expect("opened");
-            store.take_seat(&Authority::Office, &taken(game, 0, None, seed)).await.expect("taken");
+            store.open_game(&Authority::Server, game).await.expect("opened");
+            store.take_seat(&Authority::Server, &taken(game, 0, None, seed)).await.expect("taken");
             if seed % 4 == 0 {
                 store.revoke_key(&format!("key-{seed}"), AT).await.expect("revoked");
             }
@@ -249,10 +249,10 @@ on_both! {
         for seed in 1..=10 {
             let games: Vec<_> = (0..8).map(|place| opening(seed * 10 + place, true)).collect();
             for game in &games {
-                store.open_game(&Authority::Office, game).await.expect("opened");
+                store.open_game(&Authority::Server, game).await.expect("opened");
             }
             let (member, key) = member(seed + 100, MemberRole::Organiser);
-            store.add_member(&Authority::Office, &member, &key).await.expect("added");
+            store.add_member(&Authority::Server, &member, &key).await.expect("added");
             let organiser = word(&key.id, Right::Organise);
             let mut tasks = JoinSet::new();
             for game in &games {
@@ -289,8 +289,8 @@ on_both! {
     async fn addresses_are_known_by_the_key_that_set_them(kept: Kept) {
         let store = kept.store();
         let opened = opening(1, true);
-        store.open_game(&Authority::Office, &opened).await.expect("opened");
-        store.take_seat(&Authority::Office, &taken(&opened, 0, None, 5)).await.expect("taken");
+        store.open_game(&Authority::Server, &opened).await.expect("opened");
+        store.take_seat(&Authority::Server, &taken(&opened, 0, None, 5)).await.expect("taken");
         let seat = opened.seats[0].id.clone();
         let holder = word("key-5", Right::Seat(seat.clone()));
         store.set_notice_addresses(&holder, &addresses(&seat, 3)).await.expect("set");
@@ -307,7 +307,7 @@ on_both! {
         store.renew_key(&fresh).await.expect("renewed");
         assert_eq!((of("key-5").await, of("key-6").await), (0, 1));
         refused("the old key", store.set_notice_addresses(&holder, &addresses(&seat, 4)).await);
-        store.free_seat(&Authority::Office, &freed(&seat)).await.expect("freed");
+        store.free_seat(&Authority::Server, &freed(&seat)).await.expect("freed");
         assert_eq!(of("key-6").await, 0);
     }
 }

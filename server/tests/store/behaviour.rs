@@ -25,7 +25,7 @@ on_both! {
     async fn one_of_many_wins(kept: Kept) {
         let store = kept.store();
         let opening = opening(1, true);
-        store.open_game(&Authority::Office, &opening).await.expect("opened");
+        store.open_game(&Authority::Server, &opening).await.expect("opened");
         let mut head = opening.game.head;
         for round in 1..=10 {
             let mut tasks = JoinSet::new();
@@ -50,7 +50,7 @@ on_both! {
         let store = kept.store();
         let games: Vec<_> = (1..=40).map(|seed| opening(seed, true)).collect();
         for game in &games {
-            store.open_game(&Authority::Office, game).await.expect("opened");
+            store.open_game(&Authority::Server, game).await.expect("opened");
         }
         let mut tasks = JoinSet::new();
         for (place, game) in games.iter().enumerate() {
@@ -77,7 +77,7 @@ on_both! {
     async fn a_write_goes_on_without_its_caller(kept: Kept) {
         let store = kept.store();
         let opening = opening(1, true);
-        store.open_game(&Authority::Office, &opening).await.expect("opened");
+        store.open_game(&Authority::Server, &opening).await.expect("opened");
         let mut head = opening.game.head;
         for round in 0..20 {
             let append = append(opening.game.id, head, 1, round * 10);
@@ -119,9 +119,9 @@ on_both! {
     /// What is closed answers errors and does not hang.
     async fn after_closing_it_answers_errors(kept: Kept) {
         let store = kept.store();
-        store.open_game(&Authority::Office, &opening(1, true)).await.expect("opened");
+        store.open_game(&Authority::Server, &opening(1, true)).await.expect("opened");
         store.close().await;
-        assert!(store.open_game(&Authority::Office, &opening(2, true)).await.is_err());
+        assert!(store.open_game(&Authority::Server, &opening(2, true)).await.is_err());
         assert!(store.ping().await.is_err());
     }
 
@@ -131,7 +131,7 @@ on_both! {
         store.add_first_organiser(&organiser(7)).await.expect("added");
         let games: Vec<_> = (1..=40).map(|seed| opening(seed, true)).collect();
         for game in &games {
-            store.open_game(&Authority::Office, game).await.expect("opened");
+            store.open_game(&Authority::Server, game).await.expect("opened");
         }
         let mut tasks = JoinSet::new();
         for (place, game) in games.iter().enumerate() {
@@ -178,11 +178,11 @@ on_both! {
         store.add_first_organiser(&organiser(7)).await.expect("added");
         let games: Vec<_> = (1..=30).map(|seed| opening(seed, true)).collect();
         for (game, player) in games.iter().zip(["Ash", "Ash 1 -1", "Grünbach 猫"].into_iter().cycle()) {
-            store.open_game(&Authority::Office, game).await.expect("opened");
+            store.open_game(&Authority::Server, game).await.expect("opened");
             let seat = game.seats[1].id.clone();
             let key = seat_key(&seat, &game.invitations[1].id, u64::from(game.game.id.0[7]));
             let taken = TakenSeat { seat, player: player.to_owned(), member: None, number: 0, by_organiser: false, key };
-            store.take_seat(&Authority::Office, &taken).await.expect("taken");
+            store.take_seat(&Authority::Server, &taken).await.expect("taken");
         }
         let mut tasks = JoinSet::new();
         for round in 0..4 {
@@ -221,12 +221,12 @@ on_both! {
         store.add_first_organiser(&organiser(7)).await.expect("added");
         for seed in 1..=20 {
             let opening = opening(seed, true);
-            store.open_game(&Authority::Office, &opening).await.expect("opened");
+            store.open_game(&Authority::Server, &opening).await.expect("opened");
             let seat = opening.seats[0].id.clone();
             let key = seat_key(&seat, &opening.invitations[0].id, seed);
             let name = key.id.clone();
             let taken = TakenSeat { seat, player: "Ash".to_owned(), member: None, number: 0, by_organiser: false, key };
-            store.take_seat(&Authority::Office, &taken).await.expect("taken");
+            store.take_seat(&Authority::Server, &taken).await.expect("taken");
             let mut tasks = JoinSet::new();
             for _ in 0..16 {
                 let (store, name) = (Arc::clone(&store), name.clone());
@@ -248,7 +248,7 @@ on_both! {
         store.add_first_organiser(&organiser(7)).await.expect("added");
         let games: Vec<_> = (1..=20).map(|seed| opening(seed, true)).collect();
         for (place, game) in games.iter().enumerate() {
-            store.open_game(&Authority::Office, game).await.expect("opened");
+            store.open_game(&Authority::Server, game).await.expect("opened");
             let mut append = append(game.game.id, game.game.head, 1, 500);
             for number in 0..(place as u64 % 3) {
                 append.changes.push(Change::Seal(SealedInstructions {

@@ -204,7 +204,7 @@ pub fn opening(seed: u64, open_to_all: bool) -> Opening {
 pub fn append(game: GameId, after: Head, entries: u64, seed: u64) -> Append {
     Append {
         game,
-        by: Authority::Office,
+        by: Authority::Server,
         after,
         entries: (1..=entries)
             .map(|step| entry(after.number + step, seed + step))

@@ -121,7 +121,7 @@ impl Machine {
                 self.model.set_open_to_all(id, *open);
                 for store in self.stores() {
                     store
-                        .set_open_to_all(&Authority::Office, id, *open)
+                        .set_open_to_all(&Authority::Server, id, *open)
                         .await
                         .expect("set");
                 }
@@ -176,7 +176,7 @@ impl Machine {
         let expected = self.model.open_game(&opening);
         for (kept, watches) in &mut self.kept {
             let store = kept.store();
-            let opened = store.open_game(&Authority::Office, &opening).await;
+            let opened = store.open_game(&Authority::Server, &opening).await;
             assert_eq!(opened.map_err(|error| Why::of(&error)), expected);
             if expected.is_ok() {
                 watches.push(store.subscriptions().subscribe(opening.game.id));
@@ -195,7 +195,7 @@ impl Machine {
         }
         let expected = self.model.invite(&given);
         for store in self.stores() {
-            let invited = store.invite(&Authority::Office, &given).await;
+            let invited = store.invite(&Authority::Server, &given).await;
             assert_eq!(invited.map_err(|error| Why::of(&error)), expected);
         }
     }

@@ -36,7 +36,7 @@ async fn set(
         number: 1,
         at,
     };
-    store.set_notice_addresses(&Authority::Office, &set).await
+    store.set_notice_addresses(&Authority::Server, &set).await
 }
 
 fn notice(to: Recipients, kind: Kind, number: u64, at: i64) -> Notice {
@@ -88,7 +88,7 @@ on_both! {
     async fn notices_come_with_their_append(kept: Kept) {
         let store = kept.store();
         let opening = opening(1, true);
-        store.open_game(&Authority::Office, &opening).await.expect("opened");
+        store.open_game(&Authority::Server, &opening).await.expect("opened");
         let (game, head) = (opening.game.id, opening.game.head);
         let (red, blue) = (&opening.seats[0].id, &opening.seats[1].id);
         let turns = NoticeAddress { topics: vec![Topic::Turns], ..address(&opening, 1, Channel::Webhook, 3) };
@@ -118,7 +118,7 @@ on_both! {
     async fn a_taken_notice_is_nobody_elses(kept: Kept) {
         let store = kept.store();
         let opening = opening(1, true);
-        store.open_game(&Authority::Office, &opening).await.expect("opened");
+        store.open_game(&Authority::Server, &opening).await.expect("opened");
         set(&*store, &opening.seats[0].id, &[address(&opening, 0, Channel::Mail, 1)], 10).await.expect("set");
         assert_eq!(store.next_notice(&[Channel::Mail]).await.expect("read"), Some(10));
         assert_eq!(store.next_notice(&[Channel::Webhook]).await.expect("read"), None, "no webhook");
@@ -150,7 +150,7 @@ on_both! {
     async fn busy_addresses_wait_and_what_is_put_back_was_not_tried(kept: Kept) {
         let store = kept.store();
         let opening = opening(1, true);
-        store.open_game(&Authority::Office, &opening).await.expect("opened");
+        store.open_game(&Authority::Server, &opening).await.expect("opened");
         let both = [address(&opening, 0, Channel::Mail, 1), address(&opening, 0, Channel::Webhook, 2)];
         set(&*store, &opening.seats[0].id, &both, 10).await.expect("set");
         let busy = TakeNotices { busy: vec![both[0].id.clone()], ..everything(10) };
@@ -172,7 +172,7 @@ on_both! {
     async fn given_up_and_revived(kept: Kept) {
         let store = kept.store();
         let opening = opening(1, true);
-        store.open_game(&Authority::Office, &opening).await.expect("opened");
+        store.open_game(&Authority::Server, &opening).await.expect("opened");
         set(&*store, &opening.seats[1].id, &[address(&opening, 1, Channel::Webhook, 1)], 0).await.expect("set");
         for days in [1, 2, 3] {
             let reminder = notice(Recipients::All, Kind::Reminder(days), 7, 0);
@@ -190,10 +190,10 @@ on_both! {
         assert_eq!((one.side.as_deref(), one.channel, one.tries, one.dead_at), (Some("blue"), Channel::Webhook, 1, 20));
         assert_eq!((one.game, one.trouble.as_str()), (opening.game.id, "It answered 500."));
         let named = [one.id.clone(), NoticeId { number: 99, ..one.id.clone() }];
-        assert_eq!(store.revive_notices(&Authority::Office, Some(&named), 30).await.expect("revived"), 1);
+        assert_eq!(store.revive_notices(&Authority::Server, Some(&named), 30).await.expect("revived"), 1);
         let again = taken(&*store, 30).await;
         assert_eq!((again.len(), &again[0].id, again[0].tries), (1, &one.id, 1));
-        assert_eq!(store.revive_notices(&Authority::Office, None, 40).await.expect("revived"), 3);
+        assert_eq!(store.revive_notices(&Authority::Server, None, 40).await.expect("revived"), 3);
         assert!(store.dead_notices(None, 10).await.expect("read").is_empty());
     }
 
@@ -201,7 +201,7 @@ on_both! {
     async fn an_address_taken_back_is_forgotten(kept: Kept) {
         let store = kept.store();
         let opening = opening(1, true);
-        store.open_game(&Authority::Office, &opening).await.expect("opened");
+        store.open_game(&Authority::Server, &opening).await.expect("opened");
         let seat = &opening.seats[0].id;
         let (first, second) = (address(&opening, 0, Channel::Mail, 1), address(&opening, 0, Channel::Mail, 2));
         set(&*store, seat, std::slice::from_ref(&first), 1000).await.expect("set");
@@ -227,7 +227,7 @@ on_both! {
     async fn each_is_taken_once(kept: Kept) {
         let store = kept.store();
         let opening = opening(1, true);
-        store.open_game(&Authority::Office, &opening).await.expect("opened");
+        store.open_game(&Authority::Server, &opening).await.expect("opened");
         set(&*store, &opening.seats[0].id, &[address(&opening, 0, Channel::Mail, 1)], 0).await.expect("set");
         for days in 1..60 {
             let reminder = notice(Recipients::All, Kind::Reminder(days), 7, 0);

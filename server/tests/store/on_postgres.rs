@@ -36,7 +36,7 @@ async fn what_one_server_appends_is_heard_at_another() {
     };
     let (here, there) = (kept.store(), open(&kept.url).await);
     let opening = opening(1, true);
-    here.open_game(&Authority::Office, &opening)
+    here.open_game(&Authority::Server, &opening)
         .await
         .expect("opened");
     let game = opening.game.id;
@@ -68,7 +68,7 @@ async fn watchers_hear_although_their_connection_was_cut() {
     };
     let (here, there) = (kept.store(), open(&kept.url).await);
     let opening = opening(1, true);
-    here.open_game(&Authority::Office, &opening)
+    here.open_game(&Authority::Server, &opening)
         .await
         .expect("opened");
     let mut watch = there.subscriptions().subscribe(opening.game.id);
@@ -101,7 +101,7 @@ async fn a_transaction_ended_for_a_deadlock_is_run_again() {
     let store = open(&format!("{}?options[deadlock_timeout]=3s", kept.url)).await;
     let opening = opening(1, true);
     store
-        .open_game(&Authority::Office, &opening)
+        .open_game(&Authority::Server, &opening)
         .await
         .expect("opened");
     let invitation = opening.invitations[0].id.clone();
@@ -173,7 +173,7 @@ async fn a_stricter_default_is_borne() {
     let mut opened = JoinSet::new();
     for game in &games {
         let (store, game) = (Arc::clone(&store), game.clone());
-        opened.spawn(async move { store.open_game(&Authority::Office, &game).await });
+        opened.spawn(async move { store.open_game(&Authority::Server, &game).await });
     }
     for outcome in opened.join_all().await {
         outcome.expect("opened");
@@ -189,7 +189,7 @@ async fn what_one_server_writes_another_finds_at_once() {
     };
     let (here, there) = (kept.store(), open(&kept.url).await);
     let opening = opening(1, true);
-    here.open_game(&Authority::Office, &opening)
+    here.open_game(&Authority::Server, &opening)
         .await
         .expect("opened");
     let game = opening.game.id;
@@ -216,7 +216,7 @@ async fn what_one_server_writes_another_finds_at_once() {
         .await
         .expect("read");
     assert_eq!(before.key, None);
-    here.take_seat(&Authority::Office, &taken)
+    here.take_seat(&Authority::Server, &taken)
         .await
         .expect("taken");
     let taken = there
@@ -230,7 +230,7 @@ async fn what_one_server_writes_another_finds_at_once() {
         at: "2026-01-02T03:04:05Z".to_owned(),
         at_ms: 0,
     };
-    here.free_seat(&Authority::Office, &freed)
+    here.free_seat(&Authority::Server, &freed)
         .await
         .expect("freed");
     let freed = there

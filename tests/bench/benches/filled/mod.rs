@@ -213,11 +213,11 @@ async fn put(store: &dyn Store, events: u64) -> GameId {
         invitations: vec![invitation],
     };
     store
-        .open_game(&Authority::Office, &opening)
+        .open_game(&Authority::Server, &opening)
         .await
         .expect("opened");
     let append = Append {
-        by: Authority::Office,
+        by: Authority::Server,
         game: id,
         after: head(1),
         entries: (2..=events).map(entry).collect(),
