@@ -4,7 +4,6 @@ pub mod audit;
 pub mod bodies;
 mod causes;
 mod clock_causes;
-mod course;
 mod fold;
 mod links;
 #[cfg(test)]
@@ -13,6 +12,7 @@ mod opened;
 mod posted;
 mod postings;
 mod replay;
+mod state;
 #[cfg(test)]
 mod stops;
 #[cfg(test)]
@@ -22,7 +22,6 @@ mod turns;
 mod vectors;
 
 pub use causes::CauseFault;
-pub use course::{Course, REPLACED_AFTER_HOURS, SealedAt};
 pub use fold::Fold;
 pub use posted::{
     Posted, PostingKind, SignatureFault, Signed, SignedParts, check_key, fingerprint, public_key,
@@ -30,6 +29,7 @@ pub use posted::{
 };
 pub use postings::ORGANISER;
 pub use replay::{ReplayFault, open, replay};
+pub use state::{REPLACED_AFTER_HOURS, RecordState, SealedAt};
 
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};

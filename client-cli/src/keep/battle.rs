@@ -180,7 +180,7 @@ impl Battle {
         let id = self.record.game_id().unwrap_or_default();
         hex::decode_to_slice(id, &mut game_id)
             .map_err(|_| Failure::Mismatch(format!("{} is spoilt", self.path.display())))?;
-        let attempt = self.record.fold()?.course.attempt();
+        let attempt = self.record.fold()?.record_state.attempt();
         Ok(Turn {
             game_id,
             attempt,
@@ -217,7 +217,7 @@ impl Battle {
 
     /// What is hidden, with the secret that the record has committed itself to.
     fn hidden(&self, game_id: &[u8; 16], attempt: Option<u32>) -> Outcome<Hidden> {
-        let committed = hash_bytes(self.record.fold()?.course.commitment());
+        let committed = hash_bytes(self.record.fold()?.record_state.commitment());
         let turn = self.game.player_turn();
         let commitment = |secret: &Bytes32| match attempt {
             Some(attempt) => commitment(game_id, turn, attempt, secret),
@@ -468,7 +468,7 @@ mod tests {
         let audited = audit(battle.record.lines()).unwrap_or_else(|fault| panic!("{fault}"));
         assert_eq!(audited.renewals, [2]);
         assert_eq!(
-            battle.record.fold().expect("folded").course.attempt(),
+            battle.record.fold().expect("folded").record_state.attempt(),
             Some(1)
         );
     }

@@ -76,9 +76,9 @@ impl Occasion {
     #[must_use]
     pub fn of(fold: &Fold) -> Self {
         Self {
-            precondition: hex::encode(fold.course.basis()),
+            precondition: hex::encode(fold.record_state.basis()),
             player_turn: fold.game.player_turn(),
-            attempt: fold.course.attempt().unwrap_or(FIRST_ATTEMPT),
+            attempt: fold.record_state.attempt().unwrap_or(FIRST_ATTEMPT),
         }
     }
 }

@@ -5,8 +5,8 @@ use clap::{Args, Subcommand};
 /// `keys`.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Each device that plays a seat has a key of its own, kept beside the seat's other secrets. Keys are named as\n\
-64 hexadecimal digits, and shown in digits that two people can read to each other.\n\n\
+    after_help = "Each device that plays a seat has a key of its own, kept beside the seat's other secrets.\n\
+Keys are named as 64 hexadecimal digits, and shown in digits that two people can read to each other.\n\n\
 Examples:\n  fieldpost keys\n  fieldpost keys list\n  fieldpost keys new\n  \
 fieldpost keys add 3b6a27bcceb6a42d62a3a8d02a6f0d73653215771de243a63ac048a18b59da29\n  \
 fieldpost keys remove 3b6a27bcceb6a42d62a3a8d02a6f0d73653215771de243a63ac048a18b59da29\n  \

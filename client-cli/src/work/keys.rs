@@ -60,19 +60,19 @@ fn post(common: &Common, kind: PostingKind, rest: &str, body: &Value, out: Out) 
 fn list(common: &Common, out: Out) -> Outcome {
     let story = Story::at_hand(common, Ask::Server, out)?;
     let own = own_key(&story)?;
-    let (course, now) = (story.record.fold()?.course, Timestamp::now());
-    let data: Vec<Value> = course
+    let (record_state, now) = (story.record.fold()?.record_state, Timestamp::now());
+    let data: Vec<Value> = record_state
         .seats()
         .map(|seat| {
-            json!({ "seat": seat, "held_by": held_by(&story, seat), "keys": course.keys(seat, now),
-                "replacing": course.key_to_come(seat, now),
-                "on_organisers_word": course.is_on_organisers_word(seat, now) })
+            json!({ "seat": seat, "held_by": held_by(&story, seat), "keys": record_state.keys(seat, now),
+                "replacing": record_state.key_to_come(seat, now),
+                "on_organisers_word": record_state.is_on_organisers_word(seat, now) })
         })
         .collect();
     let own_public = own.as_ref().map(SigningKey::public);
     out.result(&json!({ "seats": data, "own": own_public }), || {
         let mut rows = Vec::new();
-        for seat in course.seats() {
+        for seat in record_state.seats() {
             let shown = |key: &str, how: &str| {
                 let is_own = own_public.as_deref() == Some(key);
                 [
@@ -82,17 +82,17 @@ fn list(common: &Common, out: Out) -> Outcome {
                     if is_own { "this machine's" } else { how }.to_owned(),
                 ]
             };
-            let how = match course.is_on_organisers_word(seat, now) {
+            let how = match record_state.is_on_organisers_word(seat, now) {
                 true => "on the organiser's word",
                 false => "",
             };
             rows.extend(
-                course
+                record_state
                     .keys(seat, now)
                     .into_iter()
                     .map(|key| shown(key, how)),
             );
-            let waits = course.key_to_come(seat, now);
+            let waits = record_state.key_to_come(seat, now);
             rows.extend(waits.map(|key| shown(key, "waits: to be countersigned")));
         }
         match rows.is_empty() {

@@ -96,7 +96,7 @@ fn send_pending(story: &mut Story, pending: Posting, sheet: &TurnSheet, out: Out
 /// The number for the dice of the turn that the record has come to.
 fn own_number(story: &Story) -> Outcome<OwnNumber> {
     let fold = story.record.fold()?;
-    let attempt = fold.course.attempt().unwrap_or(FIRST_ATTEMPT);
+    let attempt = fold.record_state.attempt().unwrap_or(FIRST_ATTEMPT);
     OwnNumber::of(&story.own_folder, fold.game.player_turn(), attempt)
 }
 
@@ -109,7 +109,7 @@ fn written_now(story: &Story, body: &str) -> Outcome<(String, Option<String>)> {
     };
     let sent: PostSheet = serde_json::from_str(body)
         .map_err(|error| Failure::Plain(format!("the posting that is kept is spoilt: {error}")))?;
-    let (game, number) = (fold.course.game_id(), hash_bytes(&sent.number));
+    let (game, number) = (fold.record_state.game_id(), hash_bytes(&sent.number));
     let (kind, bytes) = (PostingKind::Sheet, body.as_bytes());
     let header = signer.header(game, &occasion, kind, bytes, number.as_ref())?;
     Ok((occasion.precondition, Some(header)))

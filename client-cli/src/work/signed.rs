@@ -55,7 +55,7 @@ impl Story {
     /// # Errors
     /// When everything must be signed in this game and this machine cannot.
     pub fn signer(&self, fold: &Fold) -> Outcome<Option<Signer>> {
-        let must = fold.course.is_signed();
+        let must = fold.record_state.is_signed();
         let Some((name, seat)) = &self.meant.seat else {
             return match must {
                 true => Err(Failure::Usage(
@@ -80,7 +80,7 @@ impl Story {
             };
         };
         let key = SigningKey::from_hex(key)?;
-        let known = fold.course.keys(&id, Timestamp::now());
+        let known = fold.record_state.keys(&id, Timestamp::now());
         if known.contains(&key.public().as_str()) {
             return Ok(Some(Signer { seat: id, key }));
         }
@@ -108,12 +108,12 @@ impl Story {
         };
         let own = SigningKey::from_hex(key)?.public();
         let (fold, now) = (self.record.fold()?, Timestamp::now());
-        let known = fold.course.keys(id, now);
+        let known = fold.record_state.keys(id, now);
         if known.is_empty() || known.contains(&own.as_str()) {
             return Ok(());
         }
         let others: Vec<String> = known.into_iter().map(spoken).collect();
-        let why = match fold.course.is_on_organisers_word(id, now) {
+        let why = match fold.record_state.is_on_organisers_word(id, now) {
             true => "The organiser has replaced it. ",
             false => "",
         };
@@ -165,7 +165,7 @@ impl Story {
         let Some(signer) = self.signer(&fold)? else {
             return self.office.ask(&ask);
         };
-        let (game, occasion) = (fold.course.game_id(), Occasion::of(&fold));
+        let (game, occasion) = (fold.record_state.game_id(), Occasion::of(&fold));
         let header = signer.header(game, &occasion, kind, body.unwrap_or_default(), None)?;
         let ask = ask
             .header("if-match", format!("\"{}\"", occasion.precondition))
@@ -188,8 +188,8 @@ impl Story {
         else {
             return Ok(());
         };
-        let course = self.record.fold()?.course;
-        if !course.is_signed() || course.is_seated(ORGANISER) {
+        let record_state = self.record.fold()?.record_state;
+        if !record_state.is_signed() || record_state.is_seated(ORGANISER) {
             return Ok(());
         }
         let key = match &seat.signing_key {

@@ -81,7 +81,12 @@ fn signed<'a>(
         number: None,
         nonce: Some(&nonce),
     };
-    let header = signature(&signer.key, fold.course.game_id(), &occasion, &to_sign)?;
+    let header = signature(
+        &signer.key,
+        fold.record_state.game_id(),
+        &occasion,
+        &to_sign,
+    )?;
     Ok(ask
         .header("if-match", format!("\"{}\"", occasion.precondition))
         .header("posting-signature", header))

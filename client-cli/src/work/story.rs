@@ -100,9 +100,9 @@ impl Story {
             return Ok(());
         };
         let key = SigningKey::from_hex(key)?.public();
-        let (course, now) = (self.record.fold()?.course, Timestamp::now());
-        let is_known = |seat: &str| course.keys(seat, now).contains(&key.as_str());
-        if !course.seats().any(is_known) {
+        let (record_state, now) = (self.record.fold()?.record_state, Timestamp::now());
+        let is_known = |seat: &str| record_state.keys(seat, now).contains(&key.as_str());
+        if !record_state.seats().any(is_known) {
             return Ok(());
         }
         let acted_for = self.meant.seat.iter_mut().map(|(_, seat)| seat);

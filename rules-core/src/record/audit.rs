@@ -5,8 +5,8 @@ use crate::dice::Bytes32;
 use crate::game::{Ending, Event, FORMAT, Game, LAWS, Standing};
 use crate::referee;
 
-use super::course::After;
 use super::links::{Link, fault, read_chain};
+use super::state::After;
 use super::{BEFORE_THE_FIRST, Fold};
 
 pub use super::links::{AuditFault, Line};
@@ -171,7 +171,11 @@ impl Auditor {
                 None => self.audited.unsigned += 1,
             }
             let at = entry.at.parse().unwrap_or_default();
-            if self.fold.course.is_on_organisers_word(&posted.seat, at) {
+            if self
+                .fold
+                .record_state
+                .is_on_organisers_word(&posted.seat, at)
+            {
                 self.audited.on_organisers_word.push(entry.number);
             }
         }
@@ -192,7 +196,7 @@ impl Auditor {
             })
             .collect();
         // the second and later of them were measured with the first
-        if self.fold.course.is_among_corrections() {
+        if self.fold.record_state.is_among_corrections() {
             return Ok(());
         }
         let number = entries.first().map_or(0, |link| link.entry.number);
@@ -204,7 +208,7 @@ impl Auditor {
     /// Checks the points of a game that something beside its table ended.
     fn stopped(&self, number: u64, ending: &Ending) -> Result<(), AuditFault> {
         let is_measured = self.fold.game.laws() == LAWS;
-        if is_measured && self.fold.course.after == After::Closed {
+        if is_measured && self.fold.record_state.after == After::Closed {
             let told = "the game ends here though nothing before it ends it so";
             return Err(fault(number, told));
         }
@@ -217,7 +221,7 @@ impl Auditor {
     fn finish(self, entries: &[Link<'_>]) -> Result<Audited, AuditFault> {
         let last = entries.last();
         let number = last.map_or(0, |link| link.entry.number);
-        if self.fold.course.is_unfinished() {
+        if self.fold.record_state.is_unfinished() {
             return Err(fault(number, "the record ends before what must follow"));
         }
         let counts = self.audited;
@@ -231,7 +235,7 @@ impl Auditor {
             throws: counts.throws,
             turns_as_recorded: counts.turns_as_recorded,
             moves_as_recorded: counts.moves_as_recorded,
-            must_be_signed: self.fold.course.is_signed(),
+            must_be_signed: self.fold.record_state.is_signed(),
             signed: counts.signed,
             unsigned: counts.unsigned,
             renewals: counts.renewals,

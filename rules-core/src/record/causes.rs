@@ -11,7 +11,7 @@ use crate::game::{DiceProof, Event, Game, LAWS, State};
 use crate::orders::{SideId, UnitId};
 use crate::referee;
 
-use super::course::{After, Course, Due};
+use super::state::{After, Due, RecordState};
 use super::{Entry, check_key};
 
 /// Why an entry may not follow, in words by [`Display`](fmt::Display).
@@ -46,13 +46,13 @@ pub(super) fn unless(holds: bool, told: impl Into<String>) -> Caused {
 
 /// All that an event is held against.
 pub(super) struct Before<'a> {
-    pub(super) course: &'a Course,
+    pub(super) record_state: &'a RecordState,
     pub(super) game: &'a Game,
     pub(super) clock: &'a Clock,
     pub(super) at: Timestamp,
 }
 
-impl Course {
+impl RecordState {
     /// Whether an entry may follow: its moment, its posting, and what its event needs. What is measured in a player
     /// turn is not measured again here.
     ///
@@ -61,7 +61,7 @@ impl Course {
     pub fn may_follow(&self, game: &Game, clock: &Clock, entry: &Entry) -> Caused {
         let at = self.moment(entry)?;
         let before = Before {
-            course: self,
+            record_state: self,
             game,
             clock,
             at,
@@ -131,7 +131,7 @@ impl Before<'_> {
     /// follows something else follows it.
     fn follows(&self, event: &Event) -> Caused {
         let kind = event.kind();
-        let due = match &self.course.after {
+        let due = match &self.record_state.after {
             After::Laws { .. } => {
                 let begins = matches!(
                     event,
@@ -193,7 +193,7 @@ impl Before<'_> {
             Event::UmpireSeated { seat, key, .. } => self.takes_seat(Some(seat), key.as_deref()),
             Event::UmpireAccepted { side, seat } => {
                 self.is_side(side)?;
-                let is_own = self.course.seats.get(seat);
+                let is_own = self.record_state.seats.get(seat);
                 let is_own = is_own.is_some_and(|seat| seat.side.as_ref() == Some(side));
                 unless(!is_own, "a side agrees to a ruling player of its own")
             }
@@ -245,7 +245,7 @@ impl Before<'_> {
                 if let After::Ruled {
                     due: Due::Correct(places),
                     ..
-                } = &self.course.after
+                } = &self.record_state.after
                 {
                     let is_there = places.front() == Some(&(unit.clone(), *to));
                     unless(is_there, "a unit is set elsewhere than the ruling says")?;
@@ -266,27 +266,30 @@ impl Before<'_> {
     }
 
     fn is_seat(&self, seat: &str) -> Caused {
-        let is_held = self.course.seats.contains_key(seat);
+        let is_held = self.record_state.seats.contains_key(seat);
         unless(is_held, "nobody has taken that seat")
     }
 
     fn takes_seat(&self, seat: Option<&str>, key: Option<&str>) -> Caused {
         let Some(seat) = seat else {
             return unless(
-                !self.course.is_signed,
+                !self.record_state.is_signed,
                 "a seat without a name in a game that is signed",
             );
         };
         // a seat that signs must be freed first, so that nobody's key is put aside in silence
-        let has_keys = !self.course.keys(seat, self.at).is_empty();
-        let is_taken = self.course.seats.contains_key(seat);
+        let has_keys = !self.record_state.keys(seat, self.at).is_empty();
+        let is_taken = self.record_state.seats.contains_key(seat);
         unless(
-            !is_taken || !self.course.is_signed && !has_keys,
+            !is_taken || !self.record_state.is_signed && !has_keys,
             "the seat is taken already",
         )?;
         match key {
             Some(key) => self.is_new_key(key),
-            None => unless(!self.course.is_signed, "a seat is taken without a key"),
+            None => unless(
+                !self.record_state.is_signed,
+                "a seat is taken without a key",
+            ),
         }
     }
 
@@ -295,22 +298,22 @@ impl Before<'_> {
         is_hash(key, "key")?;
         let bytes: Bytes32 = bytes_of(key).unwrap_or_default();
         check_key(&bytes).map_err(|why| CauseFault::new(why.to_string()))?;
-        let mut seats = self.course.seats.keys();
-        let is_known = seats.any(|seat| self.course.keys(seat, self.at).contains(&key));
+        let mut seats = self.record_state.seats.keys();
+        let is_known = seats.any(|seat| self.record_state.keys(seat, self.at).contains(&key));
         unless(!is_known, "a seat has that key already")
     }
 
     fn removes_key(&self, seat: &str, key: &str) -> Caused {
-        let keys = self.course.keys(seat, self.at);
+        let keys = self.record_state.keys(seat, self.at);
         unless(keys.contains(&key), "the seat has no such key")?;
         unless(
-            keys.len() > 1 || !self.course.is_signed,
+            keys.len() > 1 || !self.record_state.is_signed,
             "the last key of a seat is removed",
         )
     }
 
     fn countersigns(&self, side: &SideId, seat: &str, key: &str) -> Caused {
-        let found = self.course.seats.get(seat);
+        let found = self.record_state.seats.get(seat);
         let replaced = found.and_then(|seat| seat.replaced.as_ref());
         unless(
             replaced.is_some_and(|replaced| replaced.key == key),
@@ -323,7 +326,7 @@ impl Before<'_> {
 
     /// Whether an event that is spoken of stands in the record.
     fn is_told(&self, about: Option<u64>) -> Caused {
-        let known = 1..=self.course.number;
+        let known = 1..=self.record_state.number;
         unless(
             about.is_none_or(|number| known.contains(&number)),
             "it is about an event that has not happened",
@@ -333,7 +336,7 @@ impl Before<'_> {
     /// Records of this format, and older games that go on, are thrown for in the second form.
     pub(super) fn has_second_form(&self) -> Caused {
         unless(
-            self.course.attempt.is_some() || self.course.format == 1,
+            self.record_state.attempt.is_some() || self.record_state.format == 1,
             "its throws are of the first form",
         )
     }
@@ -349,9 +352,9 @@ impl Before<'_> {
     }
 
     fn renews(&self, (turn, attempt): (u64, u32), secret: &str, commitment: &str) -> Caused {
-        self.course.was_committed(self.game, secret)?;
+        self.record_state.was_committed(self.game, secret)?;
         is_hash(commitment, "commitment")?;
-        let next = self.course.attempt.unwrap_or(FIRST_ATTEMPT) + 1;
+        let next = self.record_state.attempt.unwrap_or(FIRST_ATTEMPT) + 1;
         unless(
             turn == self.game.player_turn() && attempt == next,
             "secrets are renewed for another player turn or attempt than the one to come",
@@ -362,10 +365,11 @@ impl Before<'_> {
         is_hash(&dice.number, "player's number")?;
         is_hash(commitment, "next commitment")?;
         unless(
-            dice.player_turn == self.game.player_turn() && dice.attempt == self.course.attempt,
+            dice.player_turn == self.game.player_turn()
+                && dice.attempt == self.record_state.attempt,
             "the dice are of another player turn or attempt",
         )?;
-        match &self.course.after {
+        match &self.record_state.after {
             After::Turn {
                 number: Some(number),
                 ..
@@ -373,17 +377,17 @@ impl Before<'_> {
                 *number == dice.number,
                 "the number thrown with is not the one that was posted",
             )?,
-            After::Turn { passes: true, .. } if self.course.format > 1 => unless(
+            After::Turn { passes: true, .. } if self.record_state.format > 1 => unless(
                 dice.number == hex::encode([0; 32]),
                 "a turn that passes has a number that nobody posted",
             )?,
             _ => {}
         }
-        self.course.was_committed(self.game, &dice.secret)
+        self.record_state.was_committed(self.game, &dice.secret)
     }
 
     fn ends(&self, winner: Option<&SideId>) -> Caused {
-        let is_called_for = match &self.course.after {
+        let is_called_for = match &self.record_state.after {
             After::Closed => true,
             After::EndDue { winner: due } => due.as_ref() == winner,
             After::Ruled { due, .. } => match due {

@@ -7,7 +7,7 @@ use crate::game::{Event, WhenOut};
 use crate::orders::SideId;
 
 use super::causes::{Before, CauseFault, Caused, unless};
-use super::course::{After, Due};
+use super::state::{After, Due};
 
 impl Before<'_> {
     /// What only clocks have to do with.
@@ -40,7 +40,10 @@ impl Before<'_> {
                 unless(!clock.is_paused(), "the clocks stand already")
             }
             Event::Paused { .. } => {
-                let is_ruled = matches!(self.course.after, After::PauseDue | After::Ruled { .. });
+                let is_ruled = matches!(
+                    self.record_state.after,
+                    After::PauseDue | After::Ruled { .. }
+                );
                 unless(is_ruled, "a pause that nobody called for")?;
                 unless(!clock.is_paused(), "the clocks stand already")
             }
@@ -50,7 +53,7 @@ impl Before<'_> {
                 has_clock()?;
                 let is_theirs = clock.to_move() == Some(side.0.as_str());
                 unless(is_theirs, "more time for a side whose clock does not run")?;
-                let is_said = match &self.course.after {
+                let is_said = match &self.record_state.after {
                     After::Ruled {
                         due: Due::MoreTime(said),
                         ..
@@ -94,7 +97,7 @@ impl Before<'_> {
             "a player turn passes that is not to come",
         )?;
         self.has_second_form()?;
-        if self.course.format == 1 || self.course.is_ruled_to_pass() {
+        if self.record_state.format == 1 || self.record_state.is_ruled_to_pass() {
             return Ok(());
         }
         self.is_out(WhenOut::Pass, "a player turn passes")
@@ -102,7 +105,7 @@ impl Before<'_> {
 
     /// Whether a ruling, or a correction that follows one, stands before it with these words.
     pub(super) fn is_ruled(&self, what: &str, reason: &str) -> Caused {
-        match &self.course.after {
+        match &self.record_state.after {
             After::Ruled { text, .. } => unless(
                 text == reason,
                 format!("{what} for another reason than the ruling's"),

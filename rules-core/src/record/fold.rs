@@ -4,7 +4,7 @@ use crate::clock::Clock;
 use crate::dice::Bytes32;
 use crate::game::Game;
 
-use super::{CauseFault, Course, Entry, ReplayFault, clock_of, open};
+use super::{CauseFault, Entry, RecordState, ReplayFault, clock_of, open};
 
 /// A record as far as it was read.
 #[derive(Debug, Clone)]
@@ -14,7 +14,7 @@ pub struct Fold {
     /// How long each side may think.
     pub clock: Clock,
     /// Who may post with which keys, what is stale, what is committed to.
-    pub course: Course,
+    pub record_state: RecordState,
 }
 
 impl Fold {
@@ -27,7 +27,7 @@ impl Fold {
         Ok(Self {
             clock: clock_of(&game),
             game,
-            course: Course::open(entry, hash).ok_or(ReplayFault::NotOpened)?,
+            record_state: RecordState::open(entry, hash).ok_or(ReplayFault::NotOpened)?,
         })
     }
 
@@ -50,7 +50,7 @@ impl Fold {
     /// # Errors
     /// What it lacks.
     pub fn may_follow(&self, entry: &Entry) -> Result<(), CauseFault> {
-        self.course.may_follow(&self.game, &self.clock, entry)
+        self.record_state.may_follow(&self.game, &self.clock, entry)
     }
 
     /// Applies the next entry.
@@ -61,6 +61,7 @@ impl Fold {
             let to_move = to_move.then(|| self.game.player_side().0);
             self.clock.apply(&entry.event, at, to_move.as_deref());
         }
-        self.course.apply((&self.game, &self.clock), entry, hash);
+        self.record_state
+            .apply((&self.game, &self.clock), entry, hash);
     }
 }

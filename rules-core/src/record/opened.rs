@@ -16,7 +16,7 @@ impl Auditor {
     ) -> Result<(), AuditFault> {
         let sealed: Vec<(&SealedAt, &String)> = self
             .fold
-            .course
+            .record_state
             .seals()
             .iter()
             .filter_map(|sealed| Some((sealed, sealed.seal.as_ref()?)))

@@ -15,7 +15,7 @@ use super::bodies::{
     TakeLeave,
 };
 use super::causes::{Before, CauseFault, Caused, unless};
-use super::course::{After, places_of};
+use super::state::{After, places_of};
 use super::{Entry, Posted, PostingKind};
 
 /// The seat that an organiser rules from who has taken none.
@@ -69,7 +69,7 @@ impl Before<'_> {
     pub(super) fn is_posted(&self, entry: &Entry) -> Caused {
         let kind = entry.event.posting_kind();
         let Some(posted) = &entry.posted else {
-            let must = self.course.is_signed && kind.is_some() && !self.is_free(&entry.event);
+            let must = self.record_state.is_signed && kind.is_some() && !self.is_free(&entry.event);
             return unless(!must, "it must be signed and no posting stands with it");
         };
         unless(
@@ -90,7 +90,7 @@ impl Before<'_> {
     /// that is opened with one, where somebody lives who takes a seat. On the organiser's word a key is replaced.
     fn is_free(&self, event: &Event) -> bool {
         self.follows_from_another(event)
-            || match (event, &self.course.after) {
+            || match (event, &self.record_state.after) {
                 (Event::ClockSet { .. }, After::Opened) => true,
                 (Event::ZoneSet { side, .. }, After::Seated(seated)) => side == seated,
                 (Event::KeyReplaced { .. }, _) => true,
@@ -99,9 +99,9 @@ impl Before<'_> {
     }
 
     fn follows_from_another(&self, event: &Event) -> bool {
-        use super::course::Due;
+        use super::state::Due;
         matches!(
-            (event, &self.course.after),
+            (event, &self.record_state.after),
             (
                 Event::Resumed { .. },
                 After::Ruled {
@@ -113,7 +113,7 @@ impl Before<'_> {
     }
 
     fn is_of_the_moment(&self, posted: &Posted) -> Caused {
-        let attempt = self.course.attempt.unwrap_or(FIRST_ATTEMPT);
+        let attempt = self.record_state.attempt.unwrap_or(FIRST_ATTEMPT);
         unless(
             posted.player_turn == self.game.player_turn() && posted.attempt == attempt,
             "its posting was written for another player turn or attempt",
@@ -122,23 +122,23 @@ impl Before<'_> {
             .ok()
             .and_then(|bytes| bytes.try_into().ok());
         unless(
-            named.is_some_and(|named| self.course.is_fresh(&named)),
+            named.is_some_and(|named| self.record_state.is_fresh(&named)),
             "its posting was written for an earlier state of the game",
         )
     }
 
     /// Whether such a posting is for that seat to send.
     fn may_post(&self, event: &Event, posted: &Posted) -> Caused {
-        let seats = &self.course.seats;
+        let seats = &self.record_state.seats;
         let Some(seat) = seats.get(&posted.seat) else {
-            let is_open = !self.course.is_signed
+            let is_open = !self.record_state.is_signed
                 || posted.seat == ORGANISER && matches!(event, Event::KeyReplaced { .. });
             return unless(is_open, "nobody has taken the seat that it was posted for");
         };
         let holds = match event {
             Event::KeyAdded { seat, .. } | Event::KeyRemoved { seat, .. } => *seat == posted.seat,
             Event::RulingGiven { .. } | Event::ClockSet { .. } | Event::KeyReplaced { .. } => {
-                seat.side.is_none() || self.course.is_accepted(&posted.seat)
+                seat.side.is_none() || self.record_state.is_accepted(&posted.seat)
             }
             Event::Resumed { .. } => seat.side.is_some(),
             event => seat.side.as_ref() == event.side_that_acts(),
@@ -148,13 +148,13 @@ impl Before<'_> {
 
     fn is_signed_by_its_seat(&self, posted: &Posted) -> Caused {
         let refuse = |why: super::SignatureFault| CauseFault::new(why.to_string());
-        let key = posted.verify(&self.course.game_id).map_err(refuse)?;
-        let keys = self.course.keys(&posted.seat, self.at);
+        let key = posted.verify(&self.record_state.game_id).map_err(refuse)?;
+        let keys = self.record_state.keys(&posted.seat, self.at);
         let Some(key) = key.map(hex::encode) else {
             // on the organiser's word: whoever has no key yet can sign nothing
             let is_word = posted.kind == PostingKind::KeyReplaced && keys.is_empty();
             let is_vouched = is_of_keys(posted.kind) && !keys.is_empty();
-            let need_not = !self.course.is_signed && !is_vouched;
+            let need_not = !self.record_state.is_signed && !is_vouched;
             return unless(is_word || need_not, "its posting is not signed");
         };
         unless(
@@ -163,7 +163,7 @@ impl Before<'_> {
         )?;
         let signature = posted.signed.as_ref().map(|signed| &signed.signature);
         unless(
-            signature.is_none_or(|signature| !self.course.signatures.contains(signature)),
+            signature.is_none_or(|signature| !self.record_state.signatures.contains(signature)),
             "its posting stands in the record already",
         )
     }

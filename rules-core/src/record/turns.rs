@@ -51,7 +51,7 @@ impl Auditor {
             self.asked.push(Asked {
                 entry: turn.begins.number,
                 told: told.clone(),
-                seal: side.and_then(|side| self.fold.course.seal_in_force(&side, is_posted)),
+                seal: side.and_then(|side| self.fold.record_state.seal_in_force(&side, is_posted)),
             });
         }
     }
@@ -112,7 +112,10 @@ impl Auditor {
     }
 
     fn throws(&self, turn: &Turn<'_>, shown: &referee::Closing<'_>) -> Throws {
-        let (game, player_turn) = (self.fold.course.game_id(), self.fold.game.player_turn());
+        let (game, player_turn) = (
+            self.fold.record_state.game_id(),
+            self.fold.game.player_turn(),
+        );
         let (secret, number) = (&shown.secret, &shown.number);
         if let Some(attempt) = shown.attempt {
             return Throws::new(&Seeds {
@@ -172,11 +175,11 @@ impl Auditor {
         };
         let is_committed = self
             .fold
-            .course
+            .record_state
             .was_committed(&self.fold.game, &turn.dice.secret);
         is_committed.map_err(|why| fault(number, why.to_string()))?;
         Ok(referee::Closing {
-            attempt: self.fold.course.attempt(),
+            attempt: self.fold.record_state.attempt(),
             secret: bytes(&turn.dice.secret, "secret")?,
             number: bytes(&turn.dice.number, "player's number")?,
             next_commitment: bytes(turn.commitment, "next commitment")?,
@@ -194,7 +197,7 @@ impl Auditor {
         let posting = Posting {
             sheet,
             standing: &standing_of(turn.asked),
-            game_id: *self.fold.course.game_id(),
+            game_id: *self.fold.record_state.game_id(),
             attempt: closing.attempt.unwrap_or_default(),
             secret: closing.secret,
             number: closing.number,

@@ -40,7 +40,7 @@ pub struct SentSignature {
 pub(super) struct Act<'a> {
     /// Whose word it is.
     pub(super) by: Authority,
-    /// The posting that asks for it; the office acts without one.
+    /// The posting that asks for it; the server acts without one.
     pub(super) posting: Option<ActPosting<'a>>,
 }
 
@@ -84,7 +84,7 @@ impl<'a> Act<'a> {
         Self { by, posting: None }
     }
 
-    /// What the office does of itself.
+    /// What the server does of itself.
     pub(super) fn of_office() -> Self {
         Self::without_posting(Authority::Server)
     }
@@ -107,15 +107,15 @@ impl<'a> Act<'a> {
 
 impl ActPosting<'_> {
     fn posted(&self, folded: &FoldedGame, at: Timestamp) -> ServiceResult<Posted> {
-        let course = &folded.course;
+        let record_state = &folded.record_state;
         let stale = || ServiceError::Stale {
             head: folded.head.into(),
             news: Vec::new(),
         };
         let precondition = match self.sent.written_for {
-            Some(hash) if course.is_fresh(&hash) => hash,
+            Some(hash) if record_state.is_fresh(&hash) => hash,
             Some(_) => return Err(stale()),
-            None => course.basis(),
+            None => record_state.basis(),
         };
         let body = match &self.in_place_of_body {
             Some(body) => body.clone(),
@@ -126,12 +126,12 @@ impl ActPosting<'_> {
             kind: self.kind,
             precondition: hex::encode(precondition),
             player_turn: folded.game.player_turn(),
-            attempt: course.attempt().unwrap_or(FIRST_ATTEMPT),
+            attempt: record_state.attempt().unwrap_or(FIRST_ATTEMPT),
             number: self.number.map(hex::encode),
             body,
             signed: None,
         };
-        let keys = course.keys(self.seat, at);
+        let keys = record_state.keys(self.seat, at);
         let Some(sent) = &self.sent.signature else {
             return match self.must_be_signed(folded, &keys) {
                 true => Err(ServiceError::NotSigned),
@@ -142,7 +142,7 @@ impl ActPosting<'_> {
             return Err(stale());
         }
         let (key, signature) = (hex::encode(sent.key), hex::encode(sent.signature));
-        if course.has_signature(&signature) {
+        if record_state.has_signature(&signature) {
             let why = "This posting stands in the record already.".to_owned();
             return Err(ServiceError::NotNow(why));
         }
@@ -161,7 +161,7 @@ impl ActPosting<'_> {
         match self.kind {
             PostingKind::KeyReplaced => !keys.is_empty(),
             PostingKind::KeyAdded | PostingKind::KeyRemoved if !keys.is_empty() => true,
-            _ => folded.course.is_signed(),
+            _ => folded.record_state.is_signed(),
         }
     }
 }

@@ -50,13 +50,18 @@ pub(super) fn prepare(
     let PostedEvents { events, posted } = posted_events.into();
     folded.changes.must_stay_few(&events)?;
     let mut after = folded.clone();
-    let at = folded.course.last_at().map_or(at, |last| at.max(last));
+    let at = folded
+        .record_state
+        .last_at()
+        .map_or(at, |last| at.max(last));
     let when = at.to_string();
     let head = (folded.head.number, folded.head.hash);
     let sealed = record::seal_posted(head, &when, events, posted)?;
     let mut news = Vec::with_capacity(sealed.len());
     for Sealed { entry, hash, .. } in &sealed {
-        let caused = after.course.may_follow(&after.game, &after.clock, entry);
+        let caused = after
+            .record_state
+            .may_follow(&after.game, &after.clock, entry);
         caused.map_err(
             |why| match entry.posted.as_ref().map(|posted| posted.verify(&game.0)) {
                 Some(Err(fault)) => ServiceError::BadSignature {
@@ -113,7 +118,7 @@ impl Situation<'_> {
         let secret = self.secret.ok_or(StoreError::Overtaken)?;
         let next = random_bytes();
         let closing = Closing {
-            attempt: self.folded.course.attempt(),
+            attempt: self.folded.record_state.attempt(),
             secret,
             number: [0; 32],
             next_commitment: dice::commitment(&self.game.0, used + 1, dice::FIRST_ATTEMPT, &next),
@@ -127,7 +132,12 @@ impl Situation<'_> {
     pub(super) fn renew_secrets(&self, why: &str) -> ServiceResult<Decision> {
         let player_turn = self.folded.game.player_turn();
         let shown = self.secret.ok_or(StoreError::Overtaken)?;
-        let attempt = self.folded.course.attempt().unwrap_or(dice::FIRST_ATTEMPT) + 1;
+        let attempt = self
+            .folded
+            .record_state
+            .attempt()
+            .unwrap_or(dice::FIRST_ATTEMPT)
+            + 1;
         let secret = random_bytes();
         let commitment = dice::commitment(&self.game.0, player_turn, attempt, &secret);
         let event = Event::SecretsRenewed {
@@ -181,7 +191,7 @@ impl Service {
     /// Renews the secret of a game that was begun when throws were derived in another way.
     pub(super) async fn come_under_second_form(&self, game: GameId) -> ServiceResult<()> {
         let is_of_first_form = |folded: &FoldedGame| {
-            folded.course.attempt().is_none() && folded.game.ending().is_none()
+            folded.record_state.attempt().is_none() && folded.game.ending().is_none()
         };
         if !is_of_first_form(&self.cache.folded(game).await?) {
             return Ok(());

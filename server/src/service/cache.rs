@@ -9,7 +9,7 @@ use bytes::Bytes;
 use fieldpost_rules::clock::Clock;
 use fieldpost_rules::dice::Bytes32;
 use fieldpost_rules::game::Game;
-use fieldpost_rules::record::{self, Course, Entry};
+use fieldpost_rules::record::{self, Entry, RecordState};
 use fieldpost_wire as wire;
 use jiff::Timestamp;
 use lru::LruCache;
@@ -41,7 +41,7 @@ pub struct FoldedGame {
     /// What was changed besides sheets since the player turn began.
     pub(super) changes: Changes,
     /// Who may post with which keys, what is stale, what is committed to.
-    pub course: Arc<Course>,
+    pub record_state: Arc<RecordState>,
     /// News of the last entries, without gaps: many who watch need not each fold the record again.
     pub(super) recent: Arc<VecDeque<Arc<wire::NewsItem>>>,
     /// Its table as JSON, as far as it was asked for: applying another event empties this.
@@ -57,7 +57,7 @@ impl FoldedGame {
         let to_move = game.ending().is_none().then(|| game.player_side().0);
         let clock = Arc::make_mut(&mut self.clock);
         clock.apply(&entry.event, at, to_move.as_deref());
-        Arc::make_mut(&mut self.course).apply((game, clock), entry, hash);
+        Arc::make_mut(&mut self.record_state).apply((game, clock), entry, hash);
         self.head = Head {
             number: entry.number,
             hash,
@@ -260,7 +260,7 @@ fn begin(first: Option<&StoredEntry>) -> ServiceResult<FoldedGame> {
     let entry = entry_of(first)?;
     let game = record::open(&entry.event)
         .map_err(|fault| ServiceError::damaged(format!("a record that was good once: {fault}")))?;
-    let course = Course::open(&entry, first.hash)
+    let record_state = RecordState::open(&entry, first.hash)
         .ok_or_else(|| ServiceError::damaged("a record whose opening names no game"))?;
     let news = news_item(&game, first.number, &first.at, &entry.event);
     Ok(FoldedGame {
@@ -271,7 +271,7 @@ fn begin(first: Option<&StoredEntry>) -> ServiceResult<FoldedGame> {
         clock: Arc::new(record::clock_of(&game)),
         changes: Changes::default(),
         game: Arc::new(game),
-        course: Arc::new(course),
+        record_state: Arc::new(record_state),
         recent: Arc::new(VecDeque::from([Arc::new(news)])),
         rendered: Arc::default(),
     })

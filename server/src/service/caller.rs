@@ -139,7 +139,7 @@ impl Caller {
         Ok(Authority::Key { key, right })
     }
 
-    /// Their word as whoever they are; the office's own for somebody without a key.
+    /// Their word as whoever they are; the server's own for somebody without a key.
     pub(super) fn any_word(&self) -> Authority {
         self.word(Right::Any).unwrap_or(Authority::Server)
     }

@@ -155,7 +155,7 @@ fn latest<'s>(
     side: &SideId,
     sealed: &'s [SealedInstructions],
 ) -> Option<&'s SealedInstructions> {
-    let number = folded.course.last_seal(side)?;
+    let number = folded.record_state.last_seal(side)?;
     sealed.iter().find(|sealed| sealed.number == number)
 }
 

@@ -86,12 +86,12 @@ impl Service {
             if folded.head != head {
                 continue;
             }
-            if folded.course.attempt().is_none() && folded.game.ending().is_none() {
+            if folded.record_state.attempt().is_none() && folded.game.ending().is_none() {
                 // whoever posts then sees that, and how, throws are derived from here on
                 self.come_under_second_form(submission.game).await?;
                 continue;
             }
-            if !folded.course.is_fresh(&submission.written_for()) {
+            if !folded.record_state.is_fresh(&submission.written_for()) {
                 return Err(self.stale(player.key, submission, &folded).await?);
             }
             if submission.sheet.side != player.side {
@@ -291,14 +291,14 @@ impl Playing {
         let game = &folded.game;
         let waiting = game.side_id(1 - game.player());
         let none = Instructions::default();
-        let in_force = folded.course.seal_in_force(&waiting, true);
+        let in_force = folded.record_state.seal_in_force(&waiting, true);
         let given = in_force.and_then(|index| opened.get(index));
         let id = &submission.game.0;
         let posting = Posting {
             sheet: &submission.sheet,
             standing: given.map_or(&none, |given| &given.instructions),
             game_id: *id,
-            attempt: folded.course.attempt().unwrap_or(dice::FIRST_ATTEMPT),
+            attempt: folded.record_state.attempt().unwrap_or(dice::FIRST_ATTEMPT),
             secret: self.drawn.secret,
             number: submission.number,
             next_commitment: dice::commitment(

@@ -38,8 +38,8 @@ impl Service {
             &player.act(PostingKind::UmpireAccepted, sent),
             |situation| {
                 situation.must_go_on()?;
-                let course = &situation.folded.course;
-                if course.is_accepted_by(&player.side, &requested.seat) {
+                let record_state = &situation.folded.record_state;
+                if record_state.is_accepted_by(&player.side, &requested.seat) {
                     return Ok((Vec::new(), Vec::new()));
                 }
                 let event = Event::UmpireAccepted {
@@ -94,12 +94,12 @@ pub(super) fn must_be_accepted(
     if own_sides.is_empty() {
         return Ok(());
     }
-    let course = &situation.folded.course;
+    let record_state = &situation.folded.record_state;
     let sides = situation.folded.game.scenario().side.iter();
     let mut others = sides
         .map(|side| SideId(side.key.clone()))
         .filter(|side| !own_sides.contains(side));
-    if others.all(|side| course.is_accepted_by(&side, &ruler.seat)) {
+    if others.all(|side| record_state.is_accepted_by(&side, &ruler.seat)) {
         return Ok(());
     }
     Err(ServiceError::NotAllowed(

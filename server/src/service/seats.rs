@@ -298,7 +298,7 @@ impl Service {
         folded: &FoldedGame,
     ) -> ServiceResult<Vec<Event>> {
         let key = taking.device_key.as_deref().map(public_key).transpose()?;
-        if folded.course.is_signed() && key.is_none() && seat.role != SeatRole::Spectator {
+        if folded.record_state.is_signed() && key.is_none() && seat.role != SeatRole::Spectator {
             return Err(ServiceError::NotSigned);
         }
         let (id, player) = (seat.id.clone(), player.to_owned());
@@ -337,7 +337,7 @@ impl Service {
         if others.any(|seat| seat.side() == Some(&side.0) && seat.player.is_some()) {
             return Ok(None);
         }
-        let latest = folded.course.last_seal(side);
+        let latest = folded.record_state.last_seal(side);
         Ok(latest.map(|_| Event::InstructionsCleared {
             side: side.clone(),
             why: "nobody who laid them down has a seat of the side".to_owned(),

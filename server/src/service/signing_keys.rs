@@ -99,8 +99,8 @@ impl Service {
         let act = Act::by_posting(&by, ORGANISER, PostingKind::KeyReplaced, sent);
         self.carry_out(game, &act, |situation| {
             situation.must_go_on()?;
-            let course = &situation.folded.course;
-            if !course.is_seated(&requested.seat) {
+            let record_state = &situation.folded.record_state;
+            if !record_state.is_seated(&requested.seat) {
                 return Err(ServiceError::NoSuchSeat);
             }
             let event = Event::KeyReplaced {
@@ -137,8 +137,9 @@ impl Service {
             &player.act(PostingKind::KeyCountersigned, sent),
             |situation| {
                 situation.must_go_on()?;
-                let course = &situation.folded.course;
-                if course.key_to_come(&requested.seat, situation.at) != Some(requested.key.as_str())
+                let record_state = &situation.folded.record_state;
+                if record_state.key_to_come(&requested.seat, situation.at)
+                    != Some(requested.key.as_str())
                 {
                     let why = "No such key waits to be countersigned for that seat.".to_owned();
                     return Err(ServiceError::NotNow(why));
@@ -169,12 +170,12 @@ impl Service {
         let key = requested.key.as_deref().map(public_key).transpose()?;
         self.carry_out(game, &act, |situation| {
             situation.must_go_on()?;
-            let course = &situation.folded.course;
-            if course.is_seated(ORGANISER) {
+            let record_state = &situation.folded.record_state;
+            if record_state.is_seated(ORGANISER) {
                 let why = "The organiser is seated in this game: another key is added by one that is known.";
                 return Err(ServiceError::NotNow(why.to_owned()));
             }
-            if course.is_signed() && key.is_none() {
+            if record_state.is_signed() && key.is_none() {
                 return Err(ServiceError::NotSigned);
             }
             let event = Event::UmpireSeated {
@@ -189,7 +190,7 @@ impl Service {
 }
 
 fn keys_of(situation: &Situation<'_>, seat: &str) -> Vec<String> {
-    let keys = situation.folded.course.keys(seat, situation.at);
+    let keys = situation.folded.record_state.keys(seat, situation.at);
     keys.into_iter().map(str::to_owned).collect()
 }
 

@@ -266,7 +266,7 @@ async fn the_other_side_may_claim_when_time_is_out_and_not_before() {
 async fn a_turn_passes_once_whoever_looks() {
     let played = Played::begin(Some(rules(WhenOut::Pass))).await;
     played.days_go_by(4);
-    // a second office on the same games, as another server process would be
+    // a second service on the same games, as another server process would be
     let other =
         Service::new(Arc::clone(&played.service.store), 30).with_time(time_of(&played.seconds));
     let now = played.now();

@@ -273,13 +273,14 @@ impl Host {
         self.battle_of(json!({"shipped": "withy-bridge"}))
     }
 
+    /// Opens a game whose seats are not taken yet; the answer.
+    pub fn open(&self, opening: &Value) -> Value {
+        let ask = self.ask("POST", "/v1/games").key(&self.organiser());
+        ask.json(opening).send().expect(201)
+    }
+
     pub fn battle_of(&self, opening: Value) -> Battle {
-        let opened = self
-            .ask("POST", "/v1/games")
-            .key(&self.organiser())
-            .json(&opening)
-            .send()
-            .expect(201);
+        let opened = self.open(&opening);
         let game = text(&opened["game"]["id"]);
         let invitation = |side: usize| text(&opened["invitations"][side]["invitation"]);
         let key = |side: usize, player: &str| {

@@ -182,12 +182,7 @@ fn a_member_with_another_key_reads_what_is_sealed_from_then_on() {
         .json(&json!({"name": "Rowan"}))
         .send()
         .expect(201);
-    let opened = host
-        .ask("POST", "/v1/games")
-        .key(&host.organiser())
-        .json(&json!({"shipped": "withy-bridge"}))
-        .send()
-        .expect(201);
+    let opened = host.open(&json!({"shipped": "withy-bridge"}));
     let taken = host
         .ask("POST", "/v1/seats")
         .key(&text(&added["key"]))

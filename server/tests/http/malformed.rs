@@ -307,12 +307,7 @@ fn a_replayed_posting_is_not_a_second_turn_and_nobody_elses() {
 #[test]
 fn names_with_markup_are_text_in_pictures_and_answers() {
     let host = Host::start();
-    let opened = host
-        .ask("POST", "/v1/games")
-        .key(&host.organiser())
-        .json(&json!({"shipped": "withy-bridge"}))
-        .send()
-        .expect(201);
+    let opened = host.open(&json!({"shipped": "withy-bridge"}));
     let name = "\"><svg onload=alert(1)>&amp;";
     let requested = json!({"invitation": opened["invitations"][0]["invitation"], "player": name});
     host.ask("POST", "/v1/seats")

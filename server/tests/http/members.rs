@@ -199,12 +199,7 @@ fn who_leaves_holds_no_key_and_their_seat_goes_to_another() {
     let host = Host::start();
     let (id, key) = member(&host, "Rowan", "member");
     let (_, other) = member(&host, "Hazel", "member");
-    let opened = host
-        .ask("POST", "/v1/games")
-        .key(&host.organiser())
-        .json(&json!({"shipped": "withy-bridge"}))
-        .send()
-        .expect(201);
+    let opened = host.open(&json!({"shipped": "withy-bridge"}));
     let take = |invitation: &Value, key: &str, player: &str| {
         host.ask("POST", "/v1/seats")
             .key(key)

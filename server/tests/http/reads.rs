@@ -58,12 +58,7 @@ fn the_table_comes_as_data_drawing_and_text() {
 #[test]
 fn names_are_text_and_never_markup() {
     let host = Host::start();
-    let opened = host
-        .ask("POST", "/v1/games")
-        .key(&host.organiser())
-        .json(&json!({"shipped": "withy-bridge"}))
-        .send()
-        .expect(201);
+    let opened = host.open(&json!({"shipped": "withy-bridge"}));
     let requested = json!({"invitation": opened["invitations"][0]["invitation"], "player": "<script>x</script>"});
     host.ask("POST", "/v1/seats")
         .json(&requested)

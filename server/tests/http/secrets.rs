@@ -115,12 +115,7 @@ fn instructions_are_in_nothing_that_others_see() {
 fn keys_are_shown_once_and_kept_nowhere() {
     let host = Host::start();
     let organiser = host.organiser();
-    let opened = host
-        .ask("POST", "/v1/games")
-        .key(&organiser)
-        .json(&json!({"shipped": "withy-bridge"}))
-        .send()
-        .expect(201);
+    let opened = host.open(&json!({"shipped": "withy-bridge"}));
     let invitation = text(&opened["invitations"][0]["invitation"]);
     let requested = json!({"invitation": invitation, "player": "Ash"});
     let key = text(

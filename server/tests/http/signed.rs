@@ -46,12 +46,7 @@ fn take(host: &Host, invitation: &Value, player: &str, seed: u8, by: Option<&str
 impl Table {
     fn open() -> Self {
         let host = Host::start();
-        let opened = host
-            .ask("POST", "/v1/games")
-            .key(&host.organiser())
-            .json(&json!({"shipped": "withy-bridge", "signed": true}))
-            .send()
-            .expect(201);
+        let opened = host.open(&json!({"shipped": "withy-bridge", "signed": true}));
         let invitation = |side: usize| &opened["invitations"][side]["invitation"];
         let red = take(&host, invitation(0), "Ash", 1, None);
         let blue = take(&host, invitation(1), "Birch", 2, None);
@@ -173,12 +168,7 @@ fn hold(turn: u32, side: &str) -> Value {
 #[test]
 fn a_seat_of_such_a_game_is_taken_with_a_key() {
     let host = Host::start();
-    let opened = host
-        .ask("POST", "/v1/games")
-        .key(&host.organiser())
-        .json(&json!({"shipped": "withy-bridge", "signed": true}))
-        .send()
-        .expect(201);
+    let opened = host.open(&json!({"shipped": "withy-bridge", "signed": true}));
     let invitation = &opened["invitations"][0]["invitation"];
     let take = |key: &Value| {
         let requested = json!({"invitation": invitation, "player": "Ash", "key": key});
@@ -374,12 +364,7 @@ fn keys_are_added_and_removed_by_those_that_a_seat_has() {
 fn an_organiser_who_plays_rules_only_once_the_other_side_agrees() {
     let host = Host::start();
     let organiser = host.organiser();
-    let opened = host
-        .ask("POST", "/v1/games")
-        .key(&organiser)
-        .json(&json!({"shipped": "withy-bridge"}))
-        .send()
-        .expect(201);
+    let opened = host.open(&json!({"shipped": "withy-bridge"}));
     let invitation = |side: usize| &opened["invitations"][side]["invitation"];
     let red = take(&host, invitation(0), "Ash", 1, Some(&organiser));
     let blue = take(&host, invitation(1), "Birch", 2, None);

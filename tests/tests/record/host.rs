@@ -243,15 +243,21 @@ fn instructions_sealed_after_the_number_was_shown_do_not_count() {
     let mut post = Post::open(32, true, None);
     let waiting = post.side(1 - post.mover());
     post.instruct(1 - post.mover());
-    assert_eq!(post.fold.course.seal_in_force(&waiting, true), None);
+    assert_eq!(post.fold.record_state.seal_in_force(&waiting, true), None);
     post.turn();
     // of the side that waited; it counts from the next turn that it waits in
-    assert_eq!(post.fold.course.seal_in_force(&waiting, true), Some(0));
+    assert_eq!(
+        post.fold.record_state.seal_in_force(&waiting, true),
+        Some(0)
+    );
     post.turn();
-    let sealed = post.fold.course.seal_in_force(&waiting, true);
+    let sealed = post.fold.record_state.seal_in_force(&waiting, true);
     assert_eq!(sealed, Some(0));
     post.instruct(1);
-    assert_eq!(post.fold.course.seal_in_force(&waiting, true), Some(0));
+    assert_eq!(
+        post.fold.record_state.seal_in_force(&waiting, true),
+        Some(0)
+    );
 }
 
 /// Another way: the host puts a key of its own in the place of a player's.

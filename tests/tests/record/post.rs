@@ -44,28 +44,8 @@ pub struct Post {
 
 /// The moment as records write it.
 fn moment(seconds: i64) -> String {
-    // days of the civil calendar from a count of days: a loop over years and months is enough for tests
-    let (mut days, rest) = (seconds.div_euclid(DAY), seconds.rem_euclid(DAY));
-    let is_leap = |year: i64| year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
-    let mut year = 1970;
-    while days >= 365 + i64::from(is_leap(year)) {
-        days -= 365 + i64::from(is_leap(year));
-        year += 1;
-    }
-    let february = 28 + i64::from(is_leap(year));
-    let mut month = 1;
-    for length in [31, february, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31] {
-        if days < length {
-            break;
-        }
-        days -= length;
-        month += 1;
-    }
-    let (hour, minute, second) = (rest / 3600, rest / 60 % 60, rest % 60);
-    format!(
-        "{year:04}-{month:02}-{:02}T{hour:02}:{minute:02}:{second:02}Z",
-        days + 1
-    )
+    let moment = jiff::Timestamp::from_second(seconds).expect("within the years that there are");
+    moment.to_string()
 }
 
 impl Post {
@@ -182,7 +162,7 @@ impl Post {
     ) -> Posted {
         let precondition = self.head.1;
         let player_turn = self.fold.game.player_turn();
-        let attempt = self.fold.course.attempt().expect("the second form");
+        let attempt = self.fold.record_state.attempt().expect("the second form");
         let parts = SignedParts {
             game: &GAME_ID,
             seat: &device.seat,
@@ -232,7 +212,7 @@ impl Post {
     /// Standing instructions as the record lets them count for a posting that comes now.
     pub fn standing(&self) -> Instructions {
         let waiting = self.side(1 - self.mover());
-        let in_force = self.fold.course.seal_in_force(&waiting, true);
+        let in_force = self.fold.record_state.seal_in_force(&waiting, true);
         let given = in_force.map(|index| self.sealed[index].instructions.clone());
         given.unwrap_or_default()
     }
@@ -268,7 +248,7 @@ impl Post {
             sheet,
             standing: &self.standing(),
             game_id: GAME_ID,
-            attempt: self.fold.course.attempt().expect("the second form"),
+            attempt: self.fold.record_state.attempt().expect("the second form"),
             secret,
             number,
             next_commitment: commitment(&GAME_ID, turn + 1, FIRST_ATTEMPT, &next),
@@ -282,7 +262,7 @@ impl Post {
         let next = self.chance.bytes();
         let turn = self.fold.game.player_turn();
         let closing = Closing {
-            attempt: self.fold.course.attempt(),
+            attempt: self.fold.record_state.attempt(),
             secret: self.secret,
             number: [0; 32],
             next_commitment: commitment(&GAME_ID, turn + 1, FIRST_ATTEMPT, &next),
@@ -518,7 +498,7 @@ impl Post {
     pub fn renew(&mut self) {
         let secret = self.chance.bytes();
         let player_turn = self.fold.game.player_turn();
-        let attempt = self.fold.course.attempt().expect("the second form") + 1;
+        let attempt = self.fold.record_state.attempt().expect("the second form") + 1;
         let renewed = Event::SecretsRenewed {
             player_turn,
             attempt,

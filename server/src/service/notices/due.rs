@@ -92,7 +92,7 @@ mod tests {
 
     use fieldpost_rules::game::{Ending, FORMAT, LAWS};
     use fieldpost_rules::orders::SideId;
-    use fieldpost_rules::record::{self, Course};
+    use fieldpost_rules::record::{self, RecordState};
     use fieldpost_rules::shipped;
 
     use crate::store::Head;
@@ -117,7 +117,7 @@ mod tests {
                 hash: sealed[0].hash,
             },
             clock: Arc::new(record::clock_of(&game)),
-            course: Arc::new(Course::open(entry, sealed[0].hash).expect("an opening")),
+            record_state: Arc::new(RecordState::open(entry, sealed[0].hash).expect("an opening")),
             changes: crate::service::changes::Changes::default(),
             game: Arc::new(game),
             recent: Arc::default(),

@@ -1,4 +1,4 @@
-//! The course of a record besides table and clock: who may post with which keys, from where on a posting is good, what
+//! The state of a record besides table and clock: who may post with which keys, from where on a posting is good, what
 //! is committed to, and what an entry calls for after it.
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
@@ -17,9 +17,9 @@ use super::{Entry, Posted};
 /// After so many hours a key replaced on the organiser's word is in force though nobody has countersigned it.
 pub const REPLACED_AFTER_HOURS: i64 = 72;
 
-/// The course of a record as far as it was read.
+/// The state of a record, besides table and clock, as far as it was read.
 #[derive(Debug, Clone)]
-pub struct Course {
+pub struct RecordState {
     pub(super) format: u32,
     pub(super) game_id: [u8; 16],
     pub(super) is_signed: bool,
@@ -123,8 +123,8 @@ pub(super) enum Due {
     Resume,
 }
 
-impl Course {
-    /// The course after a record's first entry; nothing when that opens no game.
+impl RecordState {
+    /// The state after a record's first entry; nothing when that opens no game.
     #[must_use]
     pub fn open(entry: &Entry, hash: Bytes32) -> Option<Self> {
         let Event::Opened {
