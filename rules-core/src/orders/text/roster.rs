@@ -173,6 +173,18 @@ impl<'g> Roster<'g> {
         if words == 0 {
             return Err(cursor.expected("a unit", self.advice(whose)));
         }
+        // where no verb follows the last word may be the verb, mistyped: whoever reads on says so
+        let is_verb = |token: &Token<'_>| words::begins_order(token) || words::is_soft(token);
+        let verb_follows = rest[1..].iter().take(words).any(is_verb);
+        let mut before = (1..words).rev().filter(|_| !verb_follows);
+        let unit = before.find_map(|words| {
+            let (_, found) = self.marked(&rest[..words], Spelling::AsWritten)?;
+            Some((words, self.choose(found, whose, 0..0).ok()?))
+        });
+        if let Some((words, unit)) = unit {
+            cursor.advance(words);
+            return Ok(unit);
+        }
         let typed: Vec<&str> = rest[..words].iter().map(|token| token.text).collect();
         let span = cursor.here().start..rest[words - 1].span.end;
         Err(self.unknown(&typed.join(" "), span, whose))

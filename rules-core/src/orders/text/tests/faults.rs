@@ -42,6 +42,19 @@ fn standing_and_legs_do_not_go_together() {
     assert!(read("red-1: stand").is_ok());
 }
 
+/// After words that name a unit a word that is no verb is what was mistyped, unless a verb follows it: then the name is.
+#[test]
+fn of_a_name_and_a_verb_the_mistyped_one_is_told() {
+    let told = |line: &str| format!("{:?}", read(line).expect_err("mistyped"));
+    let verb = told("grey lanc advnce 80");
+    assert!(
+        verb.contains("advnce") && verb.contains("or a verb"),
+        "{verb}"
+    );
+    let name = told("grey lamc advance 80");
+    assert!(name.contains("no unit is called"), "{name}");
+}
+
 #[test]
 fn each_fault_says_what_would_do() {
     let lines = [
