@@ -117,7 +117,7 @@ async fn text_of_table(
 }
 
 /// Whether the caller has this table already.
-fn is_known(headers: &HeaderMap, hash: &str) -> bool {
+pub(super) fn is_known(headers: &HeaderMap, hash: &str) -> bool {
     let named = headers
         .get(header::IF_NONE_MATCH)
         .and_then(|value| value.to_str().ok());

@@ -29,6 +29,7 @@ mod reading;
 mod renewal;
 mod rulings;
 mod seats;
+mod sessions;
 mod signing_keys;
 mod spectators;
 mod summaries;
@@ -61,6 +62,7 @@ pub use opening::{Files, Terms, shipped_scenarios};
 pub use posting::{Posted, Submission};
 pub use reading::WrittenTable;
 pub use seats::{Taken, Taking};
+pub use sessions::{Entrance, KeysHeld, OpenSession, StartedSession};
 
 use cache::GameCache;
 use news::moment;

@@ -19,5 +19,6 @@ mod reads;
 mod restart;
 mod seats;
 mod secrets;
+mod sessions;
 mod sheets;
 mod signed;

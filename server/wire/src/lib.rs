@@ -14,6 +14,7 @@ mod open;
 mod problem;
 mod roles;
 mod seats;
+mod sessions;
 mod sheets;
 mod table;
 
@@ -43,6 +44,9 @@ pub use roles::{Role, SeatRole};
 pub use seats::{
     AddSeat, Invite, MySeat, OwnInstructions, SeatOrganiser, SeatSummary, Seating, TakeSeat,
     TakenSeat,
+};
+pub use sessions::{
+    GivenLink, Session, SessionGame, SessionGames, SessionKey, Sessions, StartSession,
 };
 pub use sheets::{Accepted, CheckSheet, Checked, Refused};
 pub use table::{Own, Table, TableUnit, Whereabouts};
