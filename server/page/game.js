@@ -75,6 +75,8 @@ export class Game extends EventTarget {
 
   /** @param {Topic} topic */
   tell(topic) {
+    // While the game is fetched there is nothing to show.
+    if (!this.table) return;
     this.dispatchEvent(new CustomEvent('change', { detail: topic }));
   }
 

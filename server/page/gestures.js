@@ -132,7 +132,8 @@ export function withExtent(leg, extent) {
  */
 export function isSameWay(first, second) {
   if (first.up_to || second.up_to || first.leg !== second.leg || first.side !== second.side) return false;
-  if (typeof (first.leg === 'wheel' ? first.angle_deg : first.distance_mm) !== 'number') return false;
+  const isTold = (/** @type {Leg} */ leg) => typeof (leg.leg === 'wheel' ? leg.angle_deg : leg.distance_mm) === 'number';
+  if (!isTold(first) || !isTold(second)) return false;
   return ['forward', 'back', 'sidestep', 'wheel'].includes(first.leg);
 }
 

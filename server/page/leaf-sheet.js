@@ -12,9 +12,8 @@ const PAUSE = 350;
 
 /**
  * @param {import('./game.js').Game} game
- * @param {import('./hand.js').Hand} hand
  */
-export function sheetLeaf(game, hand) {
+export function sheetLeaf(game) {
   const note = el('div', { class: 'note' });
   const card = el('section', { class: 'unit-card', 'aria-label': 'The picked unit' });
   const battle = el('section', { class: 'battle', 'aria-label': 'Battle' });
@@ -36,9 +35,9 @@ export function sheetLeaf(game, hand) {
     'div',
     { class: 'writing' },
     card,
-    battle,
     el('div', { class: 'row' }, el('h2', {}, 'Orders'), undo, redo),
     orders,
+    battle,
     el('label', { for: 'sheet-text', class: 'over-text' }, 'The same sheet, typed'),
     area,
     el('p', { class: 'hint', id: 'sheet-help' }, 'One order a line, in plain words. Whatever you drag is written here; whatever you type moves the ghosts.'),
@@ -52,16 +51,16 @@ export function sheetLeaf(game, hand) {
     const { draft } = game;
     writing.hidden = draft === null;
     put(waiting, draft ? null : whyNot(game));
-    if (!draft) return unitCard(card, game, hand);
+    if (!draft) return unitCard(card, game);
     undo.disabled = !draft.history.canUndo;
     redo.disabled = !draft.history.canRedo;
-    if (document.activeElement !== area || !draft.isTyped) if (area.value !== draft.text && !draft.isTyped) area.value = draft.text;
-    if (area.value === '' && draft.text !== '') area.value = draft.text;
+    // What is being typed is the player's own until it has been read.
+    if (area.value !== draft.text && (!draft.isTyped || area.value === '')) area.value = draft.text;
     put(note, notes(game));
     put(faults, faultList(draft));
     put(orders, orderList(game));
     put(words, draft.checked?.words ?? '');
-    unitCard(card, game, hand);
+    unitCard(card, game);
     battleOrders(battle, game);
     posted(post, game);
   };

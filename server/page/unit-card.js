@@ -13,15 +13,14 @@ import { list, standing, tenths } from './words.js';
 /**
  * @param {HTMLElement} card
  * @param {Game} game
- * @param {import('./hand.js').Hand} hand
  */
-export function unitCard(card, game, hand) {
+export function unitCard(card, game) {
   const looked = game.unit(game.looked);
   const units = game.picked.map((id) => game.unit(id)).filter((unit) => unit !== undefined);
   const parts = [];
   if (units.length > 1) parts.push(el('h2', {}, list(units.map((unit) => unit.name))), el('p', { class: 'hint' }, 'They move as one body: each leg is made by the rectangle round them all.'));
   else if (looked) parts.push(...about(game, looked));
-  if (units.length > 0 && game.mayWrite) parts.push(...legs(game, units), ...deeds(game, units, hand));
+  if (units.length > 0 && game.mayWrite) parts.push(...legs(game, units), ...deeds(game, units));
   put(card, parts);
   card.hidden = parts.length === 0;
 }
@@ -77,9 +76,8 @@ function legWords(leg) {
  * Buttons for what no handle does.
  * @param {Game} game
  * @param {Unit[]} units
- * @param {import('./hand.js').Hand} hand
  */
-function deeds(game, units, hand) {
+function deeds(game, units) {
   const draft = /** @type {import('./draft.js').Draft} */ (game.draft);
   const ids = units.map((unit) => unit.id);
   const add = (/** @type {Leg} */ leg) => draft.set(withLegs(draft.sheet, ids, [...legsOf(draft.sheet, ids), leg]).sheet);
@@ -91,9 +89,15 @@ function deeds(game, units, hand) {
     button('Turn right', () => add({ leg: 'turn', side: 'right' })),
     button('About', () => add({ leg: 'about' })),
   ];
-  if (units.length === 1) buttons.push(...single(game, unit, add));
-  return [el('div', { class: 'deeds' }, buttons), ...facing(game, ids, hand)];
+  if (units.length > 1) return [el('div', { class: 'deeds' }, buttons)];
+  const more = /** @type {HTMLDetailsElement} */ (el('details', { class: 'more' }, el('summary', {}, 'Align, reform, withdraw and the like'), el('div', { class: 'deeds' }, single(game, unit, add))));
+  more.addEventListener('toggle', () => (isMoreOpen = more.open));
+  more.open = isMoreOpen;
+  return [el('div', { class: 'deeds' }, buttons), ...facing(game, ids), more];
 }
+
+/** Whether the buttons that are needed seldom lie open. */
+let isMoreOpen = false;
 
 /**
  * @param {Game} game
@@ -151,9 +155,8 @@ function arrival(game, unit) {
  * "Face this enemy": the wheel that the referee measures.
  * @param {Game} game
  * @param {string[]} ids
- * @param {import('./hand.js').Hand} hand
  */
-function facing(game, ids, hand) {
+function facing(game, ids) {
   const enemies = game.table.units.filter((unit) => unit.side !== game.side && unit.state === 'standing');
   if (ids.length !== 1 || enemies.length === 0) return [];
   const pick = /** @type {HTMLSelectElement} */ (el('select', { id: 'face' }, enemies.map((unit) => el('option', { value: unit.id }, unit.name))));

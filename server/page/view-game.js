@@ -28,7 +28,7 @@ export async function gameView(id, seat) {
   const overlay = new Overlay(view, game, hand);
   const story = telling(game);
   const leaves = new Leaves([
-    ['Sheet', sheetLeaf(game, hand)],
+    ['Sheet', sheetLeaf(game)],
     ['Units', unitsLeaf(game)],
     ['Story', storyLeaf(game)],
     ['Post office', officeLeafWhenOpen(game)],
