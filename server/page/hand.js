@@ -258,7 +258,7 @@ export class Hand {
     const ledger = answer.moves[0]?.legs[question.legs.length - 1];
     if (!ledger) return;
     this.limit = cut(leg.leg === 'wheel' ? ledger.angle_deg ?? 0 : ledger.tape_mm);
-    this.stoppedBy = ledger.stopped_by ?? answer.first?.words ?? '';
+    this.stoppedBy = ledger.stopped_by ?? answer.first?.text ?? '';
   }
 
   /** Where the ghosts stand now: after each leg, the one in the hand last. */

@@ -39,7 +39,7 @@ export function tools(game, view, overlay) {
   const set = el('details', { class: 'more-tools' }, el('summary', {}, 'Tools'), el('div', { class: 'stack' }, zones('halt-zones', 'Halt zones'), zones('strike-zones', 'Strike zones'), zones('deployment', 'Deployment'), tape, several));
   return el(
     'div',
-    { class: 'tools', role: 'group', 'aria-label': 'Tools' },
+    { class: 'table-tools', role: 'group', 'aria-label': 'Tools' },
     button('+', () => view.zoomMiddle(1.35), { class: 'icon', 'aria-label': 'Nearer' }),
     button('−', () => view.zoomMiddle(0.74), { class: 'icon', 'aria-label': 'Farther' }),
     button('▣', () => view.fit(), { class: 'icon', 'aria-label': 'The whole table' }),

@@ -30,8 +30,8 @@
  * @typedef {{outcome: string, words?: string, ways: number, of: number}} Chance
  * @typedef {{verdict: string, moves: MoveVerdict[], battles: BattleVerdict[], reasons: Reason[], completion?: Order[]}} SheetVerdict
  * @typedef {{head: Head, sheet: Sheet, typed: string, verdict: SheetVerdict, words: string}} Checked
- * @typedef {{code: string, at?: PathPoint, with?: string, words: string}} FirstLimit
- * @typedef {{head: Head, moves: MoveVerdict[], left_mm: number, first: FirstLimit | null, halted: string[], struck: string[]}} OrderVerdict
+ * @typedef {{head: Head, verdict: string, moves: MoveVerdict[], left_mm: number | null, first: Reason | null, halted_by: string[],
+ *   strikes: string[], reasons: Reason[]}} OrderVerdict
  *
  * @typedef {{side: string, name: string, player: string | null, players: string[]}} Side
  * @typedef {{winner: string | null, why: string, scores: unknown}} Ending

@@ -21,7 +21,7 @@ export function verdictLine(game, hand) {
   let timer = 0;
   const show = () => {
     const told = hand.isHeld ? ofHand(game, hand) : ofPicked(game);
-    whole.hidden = !game.mayWrite || told === null;
+    whole.hidden = !game.mayWrite;
     if (!told) return;
     whole.dataset.ruling = told.ruling;
     put(words, el('span', { class: 'sign', 'aria-hidden': 'true' }, sign(told.ruling)), told.words);
@@ -50,8 +50,10 @@ function ofHand(game, hand) {
   if (!verdict) return { ruling: 'asked', words: `${leg.leg} ${tenths(amount(leg))}. ${end}`, move: null };
   const move = verdict.moves[0] ?? null;
   const ruling = move?.verdict ?? 'asked';
-  const struck = verdict.struck.length > 0 ? ` In the strike zone of ${list(verdict.struck.map((id) => game.name(id)))}.` : '';
-  const words = verdict.first ? verdict.first.words : `${ruling}. ${end}${struck}`;
+  const names = (/** @type {string[]} */ ids) => list(ids.map((id) => game.name(id)));
+  const halted = verdict.halted_by.length > 0 ? ` It ends in the halt zone of ${names(verdict.halted_by)}.` : '';
+  const strikes = verdict.strikes.length > 0 ? ` It would strike ${names(verdict.strikes)}.` : '';
+  const words = verdict.first?.text ?? verdict.reasons[0]?.text ?? `${ruling}. ${end}${halted}${strikes}`;
   return { ruling, words: ruling === 'refused' && verdict.first ? `${words} ${end}` : words, move };
 }
 
