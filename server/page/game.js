@@ -147,8 +147,17 @@ export class Game extends EventTarget {
   /** A draft that was kept, or a new one; none for those who write no orders. */
   beginDraft() {
     this.draft?.close();
+    this.settlePosting();
     this.draft = this.isMyTurn && !this.table.ended ? new Draft(this) : null;
     this.tell('draft');
+  }
+
+  /** A posting whose answer never came has been played when the turn it was for is over: it is not to be sent again. */
+  settlePosting() {
+    const { posting, draft } = this.keeping;
+    if (!posting || posting.playerTurn === this.table.player_turn) return;
+    this.keeping.posting = null;
+    if (draft?.playerTurn === posting.playerTurn) this.keeping.draft = null;
   }
 
   /**

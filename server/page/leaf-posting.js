@@ -18,9 +18,7 @@ export function posted(part, game) {
   const { draft, keeping } = game;
   if (!draft) return put(part);
   const waiting = keeping.posting;
-  const isForNow = waiting !== null && waiting.playerTurn === game.table.player_turn;
-  if (waiting && isForNow) return put(part, unanswered(game, waiting), tellings(game));
-  if (waiting && !isForNow) keeping.posting = null;
+  if (waiting) return put(part, unanswered(game, waiting), tellings(game));
   const verdict = draft.checked?.verdict.verdict;
   const count = draft.sheet.orders.length;
   const mayPost = draft.isMeasured && verdict !== 'refused' && game.isHeard && !isSending;
