@@ -12,6 +12,28 @@ pub(crate) fn table_svg(game: &Game) -> String {
     svg::table(game, &SvgOptions::default())
 }
 
+/// What happened between two moments of a game.
+pub(crate) struct Changes {
+    /// The game as it was.
+    pub(crate) before: Game,
+    /// What happened then.
+    pub(crate) events: Vec<Event>,
+}
+
+/// The table or its map alone, with ghosts of what changed.
+pub(crate) fn drawing(game: &Game, is_map: bool, changes: Option<&Changes>) -> String {
+    let ghosts = changes.map(|changes| svg::changes(&changes.before, &changes.events));
+    let options = SvgOptions {
+        ghosts: ghosts.unwrap_or_default(),
+        ..SvgOptions::default()
+    };
+    if is_map {
+        svg::map(game, &options)
+    } else {
+        svg::table(game, &options)
+    }
+}
+
 /// The table as text, so many columns wide.
 pub(crate) fn table_text(game: &Game, columns: usize) -> String {
     let options = TextOptions {

@@ -7,6 +7,7 @@ mod app;
 mod assets;
 mod body;
 mod description;
+mod drafts;
 mod error;
 mod event_stream;
 mod extract;

@@ -25,8 +25,8 @@ use super::rate_limit::count_request;
 use super::request_log::RequestLog;
 use super::routes::{KeyPolicy, Routes};
 use super::{
-    actions, answer_body, assets, event_stream, games, health, instructions, keys, members, news,
-    notices, openapi, record, seats, sessions, sheets, signing_keys, table,
+    actions, answer_body, assets, drafts, event_stream, games, health, instructions, keys, members,
+    news, notices, openapi, record, seats, sessions, sheets, signing_keys, table,
 };
 
 /// Every route, with its description.
@@ -41,6 +41,7 @@ pub(super) fn routes() -> Routes {
         .and(members::routes())
         .and(table::routes())
         .and(sheets::routes())
+        .and(drafts::routes())
         .and(instructions::routes())
         .and(news::routes())
         .and(notices::routes())
@@ -153,6 +154,9 @@ fn notes(response: &Response) -> Option<&ErrorNotes> {
     response.extensions().get()
 }
 
+/// By what answers may differ.
+pub(super) const VARY: &str = "Authorization, Cookie, Fieldpost-Key";
+
 /// What every answer says unless it says otherwise.
 const FIXED: [(header::HeaderName, &str); 5] = [
     (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
@@ -162,7 +166,7 @@ const FIXED: [(header::HeaderName, &str); 5] = [
     ),
     (header::REFERRER_POLICY, "no-referrer"),
     (header::CACHE_CONTROL, "private, no-cache"),
-    (header::VARY, "Authorization, Cookie, Fieldpost-Key"),
+    (header::VARY, VARY),
 ];
 
 impl Middleware {

@@ -4,6 +4,8 @@ mod cache;
 mod clocks;
 mod connections;
 mod demonstration;
+mod drafts;
+mod drawings;
 mod event_stream;
 mod files;
 mod games;

@@ -5,6 +5,7 @@
 //! members, and words in [`Open`], that they do not know: a client can read the answers of a newer server.
 
 mod actions;
+mod drafts;
 mod games;
 mod head;
 mod members;
@@ -19,6 +20,7 @@ mod sheets;
 mod table;
 
 pub use actions::{ClockPage, ClockSide, Done, Leave};
+pub use drafts::{AskReach, InReach, MeasureUnits, Measured, Scores, TriedOrder, TryOrder};
 // what is signed and stored as it was sent has one definition, beside whoever checks it
 pub use fieldpost_rules::record::bodies::{
     AcceptUmpire, Action, NameKey, NameSeatKey, PostSheet, PutUnit, RaiseDispute, Rule, SetZone,
