@@ -2,8 +2,9 @@
 
 import { ask, NoAnswer } from './api.js';
 import { Asker } from './asker.js';
+import { dressed, dressings } from './dressing.js';
 import { cut, handleOf, isSameWay, legOf, nudged, snapped, withExtent } from './gestures.js';
-import { amount, bodyRectangle, poseOf, stations } from './poses.js';
+import { amount, bodyRectangle, poseOf, rectangle, stations } from './poses.js';
 import { legsOf, moveOfAll, withLegs } from './sheet.js';
 
 /** @typedef {import('./types.js').Leg} Leg */
@@ -161,7 +162,7 @@ export class Hand {
     if (leg && this.handle) {
       if (wayOf(leg) !== this.limitOf) this.probe(leg);
       const within = this.catchOf(leg);
-      if (!this.isByKey) leg = withExtent(leg, snapped(amount(leg), this.limit, within));
+      if (!this.isByKey) leg = withExtent(leg, snapped(this.dressed(leg, within / 3), this.limit, within));
       if (amount(leg) === 0) leg = null;
     }
     if (JSON.stringify(leg) === JSON.stringify(this.leg)) return;
@@ -170,6 +171,17 @@ export class Hand {
     if (leg && !this.asker.next?.isProbe) this.asker.ask({ legs: [...this.before, leg], isProbe: false });
     if (!leg) this.verdict = null;
     this.game.tell('live');
+  }
+
+  /**
+   * The amount of a leg, brought to where it lines up with a friend.
+   * @param {Leg} leg
+   * @param {number} within
+   */
+  dressed(leg, within) {
+    const friends = this.game.table.units.filter((unit) => unit.side === this.game.side && !this.units.includes(unit.id));
+    const rects = friends.flatMap((unit) => this.game.member(unit.id) ?? []).map(rectangle);
+    return dressed(amount(leg), dressings(leg, bodyRectangle(this.from), rects), within);
   }
 
   /**

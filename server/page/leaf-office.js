@@ -1,6 +1,8 @@
 /** The post office: clock, standing instructions, pause, leave, concession, dispute, notices. */
 
+import { askText } from './api.js';
 import { button, el, put } from './dom.js';
+import { ruling } from './rulings.js';
 import { until, when } from './words.js';
 
 /** @typedef {import('./game.js').Game} Game */
@@ -22,10 +24,29 @@ export function officeLeaf(game) {
       say(error instanceof Error ? error.message : 'It could not be done.');
     }
   };
-  const show = () => put(clock, clockParts(game, act));
+  const points = el('section', { 'aria-label': 'Points' });
+  const show = () => {
+    put(clock, clockParts(game, act));
+    void score(points, game);
+  };
   game.on(['clock', 'table'], show);
   if (game.side !== null) put(own, instructions(game, act), disputes(game, act), notices(game, act), conceding(game, act));
-  return { leaf: el('div', { class: 'leaf office-leaf' }, said, clock, own, records(game)), show };
+  if (game.seat?.role === 'umpire' || game.seat?.role === 'organiser') put(own, ruling(game, act));
+  return { leaf: el('div', { class: 'leaf office-leaf' }, said, clock, points, own, records(game)), show };
+}
+
+/**
+ * The points as they would be counted now.
+ * @param {HTMLElement} part
+ * @param {Game} game
+ */
+async function score(part, game) {
+  const told = await game.ask('/score').catch(() => null);
+  if (!told) return put(part);
+  const figures = ['losses', 'exits', 'ground', 'total'];
+  const head = el('tr', {}, el('td', {}), ['Losses', 'Exits', 'Ground', 'All'].map((name) => el('th', { scope: 'col' }, name)));
+  const rows = told.scores.map((/** @type {any} */ one) => el('tr', {}, el('th', { scope: 'row' }, game.sideName(one.side)), figures.map((name) => el('td', { class: 'figure' }, String(one[name])))));
+  put(part, el('h2', {}, 'Points as they would be counted now'), el('table', {}, el('thead', {}, head), el('tbody', {}, rows)));
 }
 
 /** @typedef {(what: () => Promise<unknown>, done: string) => Promise<void>} Act */
@@ -162,7 +183,6 @@ function records(game) {
 
 /** @param {Game} game */
 async function save(game) {
-  const { askText } = await import('./api.js');
   const text = await askText(game.path('/record'), { key: game.key });
   const link = /** @type {HTMLAnchorElement} */ (el('a', { href: URL.createObjectURL(new Blob([text], { type: 'application/x-ndjson' })), download: `${game.id}.ndjson` }));
   link.click();

@@ -26,7 +26,10 @@ export class Overlay {
     this.hand = hand;
     /** @type {[Point, Point] | null} the player's own tape between two points */
     this.tape = null;
+    /** @type {{hole: boolean, points: {x_mm: number, y_mm: number}[]}[]} outlines of the ground in reach */
+    this.reach = [];
     this.parts = {
+      reach: drawn('g', { class: 'reach-ground' }),
       battles: drawn('g', { class: 'battles' }),
       ghosts: drawn('g', { class: 'ghosts' }),
       picked: drawn('g', { class: 'picked' }),
@@ -51,6 +54,7 @@ export class Overlay {
 
   drawNow() {
     if (!this.game.drawing) return;
+    this.drawReach();
     this.drawDraft();
     this.drawPicked();
     this.drawLive();
@@ -95,6 +99,11 @@ export class Overlay {
     copy.setAttribute('class', 'copy');
     copy.setAttribute('transform', `translate(${to.x} ${to.y}) rotate(${turn}) translate(${-from.x} ${-from.y})`);
     return drawn('g', { class: `ghost ${kind}` }, copy, outline);
+  }
+
+  drawReach() {
+    const lines = this.reach.map((outline) => this.ring(outline.points.map((spot) => ({ x: spot.x_mm, y: spot.y_mm }))));
+    put(this.parts.reach, lines.length > 0 ? drawn('path', { d: lines.join(''), 'fill-rule': 'evenodd' }) : null);
   }
 
   /** Every order of the draft: where its units end, and who attacks whom. */

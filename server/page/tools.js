@@ -29,6 +29,12 @@ export function tools(game, view, overlay) {
     game.isPickingMore = !game.isPickingMore;
     several.setAttribute('aria-pressed', String(game.isPickingMore));
   }, { 'aria-pressed': 'false', title: 'Each tap picks one more unit; they move together' });
+  const reach = button('Reach', () => void reached(game, overlay, reach), { 'aria-pressed': 'false', title: 'The ground that the picked unit can come to cover' });
+  game.on(['selection', 'table', 'draft'], () => {
+    overlay.reach = [];
+    reach.setAttribute('aria-pressed', 'false');
+    reach.disabled = !game.looked;
+  });
   laid(view, overlay, game);
   game.on(['mode'], () => {
     tape.setAttribute('aria-pressed', String(game.mode === 'tape'));
@@ -36,7 +42,7 @@ export function tools(game, view, overlay) {
     overlay.draw();
   });
   game.on(['draft'], () => (several.hidden = game.side === null));
-  const set = el('details', { class: 'more-tools' }, el('summary', {}, 'Tools'), el('div', { class: 'stack' }, zones('halt-zones', 'Halt zones'), zones('strike-zones', 'Strike zones'), zones('deployment', 'Deployment'), tape, several));
+  const set = el('details', { class: 'more-tools' }, el('summary', {}, 'Tools'), el('div', { class: 'stack' }, zones('halt-zones', 'Halt zones'), zones('strike-zones', 'Strike zones'), zones('deployment', 'Deployment'), reach, tape, several));
   return el(
     'div',
     { class: 'table-tools', role: 'group', 'aria-label': 'Tools' },
@@ -45,6 +51,24 @@ export function tools(game, view, overlay) {
     button('▣', () => view.fit(), { class: 'icon', 'aria-label': 'The whole table' }),
     set,
   );
+}
+
+/**
+ * The ground that the unit looked at can come to cover in one turn, shown or put away.
+ * @param {import('./game.js').Game} game
+ * @param {import('./overlay.js').Overlay} overlay
+ * @param {HTMLElement} tool
+ */
+async function reached(game, overlay, tool) {
+  const isShown = overlay.reach.length > 0;
+  overlay.reach = [];
+  if (!isShown && game.looked) {
+    const sheet = game.draft && game.picked.includes(game.looked) ? { sheet: game.draft.sheet } : {};
+    const told = await game.ask('/reach', { json: { unit: game.looked, ...sheet } }).catch(() => null);
+    overlay.reach = told?.reach.footprint ?? [];
+  }
+  tool.setAttribute('aria-pressed', String(overlay.reach.length > 0));
+  overlay.draw();
 }
 
 /**
