@@ -3,6 +3,7 @@
 import { ask, askText, NoAnswer } from './api.js';
 import { Draft } from './draft.js';
 import { Keeping } from './keeping.js';
+import { signatureHeader } from './signing.js';
 import { watch } from './stream.js';
 
 /** @typedef {import('./types.js').Unit} Unit */
@@ -91,6 +92,40 @@ export class Game extends EventTarget {
    */
   ask(rest, asking = {}) {
     return ask(this.path(rest), { key: this.key, ...asking });
+  }
+
+  /**
+   * Does something in the game that stands in its record.
+   * @param {string} rest
+   * @param {string} kind what it is called where it is signed
+   * @param {unknown} [json] none: without a body
+   * @param {string} [method]
+   */
+  async act(rest, kind, json, method = 'POST') {
+    const body = json === undefined ? '' : JSON.stringify(json);
+    const headers = { 'If-Match': `"${this.table.head.hash}"`, ...(await this.signature(kind, body)) };
+    return this.ask(rest, { method, headers, ...(json === undefined ? {} : { raw: body }) });
+  }
+
+  /**
+   * The signature of a posting by this device, as a header; none where it has no key for the seat.
+   * @param {string} kind
+   * @param {string} body
+   * @param {string} [number] for the dice
+   */
+  async signature(kind, body, number) {
+    if (!this.seat?.seat) return {};
+    const { head, player_turn: playerTurn } = this.table;
+    return signatureHeader({ game: this.id, seat: this.seat.seat, kind, head: head.hash, playerTurn, attempt: await this.attempt(), body, number });
+  }
+
+  /** Which attempt at the player turn this is: 1, until the secret of the dice is renewed. */
+  async attempt() {
+    const renewed = this.news.filter((item) => item.event === 'secrets-renewed');
+    const last = renewed[renewed.length - 1];
+    if (!last) return 1;
+    const { event } = await this.ask(`/events/${last.number}`);
+    return event.player_turn === this.table.player_turn ? Number(event.attempt) : 1;
   }
 
   async open() {

@@ -7,7 +7,7 @@
 /** @typedef {{sheet: Sheet, text: string, head: import('./types.js').Head, playerTurn: number}} Draft */
 /**
  * A posting as it was sent: the same bytes are sent again when its answer is lost.
- * @typedef {{body: string, head: string, once: string, sentAt: string, playerTurn: number}} Posting
+ * @typedef {{body: string, head: string, once: string, signature: Record<string, string>, sentAt: string, playerTurn: number}} Posting
  */
 /** @typedef {{playerTurn: number, attempt: number, number: string, turnedAway: number}} OwnNumber */
 

@@ -2,7 +2,9 @@
 
 import { askText } from './api.js';
 import { button, el, put } from './dom.js';
+import { randomHex } from './keeping.js';
 import { ruling } from './rulings.js';
+import { seal } from './signing.js';
 import { until, when } from './words.js';
 
 /** @typedef {import('./game.js').Game} Game */
@@ -60,8 +62,8 @@ function clockParts(game, act) {
   if (!clock?.rules) return [el('h2', {}, 'The clock'), el('p', { class: 'hint' }, 'This game is played without a clock.')];
   const lines = clock.sides.map((side) => el('li', {}, `${game.sideName(side.side)}: ${side.saved} days saved, ${side.leave_left} days of leave left, days of ${side.zone}${side.asks_pause ? ', asks for a pause' : ''}`));
   const due = clock.due ? `${game.sideName(clock.to_move ?? '')} must post by ${when(clock.due)} (${until(clock.due)}).` : clock.is_paused ? 'The clocks stand.' : '';
-  const post = (/** @type {string} */ rest, /** @type {string} */ done) => button(done, () => void act(() => game.ask(rest, { method: 'POST', json: {} }), `${done}: done.`));
-  const mine = game.side === null ? null : el('div', { class: 'row' }, clock.is_paused ? post('/clock/resume', 'Go on') : post('/clock/pause', 'Ask for a pause'), clock.is_out ? post('/clock/claim', 'Claim the game') : null);
+  const post = (/** @type {string} */ kind, /** @type {string} */ done) => button(done, () => void act(() => game.act(`/clock/${kind}`, kind), `${done}: done.`));
+  const mine = game.side === null ? null : el('div', { class: 'row' }, clock.is_paused ? post('resume', 'Go on') : post('pause', 'Ask for a pause'), clock.is_out ? post('claim', 'Claim the game') : null);
   return [el('h2', {}, 'The clock'), el('p', {}, due), el('ul', {}, lines), mine, game.side === null ? null : leave(game, act)];
 }
 
@@ -72,7 +74,7 @@ function clockParts(game, act) {
 function leave(game, act) {
   const from = /** @type {HTMLInputElement} */ (el('input', { type: 'date', id: 'leave-from' }));
   const days = /** @type {HTMLInputElement} */ (el('input', { type: 'number', id: 'leave-days', min: 1, max: 60, value: 7 }));
-  const take = button('Take leave', () => void act(() => game.ask('/clock/leave', { json: { from: from.value, days: Number(days.value) } }), 'Your leave is entered.'));
+  const take = button('Take leave', () => void act(() => game.act('/clock/leave', 'leave', { from: from.value, days: Number(days.value) }), 'Your leave is entered.'));
   return el('div', { class: 'row' }, el('label', { for: 'leave-from' }, 'Leave from'), from, el('label', { for: 'leave-days' }, 'days'), days, take);
 }
 
@@ -95,11 +97,25 @@ function instructions(game, act) {
       el('table', {}, el('thead', {}, el('tr', {}, ['Unit', 'Follows up', 'Gives way first'].map((head) => el('th', { scope: 'col' }, head)))), el('tbody', {}, read.map((row) => row.line))),
       button('Seal these', () => {
         const units = Object.fromEntries(read.slice(1).flatMap((row) => (row.value() ? [[row.id, row.value()]] : [])));
-        void act(() => game.ask('/instructions', { method: 'PUT', json: { all: read[0].value() ?? { follow_up: false, give_way: null }, units } }), 'Sealed.');
+        void act(() => sealed(game, { all: read[0].value() ?? { follow_up: false, give_way: null }, units }), 'Sealed.');
       }),
     );
   }
   return whole;
+}
+
+/**
+ * Standing instructions are signed as their seal, so that they can stay sealed.
+ * @param {Game} game
+ * @param {{all: unknown, units: Record<string, unknown>}} told
+ */
+async function sealed(game, told) {
+  const nonce = randomHex(32);
+  const signature = await game.signature('instructions', JSON.stringify({ seal: await seal(nonce, told) }));
+  const name = 'Posting-Signature';
+  /** @type {Record<string, string>} */
+  const signed = signature[name] ? { [name]: `${signature[name]}, nonce=${nonce}` } : {};
+  return game.ask('/instructions', { method: 'PUT', json: told, headers: { 'If-Match': `"${game.table.head.hash}"`, ...signed } });
 }
 
 /**
@@ -129,7 +145,7 @@ function disputes(game, act) {
   const about = /** @type {HTMLInputElement} */ (el('input', { type: 'number', id: 'dispute-about', min: 1 }));
   const send = button('Ask the umpire', () => {
     const json = { text: text.value, ...(about.value ? { about: Number(about.value) } : {}) };
-    void act(() => game.ask('/disputes', { json }), 'The umpire is asked. The question stands in the record.');
+    void act(() => game.act('/disputes', 'dispute', json), 'The umpire is asked. The question stands in the record.');
   });
   return el('details', {}, el('summary', {}, 'Dispute something'), el('label', { for: 'dispute' }, 'What the umpire should look at'), text, el('label', { for: 'dispute-about' }, 'About event number (may be left out)'), about, send);
 }
@@ -163,7 +179,7 @@ function notices(game, act) {
  */
 function conceding(game, act) {
   const concede = button('Concede the game', () => {
-    if (confirm('Concede? The game is over then, and cannot be gone on with.')) void act(() => game.ask('/concession', { method: 'POST', json: {} }), 'You have conceded.');
+    if (confirm('Concede? The game is over then, and cannot be gone on with.')) void act(() => game.act('/concession', 'concession'), 'You have conceded.');
   });
   return el('details', {}, el('summary', {}, 'Concede'), el('p', { class: 'hint' }, 'The other side has won when you concede.'), concede);
 }

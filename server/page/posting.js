@@ -22,11 +22,13 @@ import { randomHex } from './keeping.js';
 export async function made(game) {
   const { draft, table, keeping } = game;
   if (!draft) throw new Error('There is no sheet to post.');
-  const attempt = await attemptOf(game);
+  const attempt = await game.attempt();
   const { number } = keeping.number(table.player_turn, attempt);
+  const body = JSON.stringify({ sheet: draft.sheet, number });
   const posting = {
-    body: JSON.stringify({ sheet: draft.sheet, number }),
+    body,
     head: table.head.hash,
+    signature: await game.signature('sheet', body, number),
     once: randomHex(16),
     sentAt: new Date().toISOString(),
     playerTurn: table.player_turn,
@@ -43,7 +45,7 @@ export async function made(game) {
  */
 export async function sent(game, posting) {
   try {
-    const headers = { 'If-Match': `"${posting.head}"`, 'Idempotency-Key': posting.once };
+    const headers = { ...posting.signature, 'If-Match': `"${posting.head}"`, 'Idempotency-Key': posting.once };
     const answer = await send(game.path('/sheets'), { method: 'POST', key: game.key, raw: posting.body, headers });
     if (answer.status === 201 || isVerdict(answer)) return settled(game, await answer.json());
     throw await problem(answer);
@@ -86,17 +88,4 @@ function notSettled(game, error) {
   game.keeping.noteTurnedAway();
   if (error.code === 'stale') return { kind: 'stale', news: error.body.news ?? [] };
   return { kind: 'failed', words: error.message };
-}
-
-/**
- * Which attempt at the player turn this is: 1, until the secret of the dice is renewed.
- * @param {import('./game.js').Game} game
- * @returns {Promise<number>}
- */
-async function attemptOf(game) {
-  const renewed = game.news.filter((item) => item.event === 'secrets-renewed');
-  const last = renewed[renewed.length - 1];
-  if (!last) return 1;
-  const { event } = await game.ask(`/events/${last.number}`);
-  return event.player_turn === game.table.player_turn ? Number(event.attempt) : 1;
 }

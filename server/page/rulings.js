@@ -23,7 +23,7 @@ export function ruling(game, act) {
   const send = button('Rule', () => {
     const follows = then.value === 'more-time' ? { do: then.value, days: Number(days.value) } : { do: then.value };
     const json = { text: text.value, ...(about.value ? { about: Number(about.value) } : {}), ...(then.value ? { then: follows } : {}) };
-    void act(() => game.ask('/rulings', { json }), 'The ruling stands in the record.');
+    void act(() => game.act('/rulings', 'ruling', json), 'The ruling stands in the record.');
   });
   return el(
     'section',

@@ -26,11 +26,12 @@ export const zone = () => Intl.DateTimeFormat().resolvedOptions().timeZone;
 
 /**
  * Takes a seat by an invitation. If the answer is lost, the same `once` again starts a session for the same seat.
- * @param {{invitation: string, player: string, device: string, key: string | null, once: string}} taking
+ * @param {{invitation: string, player: string, device: string, key: string | null, signs: string | null, once: string}} taking
+ *   `signs` is the public key by which this device signs
  * @returns {Promise<Session>}
  */
-export function byInvitation({ invitation, player, device, key, once }) {
-  const json = { by: 'invitation', invitation, player, zone: zone(), device };
+export function byInvitation({ invitation, player, device, key, signs, once }) {
+  const json = { by: 'invitation', invitation, player, zone: zone(), device, ...(signs ? { key: signs } : {}) };
   return ask('/v1/session', { method: 'POST', json, key, headers: { 'Idempotency-Key': once } });
 }
 

@@ -3,6 +3,7 @@
 import { el, put } from './dom.js';
 import { gameAddress } from './route.js';
 import { byInvitation, byKey, byLink, deviceName, once } from './session.js';
+import { fresh, keep } from './signing.js';
 
 /** @typedef {import('./types.js').Session} Session */
 /** @typedef {import('./page.js').View} View */
@@ -17,9 +18,14 @@ export function invitationView(secret, session) {
   const device = field('device', 'What this device is called in your list of sessions', { value: deviceName(), maxlength: 60 });
   const members = session?.keys.filter((key) => key.member) ?? [];
   const again = once();
+  const signing = fresh();
   return form('An invitation to play', 'Take the seat', [name.whole, device.whole], async () => {
     const given = { invitation: secret, player: name.input.value, device: device.input.value, key: members[0]?.id ?? null, once: again };
-    enter(await byInvitation(given));
+    const deviceKey = await signing;
+    const session = await byInvitation({ ...given, signs: deviceKey?.publicHex ?? null });
+    const seat = session.keys.find((key) => key.id === session.entered)?.seat;
+    if (seat && deviceKey) await keep(seat, deviceKey);
+    enter(session);
   }, [el('p', {}, 'Somebody has kept a seat for you at a table. You play one player turn at a time, whenever it suits you.'), el('p', { class: 'hint' }, 'The secret of the invitation is no longer in the address of this page.')]);
 }
 
