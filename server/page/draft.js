@@ -27,6 +27,8 @@ export class Draft {
     this.isTyped = isOfThisTurn && kept.text !== '' && kept.sheet.orders.length === 0;
     /** @type {Checked | null} */
     this.checked = null;
+    /** @type {Sheet | null} the sheet that the verdict is of */
+    this.measured = null;
     /** @type {import('./types.js').Fault[]} what cannot be read in the text */
     this.faults = [];
     /** @type {string | null} */
@@ -52,7 +54,7 @@ export class Draft {
 
   /** Whether the verdict is that of the sheet as it stands. */
   get isMeasured() {
-    return this.checked !== null && !this.asker.isAsking && !this.isTyped;
+    return this.checked !== null && this.measured === this.sheet && !this.isTyped;
   }
 
   close() {
@@ -140,6 +142,7 @@ export class Draft {
     if (this.before) this.changes = differences(this.before, checked, this.game);
     this.before = null;
     this.checked = checked;
+    this.measured = this.sheet;
     this.keep();
     this.game.tell('verdict');
   }

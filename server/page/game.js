@@ -41,6 +41,8 @@ export class Game extends EventTarget {
     this.isHeard = true;
     /** @type {Draft | null} */
     this.draft = null;
+    /** The player turn that the draft is for, or in which there is none. */
+    this.draftedTurn = 0;
     this.stop = () => {};
     /** Counts pictures asked for, so that an old one that comes late is dropped. */
     this.pictures = 0;
@@ -182,6 +184,7 @@ export class Game extends EventTarget {
   /** A draft that was kept, or a new one; none for those who write no orders. */
   beginDraft() {
     this.draft?.close();
+    this.draftedTurn = this.table.player_turn;
     this.settlePosting();
     this.draft = this.isMyTurn && !this.table.ended ? new Draft(this) : null;
     this.tell('draft');
@@ -205,14 +208,13 @@ export class Game extends EventTarget {
     this.news.push(...fresh);
     this.tell('news');
     if (this.at !== null) return;
-    const turn = this.table.player_turn;
     try {
       await Promise.all([this.loadTable(), this.loadClock()]);
     } catch (error) {
       if (error instanceof NoAnswer) return this.link('lost');
       throw error;
     }
-    if (turn !== this.table.player_turn || !this.draft) this.beginDraft();
+    if (this.draftedTurn !== this.table.player_turn || !this.draft) this.beginDraft();
     else this.draft.measureAgain(fresh);
   }
 
@@ -235,7 +237,10 @@ export class Game extends EventTarget {
     this.tell('story');
     this.tell('selection');
     await this.loadTable();
-    if (this.at === null) this.draft?.measureAgain([]);
+    if (this.at !== null) return;
+    // A turn may have passed while an earlier moment was looked at.
+    if (this.draftedTurn !== this.table.player_turn) this.beginDraft();
+    else this.draft?.measureAgain([]);
   }
 
   /**

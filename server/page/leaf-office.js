@@ -186,14 +186,13 @@ function conceding(game, act) {
 
 /** @param {Game} game */
 function records(game) {
-  const named = (/** @type {string} */ rest) => game.path(rest);
   return el(
     'section',
     {},
     el('h2', {}, 'The record'),
     el('p', { class: 'hint' }, 'The record can be checked from nothing: chain, dice and every verdict. A page that a host serves cannot protect you from that host; the command line can.'),
     button('Save the record', () => void save(game)),
-    el('p', { class: 'hint' }, `The last event is ${game.table.head.number}: ${game.table.head.hash.slice(0, 16)}… (${named('')})`),
+    el('p', { class: 'hint' }, `The last event is ${game.table.head.number}: ${game.table.head.hash}.`),
   );
 }
 

@@ -21,8 +21,12 @@ export function verdictLine(game, hand) {
   let timer = 0;
   const show = () => {
     const told = hand.isHeld ? ofHand(game, hand) : ofPicked(game);
-    whole.hidden = !game.mayWrite;
-    if (!told) return;
+    whole.hidden = !game.draft;
+    if (!told || !game.mayWrite) {
+      whole.dataset.ruling = '';
+      strip.clear();
+      return put(words, game.at === null ? '' : 'The table as it was then. Your sheet waits.');
+    }
     whole.dataset.ruling = told.ruling;
     put(words, el('span', { class: 'sign', 'aria-hidden': 'true' }, sign(told.ruling)), told.words);
     if (told.move) strip.show(told.move);

@@ -89,11 +89,12 @@ function headline(game) {
     put(title, table.name);
     const who = table.ended ? 'The game is over' : game.isMyTurn ? 'Your turn' : `${game.sideName(table.to_move ?? '')} to move`;
     const due = clock?.due && !table.ended ? `, ${until(clock.due)}` : '';
-    put(turn, el('b', {}, who), `${due} · game turn ${table.game_turn} of ${table.game_turns}`);
-    turn.toggleAttribute('data-mine', game.isMyTurn);
+    if (game.at === null) put(turn, el('b', {}, who), `${due} · game turn ${table.game_turn} of ${table.game_turns}`);
+    else put(turn, el('b', {}, `As it was after event ${game.at}`), ` · game turn ${table.game_turn} of ${table.game_turns}`);
+    turn.toggleAttribute('data-mine', game.isMyTurn && game.at === null);
     put(link, game.isHeard ? '' : 'No connection. What you write is kept here; nothing is sent by itself.');
   };
-  game.on(['table', 'clock', 'link'], show);
+  game.on(['table', 'clock', 'link', 'story'], show);
   return el('header', { class: 'headline' }, el('a', { href: '#games', 'aria-label': 'All games' }, '‹'), el('div', {}, title, turn), link);
 }
 

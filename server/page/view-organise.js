@@ -114,7 +114,7 @@ function invitation(given) {
   const address = given.address ?? `${location.origin}/#invitation=${given.invitation}`;
   const box = /** @type {HTMLInputElement} */ (el('input', { readonly: true, value: address, class: 'address', 'aria-label': `Link for ${given.side ?? given.role}` }));
   const copy = button('Copy', () => void navigator.clipboard.writeText(address).then(() => put(copy, 'Copied')));
-  return el('div', { class: 'invitation' }, el('h3', {}, given.side ?? given.role), code(given.qr), box, copy, el('p', { class: 'hint' }, `It ends ${until(given.expires_at)}.`));
+  return el('div', { class: 'invitation' }, el('h2', {}, given.side ?? given.role), code(given.qr), box, copy, el('p', { class: 'hint' }, `It ends ${until(given.expires_at)}.`));
 }
 
 /**

@@ -108,13 +108,6 @@ impl Person {
         self.until(&holds, &format!("{css} says {words:?}")).await;
     }
 
-    /// The text of a part of the page.
-    pub async fn text(&self, css: &str) -> String {
-        let script = "return document.querySelector(arguments[0])?.textContent ?? '';";
-        let said = self.script(script, vec![json!(css)]).await;
-        said.as_str().unwrap_or_default().to_owned()
-    }
-
     /// The sheet as it is written in the page.
     pub async fn sheet(&self) -> String {
         let script = "return document.querySelector('#sheet-text').value;";
@@ -251,10 +244,17 @@ impl Person {
             .await;
     }
 
+    /// Presses the button that posts, as soon as it can be pressed.
+    pub async fn press_post(&self) {
+        self.open_leaf("Sheet").await;
+        let post = "document.querySelector('.post .main:not(:disabled)')";
+        self.until(post, "the sheet can be posted").await;
+        self.script(&format!("{post}.click();"), vec![]).await;
+    }
+
     /// Posts the sheet and goes through the story of what came of it.
     pub async fn post(&self) {
-        self.open_leaf("Sheet").await;
-        self.press("Post ").await;
+        self.press_post().await;
         self.until(
             "!document.querySelector('.telling').hidden",
             "the answer is told",

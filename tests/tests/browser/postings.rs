@@ -41,7 +41,7 @@ async fn a_posting_whose_answer_is_lost_is_sent_again_and_counts_once() {
     ash.drag("front", 0.0, 60.0).await;
     ash.is_judged(0, "legal").await;
     ash.script(LOSE_THE_ANSWER, vec![]).await;
-    ash.press("Post ").await;
+    ash.press_post().await;
     // The news may come before the same is sent again; then the turn is over, and there is nothing to send.
     bo.reads(".headline .turn", "Your turn").await;
     ash.reads(".headline .turn", "to move").await;
@@ -68,7 +68,7 @@ async fn without_news_the_same_bytes_are_sent_again_by_a_button_and_count_once()
     ash.sees_table().await;
     ash.is_judged(0, "legal").await;
     ash.script(LOSE_THE_ANSWER, vec![]).await;
-    ash.press("Post ").await;
+    ash.press_post().await;
     ash.reads(".post", "no answer has come").await;
     ash.script(SEND_AGAIN, vec![]).await;
     ash.press("Send the same again").await;
