@@ -168,7 +168,9 @@ impl Others {
                 ("table", &mut measured.tables),
                 ("table.svg", &mut measured.drawings),
             ] {
-                waits.push(timed(|| self.checked.read(&mut self.line, path)));
+                waits.push(timed(|| {
+                    self.checked.read(&mut self.line, path);
+                }));
             }
             std::thread::sleep(Duration::from_millis(10));
         }
