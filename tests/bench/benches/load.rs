@@ -1,6 +1,6 @@
 //! Many clients at once, and a database that is not small, each beside something bare in the same run.
 //!
-//! `cargo bench -p fieldpost-bench --bench load` measures `postings`, `reads`, `drawings` and `orders`, and where
+//! `cargo bench -p fieldpost-bench --bench load` measures `postings`, `signed`, `reads`, `drawings` and `orders`, and where
 //! `FIELDPOST_TEST_POSTGRES` names a server or its programs are found, `postgres`. `-- large` fills a file with
 //! `FIELDPOST_BENCH_GAMES` games (1,000) of `FIELDPOST_BENCH_EVENTS` events each (100) and posts there and in
 //! an empty one; for 100,000 games this takes some minutes and some 10 GB in the temporary folder. `-- large-postgres`
@@ -32,6 +32,9 @@ fn main() {
     let is_asked = |name: &str| asked.iter().any(|word| word == name);
     if asked.is_empty() || is_asked("postings") {
         postings_on_a_file();
+    }
+    if asked.is_empty() || is_asked("signed") {
+        signed_postings();
     }
     if asked.is_empty() || is_asked("postgres") {
         postings_on_postgres();
@@ -230,6 +233,27 @@ fn postings_on_a_file() {
                 });
             })
         },
+    );
+}
+
+/// What it costs the server to check signatures: its clients make them in either case.
+fn signed_postings() {
+    let runtime = Runtime::new().expect("a runtime");
+    let folder = tempfile::tempdir().expect("a folder");
+    let (base, organiser) = serve(&runtime, &file(folder.path()), folder.path());
+    let posters = |signed| -> Vec<(Line, Game)> {
+        let agent = ureq::Agent::new_with_defaults();
+        let open = |_| Game::open_signing(&agent, &base, &organiser, signed);
+        let opened = (0..CLIENTS).map(open);
+        opened.map(|game| (Line::to(&base), game)).collect()
+    };
+    let (mut signed, mut unsigned) = (posters(true), posters(false));
+    let post = |(line, game): &mut (Line, Game)| game.post(line);
+    beside(
+        "signed sheets posted by 64 clients, SQLite",
+        || per_second(&mut signed, post),
+        "sheets whose signatures stay with the client",
+        || per_second(&mut unsigned, post),
     );
 }
 
