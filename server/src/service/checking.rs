@@ -136,6 +136,9 @@ fn answer(
             .ok_or(ServiceError::NoSuchOrder(order)),
         Wanted::Data => {
             let words = words::sheet_verdict(&verdict, game);
+            if interruption.is_due() {
+                return Err(Interrupted);
+            }
             let checked = wire::Checked {
                 head: folded.head.into(),
                 words,

@@ -11,6 +11,8 @@ mod files;
 mod games;
 mod host;
 mod hostile;
+#[cfg(unix)]
+mod http2;
 mod instructions;
 mod limits;
 mod maintenance;
