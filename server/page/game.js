@@ -25,6 +25,8 @@ export class Game extends EventTarget {
     this.table = /** @type {any} */ (null);
     /** @type {SVGSVGElement} the core's drawing of the table */
     this.drawing = /** @type {any} */ (null);
+    /** @type {Map<string, SVGGraphicsElement>} the units of the drawing by their keys */
+    this.shapes = new Map();
     /** @type {import('./types.js').Clock | null} */
     this.clock = null;
     /** @type {News[]} */
@@ -164,6 +166,8 @@ export class Game extends EventTarget {
     if (picture !== this.pictures) return;
     this.table = table;
     this.drawing = parsed(drawing);
+    const shapes = /** @type {NodeListOf<SVGGraphicsElement>} */ (this.drawing.querySelectorAll('.unit[data-unit]'));
+    this.shapes = new Map(Array.from(shapes, (shape) => [shape.getAttribute('data-unit') ?? '', shape]));
     this.tell('table');
   }
 
@@ -298,8 +302,7 @@ export class Game extends EventTarget {
    * @returns {SVGGraphicsElement | null}
    */
   drawn(id) {
-    const units = this.drawing.querySelectorAll('.unit[data-unit]');
-    return /** @type {SVGGraphicsElement | null} */ (Array.from(units).find((unit) => unit.getAttribute('data-unit') === id) ?? null);
+    return this.shapes.get(id) ?? null;
   }
 
   /**

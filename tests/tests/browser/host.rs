@@ -69,7 +69,12 @@ impl Host {
 
     /// Opens a shipped battle.
     pub fn open(&self, shipped: &str) -> Opened {
-        let told = self.post("/v1/games", &json!({ "shipped": shipped }));
+        self.open_with(&json!({ "shipped": shipped }))
+    }
+
+    /// Opens a battle as it is asked for.
+    pub fn open_with(&self, asked: &Value) -> Opened {
+        let told = self.post("/v1/games", asked);
         let invitation = |at: usize| text(&told["invitations"][at]["invitation"]);
         Opened {
             game: text(&told["game"]["id"]),

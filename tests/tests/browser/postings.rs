@@ -1,5 +1,7 @@
 //! What must not be lost, and what must not count twice.
 
+use serde_json::json;
+
 use super::driver::{Device, Driver};
 use super::host::Host;
 use super::person::Person;
@@ -63,7 +65,8 @@ async fn without_news_the_same_bytes_are_sent_again_by_a_button_and_count_once()
     ash.is_judged(0, "legal").await;
     // The news are cut off as well: the page cannot know what came of the posting.
     ash.script(DEAF, vec![]).await;
-    ash.until("document.querySelector('.cards')", "the games").await;
+    ash.until("document.querySelector('.cards')", "the games")
+        .await;
     ash.script("history.back();", vec![]).await;
     ash.sees_table().await;
     ash.is_judged(0, "legal").await;
@@ -73,7 +76,9 @@ async fn without_news_the_same_bytes_are_sent_again_by_a_button_and_count_once()
     ash.script(SEND_AGAIN, vec![]).await;
     ash.press("Send the same again").await;
     ash.reads(".headline .turn", "to move").await;
-    let same = ash.script("return window.sent === window.again;", vec![]).await;
+    let same = ash
+        .script("return window.sent === window.again;", vec![])
+        .await;
     assert_eq!(same, true, "the same bytes under the same key");
     let kinds = host.kinds(&opened.game);
     let accepted = kinds.iter().filter(|kind| *kind == "sheet-accepted");
@@ -122,4 +127,31 @@ async fn signing_out_closes_the_stream_and_forgets_who_one_was() {
     ash.reads(".headline .link", "No connection").await;
     ash.visit("").await;
     ash.reads("nav", "Come in with a key").await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_game_with_signatures_is_played_by_a_key_that_the_browser_made() {
+    let Some(driver) = Driver::start() else {
+        return;
+    };
+    let host = Host::start();
+    let opened = host.open_with(&json!({ "shipped": "withy-bridge", "signed": true }));
+    let ash = Person::invited(&driver, Device::Desk, &host, &opened, 0).await;
+    ash.open_leaf("Post office").await;
+    ash.script(
+        "for (const part of document.querySelectorAll('.office-leaf details')) part.open = true;",
+        vec![],
+    )
+    .await;
+    ash.press("Seal these").await;
+    ash.reads(".office-leaf .told", "Sealed").await;
+    ash.pick("red-1").await;
+    ash.drag("front", 0.0, 60.0).await;
+    ash.is_judged(0, "legal").await;
+    ash.post().await;
+    // The server takes nothing unsigned in such a game.
+    let kinds = host.kinds(&opened.game);
+    for kind in ["instructions-changed", "sheet-accepted"] {
+        assert!(kinds.iter().any(|one| one == kind), "{kind}: {kinds:?}");
+    }
 }

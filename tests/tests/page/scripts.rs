@@ -47,10 +47,21 @@ fn no_module_makes_html_of_text_or_names_another_origin() {
         }
         seen += 1;
         let text = std::fs::read_to_string(&path).expect("text");
-        for banned in ["innerHTML", "outerHTML", "insertAdjacentHTML", "document.write", "eval(", "https://"] {
+        for banned in [
+            "innerHTML",
+            "outerHTML",
+            "insertAdjacentHTML",
+            "document.write",
+            "eval(",
+            "https://",
+        ] {
             assert!(!text.contains(banned), "{banned} in {}", path.display());
         }
-        assert!(text.starts_with("/**"), "{} says what it is for", path.display());
+        assert!(
+            text.starts_with("/**"),
+            "{} says what it is for",
+            path.display()
+        );
     }
     assert!(seen > 20, "{seen}");
 }
