@@ -13,15 +13,6 @@ export const HANDLES = ['front', 'left-corner', 'right-corner', 'left-side', 'ri
 /** Off straight ahead, in degrees, from where on a drag of a side is a step sideways. */
 const SIDEWAYS_DEG = 67.5;
 
-/** What a handle does, for those who do not see it. */
-export const HANDLE_WORDS = {
-  front: 'Ahead and back',
-  'left-corner': 'Wheel right, the left corner goes round',
-  'right-corner': 'Wheel left, the right corner goes round',
-  'left-side': 'Step or oblique to the left',
-  'right-side': 'Step or oblique to the right',
-};
-
 /**
  * Where a handle is held.
  * @param {Handle} handle

@@ -1,7 +1,8 @@
 /** What lies over the drawing while a sheet is written: ghosts of the core's own units, tapes, handles, and places to tap by key. */
 
 import { drawn, put } from './dom.js';
-import { grip, HANDLE_WORDS, HANDLES, tapeTrack } from './gestures.js';
+import { tapeTrack } from './gestures.js';
+import { grips } from './grips.js';
 import { amount, bodyRectangle, corners, placement, rectangle, spot, stations } from './poses.js';
 import { isFight, movers } from './sheet.js';
 import { tenths } from './words.js';
@@ -9,10 +10,6 @@ import { tenths } from './words.js';
 /** @typedef {import('./poses.js').Member} Member */
 /** @typedef {import('./poses.js').Point} Point */
 /** @typedef {import('./types.js').Leg} Leg */
-
-/** Sizes on the screen, in pixels. */
-const GRIP_PX = 15;
-const OFF_PX = 26;
 
 export class Overlay {
   /**
@@ -254,61 +251,8 @@ export class Overlay {
     const body = bodyRectangle(all[all.length - 1]);
     const last = settled.legs[settled.legs.length - 1];
     const focused = /** @type {Element | null} */ (document.activeElement)?.getAttribute('data-handle');
-    const grips = HANDLES.map((handle) => this.grip(handle, body, last));
-    put(this.parts.handles, grips);
+    put(this.parts.handles, grips(this.view, body, last, (handle, by) => this.hand.nudge(handle, by)));
     if (focused) /** @type {SVGElement | null} */ (this.parts.handles.querySelector(`[data-handle="${focused}"]`))?.focus();
-  }
-
-  /**
-   * @param {import('./gestures.js').Handle} handle
-   * @param {import('./poses.js').Rectangle} body
-   * @param {Leg | undefined} last
-   */
-  grip(handle, body, last) {
-    const { grain, scale } = this.view;
-    const off = OFF_PX * grain;
-    const at = this.view.toDrawing(grip(handle, body));
-    const ahead = { x: body.ahead.x, y: -body.ahead.y };
-    const across = { x: -ahead.y, y: ahead.x };
-    const hand = handle.startsWith('left') ? -1 : 1;
-    const narrow = body.halfFrontage * scale < 2.2 * GRIP_PX * grain ? 0.9 : 0;
-    const [right, up] = { front: [0, 1.15], corner: [hand * (0.75 + narrow), 0.85], side: [hand * (1.1 + narrow), -0.35] }[handle === 'front' ? 'front' : handle.endsWith('corner') ? 'corner' : 'side'];
-    const x = at.x + (across.x * right + ahead.x * up) * off;
-    const y = at.y + (across.y * right + ahead.y * up) * off;
-    const bearing = (Math.atan2(body.ahead.x, body.ahead.y) * 180) / Math.PI;
-    const size = GRIP_PX * grain;
-    return drawn(
-      'g',
-      {
-        'data-handle': handle,
-        class: 'grip',
-        role: 'slider',
-        tabindex: 0,
-        'aria-label': HANDLE_WORDS[handle],
-        'aria-valuemin': handle === 'front' ? -100000 : 0,
-        'aria-valuemax': 100000,
-        'aria-valuenow': last ? amount(last) : 0,
-        'aria-valuetext': last ? `${last.leg} ${tenths(amount(last))}` : 'not moved',
-        transform: `translate(${x} ${y}) rotate(${bearing}) scale(${size})`,
-        onkeydown: (/** @type {Event} */ event) => this.press(handle, /** @type {KeyboardEvent} */ (event)),
-      },
-      drawn('circle', { r: 1.6, class: 'reach' }),
-      drawn('circle', { r: 1, class: 'plate' }),
-      drawn('path', { d: SIGNS[handle], class: 'sign' }),
-    );
-  }
-
-  /**
-   * Up and right make a leg longer, down and left shorter; with shift by little.
-   * @param {import('./gestures.js').Handle} handle
-   * @param {KeyboardEvent} event
-   */
-  press(handle, event) {
-    const way = { ArrowUp: 1, ArrowRight: 1, ArrowDown: -1, ArrowLeft: -1, PageUp: 4, PageDown: -4 }[event.key];
-    if (way === undefined) return;
-    event.preventDefault();
-    const isWheel = handle.endsWith('corner');
-    this.hand.nudge(handle, way * (event.shiftKey ? (isWheel ? 0.5 : 1) : isWheel ? 5 : 10));
   }
 
   /** A place to tap by key for every unit that stands, in the order of their marks. */
@@ -395,12 +339,3 @@ function offOf(rect, point) {
   const along = Math.abs(x * rect.ahead.x + y * rect.ahead.y) - rect.halfDepth;
   return Math.hypot(Math.max(0, across), Math.max(0, along));
 }
-
-/** The signs on the handles, drawn for a unit that faces up: which way the hand goes. */
-const SIGNS = {
-  front: 'M0 -0.55L0 0.55M-0.3 -0.22L0 -0.58L0.3 -0.22M-0.3 0.22L0 0.58L0.3 0.22',
-  'left-corner': 'M-0.45 0.45A0.95 0.95 0 0 1 0.45 -0.4M0.05 -0.5L0.48 -0.42L0.38 0.02',
-  'right-corner': 'M0.45 0.45A0.95 0.95 0 0 0 -0.45 -0.4M-0.05 -0.5L-0.48 -0.42L-0.38 0.02',
-  'left-side': 'M0.5 0L-0.55 0M-0.2 -0.32L-0.58 0L-0.2 0.32',
-  'right-side': 'M-0.5 0L0.55 0M0.2 -0.32L0.58 0L0.2 0.32',
-};

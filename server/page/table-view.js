@@ -6,6 +6,8 @@ import { drawn, el } from './dom.js';
 
 /** How far in and out it goes: millimetres of table across the view. */
 const LEAST_MM = 60;
+/** Pixels that a thumb is wide. */
+const THUMB_PX = 42;
 /** A finger that moves less than this, in pixels, has tapped. */
 const TAP_PX = 7;
 
@@ -129,6 +131,17 @@ export class TableView extends HTMLElement {
     const [across, down] = [(at.x - x) / width, (at.y - y) / height];
     if (across > 0.12 && across < 0.88 && down > 0.12 && down < 0.88) return;
     this.look({ ...this.view, x: at.x - width / 2, y: at.y - height / 2 });
+  }
+
+  /**
+   * Comes nearer to a place until something of a size there is as wide as a thumb; from near it stays as it is.
+   * @param {Point} mm
+   * @param {number} wideMm
+   */
+  comeNear(mm, wideMm) {
+    const wide = wideMm / this.mmOfPixel;
+    if (wide < THUMB_PX) this.zoom((THUMB_PX * 1.6) / wide, this.toDrawing(mm));
+    this.bring(mm);
   }
 
   /**

@@ -117,7 +117,8 @@ function bind(game, view, hand, overlay) {
     overlay.drawPlaces();
     overlay.draw();
     const member = game.looked && game.member(game.looked);
-    if (member) view.bring({ x: member.pose.x_um / 1e3, y: member.pose.y_um / 1e3 });
+    // A base smaller than a thumb cannot be dragged by millimetres.
+    if (member) view.comeNear({ x: member.pose.x_um / 1e3, y: member.pose.y_um / 1e3 }, game.picked.length > 0 ? member.frontageMm : Infinity);
   });
   view.addEventListener('looked', () => overlay.draw());
   view.addEventListener('tap', (event) => pick(overlay.unitAt(detail(event).at), detail(event).more));

@@ -4,6 +4,7 @@
 mod accessibility;
 mod driver;
 mod host;
+mod hostile;
 mod keyboard;
 mod person;
 mod postings;

@@ -49,17 +49,19 @@ impl Person {
         side: usize,
     ) -> Self {
         let person = Self::new(driver, device, host).await;
-        person
-            .visit(&format!("#invitation={}", of.invitations[side]))
-            .await;
-        person
-            .until("document.querySelector('#player')", "a name is asked for")
-            .await;
         let name = ["Ash", "Bo"][side];
-        person.fill("#player", name).await;
-        person.press("Take the seat").await;
-        person.sees_table().await;
+        person.takes_seat(&of.invitations[side], name).await;
         person
+    }
+
+    /// Takes the seat of an invitation under a name.
+    pub async fn takes_seat(&self, invitation: &str, name: &str) {
+        self.visit(&format!("#invitation={invitation}")).await;
+        self.until("document.querySelector('#player')", "a name is asked for")
+            .await;
+        self.fill("#player", name).await;
+        self.press("Take the seat").await;
+        self.sees_table().await;
     }
 
     /// Goes to an address of the page.
