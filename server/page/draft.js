@@ -24,7 +24,7 @@ export class Draft {
     this.history = new History(first);
     this.text = isOfThisTurn ? kept.text : '';
     /** Whether the text is one the player types and the referee has not read yet. */
-    this.isTyped = isOfThisTurn && kept.text !== '' && kept.sheet.orders.length === 0;
+    this.isTyped = isOfThisTurn && kept.isTyped;
     /** @type {Checked | null} */
     this.checked = null;
     /** @type {Sheet | null} the sheet that the verdict is of */
@@ -100,7 +100,7 @@ export class Draft {
 
   keep() {
     const { head, player_turn: playerTurn } = this.game.table;
-    this.game.keeping.draft = { sheet: this.sheet, text: this.text, head, playerTurn };
+    this.game.keeping.draft = { sheet: this.sheet, text: this.text, isTyped: this.isTyped, head, playerTurn };
   }
 
   /**
