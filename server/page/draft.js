@@ -71,14 +71,19 @@ export class Draft {
   }
 
   /**
-   * The sheet as it is typed.
+   * The sheet as it is typed; it is read when the hand rests.
    * @param {string} text
    */
   type(text) {
     this.text = text;
     this.isTyped = true;
     this.keep();
-    this.asker.ask({ text });
+  }
+
+  /** Has the referee read what was typed. */
+  readTyped() {
+    if (!this.isTyped) return;
+    this.asker.ask({ text: this.text });
     this.game.tell('draft');
   }
 

@@ -27,8 +27,9 @@ export function sheetLeaf(game) {
   );
   let timer = 0;
   area.addEventListener('input', () => {
+    game.draft?.type(area.value);
     clearTimeout(timer);
-    timer = setTimeout(() => game.draft?.type(area.value), PAUSE);
+    timer = setTimeout(() => game.draft?.readTyped(), PAUSE);
   });
   const post = el('section', { class: 'post', 'aria-label': 'Posting' });
   const writing = el(
@@ -143,6 +144,7 @@ function meant(draft, line, reading) {
   const lines = draft.text.split('\n');
   lines[line - 1] = reading;
   draft.type(lines.join('\n'));
+  draft.readTyped();
   const area = document.querySelector('#sheet-text');
   if (area instanceof HTMLTextAreaElement) area.value = draft.text;
 }
