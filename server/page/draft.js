@@ -141,7 +141,7 @@ export class Draft {
       if (JSON.stringify(checked.sheet) !== JSON.stringify(this.sheet)) this.history.add(checked.sheet);
       this.isTyped = false;
     } else {
-      if (question.sheet !== this.sheet) return;
+      if (question.sheet !== this.sheet || this.isTyped) return;
       this.text = checked.sheet.orders.length > 0 ? checked.typed : '';
     }
     if (this.before) this.changes = differences(this.before, checked, this.game);
