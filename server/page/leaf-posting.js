@@ -66,6 +66,7 @@ async function deliver(game, posting) {
   told = { game: game.id, parts: [] };
   game.tell('posting');
   const outcome = await sent(game, posting).finally(() => (isSending = false));
+  if (outcome.kind !== 'unanswered') game.link('heard');
   switch (outcome.kind) {
     case 'accepted':
       // What came of it is told from the news, whichever way they come first.

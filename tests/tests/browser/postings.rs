@@ -75,7 +75,11 @@ async fn without_news_the_same_bytes_are_sent_again_by_a_button_and_count_once()
     ash.reads(".post", "no answer has come").await;
     ash.script(SEND_AGAIN, vec![]).await;
     ash.press("Send the same again").await;
-    ash.reads(".headline .turn", "to move").await;
+    ash.until(
+        "!document.querySelector('.telling').hidden",
+        "the answer is told",
+    )
+    .await;
     let same = ash
         .script("return window.sent === window.again;", vec![])
         .await;
