@@ -31,7 +31,7 @@ pub fn shown(svg: &str, way: Way) -> Outcome<String> {
         Way::Inline => Ok(inline(&png(svg)?)),
         Way::Blocks | Way::Auto => {
             let across = u32::try_from(text_columns(None)).unwrap_or(80);
-            Ok(blocks(&painted(svg, Some(across))?))
+            Ok(blocks(&painted(svg, across)?))
         }
     }
 }
@@ -120,7 +120,7 @@ mod tests {
 
     #[test]
     fn blocks_are_as_wide_as_asked_and_half_as_high() {
-        let text = blocks(&painted(PICTURE, Some(60)).unwrap());
+        let text = blocks(&painted(PICTURE, 60).unwrap());
         let lines: Vec<&str> = text.lines().collect();
         assert_eq!(lines.len(), 15);
         for line in &lines {

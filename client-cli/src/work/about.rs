@@ -2,10 +2,10 @@
 
 use std::path::Path;
 
+use fieldpost_command_line::write_manual_pages;
 use serde_json::json;
 
 use crate::failure::{Failure, Outcome};
-use crate::keep::files;
 use crate::meant::Meant;
 use crate::out::Out;
 use crate::typed::{Common, definition};
@@ -131,9 +131,8 @@ pub fn manual_page(command: &[String], folder: Option<&Path>, out: Out) -> Outco
     let mut whole = definition();
     whole.build();
     if let Some(folder) = folder {
-        std::fs::create_dir_all(folder)
-            .map_err(|error| Failure::of_file("make folder", folder, &error))?;
-        let count = write_pages(&whole, folder)?;
+        let count = write_manual_pages(&whole, folder)
+            .map_err(|error| Failure::of_file("write manual pages to", folder, &error))?;
         out.remark(&format!(
             "{count} manual pages written to {}",
             folder.display()
@@ -149,30 +148,7 @@ pub fn manual_page(command: &[String], folder: Option<&Path>, out: Out) -> Outco
             ))
         })?;
     }
-    out.raw(&page_of(named)?)
-}
-
-fn page_of(command: &clap::Command) -> Outcome<Vec<u8>> {
-    let mut text = Vec::new();
-    clap_mangen::Man::new(command.clone())
-        .render(&mut text)
+    let page = fieldpost_command_line::manual_page(named)
         .map_err(|error| Failure::Plain(format!("the manual page cannot be made: {error}")))?;
-    Ok(text)
-}
-
-/// The page of a command, then those of the commands within it; how many.
-fn write_pages(command: &clap::Command, folder: &Path) -> Outcome<usize> {
-    let name = command
-        .get_display_name()
-        .unwrap_or_else(|| command.get_name());
-    let path = folder.join(format!("{name}.1"));
-    files::write_plain(&path, &page_of(command)?)?;
-    let mut count = 1;
-    for sub in command
-        .get_subcommands()
-        .filter(|sub| sub.get_name() != "help")
-    {
-        count += write_pages(sub, folder)?;
-    }
-    Ok(count)
+    out.raw(&page)
 }
