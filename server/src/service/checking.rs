@@ -3,7 +3,7 @@
 use std::time::Instant;
 
 use fieldpost_rules::interruption::{Interrupted, Interruption};
-use fieldpost_rules::orders::{TurnSheet, text};
+use fieldpost_rules::orders::{TurnSheet, print, text};
 use fieldpost_rules::referee;
 use fieldpost_view::words;
 use fieldpost_wire as wire;
@@ -142,6 +142,7 @@ fn answer(
             let checked = wire::Checked {
                 head: folded.head.into(),
                 words,
+                typed: print::sheet(&sheet),
                 sheet,
                 verdict,
             };

@@ -166,13 +166,13 @@ impl Others {
                 let (status, answer) = self.checked.check(&mut self.line, &self.check);
                 assert_eq!(status, 200, "{answer}");
             }));
-            measured
-                .tables
-                .push(timed(|| self.watched.read(&mut self.line, "table")));
+            measured.tables.push(timed(|| {
+                self.watched.read(&mut self.line, "table");
+            }));
             if turn % 8 == 0 {
-                measured
-                    .drawings
-                    .push(timed(|| self.watched.read(&mut self.line, "table.svg")));
+                measured.drawings.push(timed(|| {
+                    self.watched.read(&mut self.line, "table.svg");
+                }));
             }
             std::thread::sleep(Duration::from_millis(20));
         }

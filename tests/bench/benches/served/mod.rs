@@ -110,7 +110,8 @@ impl Line {
     fn post(&mut self, path: &str, headers: &[(&str, &str)], body: &str) -> (u16, String) {
         let mut all = headers.to_vec();
         all.push(("content-type", "application/json"));
-        self.send("POST", path, &all, body)
+        let (status, body) = self.send("POST", path, &all, body);
+        (status, String::from_utf8(body).expect("text"))
     }
 
     /// Sends a request; the status of the answer and its body.
@@ -120,7 +121,7 @@ impl Line {
         path: &str,
         headers: &[(&str, &str)],
         body: &str,
-    ) -> (u16, String) {
+    ) -> (u16, Vec<u8>) {
         let mut request = format!("{method} {path} HTTP/1.1\r\nhost: {}\r\n", self.host);
         for (name, value) in headers {
             request.push_str(&format!("{name}: {value}\r\n"));
@@ -141,8 +142,12 @@ impl Line {
         }
         let mut body = vec![0; length];
         self.stream.read_exact(&mut body).expect("answered");
-        let body = String::from_utf8(body).expect("text");
         (status.expect("a status"), body)
+    }
+
+    /// Reads the bare route.
+    pub fn read_root(&mut self) {
+        assert_eq!(self.send("GET", "/", &[], "").0, 200);
     }
 
     fn line(&mut self) -> String {
@@ -291,12 +296,35 @@ impl Game {
         line.post(&path, &[("authorization", &bearer)], body)
     }
 
-    /// Reads something of the game as red.
-    pub fn read(&self, line: &mut Line, what: &str) {
+    /// Has the last order of a draft tried by red; the answer.
+    pub fn try_order(&self, line: &mut Line, body: &str) -> String {
+        let bearer = format!("Bearer {}", self.keys[0]);
+        let path = format!("/v1/games/{}/order", self.id);
+        let (status, answer) = line.post(&path, &[("authorization", &bearer)], body);
+        assert_eq!(status, 200, "{answer}");
+        answer
+    }
+
+    /// Reads something of the game as red; how many bytes it is.
+    pub fn read(&self, line: &mut Line, what: &str) -> usize {
+        self.read_in(line, what, "identity")
+    }
+
+    /// The same, compressed.
+    pub fn read_packed(&self, line: &mut Line, what: &str) -> usize {
+        self.read_in(line, what, "gzip")
+    }
+
+    fn read_in(&self, line: &mut Line, what: &str, coding: &str) -> usize {
         let bearer = format!("Bearer {}", self.keys[0]);
         let path = format!("/v1/games/{}/{what}", self.id);
-        let (status, answer) = line.send("GET", &path, &[("authorization", &bearer)], "");
-        assert_eq!(status, 200, "{answer}");
+        let headers = [
+            ("authorization", bearer.as_str()),
+            ("accept-encoding", coding),
+        ];
+        let (status, answer) = line.send("GET", &path, &headers, "");
+        assert_eq!(status, 200, "{}", String::from_utf8_lossy(&answer));
+        answer.len()
     }
 
     /// Posts a sheet in which everybody stands.
