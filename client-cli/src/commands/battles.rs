@@ -96,7 +96,7 @@ fn show(key: &str, pictures: &Pictures, output: Output) -> CliResult {
                 scenario.about.trim(),
                 game.ruleset().name,
                 game.ruleset().about.trim(),
-                render::table_text(&game, text_columns(None), None)
+                render::table_text(&game, text_columns(None), None, output.ascii)
             )
         },
     )

@@ -4,7 +4,7 @@ use fieldpost_rules::game::Game;
 use fieldpost_view::replay::{animation, moments, page};
 use serde_json::json;
 
-use super::position::{moment, recorded};
+use super::position::event_number;
 use super::session::Refresh;
 use crate::arguments::{CommonArgs, ReplayArgs};
 use crate::error::CliResult;
@@ -16,8 +16,8 @@ use crate::output::Output;
 /// When the game cannot be read, or a file not be written.
 pub fn replay(args: &ReplayArgs, common: &CommonArgs, output: Output) -> CliResult {
     let refresh = Refresh::unless_offline(args.offline);
-    let (record, _) = recorded(args.record.as_deref(), refresh, common, output)?;
-    let last = moment(&record, args.until)?;
+    let (record, _) = args.source.record(refresh, common, output)?;
+    let last = event_number(&record, args.moment)?;
     let opening = Game::new(record.battlefield()?);
     let entries = record.entries().iter();
     let shown = entries.take_while(|entry| entry.number <= last);
