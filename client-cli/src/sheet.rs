@@ -9,7 +9,7 @@ use fieldpost_rules::orders::{Instructions, SideId, TurnSheet};
 use serde::de::DeserializeOwned;
 use serde_json::json;
 
-use crate::error::{CliError, CliResult};
+use crate::error::{CliError, CliResult, io_words};
 use crate::output::{Output, uses_colour};
 use crate::storage::files;
 
@@ -92,9 +92,9 @@ pub fn confirm_orders(
     if can_ask {
         output.warn(&format!("{empty}. Is that meant? Type yes to post it:"));
         let mut answer = String::new();
-        stdin()
-            .read_line(&mut answer)
-            .map_err(|error| CliError::Other(format!("cannot read standard input: {error}")))?;
+        stdin().read_line(&mut answer).map_err(|error| {
+            CliError::Other(format!("cannot read standard input: {}", io_words(&error)))
+        })?;
         if matches!(answer.trim().to_lowercase().as_str(), "yes" | "y") {
             return Ok(());
         }

@@ -172,7 +172,7 @@ fn faulty_lines_are_told_to_people_and_programs() {
     assert!(run.stdout.is_empty());
     let told = text(&run.stderr);
     assert!(
-        told.contains("bad.txt:1:1") && told.contains("bad.txt:3:1"),
+        told.contains("bad.txt, line 1: ") && told.contains("bad.txt, line 3: "),
         "{told}"
     );
     let faults = table.json(&["local", "try", "b.ndjson", "bad.txt"]);

@@ -11,7 +11,7 @@ use serde_json::json;
 use super::session::Refresh;
 use crate::arguments::{CommonArgs, MeasureArgs, PlacingArgs, ReachArgs, Tape};
 use crate::error::{CliError, CliResult};
-use crate::output::{Output, uses_colour};
+use crate::output::Output;
 use crate::render;
 
 /// Measures between two units.
@@ -81,5 +81,5 @@ impl From<Tape> for TapeUnit {
 }
 
 fn unit(typed: &str, game: &Game) -> CliResult<UnitId> {
-    unit_meant(typed, game).map_err(|fault| CliError::Invalid(fault.drawn(uses_colour())))
+    unit_meant(typed, game).map_err(|fault| CliError::Invalid(fault.sentence()))
 }

@@ -10,7 +10,7 @@ use super::battle_files::BattleFiles;
 use super::session::{GameSession, Refresh};
 use crate::arguments::{CommonArgs, Moment, RecordSource, Source, TablePart};
 use crate::error::{CliError, CliResult};
-use crate::output::{Output, uses_colour};
+use crate::output::Output;
 use crate::storage::files;
 use crate::storage::read_mark::ReadMark;
 use crate::storage::record::Record;
@@ -167,7 +167,7 @@ impl TablePart {
             (Some(part), _) => Ok(Some(*part)),
             (None, Some(name)) => around(name, self.within * 10.0, game)
                 .map(Some)
-                .map_err(|fault| CliError::Invalid(fault.drawn(uses_colour()))),
+                .map_err(|fault| CliError::Invalid(fault.sentence())),
             (None, None) => Ok(None),
         }
     }

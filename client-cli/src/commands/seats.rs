@@ -12,7 +12,7 @@ use super::columns;
 use crate::api::{ApiClient, ApiRequest, is_readable_by_others, server_address};
 use crate::arguments::{CommonArgs, JoinArgs, SeatsArgs, SeatsCommand, SeatsKeepArgs};
 use crate::context::Context;
-use crate::error::{CliError, CliResult};
+use crate::error::{CliError, CliResult, io_words};
 use crate::output::Output;
 use crate::random::random;
 use crate::secret::Secret;
@@ -192,9 +192,9 @@ fn invitation(file: Option<&Path>, output: Output) -> CliResult<Secret> {
 /// The first line of standard input.
 fn first_line() -> CliResult<Secret> {
     let mut line = String::new();
-    stdin()
-        .read_line(&mut line)
-        .map_err(|error| CliError::Other(format!("cannot read standard input: {error}")))?;
+    stdin().read_line(&mut line).map_err(|error| {
+        CliError::Other(format!("cannot read standard input: {}", io_words(&error)))
+    })?;
     Secret::new(&line)
 }
 
