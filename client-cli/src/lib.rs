@@ -1,6 +1,7 @@
 //! The player's, umpire's and organiser's command line: its [`arguments`], where and for whom it acts
 //! ([`context`]), its [`commands`].
 
+pub mod answers;
 pub mod api;
 pub mod arguments;
 pub mod ascii;
@@ -91,7 +92,7 @@ fn dispatch(arguments: &Arguments, output: Output) -> CliResult {
         Command::Check(args) => commands::authoring::check(args, output),
         Command::Draw(args) => commands::authoring::draw(args, output),
         Command::Battles(args) => commands::battles::battles(args, output),
-        Command::Schema { kind } => commands::authoring::schema(*kind, output),
+        Command::Schema { kind, command } => commands::schema::schema(*kind, command, output),
         Command::Settings(args) => commands::settings::settings(args, output),
         Command::Starter { kind } => commands::authoring::starter(*kind, output),
         Command::Study(args) => commands::study::study(args, output),

@@ -50,7 +50,7 @@ Commands:
   check        Check ruleset, scenario and board game files, showing every fault
   draw         Draw a scenario's opening table
   battles      List the battles that come with this program, or write one's files out
-  schema       Print the JSON Schema of a kind of file
+  schema       Print the JSON Schema of a kind of file, or of what a command answers with --json
   settings     Explain every setting of ruleset and scenario files
   starter      Print a new file to start writing from
   study        Study a results table: chances, losses, shifts, chains of battles

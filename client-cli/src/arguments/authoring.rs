@@ -80,6 +80,17 @@ pub enum FileKind {
     Scenario,
 }
 
+/// What a schema describes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum SchemaKind {
+    /// Rules.
+    Ruleset,
+    /// A battle: table, terrain, armies.
+    Scenario,
+    /// What a command answers with --json.
+    Answer,
+}
+
 /// `settings`.
 #[derive(Debug, Args)]
 #[command(

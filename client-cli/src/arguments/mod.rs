@@ -21,7 +21,9 @@ use std::path::{Path, PathBuf};
 use clap::builder::styling::{AnsiColor, Styles};
 use clap::{Args, CommandFactory, FromArgMatches, Parser, Subcommand};
 
-pub use authoring::{BattlesArgs, BattlesCommand, CheckArgs, DrawArgs, FileKind, SettingsArgs};
+pub use authoring::{
+    BattlesArgs, BattlesCommand, CheckArgs, DrawArgs, FileKind, SchemaKind, SettingsArgs,
+};
 pub use clock::{ClockArgs, ClockCommand, ClockFlags};
 pub use keys::{KeysArgs, KeysCommand};
 pub use local::{LocalArgs, LocalCommand, LocalNewArgs, LocalPostArgs, LocalReplyArgs};
@@ -32,7 +34,7 @@ pub use organiser::{
     InviteArgs, MemberRole, MembersArgs, MembersCommand, OpenArgs, SeatingArgs, SeatingCommand,
     SpectatorsArgs, Switch,
 };
-pub use overview::{GROUPS, Group, overview};
+pub use overview::{GROUPS, overview};
 pub use pictures::{OrderPictures, Pictures, ShowMethod};
 pub use play::{
     AuditArgs, CompareArgs, EventArgs, JoinArgs, MeasureArgs, NewsArgs, OneEvent, PostArgs,
@@ -217,12 +219,16 @@ pub enum Command {
     Draw(DrawArgs),
     /// List the battles that come with this program, or write one's files out.
     Battles(BattlesArgs),
-    /// Print the JSON Schema of a kind of file.
-    #[command(after_help = "Example:\n  fieldpost schema ruleset > ruleset.schema.json")]
+    /// Print the JSON Schema of a kind of file, or of what a command answers with --json.
+    #[command(
+        after_help = "Examples:\n  fieldpost schema ruleset > ruleset.schema.json\n  fieldpost schema answer table\n  fieldpost schema answer local try"
+    )]
     Schema {
-        /// Which kind of file.
+        /// Which kind of file, or "answer" and a command.
         #[arg(value_enum)]
-        kind: FileKind,
+        kind: SchemaKind,
+        /// The command whose answer is described.
+        command: Vec<String>,
     },
     /// Explain every setting of ruleset and scenario files.
     Settings(SettingsArgs),

@@ -24,7 +24,7 @@ pub const GROUPS: [Group; 10] = [
         commands: &[
             ("news", "what happened"),
             ("table", "the table"),
-            ("event", "one event, measured"),
+            ("event", "one event measured"),
             ("words", "how to write orders"),
             ("try", "measure a sheet"),
             ("post", "post a sheet"),
@@ -92,7 +92,7 @@ pub const GROUPS: [Group; 10] = [
             ("draw", "the opening table"),
             ("check", "faults of files"),
             ("study", "a results table"),
-            ("trials", "battles by hundreds"),
+            ("trials", "many battles"),
             ("convert", "a board game"),
         ],
     },

@@ -7,6 +7,7 @@ use serde_json::json;
 use std::sync::Arc;
 
 use super::battle_files::{BattleFiles, headings, is_scenario};
+use crate::answers::TextAnswer;
 use crate::arguments::{CheckArgs, DrawArgs, FileKind};
 use crate::error::{CliError, CliResult};
 use crate::output::{Output, uses_colour};
@@ -122,17 +123,6 @@ pub fn draw(args: &DrawArgs, output: Output) -> CliResult {
     output.print_bytes(svg.as_bytes())
 }
 
-/// Prints the JSON Schema of a kind of file.
-///
-/// # Errors
-/// When it cannot be written.
-pub fn schema(kind: FileKind, output: Output) -> CliResult {
-    output.print_json(match kind {
-        FileKind::Ruleset => authored::schema_ruleset(),
-        FileKind::Scenario => authored::schema_scenario(),
-    })
-}
-
 /// Prints a file to start from.
 ///
 /// # Errors
@@ -142,5 +132,5 @@ pub fn starter(kind: FileKind, output: Output) -> CliResult {
         FileKind::Ruleset => authored::starter_ruleset(),
         FileKind::Scenario => authored::starter_scenario(),
     };
-    output.result(&json!({ "text": text }), || text.to_owned())
+    output.result(&TextAnswer { text }, || text.to_owned())
 }

@@ -1,8 +1,7 @@
 //! `compare`: what two people read to each other to be sure that they look at the same record.
 
-use serde_json::json;
-
 use super::session::{GameSession, Refresh};
+use crate::answers::CompareAnswer;
 use crate::arguments::{CommonArgs, CompareArgs};
 use crate::error::{CliError, CliResult};
 use crate::output::Output;
@@ -24,7 +23,12 @@ pub fn compare(args: &CompareArgs, common: &CommonArgs, output: Output) -> CliRe
     })?;
     let digits = readable_fingerprint(hash);
     output.result(
-        &json!({ "number": number, "last": last, "hash": hash, "read_aloud": digits }),
+        &CompareAnswer {
+            number,
+            last,
+            hash,
+            read_aloud: digits.clone(),
+        },
         || {
             format!(
                 "Event {number} of {last}:\n\n  {digits}\n\nRead this to the other side, by voice or in another way than \

@@ -2,10 +2,9 @@
 
 use std::path::Path;
 
-use serde_json::json;
-
 use super::session::{GameSession, Refresh};
 use super::try_sheet::nothing_to_draw;
+use crate::answers::EventAnswer;
 use crate::arguments::{CommonArgs, EventArgs, OneEvent};
 use crate::error::{CliError, CliResult};
 use crate::output::Output;
@@ -59,10 +58,14 @@ fn show(args: &OneEvent, record: &Record, output: Output) -> CliResult {
     }
     let words = render::event_words(&before, &entry.event);
     output.result(
-        &json!({
-            "number": entry.number, "previous": entry.previous, "hash": hash, "at": entry.at,
-            "event": entry.event, "words": words,
-        }),
+        &EventAnswer {
+            number: entry.number,
+            previous: &entry.previous,
+            hash,
+            at: &entry.at,
+            event: &entry.event,
+            words: &words,
+        },
         || {
             format!(
                 "Event {} of {}, {}\n\n{}\n\nhash {hash}\nafter {}",

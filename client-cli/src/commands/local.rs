@@ -16,6 +16,7 @@ use super::event::local_event;
 use super::news::{self, paragraphs, tell, to_move, whose_turn};
 use super::position::Position;
 use super::{table, try_sheet};
+use crate::answers::LocalNewsAnswer;
 use crate::arguments::{LocalArgs, LocalCommand, LocalNewArgs, LocalPostArgs, LocalReplyArgs};
 use crate::error::{CliError, CliResult};
 use crate::output::Output;
@@ -212,7 +213,11 @@ fn chance() -> CliResult<Chance> {
 fn report(battle: &LocalBattle, before: Game, after: u64, output: Output) -> CliResult {
     let (news, game) = tell(&battle.record, before, after);
     output.result(
-        &json!({ "head": battle.record.head(), "news": news, "to_move": to_move(&game) }),
+        &LocalNewsAnswer {
+            head: battle.record.head(),
+            news: &news,
+            to_move: to_move(&game),
+        },
         || format!("{}\n{}", paragraphs(&news), whose_turn(&game, None)),
     )
 }

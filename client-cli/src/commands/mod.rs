@@ -23,6 +23,7 @@ pub mod program;
 pub mod record;
 pub mod replay;
 pub mod rulings;
+pub mod schema;
 pub mod seating;
 pub mod seats;
 pub mod session;

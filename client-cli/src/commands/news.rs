@@ -3,9 +3,9 @@
 use std::time::Duration;
 
 use fieldpost_rules::game::{Event, Game};
-use serde_json::json;
 
 use super::session::{GameSession, Refresh};
+use crate::answers::NewsAnswer;
 use crate::arguments::{CommonArgs, NewsArgs, Pictures};
 use crate::context::Context;
 use crate::error::{CliError, CliResult};
@@ -76,7 +76,13 @@ fn show(
         pictures.draw(&render::changes_svg(&before, &game, events), output)?;
     }
     output.result(
-        &json!({ "head": head, "after": after, "news": news, "to_move": to_move(&game), "own": own }),
+        &NewsAnswer {
+            head,
+            after,
+            news: &news,
+            to_move: to_move(&game),
+            own,
+        },
         || in_words(&news, &game, own, after),
     )
 }

@@ -7,6 +7,7 @@ use ureq::http::Method;
 
 use super::battle_files::{BattleFiles, Named};
 use super::columns;
+use crate::answers::GamesAnswer;
 use crate::api::{ApiClient, ApiRequest};
 use crate::arguments::{CommonArgs, InviteArgs, OpenArgs, SpectatorsArgs, Switch};
 use crate::context::Context;
@@ -25,7 +26,9 @@ pub fn list_games(common: &CommonArgs, output: Output) -> CliResult {
     let context = Context::load(common)?;
     let client = context.connect(output)?;
     let games = games::all(&client)?;
-    output.result(&json!({ "games": games }), || {
+    let answer = GamesAnswer { games };
+    output.result(&answer, || {
+        let games = &answer.games;
         if games.is_empty() {
             return "There is no game here that you may read.".to_owned();
         }

@@ -4,7 +4,8 @@ use std::path::Path;
 
 use serde_json::json;
 
-use crate::arguments::{CommonArgs, GROUPS, Group, definition, overview};
+use crate::answers::{HelpAnswer, HelpCommand, HelpGroup, TextAnswer};
+use crate::arguments::{CommonArgs, GROUPS, definition, overview};
 use crate::context::Context;
 use crate::error::{CliError, CliResult};
 use crate::output::{Output, text_columns};
@@ -15,18 +16,15 @@ use crate::storage::files;
 /// # Errors
 /// When it cannot be written.
 pub fn help(output: Output) -> CliResult {
-    let commands = |group: &Group| -> Vec<_> {
-        let all = group.commands.iter();
-        all.map(|(name, about)| json!({ "name": name, "about": about }))
-            .collect()
+    let command = |(name, about): &(&'static str, &'static str)| HelpCommand { name, about };
+    let groups = GROUPS.iter().map(|group| HelpGroup {
+        heading: group.heading,
+        commands: group.commands.iter().map(command).collect(),
+    });
+    let answer = HelpAnswer {
+        groups: groups.collect(),
     };
-    let groups: Vec<_> = GROUPS
-        .iter()
-        .map(|group| json!({ "heading": group.heading, "commands": commands(group) }))
-        .collect();
-    output.result(&json!({ "groups": groups }), || {
-        overview(text_columns(None))
-    })
+    output.result(&answer, || overview(text_columns(None)))
 }
 
 /// Explains how orders are written.
@@ -35,7 +33,7 @@ pub fn help(output: Output) -> CliResult {
 /// When it cannot be written.
 pub fn words(output: Output) -> CliResult {
     let text = fieldpost_rules::orders::text::MANUAL;
-    output.result(&json!({ "text": text }), || text.to_owned())
+    output.result(&TextAnswer { text }, || text.to_owned())
 }
 
 /// Shows the effective settings, secrets hidden.

@@ -2,10 +2,10 @@
 
 use fieldpost_rules::game::Game;
 use fieldpost_view::replay::{animation, moments, page};
-use serde_json::json;
 
 use super::position::event_number;
 use super::session::Refresh;
+use crate::answers::ReplayAnswer;
 use crate::arguments::{CommonArgs, ReplayArgs};
 use crate::error::CliResult;
 use crate::output::Output;
@@ -30,7 +30,11 @@ pub fn replay(args: &ReplayArgs, common: &CommonArgs, output: Output) -> CliResu
     }
     if output.json {
         let titles: Vec<&str> = all.iter().map(|moment| moment.title.as_str()).collect();
-        output.print_json(&json!({ "page": args.page, "svg": args.svg, "moments": titles }))?;
+        output.print_json(&ReplayAnswer {
+            page: args.page.as_ref(),
+            svg: args.svg.as_ref(),
+            moments: titles,
+        })?;
     }
     Ok(())
 }

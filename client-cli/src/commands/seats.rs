@@ -9,6 +9,7 @@ use sha2::{Digest, Sha256};
 
 use super::clock::own_zone;
 use super::columns;
+use crate::answers::{SeatsAnswer, StoredSeat};
 use crate::api::{ApiClient, ApiRequest, is_readable_by_others, server_address};
 use crate::arguments::{CommonArgs, JoinArgs, SeatsArgs, SeatsCommand, SeatsKeepArgs};
 use crate::context::Context;
@@ -230,15 +231,20 @@ fn list(output: Output) -> CliResult {
         ));
     }
     let is_current = |name: &str| seats.current.as_deref() == Some(name);
-    let data: Vec<_> = seats
-        .by_name
-        .iter()
-        .map(|(name, seat)| {
-            json!({ "name": name, "current": is_current(name), "role": seat.role(), "server": seat.server,
-                "game": seat.game, "game_name": seat.game_name, "side": seat.side, "player": seat.player })
-        })
-        .collect();
-    output.result(&json!({ "seats": data }), || {
+    let stored = seats.by_name.iter().map(|(name, seat)| StoredSeat {
+        name,
+        current: is_current(name),
+        role: seat.role(),
+        server: &seat.server,
+        game: seat.game.as_deref(),
+        game_name: seat.game_name.as_deref(),
+        side: seat.side.as_deref(),
+        player: seat.player.as_deref(),
+    });
+    let answer = SeatsAnswer {
+        seats: stored.collect(),
+    };
+    output.result(&answer, || {
         if seats.by_name.is_empty() {
             return "No seat is kept here yet. Take one: fieldpost join".to_owned();
         }

@@ -4,10 +4,10 @@ use fieldpost_rules::game::Game;
 use fieldpost_rules::orders::{Order, TurnSheet, UnitId};
 use fieldpost_rules::referee::{self, Closing, judge_sheet};
 use fieldpost_rules::verdict::{Ruling, SheetVerdict};
-use serde_json::json;
 
 use super::position::Position;
 use super::session::{GameSession, Refresh};
+use crate::answers::TryAnswer;
 use crate::arguments::{CommonArgs, OrderPictures, Trial, TryArgs};
 use crate::error::{CliError, CliResult};
 use crate::output::Output;
@@ -148,7 +148,11 @@ pub fn answer(
     output: Output,
 ) -> CliResult {
     output.result(
-        &json!({ "head": head, "sheet": sheet, "verdict": verdict }),
+        &TryAnswer {
+            head,
+            sheet,
+            verdict,
+        },
         || {
             let words = render::verdict_words(game, verdict);
             if sheet.orders.is_empty() {
