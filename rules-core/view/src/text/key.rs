@@ -143,7 +143,7 @@ pub(crate) fn gone(cause: Cause) -> &'static str {
     }
 }
 
-fn fitted(text: &str, room: usize) -> String {
+pub(super) fn fitted(text: &str, room: usize) -> String {
     if text.chars().count() <= room {
         text.to_owned()
     } else {

@@ -58,9 +58,14 @@ pub fn table(game: &Game, options: &TextOptions) -> String {
     let width = options.columns.clamp(40, 400);
     let canvas = drawn(game, &part, width - RULER - RULER_RIGHT, options.ascii);
     let mut out = String::new();
-    out.push_str(&plain(&game.scenario().name));
+    out.push_str(&key::fitted(&plain(&game.scenario().name), width));
     out.push('\n');
-    out.push_str(&turn_line(game));
+    let turn = turn_line(game);
+    // a narrow terminal gets whose turn it is on a line of its own
+    match turn.chars().count() > width {
+        true => out.push_str(&turn.replacen(", ", ",\n", 1)),
+        false => out.push_str(&turn),
+    }
     out.push_str("\n\n");
     out.push_str(&ruler_across(&canvas, &CENTIMETRES));
     for row in 0..canvas.rows() {

@@ -182,6 +182,7 @@ pub(super) fn key(canvas: &Canvas, game: &Game, width: usize, ascii: bool) -> St
     let mut meanings = Vec::new();
     for index in 0..2 {
         let name = fieldpost_rules::sanitize::plain(&scenario.side[index].name);
+        let name = super::key::fitted(&name, width - 2);
         meanings.push(format!("{} {name}", body_sign(index)));
     }
     let drawings: BTreeSet<(char, &str)> = scenario
