@@ -1,31 +1,34 @@
-//! The player's, umpire's and organiser's command line: what the user typed ([`typed`]), what it
-//! means ([`meant`]), the work ([`work`]).
+//! The player's, umpire's and organiser's command line: its [`arguments`], where and for whom it acts
+//! ([`context`]), its [`commands`].
 
-pub mod failure;
-pub mod keep;
-pub mod meant;
-pub mod office;
-pub mod out;
+pub mod api;
+pub mod arguments;
+pub mod commands;
+pub mod context;
+pub mod error;
+pub mod output;
 pub mod picture;
 pub mod problem;
+pub mod random;
+pub mod render;
+pub mod secret;
 pub mod sheet;
-pub mod shown;
+pub mod signing;
+pub mod storage;
 pub mod terminal;
-pub mod typed;
 pub mod wire;
-pub mod work;
 
 use std::ffi::OsString;
 use std::process::ExitCode;
 
-use failure::Outcome;
-use out::Out;
-use typed::{Command, Typed};
+use arguments::{Arguments, Command};
+use error::CliResult;
+use output::Output;
 
 /// Runs a command line, the program's own name first, and gives its exit code.
 pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
-    let typed = match Typed::understood(args) {
-        Ok(typed) => typed,
+    let arguments = match Arguments::parse(args) {
+        Ok(arguments) => arguments,
         Err(error) => {
             let code = if error.use_stderr() { 2 } else { 0 };
             // clap's own printing keeps help on standard output and errors off it
@@ -33,67 +36,67 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
             return ExitCode::from(code);
         }
     };
-    let out = Out {
-        json: typed.common.json,
-        quiet: typed.common.quiet,
+    let output = Output {
+        json: arguments.common.json,
+        quiet: arguments.common.quiet,
     };
-    match done(&typed, out) {
+    match dispatch(&arguments, output) {
         Ok(()) => ExitCode::SUCCESS,
-        Err(failure) => {
-            out.fail(&failure);
-            ExitCode::from(failure.exit_code())
+        Err(error) => {
+            output.error(&error);
+            ExitCode::from(error.exit_code())
         }
     }
 }
 
-fn done(typed: &Typed, out: Out) -> Outcome {
-    let common = &typed.common;
-    match &typed.command {
-        Command::Join(args) => work::seats::join(args, common, out),
-        Command::Seats(args) => work::seats::seats(args, common, out),
-        Command::News(args) => work::news::news(args, common, out),
-        Command::Table(args) => work::table::table(args, common, out),
-        Command::Try(args) => work::trying::try_sheet(args, common, out),
-        Command::Post(args) => work::posting::post(args, common, out),
-        Command::Event(args) => work::event::event(args, common, out),
-        Command::Measure(args) => work::measure::measure(args, common, out),
-        Command::Reach(args) => work::measure::reach(args, common, out),
-        Command::Placing(args) => work::measure::placing(args, common, out),
-        Command::Placed(args) => work::placed::placed(args, common, out),
-        Command::Print(args) => work::print::print(args, common, out),
-        Command::Replay(args) => work::replay::replay(args, common, out),
-        Command::Standing(args) => work::standing::standing(args, common, out),
-        Command::Clock(args) => work::by_post::clock(args, common, out),
-        Command::Concede(_) => work::by_post::concede(common, out),
-        Command::Dispute(args) => work::by_post::dispute(args, common, out),
-        Command::Rule(args) => work::by_post::rule(args, common, out),
-        Command::Notices(args) => work::notices::notices(args, common, out),
-        Command::Keys(args) => work::keys::keys(args, common, out),
-        Command::Consent(args) => work::by_post::consent(args, common, out),
-        Command::Compare(args) => work::compare::compare(args, common, out),
-        Command::Record(args) => work::record::record(args, common, out),
-        Command::Audit(args) => work::record::audit(args, out),
-        Command::Words => work::about::words(out),
-        Command::Games => work::organise::games(common, out),
-        Command::Open(args) => work::organise::open(args, common, out),
-        Command::Invite(args) => work::organise::invite(args, common, out),
-        Command::Spectators(args) => work::organise::spectators(args, common, out),
-        Command::Seating(args) => work::seating::seating(args, common, out),
-        Command::Members(args) => work::members::members(args, common, out),
-        Command::Check(args) => work::write::check(args, out),
-        Command::Draw(args) => work::write::draw(args, out),
-        Command::Battles(args) => work::battles::battles(args, out),
-        Command::Schema { kind } => work::write::schema(*kind, out),
-        Command::Settings(args) => work::settings::settings(args, out),
-        Command::Starter { kind } => work::write::starter(*kind, out),
-        Command::Study(args) => work::study::study(args, out),
-        Command::Trials(args) => work::trials::trials(args, out),
-        Command::Convert(args) => work::convert::convert(args, out),
-        Command::Local(args) => work::local::local(args, out),
-        Command::Config => work::about::config(common, out),
-        Command::Completions { shell } => work::about::completions(*shell, out),
+fn dispatch(arguments: &Arguments, output: Output) -> CliResult {
+    let common = &arguments.common;
+    match &arguments.command {
+        Command::Join(args) => commands::seats::join(args, common, output),
+        Command::Seats(args) => commands::seats::seats(args, common, output),
+        Command::News(args) => commands::news::news(args, common, output),
+        Command::Table(args) => commands::table::table(args, common, output),
+        Command::Try(args) => commands::try_sheet::try_sheet(args, common, output),
+        Command::Post(args) => commands::post::post(args, common, output),
+        Command::Event(args) => commands::event::event(args, common, output),
+        Command::Measure(args) => commands::measure::measure(args, common, output),
+        Command::Reach(args) => commands::measure::reach(args, common, output),
+        Command::Placing(args) => commands::measure::placing(args, common, output),
+        Command::Placed(args) => commands::placed::placed(args, common, output),
+        Command::Print(args) => commands::print::print(args, common, output),
+        Command::Replay(args) => commands::replay::replay(args, common, output),
+        Command::Standing(args) => commands::standing::standing(args, common, output),
+        Command::Clock(args) => commands::clock::clock(args, common, output),
+        Command::Concede(_) => commands::rulings::concede(common, output),
+        Command::Dispute(args) => commands::rulings::dispute(args, common, output),
+        Command::Rule(args) => commands::rulings::rule(args, common, output),
+        Command::Notices(args) => commands::notices::notices(args, common, output),
+        Command::Keys(args) => commands::keys::keys(args, common, output),
+        Command::Consent(args) => commands::rulings::consent(args, common, output),
+        Command::Compare(args) => commands::compare::compare(args, common, output),
+        Command::Record(args) => commands::record::record(args, common, output),
+        Command::Audit(args) => commands::record::audit(args, output),
+        Command::Words => commands::program::words(output),
+        Command::Games => commands::organiser::games(common, output),
+        Command::Open(args) => commands::organiser::open(args, common, output),
+        Command::Invite(args) => commands::organiser::invite(args, common, output),
+        Command::Spectators(args) => commands::organiser::spectators(args, common, output),
+        Command::Seating(args) => commands::seating::seating(args, common, output),
+        Command::Members(args) => commands::members::members(args, common, output),
+        Command::Check(args) => commands::authoring::check(args, output),
+        Command::Draw(args) => commands::authoring::draw(args, output),
+        Command::Battles(args) => commands::battles::battles(args, output),
+        Command::Schema { kind } => commands::authoring::schema(*kind, output),
+        Command::Settings(args) => commands::settings::settings(args, output),
+        Command::Starter { kind } => commands::authoring::starter(*kind, output),
+        Command::Study(args) => commands::study::study(args, output),
+        Command::Trials(args) => commands::trials::trials(args, output),
+        Command::Convert(args) => commands::convert::convert(args, output),
+        Command::Local(args) => commands::local::local(args, output),
+        Command::Config => commands::program::config(common, output),
+        Command::Completions { shell } => commands::program::completions(*shell, output),
         Command::ManualPage { command, folder } => {
-            work::about::manual_page(command, folder.as_deref(), out)
+            commands::program::manual_page(command, folder.as_deref(), output)
         }
     }
 }

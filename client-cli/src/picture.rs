@@ -1,14 +1,13 @@
-//! Pictures: SVG as the rules draw it, and PNG made of that.
+//! Pictures of a command: to SVG and PNG files, and into the terminal.
 
-use fieldpost_png::{PaintError, Size};
-use resvg::tiny_skia::Pixmap;
+use fieldpost_png::{Raster, Size, rasterize};
 use serde::Serialize;
 use serde_json::json;
 
-use crate::failure::{Failure, Outcome};
-use crate::out::Out;
+use crate::arguments::Pictures;
+use crate::error::{CliError, CliResult};
+use crate::output::Output;
 use crate::terminal;
-use crate::typed::Pictures;
 
 impl Pictures {
     /// Whether any picture was asked for.
@@ -27,69 +26,61 @@ impl Pictures {
         svg: impl FnOnce() -> String,
         data: &impl Serialize,
         words: impl FnOnce() -> String,
-        out: Out,
-    ) -> Outcome {
+        output: Output,
+    ) -> CliResult {
         if !self.any() {
-            return out.result(data, words);
+            return output.result(data, words);
         }
-        self.draw(&svg(), out)?;
-        if !out.json {
+        self.draw(&svg(), output)?;
+        if !output.json {
             return Ok(());
         }
         let mut data = serde_json::to_value(data)
-            .map_err(|error| Failure::Plain(format!("cannot be put as JSON: {error}")))?;
+            .map_err(|error| CliError::Other(format!("cannot be put as JSON: {error}")))?;
         data["drawn"] = json!({ "svg": self.svg, "png": self.png });
-        out.json(&data)
+        output.print_json(&data)
     }
 
     /// Draws to the files asked for.
     ///
     /// # Errors
     /// When one cannot be written.
-    pub fn draw(&self, svg: &str, out: Out) -> Outcome {
+    pub fn draw(&self, svg: &str, output: Output) -> CliResult {
         if let Some(path) = &self.svg {
-            out.put(path, svg.as_bytes(), "drawn")?;
+            output.write_file(path, svg.as_bytes(), "drawn")?;
         }
         if let Some(path) = &self.png {
-            out.put(path, &png(svg)?, "drawn")?;
+            let raster = rasterize(svg, Size::default())?;
+            output.write_file(path, &raster.png()?, "drawn")?;
+            warn_of_missing(&raster, output);
         }
-        if let Some(way) = self.show {
-            out.raw(terminal::shown(svg, way)?.as_bytes())?;
+        if let Some(method) = self.show {
+            output.print_bytes(terminal::escape_sequence(svg, method)?.as_bytes())?;
         }
         Ok(())
     }
 }
 
-/// An SVG picture as PNG: the same bytes everywhere.
-///
-/// # Errors
-/// When the picture is too large to be painted.
-pub fn png(svg: &str) -> Outcome<Vec<u8>> {
-    fieldpost_png::png(svg).map_err(|error| failed(&error))
-}
-
-fn failed(why: &PaintError) -> Failure {
-    Failure::Plain(format!("cannot paint the picture: {why}"))
-}
-
-/// An SVG picture as pixels, so many wide.
-///
-/// # Errors
-/// As [`png`].
-pub fn painted(svg: &str, width: u32) -> Outcome<Pixmap> {
-    let size = Size {
-        width: Some(width),
-        ..Size::default()
-    };
-    fieldpost_png::painted(svg, size).map_err(|error| failed(&error))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn what_is_no_picture_is_a_failure() {
-        assert_eq!(png("nonsense").unwrap_err().exit_code(), 1);
+/// Says which letters of a picture could not be drawn, and what can draw them.
+fn warn_of_missing(raster: &Raster, output: Output) {
+    const MOST: usize = 12;
+    if raster.missing.is_empty() {
+        return;
     }
+    let some: Vec<&str> = raster
+        .missing
+        .iter()
+        .take(MOST)
+        .map(String::as_str)
+        .collect();
+    let more = if raster.missing.len() > MOST {
+        " …"
+    } else {
+        ""
+    };
+    output.warn(&format!(
+        "the PNG has empty boxes where its fonts have no letter: {}{more}. An SVG picture (--svg) keeps them, for whatever \
+         shows it to draw with its own fonts",
+        some.join(" ")
+    ));
 }

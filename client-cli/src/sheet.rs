@@ -9,15 +9,15 @@ use fieldpost_rules::orders::{Instructions, SideId, TurnSheet};
 use serde::de::DeserializeOwned;
 use serde_json::json;
 
-use crate::failure::{Failure, Outcome};
-use crate::keep::files;
-use crate::out::{Out, in_colour};
+use crate::error::{CliError, CliResult};
+use crate::output::{Output, uses_colour};
+use crate::storage::files;
 
 /// Reads a turn sheet for a game as it stands.
 ///
 /// # Errors
-/// [`Failure::NotValid`] with every faulty line.
-pub fn read(path: &Path, game: &Game, out: Out) -> Outcome<TurnSheet> {
+/// [`CliError::Invalid`] with every faulty line.
+pub fn read(path: &Path, game: &Game, output: Output) -> CliResult<TurnSheet> {
     let (name, text) = files::read_named(path)?;
     if is_json(&text) {
         let sheet: TurnSheet = from_json(&name, &text, "a turn sheet")?;
@@ -26,18 +26,24 @@ pub fn read(path: &Path, game: &Game, out: Out) -> Outcome<TurnSheet> {
             let told = found
                 .iter()
                 .map(|excess| format!("error: {name}: {excess}"));
-            Failure::NotValid(told.collect::<Vec<_>>().join("\n"))
+            CliError::Invalid(told.collect::<Vec<_>>().join("\n"))
         });
     }
-    text::parse(&name, &text, game).map_err(|faults| told(&faults, "nothing was ordered", out))
+    text::parse(&name, &text, game)
+        .map_err(|faults| faults_error(&faults, "nothing was ordered", output))
 }
 
 /// Asks before a sheet without orders ends a turn: a file that was saved too early orders nothing either. Nobody is asked who said
 /// so beforehand, and without a terminal nobody can be.
 ///
 /// # Errors
-/// [`Failure::Usage`] when that is not meant, or nobody can be asked.
-pub fn must_order(sheet: &TurnSheet, path: &Path, all_stand: bool, out: Out) -> Outcome {
+/// [`CliError::Usage`] when that is not meant, or nobody can be asked.
+pub fn confirm_orders(
+    sheet: &TurnSheet,
+    path: &Path,
+    all_stand: bool,
+    output: Output,
+) -> CliResult {
     if all_stand || !sheet.orders.is_empty() {
         return Ok(());
     }
@@ -47,16 +53,16 @@ pub fn must_order(sheet: &TurnSheet, path: &Path, all_stand: bool, out: Out) -> 
     );
     let can_ask = stdin().is_terminal() && stderr().is_terminal() && path != Path::new("-");
     if can_ask {
-        out.warn(&format!("{empty}. Is that meant? Type yes to post it:"));
+        output.warn(&format!("{empty}. Is that meant? Type yes to post it:"));
         let mut answer = String::new();
         stdin()
             .read_line(&mut answer)
-            .map_err(|error| Failure::Plain(format!("cannot read standard input: {error}")))?;
+            .map_err(|error| CliError::Other(format!("cannot read standard input: {error}")))?;
         if matches!(answer.trim().to_lowercase().as_str(), "yes" | "y") {
             return Ok(());
         }
     }
-    Err(Failure::Usage(format!(
+    Err(CliError::Usage(format!(
         "{empty}; nothing was posted. If that is meant, say --all-stand"
     )))
 }
@@ -64,19 +70,19 @@ pub fn must_order(sheet: &TurnSheet, path: &Path, all_stand: bool, out: Out) -> 
 /// Reads standing instructions of a side.
 ///
 /// # Errors
-/// [`Failure::NotValid`] with every faulty line.
+/// [`CliError::Invalid`] with every faulty line.
 pub fn read_instructions(
     path: &Path,
     game: &Game,
     side: &SideId,
-    out: Out,
-) -> Outcome<Instructions> {
+    output: Output,
+) -> CliResult<Instructions> {
     let (name, text) = files::read_named(path)?;
     if is_json(&text) {
         return from_json(&name, &text, "standing instructions");
     }
     text::parse_instructions(&name, &text, game, side)
-        .map_err(|faults| told(&faults, "nothing was ordered", out))
+        .map_err(|faults| faults_error(&faults, "nothing was ordered", output))
 }
 
 fn is_json(text: &str) -> bool {
@@ -85,10 +91,10 @@ fn is_json(text: &str) -> bool {
         .starts_with('{')
 }
 
-fn from_json<T: DeserializeOwned>(name: &str, text: &str, what: &str) -> Outcome<T> {
+fn from_json<T: DeserializeOwned>(name: &str, text: &str, what: &str) -> CliResult<T> {
     let text = text.trim_start_matches('\u{feff}');
     serde_json::from_str(text).map_err(|error| {
-        Failure::NotValid(format!(
+        CliError::Invalid(format!(
             "error: {name}:{}:{}: this JSON is not {what}: {error}",
             error.line(),
             error.column()
@@ -98,18 +104,18 @@ fn from_json<T: DeserializeOwned>(name: &str, text: &str, what: &str) -> Outcome
 
 /// Faulty lines as a failure, with what came of them.
 #[must_use]
-pub fn told(faults: &[TextFault], so: &str, out: Out) -> Failure {
-    if out.json {
+pub fn faults_error(faults: &[TextFault], so: &str, output: Output) -> CliError {
+    if output.json {
         // programs read the faults where they read results
-        let _ = out.json(&json!({ "faults": faults }));
+        let _ = output.print_json(&json!({ "faults": faults }));
     }
     let drawn: Vec<String> = faults
         .iter()
-        .map(|fault| fault.drawn(in_colour()))
+        .map(|fault| fault.drawn(uses_colour()))
         .collect();
     let count = match faults.len() {
         1 => "one line cannot be read".to_owned(),
         count => format!("{count} lines cannot be read"),
     };
-    Failure::NotValid(format!("{}\n\n{count}; {so}", drawn.join("\n\n")))
+    CliError::Invalid(format!("{}\n\n{count}; {so}", drawn.join("\n\n")))
 }

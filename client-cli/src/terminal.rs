@@ -9,10 +9,10 @@ use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
 use resvg::tiny_skia::Pixmap;
 
-use crate::failure::{Failure, Outcome};
-use crate::out::text_columns;
-use crate::picture::{painted, png};
-use crate::typed::Way;
+use crate::arguments::ShowMethod;
+use crate::error::{CliError, CliResult};
+use crate::output::text_columns;
+use fieldpost_png::{Size, rasterize};
 
 /// The kitty graphics protocol takes a picture in pieces of at most so many letters.
 const PIECE: usize = 4096;
@@ -20,59 +20,63 @@ const PIECE: usize = 4096;
 /// What makes a terminal show a picture.
 ///
 /// # Errors
-/// [`Failure::Usage`] when no way was named and this is no terminal, or one without colours.
-pub fn shown(svg: &str, way: Way) -> Outcome<String> {
-    let way = match way {
-        Way::Auto => announced()?,
+/// [`CliError::Usage`] when no way was named and this is no terminal, or one without colours.
+pub fn escape_sequence(svg: &str, method: ShowMethod) -> CliResult<String> {
+    let method = match method {
+        ShowMethod::Auto => announced()?,
         named => named,
     };
-    match way {
-        Way::Kitty => Ok(by_kitty(&png(svg)?)),
-        Way::Inline => Ok(inline(&png(svg)?)),
-        Way::Blocks | Way::Auto => {
+    match method {
+        ShowMethod::Kitty => Ok(by_kitty(&rasterize(svg, Size::default())?.png()?)),
+        ShowMethod::Inline => Ok(inline(&rasterize(svg, Size::default())?.png()?)),
+        ShowMethod::Blocks | ShowMethod::Auto => {
             let across = u32::try_from(text_columns(None)).unwrap_or(80);
-            Ok(blocks(&painted(svg, across)?))
+            let size = Size {
+                width: Some(across),
+                ..Size::default()
+            };
+            Ok(blocks(&rasterize(svg, size)?.pixels))
         }
     }
 }
 
 /// The way that this terminal says it can.
-fn announced() -> Outcome<Way> {
+fn announced() -> CliResult<ShowMethod> {
     let is_set = |name: &str| env::var_os(name).is_some_and(|value| !value.is_empty());
     if !std::io::stdout().is_terminal() {
-        return Err(Failure::Usage(
+        return Err(CliError::Usage(
             "this is no terminal; draw to a file with --png, or name a way: --show=blocks"
                 .to_owned(),
         ));
     }
     let term = env::var("TERM").unwrap_or_default();
     if is_set("KITTY_WINDOW_ID") || term.contains("kitty") {
-        return Ok(Way::Kitty);
+        return Ok(ShowMethod::Kitty);
     }
     if is_set("NO_COLOR") || term == "dumb" {
-        return Err(Failure::Usage(
+        return Err(CliError::Usage(
             "this terminal shows no colours; draw to a file with --png, or look at the text: fieldpost table"
                 .to_owned(),
         ));
     }
-    Ok(Way::Blocks)
+    Ok(ShowMethod::Blocks)
 }
 
 /// The kitty graphics protocol: a PNG sent and shown at once, in pieces.
 fn by_kitty(png: &[u8]) -> String {
     let text = STANDARD.encode(png);
-    let mut out = String::new();
+    let mut output = String::new();
     let mut rest = text.as_str();
     let mut is_first = true;
     while !rest.is_empty() || is_first {
         let (piece, after) = rest.split_at(rest.len().min(PIECE));
         let more = u8::from(!after.is_empty());
         let what = if is_first { "a=T,f=100,q=2," } else { "" };
-        let _ = write!(out, "\u{1b}_G{what}m={more};{piece}\u{1b}\\");
+        let _ = write!(output, "\u{1b}_G{what}m={more};{piece}\u{1b}\\");
         (rest, is_first) = (after, false);
     }
-    out.push('\n');
-    out
+    output.push('\n');
+    output
 }
 
 /// The inline image sequence: a whole file within one operating system command.
@@ -86,7 +90,7 @@ fn inline(png: &[u8]) -> String {
 
 /// Upper half blocks: the letter's ink is the upper pixel, its ground the lower.
 fn blocks(pixels: &Pixmap) -> String {
-    let mut out = String::new();
+    let mut output = String::new();
     let (width, height) = (pixels.width(), pixels.height());
     for row in (0..height).step_by(2) {
         let mut before = None;
@@ -101,14 +105,14 @@ fn blocks(pixels: &Pixmap) -> String {
             let pair = (colour(row), colour(row + 1));
             if before != Some(pair) {
                 let ((r, g, b), (lr, lg, lb)) = pair;
-                let _ = write!(out, "\u{1b}[38;2;{r};{g};{b};48;2;{lr};{lg};{lb}m");
+                let _ = write!(output, "\u{1b}[38;2;{r};{g};{b};48;2;{lr};{lg};{lb}m");
                 before = Some(pair);
             }
-            out.push('▀');
+            output.push('▀');
         }
-        out.push_str("\u{1b}[0m\n");
+        output.push_str("\u{1b}[0m\n");
     }
-    out
+    output
 }
 
 #[cfg(test)]
@@ -120,7 +124,11 @@ mod tests {
 
     #[test]
     fn blocks_are_as_wide_as_asked_and_half_as_high() {
-        let text = blocks(&painted(PICTURE, 60).unwrap());
+        let size = Size {
+            width: Some(60),
+            ..Size::default()
+        };
+        let text = blocks(&rasterize(PICTURE, size).unwrap().pixels);
         let lines: Vec<&str> = text.lines().collect();
         assert_eq!(lines.len(), 15);
         for line in &lines {

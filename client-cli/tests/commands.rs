@@ -123,7 +123,7 @@ fn all_commands(command: &clap::Command, path: &[String], all: &mut Vec<Vec<Stri
 fn every_command_has_help_with_examples() {
     let home = home();
     let mut all = Vec::new();
-    all_commands(&fieldpost_client::typed::definition(), &[], &mut all);
+    all_commands(&fieldpost_client::arguments::definition(), &[], &mut all);
     assert!(all.len() > 45, "{}", all.len());
     for command in all {
         let output = fieldpost(home.path())
@@ -145,7 +145,7 @@ fn every_command_has_help_with_examples() {
 fn every_command_has_its_manual_page() {
     let home = home();
     let mut all = Vec::new();
-    all_commands(&fieldpost_client::typed::definition(), &[], &mut all);
+    all_commands(&fieldpost_client::arguments::definition(), &[], &mut all);
     fieldpost(home.path())
         .args(["manual-page", "--folder", "man", "--quiet"])
         .assert()

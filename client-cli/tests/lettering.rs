@@ -3,9 +3,9 @@
 
 use std::sync::Arc;
 
-use fieldpost_client::shown::{TableOptions, changes, table_svg};
+use fieldpost_client::render::{TableOptions, changes, table_svg};
 use fieldpost_commander::Chance;
-use fieldpost_png::tree;
+use fieldpost_png::parse_svg;
 use fieldpost_rules::dice::{FIRST_ATTEMPT, commitment};
 use fieldpost_rules::game::{Event, Game};
 use fieldpost_rules::geometry::{Footprint, Point, Vector, signed_distance_mm};
@@ -62,7 +62,7 @@ fn is_hollow(text: &Text) -> bool {
 
 /// Pairs of texts that overlap.
 fn overlaps(svg: &str) -> (usize, Vec<String>) {
-    let tree = tree(svg).expect("a picture");
+    let tree = parse_svg(svg).expect("a picture");
     let mut found = Vec::new();
     texts(tree.root(), &mut found);
     let mut pairs = Vec::new();

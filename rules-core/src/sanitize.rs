@@ -7,7 +7,7 @@ use unicode_normalization::UnicodeNormalization;
 #[must_use]
 pub fn plain(name: &str) -> String {
     name.chars()
-        .map(|c| if steers(c) { '\u{fffd}' } else { c })
+        .map(|c| if is_harmful(c) { '\u{fffd}' } else { c })
         .collect()
 }
 
@@ -17,7 +17,9 @@ pub fn normal(text: &str) -> String {
     text.trim().nfc().collect()
 }
 
-fn steers(c: char) -> bool {
+/// Whether a character could steer a terminal, hide, or turn the text around.
+#[must_use]
+pub fn is_harmful(c: char) -> bool {
     c.is_control()
         || matches!(c,
             '\u{061c}' | '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}'

@@ -8,11 +8,6 @@ use fieldpost_view::svg::{self, SvgOptions};
 use fieldpost_view::text::{self, TextOptions};
 use fieldpost_view::words;
 
-/// The table as a drawing.
-pub(crate) fn table_svg(game: &Game) -> String {
-    svg::table(game, &SvgOptions::default())
-}
-
 /// Width of the map in a picture for mail, in pixels.
 const MAIL_MAP_PX: f64 = 1000.0;
 /// The most that a picture for mail may be, in pixels and in bytes: painting one is not ended halfway.
@@ -25,8 +20,8 @@ pub(crate) fn changes_png(before: &Game, after: &Game, events: &[Event]) -> Opti
         pixels_max: Some(MAIL_PIXELS_MAX),
         ..Size::default()
     };
-    let pixels = fieldpost_png::painted(&changes_svg(before, after, events), size).ok()?;
-    let png = fieldpost_png::as_png(&pixels).ok()?;
+    let picture = fieldpost_png::rasterize(&changes_svg(before, after, events), size).ok()?;
+    let png = picture.png().ok()?;
     (png.len() <= MAIL_BYTES_MAX).then_some(png)
 }
 
@@ -37,6 +32,28 @@ fn changes_svg(before: &Game, after: &Game, events: &[Event]) -> String {
         ..SvgOptions::default()
     };
     svg::table(after, &options)
+}
+
+/// What happened between two moments of a game.
+pub(crate) struct Changes {
+    /// The game as it was.
+    pub(crate) before: Game,
+    /// What happened then.
+    pub(crate) events: Vec<Event>,
+}
+
+/// The table or its map alone, with ghosts of what changed.
+pub(crate) fn drawing(game: &Game, is_map: bool, changes: Option<&Changes>) -> String {
+    let ghosts = changes.map(|changes| svg::changes(&changes.before, &changes.events));
+    let options = SvgOptions {
+        ghosts: ghosts.unwrap_or_default(),
+        ..SvgOptions::default()
+    };
+    if is_map {
+        svg::map(game, &options)
+    } else {
+        svg::table(game, &options)
+    }
 }
 
 /// The table as text, so many columns wide.

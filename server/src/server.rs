@@ -108,7 +108,12 @@ pub async fn run(
         settings.notice_tries,
     );
     let dispatching = tokio::spawn(Arc::new(dispatcher).run(closed.clone()));
-    let served = served(&settings, &service, tls.clone(), closed);
+    let page = http::PageAddress::new(
+        settings.public_address()?.as_ref(),
+        listener.local_addr().ok(),
+        tls.is_some(),
+    );
+    let served = served(&settings, &service, (tls.clone(), page), closed);
     let measuring = Arc::clone(&service);
     let background = [
         tokio::spawn(sweep_clocks(service, settings.clock_interval())),
@@ -160,7 +165,7 @@ async fn metrics_listener(settings: &Settings) -> Result<Option<TcpListener>, St
 fn served(
     settings: &Settings,
     service: &Arc<Service>,
-    tls: Option<Arc<Tls>>,
+    (tls, page): (Option<Arc<Tls>>, http::PageAddress),
     closing: watch::Receiver<bool>,
 ) -> Served {
     let rate_limits = Arc::new(RateLimits::new(settings));
@@ -174,6 +179,7 @@ fn served(
         rate_limits: Arc::clone(&rate_limits),
         metrics: Arc::clone(&metrics),
         held: HeldBytes::new(settings.held_bytes()),
+        page,
         watchers: Arc::new(Semaphore::new(settings.watchers as usize)),
         closing: closing.clone(),
     });

@@ -1,9 +1,10 @@
 //! Our SVG pictures as pixels: the same bytes everywhere, for the fonts are embedded and no others are looked for.
 
+use std::collections::BTreeSet;
 use std::sync::{Arc, LazyLock};
 
 use resvg::tiny_skia::{Pixmap, Transform};
-use resvg::usvg::{Options, Tree, fontdb};
+use resvg::usvg::{Group, Node, Options, Tree, fontdb};
 use thiserror::Error;
 
 /// The family of the embedded font, whatever family a picture asks for.
@@ -32,30 +33,32 @@ pub struct Size {
     pub pixels_max: Option<u64>,
 }
 
-/// A picture in its own size as PNG.
+/// A painted picture.
+#[derive(Debug)]
+pub struct Raster {
+    /// Its pixels.
+    pub pixels: Pixmap,
+    /// Letters that none of the embedded fonts has, each once: an empty box stands in their place.
+    pub missing: Vec<String>,
+}
+
+impl Raster {
+    /// The pixels as a PNG file.
+    ///
+    /// # Errors
+    /// When they cannot be written so.
+    pub fn png(&self) -> Result<Vec<u8>, PaintError> {
+        let encoded = self.pixels.encode_png();
+        encoded.map_err(|error| PaintError::Unwritten(error.to_string()))
+    }
+}
+
+/// Paints an SVG picture.
 ///
 /// # Errors
 /// When it is no picture, or too large to be painted.
-pub fn png(svg: &str) -> Result<Vec<u8>, PaintError> {
-    as_png(&painted(svg, Size::default())?)
-}
-
-/// Pixels as PNG.
-///
-/// # Errors
-/// When they cannot be written so.
-pub fn as_png(pixels: &Pixmap) -> Result<Vec<u8>, PaintError> {
-    pixels
-        .encode_png()
-        .map_err(|error| PaintError::Unwritten(error.to_string()))
-}
-
-/// A picture as pixels.
-///
-/// # Errors
-/// When it is no picture, or too large to be painted.
-pub fn painted(svg: &str, size: Size) -> Result<Pixmap, PaintError> {
-    let tree = tree(svg)?;
+pub fn rasterize(svg: &str, size: Size) -> Result<Raster, PaintError> {
+    let tree = parse_svg(svg)?;
     let own = tree.size();
     let scale = size
         .width
@@ -79,14 +82,37 @@ pub fn painted(svg: &str, size: Size) -> Result<Pixmap, PaintError> {
         Transform::from_scale(scale, scale),
         &mut pixels.as_mut(),
     );
-    Ok(pixels)
+    let mut missing = BTreeSet::new();
+    collect_missing(tree.root(), &mut missing);
+    Ok(Raster {
+        pixels,
+        missing: missing.into_iter().collect(),
+    })
+}
+
+/// The letters of a picture that no font has: their glyph is the first, which stands for none.
+fn collect_missing(group: &Group, missing: &mut BTreeSet<String>) {
+    for node in group.children() {
+        match node {
+            Node::Group(inner) => collect_missing(inner, missing),
+            Node::Text(text) => {
+                let glyphs = text
+                    .layouted()
+                    .iter()
+                    .flat_map(|span| &span.positioned_glyphs);
+                let absent = glyphs.filter(|glyph| glyph.id.0 == 0);
+                missing.extend(absent.map(|glyph| glyph.text.clone()));
+            }
+            Node::Path(_) | Node::Image(_) => {}
+        }
+    }
 }
 
 /// A picture as a tree, its letters set in the embedded fonts.
 ///
 /// # Errors
 /// When it is no picture.
-pub fn tree(svg: &str) -> Result<Tree, PaintError> {
+pub fn parse_svg(svg: &str) -> Result<Tree, PaintError> {
     static FONTS: LazyLock<Arc<fontdb::Database>> = LazyLock::new(|| Arc::new(fonts()));
     let options = Options {
         font_family: FAMILY.to_owned(),
@@ -120,21 +146,32 @@ mod tests {
 
     fn picture(text: &str) -> String {
         format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"60\" height=\"20\"><text x=\"2\" y=\"15\" \
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"60\" height=\"20\"><title>騎</title><text x=\"2\" y=\"15\" \
              font-family=\"No Such Face, serif\">{text}</text></svg>"
         )
     }
 
+    fn painted(text: &str) -> Raster {
+        rasterize(&picture(text), Size::default()).unwrap()
+    }
+
     #[test]
     fn letters_are_painted() {
-        let (blank, red) = (png(&picture("")).unwrap(), png(&picture("Red")).unwrap());
+        let (blank, red) = (painted("").png().unwrap(), painted("Red").png().unwrap());
         assert!(red.starts_with(b"\x89PNG"));
         assert_ne!(blank, red);
     }
 
     #[test]
+    fn letters_that_no_font_has_are_found_where_they_are_drawn() {
+        assert!(painted("Éclaireurs → ½ ⚑").missing.is_empty());
+        assert_eq!(painted("騎兵 Foot 騎 🐎").missing, ["兵", "騎", "🐎"]);
+    }
+
+    #[test]
     fn what_is_no_picture_is_an_error() {
-        assert!(matches!(png("nonsense"), Err(PaintError::NoPicture(_))));
+        let error = rasterize("nonsense", Size::default()).unwrap_err();
+        assert!(matches!(error, PaintError::NoPicture(_)));
     }
 
     #[test]
@@ -143,8 +180,8 @@ mod tests {
             width: Some(width),
             pixels_max: Some(pixels_max),
         };
-        let painted = |size| painted(&picture("Red"), size);
-        assert_eq!(painted(size(120, 4800)).unwrap().width(), 120);
+        let painted = |size| rasterize(&picture("Red"), size);
+        assert_eq!(painted(size(120, 4800)).unwrap().pixels.width(), 120);
         let error = painted(size(120, 4799)).unwrap_err();
         assert_eq!(error.to_string(), "120 × 40 pixels cannot be painted");
     }

@@ -8,6 +8,9 @@ use crate::scenario::{Command, Scenario, UnitEntry};
 use super::findings::Findings;
 use super::place::Place;
 
+/// Longest mark of a unit, in characters: it stands beside the unit on pictures.
+const LONGEST_MARK: usize = 4;
+
 /// Longest key of a side or unit, in characters: it is typed in every order.
 const LONGEST_KEY: usize = 24;
 
@@ -39,6 +42,7 @@ pub(super) fn check(scenario: &Scenario, ruleset: &Ruleset, findings: &mut Findi
             );
         }
     }
+    check_marks(scenario, findings);
     for (index, unit) in scenario.unit.iter().enumerate() {
         let place = Place::of("unit").item(index);
         check_under(unit, &ids, (scenario, ruleset), &place, findings);
@@ -98,6 +102,43 @@ fn check_key(place: &Place, key: &str, findings: &mut Findings<'_>) {
                  beginning with a letter or digit"
             ),
         );
+    }
+}
+
+/// Marks are typed in orders and stand alone on pictures: each names one unit.
+fn check_marks(scenario: &Scenario, findings: &mut Findings<'_>) {
+    let mut marks: BTreeMap<String, &str> = BTreeMap::new();
+    for (index, unit) in scenario.unit.iter().enumerate() {
+        let Some(mark) = &unit.mark else { continue };
+        let place = Place::of("unit").item(index).key("mark");
+        let fits = mark.chars().count() <= LONGEST_MARK
+            && mark.starts_with(|c: char| c.is_alphabetic())
+            && mark.chars().all(char::is_alphanumeric);
+        if !fits {
+            findings.fault(
+                &place,
+                format!("{mark:?} is no mark"),
+                format!(
+                    "write 1 to {LONGEST_MARK} letters and digits, beginning with a letter, or leave it out"
+                ),
+            );
+        }
+        let key = mark.to_lowercase();
+        let mut others = scenario.unit.iter().filter(|other| other.id != unit.id);
+        if let Some(other) = others.find(|other| other.id.to_lowercase() == key) {
+            findings.fault(
+                &place,
+                format!("{mark:?} is the id of {:?}", other.name),
+                "give it a mark that is no other unit's id; case makes no difference",
+            );
+        }
+        if let Some(other) = marks.insert(key, &unit.name) {
+            findings.fault(
+                &place,
+                format!("{mark:?} is the mark of {other:?} already"),
+                "give every unit a mark of its own; case makes no difference",
+            );
+        }
     }
 }
 

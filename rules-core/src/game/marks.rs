@@ -7,14 +7,22 @@ use crate::orders::UnitId;
 
 use crate::sanitize::plain;
 
-/// A short mark for every unit, unique in the game: the side's initial and the number its id
-/// ends in, as `R3` for `red-3`; letters where there is no number, as `RC` for `red-chief`.
+/// A short mark for every unit, unique in the game: the scenario's own where it has one; else the side's initial and the
+/// number its id ends in, as `R3` for `red-3`; letters where there is no number, as `RC` for `red-chief`.
 #[must_use]
 pub fn marks(game: &Game) -> BTreeMap<UnitId, String> {
     let initials = side_initials(game);
-    let mut taken = BTreeSet::new();
-    let mut found = BTreeMap::new();
+    let entries = game.scenario().unit.iter();
+    let authored = entries.filter_map(|entry| {
+        let mark = entry.mark.as_ref()?;
+        Some((UnitId(entry.id.clone()), plain(mark)))
+    });
+    let mut found: BTreeMap<UnitId, String> = authored.collect();
+    let mut taken: BTreeSet<String> = found.values().map(|mark| mark.to_uppercase()).collect();
     for unit in game.units() {
+        if found.contains_key(&unit.id) {
+            continue;
+        }
         let initial = &initials[unit.side % 2];
         let side = &game.scenario().side[unit.side % 2].key;
         let mark = candidates(unit, side, initial)
@@ -78,4 +86,38 @@ fn candidates<'a>(
         .into_iter()
         .chain(by_letters)
         .chain((1..10_000).map(move |number| format!("{initial}{number}")))
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Arc;
+
+    use super::*;
+    use crate::authored::{open_battle, starter_ruleset, starter_scenario};
+
+    /// The starter's battle with a mark for its first unit of that id.
+    fn marked(id: &str, mark: &str) -> BTreeMap<UnitId, String> {
+        let line = format!("id = {id:?}\n");
+        let scenario = starter_scenario();
+        assert!(scenario.contains(&line), "{id}");
+        let scenario = scenario.replacen(&line, &format!("{line}mark = {mark:?}\n"), 1);
+        let field = open_battle(("rules", starter_ruleset()), ("battle", &scenario));
+        marks(&Game::new(Arc::new(
+            field.unwrap_or_else(|faults| panic!("{faults}")),
+        )))
+    }
+
+    #[test]
+    fn a_mark_of_the_scenario_stands_and_takes_nobodys_place() {
+        let mark = |all: &BTreeMap<UnitId, String>, id: &str| all[&UnitId(id.to_owned())].clone();
+        let all = marked("red-1", "Gd");
+        assert_eq!(mark(&all, "red-1"), "Gd");
+        assert_eq!(mark(&all, "blue-1"), "B1");
+        // what would have been made for another is made anew
+        let all = marked("red-1", "b1");
+        assert_eq!(mark(&all, "red-1"), "b1");
+        assert_ne!(mark(&all, "blue-1"), "B1");
+        let distinct: BTreeSet<String> = all.values().map(|mark| mark.to_uppercase()).collect();
+        assert_eq!(distinct.len(), all.len());
+    }
 }

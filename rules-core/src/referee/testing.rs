@@ -106,6 +106,7 @@ pub fn block(
     UnitEntry {
         id: id.to_owned(),
         name: id.to_owned(),
+        mark: None,
         side: if id.starts_with('r') { "red" } else { "blue" }.to_owned(),
         troops: troops.to_owned(),
         files,

@@ -31,6 +31,10 @@ pub struct UnitEntry {
     /// Its name.
     #[schemars(length(min = 1, max = 60))]
     pub name: String,
+    /// Short mark beside it on pictures, in lists and in orders, such as "GD": 1 to 4 letters and digits, beginning with a
+    /// letter; absent: made from the keys of side and unit, such as "R3" for "red-3".
+    #[serde(default)]
+    pub mark: Option<String>,
     /// Key of its side.
     pub side: String,
     /// A troop type that the ruleset defines.

@@ -10,6 +10,7 @@ use tokio_rustls::rustls::crypto::ring;
 use tokio_rustls::rustls::pki_types::pem::{self, PemObject};
 use tokio_rustls::rustls::pki_types::{CertificateDer, PrivateKeyDer};
 use tokio_rustls::rustls::{self, ServerConfig};
+use tokio_rustls::server::TlsStream;
 
 /// Why TLS cannot be spoken.
 #[derive(Debug, Error)]
@@ -67,6 +68,14 @@ impl Tls {
     }
 }
 
+/// Its name where a protocol is agreed on (RFC 9113, section 3.2).
+const HTTP_2: &[u8] = b"h2";
+
+/// Whether HTTP/2 was agreed on.
+pub(super) fn agreed_on_http2<S>(stream: &TlsStream<S>) -> bool {
+    stream.get_ref().1.alpn_protocol() == Some(HTTP_2)
+}
+
 fn config(certificate: &Path, private_key: &Path) -> Result<Arc<ServerConfig>, TlsError> {
     let unreadable = |path: &Path| {
         let path = path.to_owned();
@@ -83,6 +92,6 @@ fn config(certificate: &Path, private_key: &Path) -> Result<Arc<ServerConfig>, T
         .with_safe_default_protocol_versions()
         .and_then(|builder| builder.with_no_client_auth().with_single_cert(chain, key))
         .map_err(TlsError::Unfit)?;
-    config.alpn_protocols = vec![b"http/1.1".to_vec()];
+    config.alpn_protocols = vec![HTTP_2.to_vec(), b"http/1.1".to_vec()];
     Ok(Arc::new(config))
 }

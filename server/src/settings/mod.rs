@@ -218,13 +218,21 @@ impl Settings {
         u64::from(self.held_mib) * 1024 * 1024
     }
 
+    /// The address by which players reach this server, if it is set.
+    ///
+    /// # Errors
+    /// When it is none.
+    pub fn public_address(&self) -> Result<Option<PublicAddress>, SettingsError> {
+        let address = self.public_address.as_deref();
+        Ok(address.map(PublicAddress::parse).transpose()?)
+    }
+
     /// How mails are sent, if mails are sent.
     ///
     /// # Errors
     /// When something that mail needs is missing or cannot be.
     pub fn mail(&self) -> Result<Option<MailSettings>, SettingsError> {
-        let public_address = self.public_address.as_deref();
-        let public_address = public_address.map(PublicAddress::parse).transpose()?;
+        let public_address = self.public_address()?;
         let Some(server) = &self.mail_server else {
             return Ok(None);
         };

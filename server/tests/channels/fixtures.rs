@@ -38,6 +38,7 @@ pub fn organiser() -> Caller {
     Caller::Holder(Box::new(Holder {
         key: "the organiser's".to_owned(),
         is_organiser: true,
+        session: None,
         member: None,
         seat: None,
     }))

@@ -25,8 +25,8 @@ const CRATES: [(&str, usize); 12] = [
     ("rules-core/png/src/lib.rs", 0),
     ("server/wire/src/lib.rs", 0),
     ("server/src/lib.rs", 1),
-    ("command-line/src/lib.rs", 0),
-    ("client-cli/src/lib.rs", 2),
+    ("server/command-line/src/lib.rs", 0),
+    ("client-cli/src/lib.rs", 0),
     ("packaging/src/lib.rs", 0),
 ];
 

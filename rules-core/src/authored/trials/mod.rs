@@ -31,3 +31,33 @@ fn the_starters_open() {
         panic!("{faults}");
     }
 }
+
+#[test]
+fn marks_are_short_and_each_is_one_units() {
+    let with = |mark: &str, other: &str| {
+        let edits = [
+            ("id = \"red-1\"", format!("id = \"red-1\"\nmark = {mark:?}")),
+            (
+                "id = \"blue-1\"",
+                format!("id = \"blue-1\"\nmark = {other:?}"),
+            ),
+        ];
+        let edits = edits.each_ref().map(|(from, to)| (*from, to.as_str()));
+        open_with(&[], &edits)
+            .err()
+            .map(|faults| faults.to_string())
+    };
+    assert_eq!(with("G", "BG12"), None);
+    for (mark, other, told) in [
+        ("Guard", "B1", "\"Guard\" is no mark"),
+        ("1R", "B1", "\"1R\" is no mark"),
+        ("", "B1", "\"\" is no mark"),
+        ("Gd", "gD", "is the mark of"),
+    ] {
+        let faults = with(mark, other).unwrap_or_default();
+        assert!(
+            faults.contains(told) && faults.contains("mark"),
+            "{mark}: {faults}"
+        );
+    }
+}

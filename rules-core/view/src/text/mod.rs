@@ -1,4 +1,4 @@
-//! The table as text, for a terminal of 80 columns and more, legible without colour.
+//! The table as text, for a terminal of 40 columns and more, legible without colour.
 
 mod canvas;
 mod key;
@@ -18,12 +18,15 @@ pub(super) use key::edge;
 /// What a text table shows.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct TextOptions {
-    /// Columns of the terminal; at least 60 are used.
+    /// Columns of the terminal; at least 40 are used.
     pub columns: usize,
     /// The part of the table to show; absent: all of it.
     pub part: Option<Part>,
     /// Whether the units are listed below the map.
     pub key: bool,
+    /// Whether the map is drawn in letters and signs of ASCII alone, for terminals and readers aloud that have no
+    /// others; names stay as they are.
+    pub ascii: bool,
 }
 
 impl Default for TextOptions {
@@ -32,6 +35,7 @@ impl Default for TextOptions {
             columns: 80,
             part: None,
             key: true,
+            ascii: false,
         }
     }
 }
@@ -51,8 +55,8 @@ pub fn table(game: &Game, options: &TextOptions) -> String {
     let part = options
         .part
         .map_or(Part::whole(size), |part| part.kept_on(size));
-    let width = options.columns.clamp(60, 400);
-    let canvas = drawn(game, &part, width - RULER - RULER_RIGHT);
+    let width = options.columns.clamp(40, 400);
+    let canvas = drawn(game, &part, width - RULER - RULER_RIGHT, options.ascii);
     let mut out = String::new();
     out.push_str(&plain(&game.scenario().name));
     out.push('\n');
@@ -73,21 +77,25 @@ pub fn table(game: &Game, options: &TextOptions) -> String {
         out.push('\n');
     }
     out.push_str(&ruler_across(&canvas, &INCHES));
-    out.push_str(&signs::key(&canvas, game, width));
+    out.push_str(&signs::key(&canvas, game, width, options.ascii));
     if options.key {
         out.push('\n');
         out.push_str(&key::units(game, width));
     }
-    out
+    if options.ascii {
+        signs::to_ascii(&out)
+    } else {
+        out
+    }
 }
 
-fn drawn(game: &Game, part: &Part, columns: usize) -> Canvas {
+fn drawn(game: &Game, part: &Part, columns: usize, ascii: bool) -> Canvas {
     let mut canvas = Canvas::new(*part, columns, CELL_SHAPE);
     signs::draw_ground(&mut canvas, game);
     let marks = marks(game);
     for unit in game.on_table() {
         if let (Some(footprint), Some(mark)) = (unit.footprint(), marks.get(&unit.id)) {
-            signs::draw_unit(&mut canvas, unit, &footprint, mark);
+            signs::draw_unit(&mut canvas, unit, &footprint, mark, ascii);
         }
     }
     canvas
@@ -177,6 +185,30 @@ mod tests {
         insta::assert_snapshot!(text);
     }
 
+    /// On a narrow terminal the map shrinks and a unit takes two lines, so that no line is cut or wrapped.
+    #[test]
+    fn a_table_for_forty_columns() {
+        let options = TextOptions {
+            columns: 40,
+            ..TextOptions::default()
+        };
+        let text = table(&sample::game(), &options);
+        let longest = text.lines().map(|line| line.chars().count()).max();
+        assert!(longest <= Some(40), "{text}");
+        insta::assert_snapshot!(text);
+    }
+
+    #[test]
+    fn a_table_in_ascii_keeps_its_signs_apart() {
+        let options = TextOptions {
+            ascii: true,
+            ..TextOptions::default()
+        };
+        let text = table(&sample::game(), &options);
+        assert!(text.is_ascii(), "{text}");
+        insta::assert_snapshot!(text);
+    }
+
     #[test]
     fn a_part_enlarged() {
         let options = TextOptions {
@@ -188,6 +220,7 @@ mod tests {
                 north_mm: 600.0,
             }),
             key: false,
+            ascii: false,
         };
         insta::assert_snapshot!(table(&sample::game(), &options));
     }

@@ -108,7 +108,13 @@ fn draw_course(canvas: &mut Canvas, course: &Course, sign: char) {
 
 /// A unit's body, then its mark and an arrow the way it faces. A unit smaller than a cell still
 /// shows by its mark.
-pub(super) fn draw_unit(canvas: &mut Canvas, unit: &Unit, footprint: &Footprint, mark: &str) {
+pub(super) fn draw_unit(
+    canvas: &mut Canvas,
+    unit: &Unit,
+    footprint: &Footprint,
+    mark: &str,
+    ascii: bool,
+) {
     let sign = body_sign(unit.side);
     let mut seen = false;
     each_cell(canvas, |canvas, column, row| {
@@ -129,7 +135,7 @@ pub(super) fn draw_unit(canvas: &mut Canvas, unit: &Unit, footprint: &Footprint,
         return;
     }
     let Some(pose) = unit.pose() else { return };
-    let text = format!("{mark}{}", compass::arrow(pose.bearing_deg()));
+    let text = format!("{mark}{}", facing(pose.bearing_deg(), ascii));
     let (column, row) = (
         canvas.column_of(footprint.centre.x),
         canvas.row_of(footprint.centre.y),
@@ -137,8 +143,40 @@ pub(super) fn draw_unit(canvas: &mut Canvas, unit: &Unit, footprint: &Footprint,
     canvas.letter(column, row, &text);
 }
 
+/// An arrow the way a unit faces; in ASCII the point of the compass in small letters, for its slants would look the same
+/// both ways.
+fn facing(bearing_deg: f64, ascii: bool) -> String {
+    if ascii {
+        compass::letters(bearing_deg).to_lowercase()
+    } else {
+        compass::arrow(bearing_deg).to_string()
+    }
+}
+
+/// Text in which every sign of the map and its rulers is one of ASCII that means nothing else there.
+pub(super) fn to_ascii(text: &str) -> String {
+    text.chars()
+        .map(|sign| match sign {
+            '▒' => '%',
+            '█' => '@',
+            ROAD => '.',
+            '♣' => '&',
+            '⌂' => 'h',
+            '≈' => 'w',
+            '▲' => 'a',
+            '╪' => 'x',
+            '⚑' => '$',
+            '┤' | '├' => '+',
+            '│' => '|',
+            '–' => '-',
+            '…' => '.',
+            other => other,
+        })
+        .collect()
+}
+
 /// What the characters on this map mean, wrapped to a width.
-pub(super) fn key(canvas: &Canvas, game: &Game, width: usize) -> String {
+pub(super) fn key(canvas: &Canvas, game: &Game, width: usize, ascii: bool) -> String {
     let scenario = game.scenario();
     let mut meanings = Vec::new();
     for index in 0..2 {
@@ -164,7 +202,11 @@ pub(super) fn key(canvas: &Canvas, game: &Game, width: usize) -> String {
             meanings.push(format!("{sign} {word}"));
         }
     }
-    meanings.push("R1↑ a unit and the way it faces".replace("R1", &first_mark(game)));
+    meanings.push(format!(
+        "{}{} a unit and the way it faces",
+        first_mark(game),
+        facing(0.0, ascii)
+    ));
     let mut out = String::new();
     let mut line = String::new();
     for meaning in meanings {

@@ -1,0 +1,36 @@
+//! `replay`: a whole game to be watched.
+
+use fieldpost_rules::game::Game;
+use fieldpost_view::replay::{animation, moments, page};
+use serde_json::json;
+
+use super::position::{moment, recorded};
+use super::session::Refresh;
+use crate::arguments::{CommonArgs, ReplayArgs};
+use crate::error::CliResult;
+use crate::output::Output;
+
+/// Writes the page and the picture asked for.
+///
+/// # Errors
+/// When the game cannot be read, or a file not be written.
+pub fn replay(args: &ReplayArgs, common: &CommonArgs, output: Output) -> CliResult {
+    let refresh = Refresh::unless_offline(args.offline);
+    let (record, _) = recorded(args.record.as_deref(), refresh, common, output)?;
+    let last = moment(&record, args.until)?;
+    let opening = Game::new(record.battlefield()?);
+    let entries = record.entries().iter();
+    let shown = entries.take_while(|entry| entry.number <= last);
+    let all = moments(&opening, shown.map(|entry| &entry.event));
+    if let Some(path) = &args.page {
+        output.write_file(path, page(&all).as_bytes(), "written")?;
+    }
+    if let Some(path) = &args.svg {
+        output.write_file(path, animation(&all).as_bytes(), "written")?;
+    }
+    if output.json {
+        let titles: Vec<&str> = all.iter().map(|moment| moment.title.as_str()).collect();
+        output.print_json(&json!({ "page": args.page, "svg": args.svg, "moments": titles }))?;
+    }
+    Ok(())
+}
