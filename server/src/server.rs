@@ -7,6 +7,7 @@ use std::net::SocketAddr;
 use std::sync::Arc;
 use std::time::Duration;
 
+use fieldpost_command_line::in_plain_words;
 use jiff::Timestamp;
 use thiserror::Error;
 use tokio::net::TcpListener;
@@ -46,7 +47,10 @@ pub enum StartError {
     #[error(transparent)]
     Settings(#[from] SettingsError),
     /// The address for metrics cannot be listened on.
-    #[error("{address} cannot be listened on for metrics: {source}")]
+    #[error(
+        "{address} cannot be listened on for metrics: {}",
+        in_plain_words(source)
+    )]
     Metrics {
         /// The address that is set.
         address: SocketAddr,

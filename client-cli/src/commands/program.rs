@@ -2,13 +2,30 @@
 
 use std::path::Path;
 
+use fieldpost_command_line::write_manual_pages;
 use serde_json::json;
 
-use crate::arguments::{CommonArgs, definition};
+use crate::answers::{HelpAnswer, HelpCommand, HelpGroup, TextAnswer};
+use crate::arguments::{CommonArgs, GROUPS, definition, overview};
 use crate::context::Context;
 use crate::error::{CliError, CliResult};
-use crate::output::Output;
-use crate::storage::files;
+use crate::output::{Output, text_columns};
+
+/// Shows the whole program on one screen.
+///
+/// # Errors
+/// When it cannot be written.
+pub fn help(output: Output) -> CliResult {
+    let command = |(name, about): &(&'static str, &'static str)| HelpCommand { name, about };
+    let groups = GROUPS.iter().map(|group| HelpGroup {
+        heading: group.heading,
+        commands: group.commands.iter().map(command).collect(),
+    });
+    let answer = HelpAnswer {
+        groups: groups.collect(),
+    };
+    output.result(&answer, || overview(text_columns(None)))
+}
 
 /// Explains how orders are written.
 ///
@@ -16,7 +33,7 @@ use crate::storage::files;
 /// When it cannot be written.
 pub fn words(output: Output) -> CliResult {
     let text = fieldpost_rules::orders::text::MANUAL;
-    output.result(&json!({ "text": text }), || text.to_owned())
+    output.result(&TextAnswer { text }, || text.to_owned())
 }
 
 /// Shows the effective settings, secrets hidden.
@@ -38,7 +55,7 @@ pub fn config(common: &CommonArgs, output: Output) -> CliResult {
             "file of seats".to_owned()
         }
     };
-    let rows: [(&str, Option<String>, String); 6] = [
+    let rows: [(&str, Option<String>, String); 7] = [
         (
             "seat",
             context.seat.as_ref().map(|(name, _)| name.clone()),
@@ -58,6 +75,20 @@ pub fn config(common: &CommonArgs, output: Output) -> CliResult {
             "key",
             context.key.as_ref().map(|_| "(hidden)".to_owned()),
             context.key_source.to_owned(),
+        ),
+        (
+            "authorities",
+            context
+                .ca_file
+                .as_ref()
+                .map(|path| path.display().to_string()),
+            if common.ca_file.is_some() {
+                "flag --ca-file".to_owned()
+            } else if std::env::var_os("SSL_CERT_FILE").is_some() {
+                "seat, or environment, SSL_CERT_FILE".to_owned()
+            } else {
+                "file of seats".to_owned()
+            },
         ),
         (
             "seats and keys",
@@ -99,9 +130,12 @@ fn explained(name: &str) -> &'static str {
             "who you act for: --seat, FIELDPOST_SEAT, \"seats use\"; one for every game and server"
         }
         "server" => "where games are kept: --server, FIELDPOST_SERVER, else the seat's",
-        "game" => "which game: --game, FIELDPOST_GAME, else the seat's",
+        "game" => "which game, by name or id: --game, FIELDPOST_GAME, else the seat's",
         "key" => {
             "what proves who you are: --key-file, FIELDPOST_KEY_FILE, FIELDPOST_KEY, else the seat's; never shown"
+        }
+        "authorities" => {
+            "who signs the certificates of servers: --ca-file, else the seat's, else SSL_CERT_FILE, else the public ones"
         }
         "seats and keys" => "where seats are kept: the folder in FIELDPOST_CONFIG_DIR",
         "records" => "where games seen are kept: the folder in FIELDPOST_DATA_DIR",
@@ -135,9 +169,8 @@ pub fn manual_page(command: &[String], folder: Option<&Path>, output: Output) ->
     let mut whole = definition();
     whole.build();
     if let Some(folder) = folder {
-        std::fs::create_dir_all(folder)
-            .map_err(|error| CliError::of_file("make folder", folder, &error))?;
-        let count = write_pages(&whole, folder)?;
+        let count = write_manual_pages(&whole, folder)
+            .map_err(|error| CliError::of_file("write manual pages to", folder, &error))?;
         output.info(&format!(
             "{count} manual pages written to {}",
             folder.display()
@@ -153,30 +186,7 @@ pub fn manual_page(command: &[String], folder: Option<&Path>, output: Output) ->
             ))
         })?;
     }
-    output.print_bytes(&page_of(named)?)
-}
-
-fn page_of(command: &clap::Command) -> CliResult<Vec<u8>> {
-    let mut text = Vec::new();
-    clap_mangen::Man::new(command.clone())
-        .render(&mut text)
+    let page = fieldpost_command_line::manual_page(named)
         .map_err(|error| CliError::Other(format!("the manual page cannot be made: {error}")))?;
-    Ok(text)
-}
-
-/// The page of a command, then those of the commands within it; how many.
-fn write_pages(command: &clap::Command, folder: &Path) -> CliResult<usize> {
-    let name = command
-        .get_display_name()
-        .unwrap_or_else(|| command.get_name());
-    let path = folder.join(format!("{name}.1"));
-    files::write_plain(&path, &page_of(command)?)?;
-    let mut count = 1;
-    for sub in command
-        .get_subcommands()
-        .filter(|sub| sub.get_name() != "help")
-    {
-        count += write_pages(sub, folder)?;
-    }
-    Ok(count)
+    output.print_bytes(&page)
 }

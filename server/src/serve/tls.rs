@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, PoisonError, RwLock};
 
+use fieldpost_command_line::in_plain_words;
 use thiserror::Error;
 use tokio_rustls::TlsAcceptor;
 use tokio_rustls::rustls::crypto::ring;
@@ -15,7 +16,7 @@ use tokio_rustls::server::TlsStream;
 #[derive(Debug, Error)]
 pub enum TlsError {
     /// A file cannot be read as PEM.
-    #[error("{} cannot be read for TLS: {source}", path.display())]
+    #[error("{} cannot be read for TLS: {}", path.display(), why(source))]
     Unreadable {
         /// The file.
         path: PathBuf,
@@ -28,6 +29,14 @@ pub enum TlsError {
     /// The two do not fit each other, or are of a kind that is not spoken.
     #[error("the certificate and the private key cannot be used together: {0}")]
     Unfit(#[source] rustls::Error),
+}
+
+/// Why a file of PEM cannot be read, in plain words.
+fn why(error: &pem::Error) -> String {
+    match error {
+        pem::Error::Io(error) => in_plain_words(error),
+        error => error.to_string(),
+    }
 }
 
 /// The certificate and private key in use.

@@ -10,6 +10,7 @@ use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use clap::ValueEnum;
+use fieldpost_command_line::in_plain_words;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
@@ -105,7 +106,7 @@ pub struct Settings {
 #[derive(Debug, Error)]
 pub enum SettingsError {
     /// The file could not be read.
-    #[error("the settings file {} cannot be read: {source}", path.display())]
+    #[error("the settings file {} cannot be read: {}", path.display(), in_plain_words(source))]
     Unreadable {
         /// The settings file.
         path: PathBuf,
@@ -127,7 +128,7 @@ pub enum SettingsError {
     #[error(transparent)]
     Mail(#[from] MailSettingsError),
     /// The file with the password for the mail server could not be read.
-    #[error("the password for the mail server cannot be read from {}: {source}", path.display())]
+    #[error("the password for the mail server cannot be read from {}: {}", path.display(), in_plain_words(source))]
     NoPassword {
         /// The file that was named.
         path: PathBuf,

@@ -52,7 +52,7 @@ async fn two_people_play_four_player_turns_by_dragging() {
     bo.is_judged(0, "legal").await;
     bo.open_leaf("Sheet").await;
     let stopped = bo.sheet().await;
-    assert!(stopped.contains("blue-2: forward 162.7 mm"), "{stopped}");
+    assert!(stopped.contains("blue-2: forward 162.6 mm"), "{stopped}");
     bo.pick("blue-1").await;
     bo.drag("front", 0.0, -119.0).await;
     bo.is_judged(1, "legal").await;
