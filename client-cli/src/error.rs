@@ -3,6 +3,9 @@
 use std::io;
 use std::path::Path;
 
+use fieldpost_command_line::in_plain_words;
+use fieldpost_png::PaintError;
+
 use crate::problem::{self, Problem};
 
 /// What went wrong, in words for a person. Each kind has an exit code that scripts can rely on.
@@ -56,49 +59,14 @@ impl CliError {
         Self::Other(format!(
             "cannot {action} {}: {}",
             path.display(),
-            io_words(error)
+            in_plain_words(error)
         ))
     }
 }
 
-/// What the system said, in plain words and without its number.
-#[must_use]
-pub fn io_words(error: &io::Error) -> String {
-    let known = match error.kind() {
-        io::ErrorKind::NotFound => "there is no such file or folder",
-        io::ErrorKind::PermissionDenied => "this user has no permission for that",
-        io::ErrorKind::AlreadyExists => "there is already something of that name",
-        io::ErrorKind::IsADirectory => "that is a folder, not a file",
-        io::ErrorKind::NotADirectory => "a part of that path is a file, not a folder",
-        io::ErrorKind::StorageFull => "the disk is full",
-        io::ErrorKind::ReadOnlyFilesystem => "nothing can be written there: it is read-only",
-        io::ErrorKind::InvalidFilename => "a file cannot have that name",
-        io::ErrorKind::ConnectionRefused => {
-            "no server listens there; is it running, and is the port right?"
-        }
-        io::ErrorKind::ConnectionReset | io::ErrorKind::ConnectionAborted => {
-            "the connection broke off"
-        }
-        io::ErrorKind::UnexpectedEof => "the connection ended before the answer was whole",
-        io::ErrorKind::NetworkUnreachable | io::ErrorKind::HostUnreachable => {
-            "no way leads there from this machine; is it connected?"
-        }
-        io::ErrorKind::TimedOut => "no answer came in time",
-        _ => return without_number(&error.to_string()),
-    };
-    known.to_owned()
-}
-
-/// "Text file busy (os error 26)" is "text file busy" to a person.
-fn without_number(text: &str) -> String {
-    let words = text.split(" (os error").next().unwrap_or(text);
-    let mut letters = words.chars();
-    match letters.next() {
-        // a name in capitals stays as it is
-        Some(first) if !letters.clone().next().is_some_and(char::is_uppercase) => {
-            first.to_lowercase().chain(letters).collect()
-        }
-        _ => words.to_owned(),
+impl From<PaintError> for CliError {
+    fn from(error: PaintError) -> Self {
+        Self::Other(format!("cannot paint the picture: {error}"))
     }
 }
 
@@ -107,23 +75,12 @@ mod tests {
     use super::*;
 
     #[test]
-    fn the_system_is_quoted_in_plain_words() {
-        for number in 1..=40 {
-            let words = io_words(&io::Error::from_raw_os_error(number));
-            assert!(
-                !words.contains("os error") && !words.is_empty(),
-                "{number}: {words}"
-            );
-        }
+    fn what_is_the_matter_with_a_file_is_told_in_plain_words() {
         let missing = io::Error::from(io::ErrorKind::NotFound);
         let told = CliError::of_file("read", Path::new("orders.txt"), &missing).to_string();
         assert_eq!(
             told,
             "cannot read orders.txt: there is no such file or folder"
-        );
-        assert_eq!(
-            without_number("Text file busy (os error 26)"),
-            "text file busy"
         );
     }
 }

@@ -13,7 +13,6 @@ pub mod output;
 pub mod picture;
 pub mod problem;
 pub mod random;
-pub mod raster;
 pub mod render;
 pub mod secret;
 pub mod sheet;

@@ -4,10 +4,11 @@ use std::io::{self, IsTerminal as _, Write as _};
 use std::path::Path;
 
 use anstream::ColorChoice;
+use fieldpost_command_line::in_plain_words;
 use serde::Serialize;
 
 use crate::ascii::to_ascii;
-use crate::error::{CliError, CliResult, io_words};
+use crate::error::{CliError, CliResult};
 use crate::storage::files;
 
 /// How a command tells what it has to tell.
@@ -197,7 +198,7 @@ fn write(bytes: &[u8]) -> CliResult {
         io::ErrorKind::BrokenPipe => CliError::BrokenPipe,
         _ => CliError::Other(format!(
             "cannot write to standard output: {}",
-            io_words(&error)
+            in_plain_words(&error)
         )),
     })
 }

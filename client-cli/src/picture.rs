@@ -1,12 +1,12 @@
 //! Pictures of a command: to SVG and PNG files, and into the terminal.
 
+use fieldpost_png::{Raster, Size, rasterize};
 use serde::Serialize;
 use serde_json::json;
 
 use crate::arguments::Pictures;
 use crate::error::{CliError, CliResult};
 use crate::output::Output;
-use crate::raster::{Raster, rasterize};
 use crate::terminal;
 
 impl Pictures {
@@ -50,7 +50,7 @@ impl Pictures {
             output.write_file(path, svg.as_bytes(), "drawn")?;
         }
         if let Some(path) = &self.png {
-            let raster = rasterize(svg, None)?;
+            let raster = rasterize(svg, Size::default())?;
             output.write_file(path, &raster.png()?, "drawn")?;
             warn_of_missing(&raster, output);
         }

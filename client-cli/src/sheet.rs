@@ -9,7 +9,9 @@ use fieldpost_rules::orders::{Instructions, SideId, TurnSheet};
 use serde::de::DeserializeOwned;
 use serde_json::json;
 
-use crate::error::{CliError, CliResult, io_words};
+use fieldpost_command_line::in_plain_words;
+
+use crate::error::{CliError, CliResult};
 use crate::output::{Output, uses_colour};
 use crate::storage::files;
 
@@ -93,7 +95,10 @@ pub fn confirm_orders(
         output.warn(&format!("{empty}. Is that meant? Type yes to post it:"));
         let mut answer = String::new();
         stdin().read_line(&mut answer).map_err(|error| {
-            CliError::Other(format!("cannot read standard input: {}", io_words(&error)))
+            CliError::Other(format!(
+                "cannot read standard input: {}",
+                in_plain_words(&error)
+            ))
         })?;
         if matches!(answer.trim().to_lowercase().as_str(), "yes" | "y") {
             return Ok(());

@@ -12,7 +12,7 @@ use resvg::tiny_skia::Pixmap;
 use crate::arguments::ShowMethod;
 use crate::error::{CliError, CliResult};
 use crate::output::text_columns;
-use crate::raster::rasterize;
+use fieldpost_png::{Size, rasterize};
 
 /// The kitty graphics protocol takes a picture in pieces of at most so many letters.
 const PIECE: usize = 4096;
@@ -27,11 +27,15 @@ pub fn escape_sequence(svg: &str, method: ShowMethod) -> CliResult<String> {
         named => named,
     };
     match method {
-        ShowMethod::Kitty => Ok(by_kitty(&rasterize(svg, None)?.png()?)),
-        ShowMethod::Inline => Ok(inline(&rasterize(svg, None)?.png()?)),
+        ShowMethod::Kitty => Ok(by_kitty(&rasterize(svg, Size::default())?.png()?)),
+        ShowMethod::Inline => Ok(inline(&rasterize(svg, Size::default())?.png()?)),
         ShowMethod::Blocks | ShowMethod::Auto => {
             let across = u32::try_from(text_columns(None)).unwrap_or(80);
-            Ok(blocks(&rasterize(svg, Some(across))?.pixels))
+            let size = Size {
+                width: Some(across),
+                ..Size::default()
+            };
+            Ok(blocks(&rasterize(svg, size)?.pixels))
         }
     }
 }
@@ -120,7 +124,11 @@ mod tests {
 
     #[test]
     fn blocks_are_as_wide_as_asked_and_half_as_high() {
-        let text = blocks(&rasterize(PICTURE, Some(60)).unwrap().pixels);
+        let size = Size {
+            width: Some(60),
+            ..Size::default()
+        };
+        let text = blocks(&rasterize(PICTURE, size).unwrap().pixels);
         let lines: Vec<&str> = text.lines().collect();
         assert_eq!(lines.len(), 15);
         for line in &lines {

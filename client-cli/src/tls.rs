@@ -5,10 +5,11 @@ use std::error::Error;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use fieldpost_command_line::in_plain_words;
 use rustls::CertificateError;
 use ureq::tls::{PemItem, RootCerts, TlsConfig, parse_pem};
 
-use crate::error::{CliError, CliResult, io_words};
+use crate::error::{CliError, CliResult};
 
 /// The environment's variable that names a file of certificate authorities.
 const CA_FILE: &str = "SSL_CERT_FILE";
@@ -60,13 +61,13 @@ pub fn network_words(error: &ureq::Error, has_ca_file: bool) -> String {
         return "no machine of that name is known; is the address right?".to_owned();
     }
     match error {
-        ureq::Error::Io(error) => io_words(error),
+        ureq::Error::Io(error) => in_plain_words(error),
         ureq::Error::Timeout(_) => "no answer came in time".to_owned(),
         ureq::Error::Protocol(_) => {
             "what answers there does not speak HTTP as this program does; is it an https address?"
                 .to_owned()
         }
-        other => io_words(&std::io::Error::other(other.to_string())),
+        other => in_plain_words(&std::io::Error::other(other.to_string())),
     }
 }
 

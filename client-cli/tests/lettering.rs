@@ -3,9 +3,9 @@
 
 use std::sync::Arc;
 
-use fieldpost_client::raster::parse_svg;
 use fieldpost_client::render::{TableOptions, changes, table_svg};
 use fieldpost_commander::Chance;
+use fieldpost_png::parse_svg;
 use fieldpost_rules::dice::{FIRST_ATTEMPT, commitment};
 use fieldpost_rules::game::{Event, Game};
 use fieldpost_rules::geometry::{Footprint, Point, Vector, signed_distance_mm};

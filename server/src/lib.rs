@@ -5,7 +5,7 @@
 //!
 //! | module | holds |
 //! | --- | --- |
-//! | `html`, [`key`], [`webhook_policy`], [`backoff`], [`measuring`], `held`, `caller_waits`, `rate_limiter`, `metrics`, `rendering`, `supervisor`, [`signals`] | the ground: each stands alone |
+//! | `html`, [`key`], [`webhook_policy`], [`backoff`], [`measuring`], `held`, `caller_waits`, `rate_limiter`, `metrics`, `page_files`, `qr`, `rendering`, `supervisor`, [`signals`] | the ground: each stands alone |
 //! | [`settings`] | how a server is set up |
 //! | [`logging`], `rate_limits` | what is logged; how much is taken from one address |
 //! | [`store`] | where games are kept; the only module with SQL |
@@ -43,6 +43,8 @@ pub mod maintenance;
 pub mod measuring;
 mod metrics;
 pub mod organiser_key;
+mod page_files;
+mod qr;
 mod rate_limiter;
 mod rate_limits;
 mod rendering;

@@ -1,11 +1,12 @@
 //! The server program. Exit codes: 0 done, 1 failed, 2 wrong usage or settings, which trying again does not mend.
 
-use std::io::ErrorKind;
+use std::io::{ErrorKind, Write as _};
+use std::path::Path;
 use std::process::ExitCode;
 use std::time::Duration;
 
-use clap::Parser;
-use fieldpost_server::command::{Action, Command};
+use fieldpost_command_line::{in_plain_words, write_manual_pages};
+use fieldpost_server::command::{Action, Command, definition};
 use fieldpost_server::demo::demonstrate;
 use fieldpost_server::logging::init_logging;
 use fieldpost_server::server::run;
@@ -20,17 +21,74 @@ use tokio::runtime::Runtime;
 const LAST_GRACE: Duration = Duration::from_secs(1);
 
 fn main() -> ExitCode {
+    let command = Command::typed();
+    // What tells of the program itself needs no settings, and none that are wrong stand in its way.
+    match &command.action {
+        Some(Action::Completions { shell }) => {
+            let mut text = Vec::new();
+            clap_complete::generate(*shell, &mut definition(), "fieldpost-server", &mut text);
+            return printed(&text);
+        }
+        Some(Action::ManualPage { command, folder }) => {
+            return manual_page(command.as_deref(), folder.as_deref());
+        }
+        _ => {}
+    }
     let runtime = match Runtime::new() {
         Ok(runtime) => runtime,
-        Err(error) => return ended(1, &error.to_string()),
+        Err(error) => return ended(1, &in_plain_words(&error)),
     };
-    let code = runtime.block_on(carried_out());
+    let code = runtime.block_on(carried_out(command));
     runtime.shutdown_timeout(LAST_GRACE);
     code
 }
 
-async fn carried_out() -> ExitCode {
-    let command = Command::parse();
+/// Prints the manual page of the program or of a command, or writes all of them to a folder.
+fn manual_page(named: Option<&str>, folder: Option<&Path>) -> ExitCode {
+    let mut whole = definition();
+    whole.build();
+    if let Some(folder) = folder {
+        return match write_manual_pages(&whole, folder) {
+            Ok(count) => {
+                eprintln!("{count} manual pages written to {}", folder.display());
+                ExitCode::SUCCESS
+            }
+            Err(error) => {
+                let why = in_plain_words(&error);
+                let folder = folder.display();
+                ended(
+                    1,
+                    &format!("manual pages cannot be written to {folder}: {why}"),
+                )
+            }
+        };
+    }
+    let command = match named {
+        None => Some(&whole),
+        Some(name) => whole.find_subcommand(name),
+    };
+    match (command.map(fieldpost_command_line::manual_page), named) {
+        (Some(Ok(page)), _) => printed(&page),
+        (Some(Err(error)), _) => ended(1, &in_plain_words(&error)),
+        (None, name) => {
+            let name = name.unwrap_or_default();
+            ended(
+                2,
+                &format!("there is no command {name:?}; \"fieldpost-server --help\" lists them"),
+            )
+        }
+    }
+}
+
+/// Writes to standard output. That its reader may have read enough is no failure.
+fn printed(bytes: &[u8]) -> ExitCode {
+    match std::io::stdout().write_all(bytes) {
+        Err(error) if error.kind() != ErrorKind::BrokenPipe => ended(1, &in_plain_words(&error)),
+        _ => ExitCode::SUCCESS,
+    }
+}
+
+async fn carried_out(command: Command) -> ExitCode {
     let settings = match command.resolved_settings() {
         Ok(settings) => settings,
         Err(error) => return ended(2, &error.to_string()),
@@ -68,6 +126,7 @@ async fn carried_out() -> ExitCode {
             println!("{:#}", http::document());
             Ok(())
         }
+        Action::Completions { .. } | Action::ManualPage { .. } => Ok(()),
     };
     match outcome {
         Ok(()) => ExitCode::SUCCESS,
@@ -81,7 +140,11 @@ async fn serve(settings: Settings) -> ExitCode {
         Err(error) => {
             // A port below 1024, most likely. An address that is taken or not there yet may be free later.
             let of_settings = error.kind() == ErrorKind::PermissionDenied;
-            let why = format!("{} cannot be listened on: {error}", settings.listen);
+            let why = format!(
+                "{} cannot be listened on: {}",
+                settings.listen,
+                in_plain_words(&error)
+            );
             return ended(if of_settings { 2 } else { 1 }, &why);
         }
     };

@@ -16,13 +16,17 @@ use std::time::{Duration, Instant};
 
 use fieldpost_rules::interruption::{Interrupted, Interruption};
 use thiserror::Error;
+use tokio::runtime::{Builder, Runtime};
 use tokio::sync::oneshot;
-use tokio::task::{JoinError, spawn_blocking};
+use tokio::task::JoinError;
 
 /// How long a lane keeps a core while another with less use of it waits.
-const SLICE: Duration = Duration::from_millis(1);
+const SLICE: Duration = Duration::from_micros(250);
 /// What was used counts half as much after so long.
 const HALVED_AFTER: Duration = Duration::from_secs(1);
+/// How nice the threads that measure are to others: 0 is usual, 19 the most.
+#[cfg(target_os = "linux")]
+const NICENESS: i32 = 10;
 /// Questions of one lane that wait.
 const LANE_MAX: usize = 24;
 /// Questions of all lanes that wait.
@@ -71,8 +75,8 @@ struct Shared {
     deadline: Duration,
     closing: AtomicBool,
     state: Mutex<State>,
-    /// A lane that stood still may go on.
-    resumed: Condvar,
+    /// Threads of their own, since they give way to those that serve. There are none only once this is dropped.
+    threads: Option<Runtime>,
 }
 
 struct State {
@@ -90,6 +94,8 @@ struct Lane {
     used: Duration,
     questions: VecDeque<oneshot::Sender<Turn>>,
     stands: Stands,
+    /// Where its question that stands still waits; told when it may go on. Nobody else is woken.
+    resumed: Arc<Condvar>,
 }
 
 /// What the lane's question that was begun is doing.
@@ -132,7 +138,7 @@ impl Measuring {
             deadline,
             closing: AtomicBool::new(false),
             state: Mutex::new(state),
-            resumed: Condvar::new(),
+            threads: Some(threads()),
         }))
     }
 
@@ -151,7 +157,8 @@ impl Measuring {
         let done = async {
             let turn = self.0.ask(asker)?;
             let turn = Arc::new(turn.await.map_err(|_| MeasuringError::Ended)?);
-            let worked = spawn_blocking(move || {
+            let threads = self.0.threads.as_ref().ok_or(MeasuringError::Ended)?;
+            let worked = threads.spawn_blocking(move || {
                 let own = Arc::clone(&turn);
                 let ends = move || is_gone.load(Ordering::Relaxed) || own.must_end();
                 let worked = work(&Interruption::when(ends));
@@ -169,12 +176,30 @@ impl Measuring {
     pub fn close(&self) {
         self.0.closing.store(true, Ordering::Relaxed);
         // Those that wait hear of it by the end of what they wait for.
-        self.0
-            .lock()
-            .lanes
-            .values_mut()
-            .for_each(|lane| lane.questions.clear());
-        self.0.resumed.notify_all();
+        for lane in self.0.lock().lanes.values_mut() {
+            lane.questions.clear();
+            lane.resumed.notify_one();
+        }
+    }
+}
+
+/// Threads for what is begun.
+fn threads() -> Runtime {
+    Builder::new_current_thread()
+        .thread_name("measuring")
+        .max_blocking_threads(BEGUN_MAX)
+        .on_thread_start(give_way)
+        .build()
+        .expect("without timers and sockets it asks the system for nothing")
+}
+
+/// Lowers this thread's priority: where cores are few, answering goes before measuring.
+fn give_way() {
+    #[cfg(target_os = "linux")]
+    if let Err(error) =
+        rustix::process::setpriority_process(Some(rustix::thread::gettid()), NICENESS)
+    {
+        tracing::debug!(%error, "a measuring thread keeps its usual priority");
     }
 }
 
@@ -187,6 +212,15 @@ struct Waiting {
 impl Drop for Waiting {
     fn drop(&mut self) {
         self.is_gone.store(true, Ordering::Relaxed);
+    }
+}
+
+impl Drop for Shared {
+    fn drop(&mut self) {
+        // Whoever drops it last may be a task, which must not wait for threads.
+        if let Some(threads) = self.threads.take() {
+            threads.shutdown_background();
+        }
     }
 }
 
@@ -231,8 +265,8 @@ impl Shared {
                 let mut state = self.lock();
                 match state.next(self.cores) {
                     Next::Nobody => return,
-                    Next::GoesOn => {
-                        self.resumed.notify_all();
+                    Next::GoesOn(resumed) => {
+                        resumed.notify_one();
                         continue;
                     }
                     Next::Begins(question, asker) => (question, asker),
@@ -256,7 +290,7 @@ impl Shared {
 /// Whose turn it is.
 enum Next {
     Nobody,
-    GoesOn,
+    GoesOn(Arc<Condvar>),
     Begins(oneshot::Sender<Turn>, Asker),
 }
 
@@ -277,7 +311,7 @@ impl State {
         let stood = std::mem::replace(&mut lane.stands, Stands::Running);
         self.running += 1;
         if stood == Stands::Still {
-            return Next::GoesOn;
+            return Next::GoesOn(Arc::clone(&lane.resumed));
         }
         let asker = asker.clone();
         self.begun += 1;
@@ -398,7 +432,8 @@ impl Turn {
                 state.running += 1;
                 return;
             }
-            let waited = shared.resumed.wait(state);
+            let resumed = Arc::clone(&lane.resumed);
+            let waited = resumed.wait(state);
             state = waited.unwrap_or_else(PoisonError::into_inner);
         }
     }

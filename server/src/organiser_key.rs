@@ -3,6 +3,7 @@
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
+use fieldpost_command_line::in_plain_words;
 use jiff::Timestamp;
 
 use crate::key::Key;
@@ -33,8 +34,9 @@ pub(crate) fn hand_over(key: &Key, database: &Database) {
             path.display()
         ),
         Err(error) => eprintln!(
-            "{} cannot be written ({error}). The organiser's key, shown this once: {}",
+            "{} cannot be written: {}. The organiser's key, shown this once: {}",
             path.display(),
+            in_plain_words(&error),
             key.reveal()
         ),
     }

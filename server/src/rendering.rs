@@ -1,5 +1,6 @@
 //! Rendering: the table and its events as pictures and words, as the service shows them.
 
+use fieldpost_png::Size;
 use fieldpost_rules::game::{Event, Game};
 use fieldpost_rules::orders::TurnSheet;
 use fieldpost_rules::verdict::SheetVerdict;
@@ -7,9 +8,52 @@ use fieldpost_view::svg::{self, SvgOptions};
 use fieldpost_view::text::{self, TextOptions};
 use fieldpost_view::words;
 
-/// The table as a drawing.
-pub(crate) fn table_svg(game: &Game) -> String {
-    svg::table(game, &SvgOptions::default())
+/// Width of the map in a picture for mail, in pixels.
+const MAIL_MAP_PX: f64 = 1000.0;
+/// The most that a picture for mail may be, in pixels and in bytes: painting one is not ended halfway.
+const MAIL_PIXELS_MAX: u64 = 4_000_000;
+const MAIL_BYTES_MAX: usize = 600 * 1024;
+
+/// The table as PNG, with what events changed on it; none when that would be larger than a mail should carry.
+pub(crate) fn changes_png(before: &Game, after: &Game, events: &[Event]) -> Option<Vec<u8>> {
+    let size = Size {
+        pixels_max: Some(MAIL_PIXELS_MAX),
+        ..Size::default()
+    };
+    let picture = fieldpost_png::rasterize(&changes_svg(before, after, events), size).ok()?;
+    let png = picture.png().ok()?;
+    (png.len() <= MAIL_BYTES_MAX).then_some(png)
+}
+
+fn changes_svg(before: &Game, after: &Game, events: &[Event]) -> String {
+    let options = SvgOptions {
+        map_width_px: MAIL_MAP_PX,
+        ghosts: svg::changes(before, events),
+        ..SvgOptions::default()
+    };
+    svg::table(after, &options)
+}
+
+/// What happened between two moments of a game.
+pub(crate) struct Changes {
+    /// The game as it was.
+    pub(crate) before: Game,
+    /// What happened then.
+    pub(crate) events: Vec<Event>,
+}
+
+/// The table or its map alone, with ghosts of what changed.
+pub(crate) fn drawing(game: &Game, is_map: bool, changes: Option<&Changes>) -> String {
+    let ghosts = changes.map(|changes| svg::changes(&changes.before, &changes.events));
+    let options = SvgOptions {
+        ghosts: ghosts.unwrap_or_default(),
+        ..SvgOptions::default()
+    };
+    if is_map {
+        svg::map(game, &options)
+    } else {
+        svg::table(game, &options)
+    }
 }
 
 /// The table as text, so many columns wide.
@@ -39,5 +83,63 @@ pub(crate) fn event_words(before: &Game, event: &Event) -> String {
             format!("{words}\n\n{}", words::sheet_verdict(verdict, before))
         }
         _ => words,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Arc;
+
+    use fieldpost_rules::authored::open_battle;
+    use fieldpost_rules::dice::{FIRST_ATTEMPT, commitment};
+    use fieldpost_rules::orders::{Extent, Instructions, Leg, Order, UnitId};
+    use fieldpost_rules::referee::{Posting, play};
+    use fieldpost_rules::shipped;
+
+    use super::*;
+
+    /// A battle, and what a first turn does in which one unit moves.
+    fn first_turn() -> (Game, Vec<Event>, Game) {
+        let battle = shipped::find("withy-bridge").expect("shipped");
+        let (rules, scenario) = (battle.ruleset.text, battle.scenario.text);
+        let field = open_battle(("rules", rules), ("scenario", scenario)).expect("sound");
+        let before = Game::new(Arc::new(field));
+        let distance_mm = Extent::Exactly(40.0);
+        let sheet = TurnSheet {
+            game_turn: before.game_turn(),
+            side: before.player_side(),
+            orders: vec![Order::Move {
+                unit: UnitId::from("red-1"),
+                legs: vec![Leg::Forward { distance_mm }],
+            }],
+        };
+        let game_id = [0; 16];
+        let posting = Posting {
+            sheet: &sheet,
+            standing: &Instructions::default(),
+            game_id,
+            attempt: FIRST_ATTEMPT,
+            secret: [1; 32],
+            number: [2; 32],
+            next_commitment: commitment(&game_id, 2, FIRST_ATTEMPT, &[3; 32]),
+            sealed: &[],
+        };
+        let events = play(&before, &posting).expect("legal");
+        let mut after = before.clone();
+        for event in &events {
+            after.apply(event);
+        }
+        (before, events, after)
+    }
+
+    #[test]
+    fn what_moved_is_in_the_picture_for_mail() {
+        let (before, events, after) = first_turn();
+        let ghosts = |svg: String| svg.matches("class=\"ghost\"").count();
+        assert_eq!(ghosts(changes_svg(&after, &after, &[])), 0);
+        assert_eq!(ghosts(changes_svg(&before, &after, &events)), 1);
+        let png = changes_png(&before, &after, &events).expect("small enough");
+        assert!(png.starts_with(b"\x89PNG") && png.len() <= MAIL_BYTES_MAX);
+        assert_ne!(Some(png), changes_png(&after, &after, &[]));
     }
 }

@@ -7,6 +7,7 @@ use std::net::SocketAddr;
 use std::sync::Arc;
 use std::time::Duration;
 
+use fieldpost_command_line::in_plain_words;
 use jiff::Timestamp;
 use thiserror::Error;
 use tokio::net::TcpListener;
@@ -46,7 +47,10 @@ pub enum StartError {
     #[error(transparent)]
     Settings(#[from] SettingsError),
     /// The address for metrics cannot be listened on.
-    #[error("{address} cannot be listened on for metrics: {source}")]
+    #[error(
+        "{address} cannot be listened on for metrics: {}",
+        in_plain_words(source)
+    )]
     Metrics {
         /// The address that is set.
         address: SocketAddr,
@@ -104,7 +108,12 @@ pub async fn run(
         settings.notice_tries,
     );
     let dispatching = tokio::spawn(Arc::new(dispatcher).run(closed.clone()));
-    let served = served(&settings, &service, tls.clone(), closed);
+    let page = http::PageAddress::new(
+        settings.public_address()?.as_ref(),
+        listener.local_addr().ok(),
+        tls.is_some(),
+    );
+    let served = served(&settings, &service, (tls.clone(), page), closed);
     let measuring = Arc::clone(&service);
     let background = [
         tokio::spawn(sweep_clocks(service, settings.clock_interval())),
@@ -156,7 +165,7 @@ async fn metrics_listener(settings: &Settings) -> Result<Option<TcpListener>, St
 fn served(
     settings: &Settings,
     service: &Arc<Service>,
-    tls: Option<Arc<Tls>>,
+    (tls, page): (Option<Arc<Tls>>, http::PageAddress),
     closing: watch::Receiver<bool>,
 ) -> Served {
     let rate_limits = Arc::new(RateLimits::new(settings));
@@ -170,6 +179,7 @@ fn served(
         rate_limits: Arc::clone(&rate_limits),
         metrics: Arc::clone(&metrics),
         held: HeldBytes::new(settings.held_bytes()),
+        page,
         watchers: Arc::new(Semaphore::new(settings.watchers as usize)),
         closing: closing.clone(),
     });

@@ -39,7 +39,8 @@ fn build(arguments: &[&str]) {
     assert!(built.success(), "the programs build");
 }
 
-/// Where the programs are, built once if they are not there.
+/// Where the programs are, built once if they are not there; or the folder in `FIELDPOST_TEST_PROGRAMS`, to try programs that were
+/// built elsewhere.
 ///
 /// # Panics
 /// When they do not build.
@@ -47,6 +48,9 @@ fn build(arguments: &[&str]) {
 pub fn programs() -> &'static Path {
     static FOLDER: OnceLock<PathBuf> = OnceLock::new();
     FOLDER.get_or_init(|| {
+        if let Some(folder) = std::env::var_os("FIELDPOST_TEST_PROGRAMS") {
+            return folder.into();
+        }
         build(&["-p", "fieldpost-client"]);
         folder()
     })

@@ -20,6 +20,7 @@ use std::path::{Path, PathBuf};
 
 use clap::builder::styling::{AnsiColor, Styles};
 use clap::{Args, CommandFactory, FromArgMatches, Parser, Subcommand};
+use fieldpost_command_line::with_own_examples;
 
 pub use authoring::{
     BattlesArgs, BattlesCommand, CheckArgs, DrawArgs, FileKind, SchemaKind, SettingsArgs,
@@ -286,51 +287,11 @@ fieldpost manual-page --folder ~/.local/share/man/man1"
 /// The whole definition. A command within a command shows those of its parent's examples that are its own.
 #[must_use]
 pub fn definition() -> clap::Command {
-    let mut whole = Arguments::command();
-    let names: Vec<String> = names_of(&whole);
-    for name in names {
-        whole = whole.mut_subcommand(&name, |command| {
-            let path = format!("fieldpost {name}");
-            with_own_examples(command, &path)
-        });
-    }
-    whole
-}
-
-fn names_of(command: &clap::Command) -> Vec<String> {
-    let all = command.get_subcommands();
-    all.map(|sub| sub.get_name().to_owned()).collect()
-}
-
-fn with_own_examples(mut command: clap::Command, path: &str) -> clap::Command {
-    let shown = command
-        .get_after_help()
-        .map(ToString::to_string)
-        .unwrap_or_default();
-    for name in names_of(&command) {
-        let own = format!("{path} {name}");
-        let examples: Vec<&str> = shown
-            .lines()
-            .filter(|line| {
-                let after = line.find(&own).map(|at| &line[at + own.len()..]);
-                after.is_some_and(|rest| rest.is_empty() || rest.starts_with(' '))
-            })
-            .collect();
-        let examples = match examples.len() {
-            0 => String::new(),
-            1 => format!("Example:\n{}", examples[0]),
-            _ => format!("Examples:\n{}", examples.join("\n")),
-        };
-        command = command.mut_subcommand(&name, |sub| {
-            let sub = if sub.get_after_help().is_none() && !examples.is_empty() {
-                sub.after_help(examples)
-            } else {
-                sub
-            };
-            with_own_examples(sub, &own)
-        });
-    }
-    command
+    let whole = Arguments::command();
+    whole.mut_subcommands(|command| {
+        let path = format!("fieldpost {}", command.get_name());
+        with_own_examples(command, &path)
+    })
 }
 
 impl Arguments {

@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use fieldpost_command_line::write_manual_pages;
 use serde_json::json;
 
 use crate::answers::{HelpAnswer, HelpCommand, HelpGroup, TextAnswer};
@@ -9,7 +10,6 @@ use crate::arguments::{CommonArgs, GROUPS, definition, overview};
 use crate::context::Context;
 use crate::error::{CliError, CliResult};
 use crate::output::{Output, text_columns};
-use crate::storage::files;
 
 /// Shows the whole program on one screen.
 ///
@@ -169,9 +169,8 @@ pub fn manual_page(command: &[String], folder: Option<&Path>, output: Output) ->
     let mut whole = definition();
     whole.build();
     if let Some(folder) = folder {
-        std::fs::create_dir_all(folder)
-            .map_err(|error| CliError::of_file("make folder", folder, &error))?;
-        let count = write_pages(&whole, folder)?;
+        let count = write_manual_pages(&whole, folder)
+            .map_err(|error| CliError::of_file("write manual pages to", folder, &error))?;
         output.info(&format!(
             "{count} manual pages written to {}",
             folder.display()
@@ -187,27 +186,7 @@ pub fn manual_page(command: &[String], folder: Option<&Path>, output: Output) ->
             ))
         })?;
     }
-    output.print_bytes(&page_of(named)?)
-}
-
-fn page_of(command: &clap::Command) -> CliResult<Vec<u8>> {
-    let mut text = Vec::new();
-    clap_mangen::Man::new(command.clone())
-        .render(&mut text)
+    let page = fieldpost_command_line::manual_page(named)
         .map_err(|error| CliError::Other(format!("the manual page cannot be made: {error}")))?;
-    Ok(text)
-}
-
-/// The page of a command, then those of the commands within it; how many.
-fn write_pages(command: &clap::Command, folder: &Path) -> CliResult<usize> {
-    let name = command
-        .get_display_name()
-        .unwrap_or_else(|| command.get_name());
-    let path = folder.join(format!("{name}.1"));
-    files::write_plain(&path, &page_of(command)?)?;
-    let mut count = 1;
-    for sub in command.get_subcommands() {
-        count += write_pages(sub, folder)?;
-    }
-    Ok(count)
+    output.print_bytes(&page)
 }

@@ -9,11 +9,13 @@ use sha2::{Digest, Sha256};
 
 use super::clock::own_zone;
 use super::columns;
+use fieldpost_command_line::in_plain_words;
+
 use crate::answers::{SeatsAnswer, StoredSeat};
 use crate::api::{ApiClient, ApiRequest, is_readable_by_others, server_address};
 use crate::arguments::{CommonArgs, JoinArgs, SeatsArgs, SeatsCommand, SeatsKeepArgs};
 use crate::context::Context;
-use crate::error::{CliError, CliResult, io_words};
+use crate::error::{CliError, CliResult};
 use crate::output::Output;
 use crate::random::random;
 use crate::secret::Secret;
@@ -194,7 +196,10 @@ fn invitation(file: Option<&Path>, output: Output) -> CliResult<Secret> {
 fn first_line() -> CliResult<Secret> {
     let mut line = String::new();
     stdin().read_line(&mut line).map_err(|error| {
-        CliError::Other(format!("cannot read standard input: {}", io_words(&error)))
+        CliError::Other(format!(
+            "cannot read standard input: {}",
+            in_plain_words(&error)
+        ))
     })?;
     Secret::new(&line)
 }

@@ -4,7 +4,9 @@ use std::fs;
 use std::io::{self, Read as _, Write as _};
 use std::path::{Path, PathBuf};
 
-use crate::error::{CliError, CliResult, io_words};
+use fieldpost_command_line::in_plain_words;
+
+use crate::error::{CliError, CliResult};
 
 /// Longest text that a person's file may have, in bytes.
 const TEXT_BYTES_MAX: u64 = 16 * 1024 * 1024;
@@ -111,7 +113,9 @@ pub fn read_named(path: &Path) -> CliResult<(String, String)> {
     } else {
         fs::File::open(path).and_then(|file| file.take(TEXT_BYTES_MAX + 1).read_to_end(&mut bytes))
     };
-    read.map_err(|error| CliError::Other(format!("cannot read {name}: {}", io_words(&error))))?;
+    read.map_err(|error| {
+        CliError::Other(format!("cannot read {name}: {}", in_plain_words(&error)))
+    })?;
     if bytes.len() as u64 > TEXT_BYTES_MAX {
         let most = TEXT_BYTES_MAX / (1024 * 1024);
         return Err(CliError::Invalid(format!(

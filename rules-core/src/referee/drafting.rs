@@ -7,6 +7,7 @@ use crate::orders::{Order, TurnSheet, UnitId};
 use crate::verdict::{BattleVerdict, Code, Reason, Ruling};
 
 use super::attacks;
+use super::remedies::Sought;
 use super::turn::Judging;
 
 /// A turn sheet for the side to move, all of whose orders would be accepted.
@@ -22,7 +23,7 @@ impl Drafting {
     #[must_use]
     pub fn begin(game: &Game) -> Self {
         let mut judging = Judging::begin(game);
-        judging.with_remedies = false;
+        judging.remedies = Sought::Nothing;
         Self {
             judging,
             sheet: TurnSheet {

@@ -10,6 +10,7 @@ use crate::verdict::{BattleVerdict, Code, MoveVerdict, Reason, Ruling, SheetVerd
 
 use super::completion::completion_unless;
 use super::movement::{self, Movement, Purpose, TurnStart};
+use super::remedies::Sought;
 use super::{arrivals, attacks, exits, judged, remedies, withdrawal};
 
 /// Judges a turn sheet without playing it: exactly what [`play`](super::play) would answer.
@@ -41,9 +42,7 @@ pub(super) fn judge_unless(
     sheet: &TurnSheet,
     interruption: &Interruption,
 ) -> Result<(SheetVerdict, Game), Interrupted> {
-    let mut judged = Judging::begin(game);
-    judged.turn.interruption = interruption.clone();
-    let judged = judged.whole(sheet);
+    let judged = Judging::begin_unless(game, interruption).whole(sheet);
     // What was judged after the end was told is not what it would have been.
     if interruption.is_due() {
         return Err(Interrupted);
@@ -69,7 +68,7 @@ fn completion(
 }
 
 /// Why the sheet cannot be played now, if it cannot.
-fn phase_reasons(game: &Game, sheet: &TurnSheet) -> Vec<Reason> {
+pub(super) fn phase_reasons(game: &Game, sheet: &TurnSheet) -> Vec<Reason> {
     if game.ending().is_some() {
         return vec![Reason::count(Code::NotInPhase, 0, 1).note(over(game))];
     }
@@ -119,8 +118,8 @@ pub(super) struct Judging {
     pub(super) table: Game,
     ordered: BTreeSet<UnitId>,
     pub(super) verdict: SheetVerdict,
-    /// Whether remedies are looked for.
-    pub(super) with_remedies: bool,
+    /// Which remedies are looked for.
+    pub(super) remedies: Sought,
 }
 
 /// What a sheet being judged was like before an order.
@@ -153,8 +152,15 @@ impl Judging {
                 reasons: Vec::new(),
                 completion: None,
             },
-            with_remedies: true,
+            remedies: Sought::All,
         }
+    }
+
+    /// The same, which may be interrupted.
+    pub(super) fn begin_unless(game: &Game, interruption: &Interruption) -> Self {
+        let mut judging = Self::begin(game);
+        judging.turn.interruption = interruption.clone();
+        judging
     }
 
     /// Judges every order of a sheet, unless it cannot be played now.
@@ -359,8 +365,9 @@ impl Judging {
         };
         let mut verdicts = movement::judge(&self.table, &self.turn, &movement);
         let curable = Ruling::worst(unable.iter().map(Reason::ruling)) != Ruling::Refused;
-        if self.with_remedies && curable {
-            remedies::offer(&self.table, &self.turn, &movement, &mut verdicts);
+        if curable {
+            let game = &self.table;
+            remedies::offer(self.remedies, game, &self.turn, &movement, &mut verdicts);
         }
         for verdict in &verdicts {
             judged::suppose(&mut self.table, None, verdict);

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 use crate::geometry::Pose;
 use crate::orders::{Hand, Order, UnitId};
 
-use super::rounding::hundredths;
+use super::rounding::{hundredths, hundredths_if_any};
 use super::{BattleVerdict, Place, Reason, Remedy, Ruling};
 
 /// The answer to a whole turn sheet.
@@ -84,6 +84,27 @@ pub struct MoveVerdict {
     /// move together the first refused one carries them.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub remedies: Vec<Remedy>,
+}
+
+/// The answer to one order of a draft.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct OrderVerdict {
+    /// The worst of everything below.
+    pub verdict: Ruling,
+    /// What is left of the allowance: of several units the least; below nothing when it does not suffice. Absent when nobody moves.
+    #[serde(default, with = "hundredths_if_any")]
+    #[schemars(with = "Option<f64>")]
+    pub left_mm: Option<f64>,
+    /// The limit that is met first on the path; absent when none is broken.
+    pub first: Option<Reason>,
+    /// Enemies in whose halt zones the units end, a refused one at its furthest legal place.
+    pub halted_by: Vec<UnitId>,
+    /// Enemies in strike zones of the units there.
+    pub strikes: Vec<UnitId>,
+    /// The verdict on each unit that the order moves; of remedies only the furthest on the path is there.
+    pub moves: Vec<MoveVerdict>,
+    /// Why the sheet cannot be played now, if it cannot: nothing else is judged then.
+    pub reasons: Vec<Reason>,
 }
 
 /// One leg, measured.

@@ -1,5 +1,6 @@
 //! What was measured between two units: distance, zones, arcs, cover, sight, command.
 
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::geometry::Point;
@@ -8,14 +9,16 @@ use crate::orders::UnitId;
 use super::rounding::{hundredths, hundredths_if_any};
 
 /// A place on the table as people see it.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Spot {
     /// Millimetres east.
     #[serde(with = "hundredths")]
+    #[schemars(with = "f64")]
     pub x_mm: f64,
     /// Millimetres north.
     #[serde(with = "hundredths")]
+    #[schemars(with = "f64")]
     pub y_mm: f64,
 }
 
@@ -35,11 +38,12 @@ impl From<Spot> for Point {
 }
 
 /// Everything the rules would measure between two units.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Measurement {
     /// Shortest distance between the footprints; 0 when they touch or overlap.
     #[serde(with = "hundredths")]
+    #[schemars(with = "f64")]
     pub distance_mm: f64,
     /// Where the shortest tape lies: on the first unit, then on the second.
     pub nearest: [Spot; 2],
@@ -50,7 +54,7 @@ pub struct Measurement {
 }
 
 /// One unit in regard to another.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Regard {
     /// Who.
@@ -59,9 +63,11 @@ pub struct Regard {
     pub other: UnitId,
     /// Bearing of the other's middle from its own, in degrees clockwise from north.
     #[serde(with = "hundredths")]
+    #[schemars(with = "f64")]
     pub bearing_deg: f64,
     /// The same from straight ahead: clockwise positive, from −180 to 180 degrees.
     #[serde(with = "hundredths")]
+    #[schemars(with = "f64")]
     pub off_ahead_deg: f64,
     /// What of the other it can face by a wheel: its middle, then its corners clockwise from the front left one.
     #[serde(default)]
@@ -85,7 +91,7 @@ pub struct Regard {
 }
 
 /// A point of another unit, and the wheels after which the line straight ahead of a unit's anchor meets it.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Aim {
     /// Which point.
@@ -94,9 +100,11 @@ pub struct Aim {
     pub at: Spot,
     /// Its bearing from the unit's anchor, in degrees clockwise from north.
     #[serde(with = "hundredths")]
+    #[schemars(with = "f64")]
     pub bearing_deg: f64,
     /// Its distance from the anchor.
     #[serde(with = "hundredths")]
+    #[schemars(with = "f64")]
     pub distance_mm: f64,
     /// The wheel to the left that faces it, in degrees and whole millionths of one; absent where none does.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -107,7 +115,7 @@ pub struct Aim {
 }
 
 /// A point of a footprint.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum AimPoint {
     /// The middle of the footprint.
@@ -137,7 +145,7 @@ impl AimPoint {
 }
 
 /// The part of a unit's surroundings.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Arc {
     /// Before it.
@@ -149,31 +157,35 @@ pub enum Arc {
 }
 
 /// A distance against a limit.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Within {
     /// Whether it is within.
     pub within: bool,
     /// The limit.
     #[serde(with = "hundredths")]
+    #[schemars(with = "f64")]
     pub limit_mm: f64,
     /// The distance as this limit measures it; absent when no part can be within: zones that look
     /// ahead only, and nothing of the other ahead.
     #[serde(with = "hundredths_if_any")]
+    #[schemars(with = "Option<f64>")]
     pub measured_mm: Option<f64>,
 }
 
 /// A line of sight.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SightMeasured {
     /// Whether the other is in sight.
     pub clear: bool,
     /// Length of the string from the midpoint of its front edge.
     #[serde(with = "hundredths")]
+    #[schemars(with = "f64")]
     pub string_mm: f64,
     /// How far the string runs clear.
     #[serde(with = "hundredths")]
+    #[schemars(with = "f64")]
     pub clear_mm: f64,
     /// What stops it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -181,7 +193,7 @@ pub struct SightMeasured {
 }
 
 /// Ground that changes a battle.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Cover {
     /// A patch it stands on or a line it stands behind.
@@ -195,7 +207,7 @@ pub struct Cover {
 }
 
 /// A unit's command.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct CommandMeasured {
     /// Whether it is in command as it stands.
@@ -204,8 +216,10 @@ pub struct CommandMeasured {
     pub commander: Option<UnitId>,
     /// Distance to that commander, base to base.
     #[serde(with = "hundredths")]
+    #[schemars(with = "f64")]
     pub distance_mm: f64,
     /// That commander's radius.
     #[serde(with = "hundredths")]
+    #[schemars(with = "f64")]
     pub radius_mm: f64,
 }

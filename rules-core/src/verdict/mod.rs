@@ -19,7 +19,7 @@ use serde::{Deserialize, Serialize};
 use crate::geometry::{Placement, Point, Pose, Vector};
 
 pub use attack::{BattleVerdict, Measured, OddsPreview};
-pub use ledger::{LegLedger, LineCharge, MoveVerdict, Piece, SheetVerdict};
+pub use ledger::{LegLedger, LineCharge, MoveVerdict, OrderVerdict, Piece, SheetVerdict};
 pub use measurement::{
     Aim, AimPoint, Arc, CommandMeasured, Cover, Measurement, Regard, SightMeasured, Spot, Within,
 };

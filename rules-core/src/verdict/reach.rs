@@ -1,5 +1,6 @@
 //! The ground a unit can reach.
 
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::orders::UnitId;
@@ -8,7 +9,7 @@ use super::Spot;
 use super::rounding::hundredths;
 
 /// The ground a unit can reach in one turn by the moves that count: those of `families`.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Reach {
     /// Who.
@@ -17,6 +18,7 @@ pub struct Reach {
     pub in_command: bool,
     /// What it may spend.
     #[serde(with = "hundredths")]
+    #[schemars(with = "f64")]
     pub allowance_mm: f64,
     /// Where the midpoint of its front edge can come to stand.
     pub anchor: Vec<Outline>,
@@ -26,11 +28,12 @@ pub struct Reach {
     pub families: Vec<String>,
     /// How far an outline may be from the truth.
     #[serde(with = "hundredths")]
+    #[schemars(with = "f64")]
     pub within_mm: f64,
 }
 
 /// One closed line about ground, or about a hole in it.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Outline {
     /// Whether it bounds a hole; a hole's line runs clockwise, the others counter-clockwise.

@@ -14,7 +14,7 @@ use crate::settings::{MailSettings, PublicAddress};
 use crate::store::{Channel, NoticeAddress};
 
 use super::message::NoticeMessage;
-use super::template::{one_line, render};
+use super::template::{PICTURE, one_line, render};
 use super::unsubscribe::UnsubscribeToken;
 use super::{Delivery, NoticeChannel, mail_address};
 
@@ -63,9 +63,16 @@ impl MailChannel {
             .map_err(|_| "The address is not fit for mail.".to_owned())?;
         // The mails of one game hang together: each answers one that never was.
         let root = format!("<{}@{}>", message.game, self.server.host());
-        let picture = Attachment::new("table.svg".to_owned());
-        let picture = picture.body(message.table_svg.clone(), svg()?);
         let words = MultiPart::alternative_plain_html(rendered.text(), rendered.html());
+        let body = match &message.picture {
+            None => words,
+            Some(picture) => {
+                let name = PICTURE.to_owned();
+                let part = Attachment::new_inline_with_name(name.clone(), name);
+                let part = part.body(picture.clone(), png()?);
+                MultiPart::related().multipart(words).singlepart(part)
+            }
+        };
         let date = SystemTime::UNIX_EPOCH + Duration::from_millis(u64::try_from(now).unwrap_or(0));
         Message::builder()
             .from(self.sender.clone())
@@ -86,13 +93,13 @@ impl MailChannel {
             ))
             // RFC 3834: no absence notes, please.
             .raw_header(header("Auto-Submitted", "auto-generated".to_owned()))
-            .multipart(MultiPart::mixed().multipart(words).singlepart(picture))
+            .multipart(body)
             .map_err(|error| format!("The mail could not be written: {error}."))
     }
 }
 
-fn svg() -> Result<lettre::message::header::ContentType, String> {
-    "image/svg+xml"
+fn png() -> Result<lettre::message::header::ContentType, String> {
+    "image/png"
         .parse()
         .map_err(|error| format!("The picture could not be attached: {error}."))
 }

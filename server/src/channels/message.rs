@@ -32,8 +32,11 @@ pub struct NoticeMessage {
     pub words: String,
     /// When it was queued: RFC 3339, UTC.
     pub queued_at: String,
-    /// The table after the news; empty for a channel that shows no picture.
-    pub table_svg: String,
+    /// The table after the news as text; empty for a channel that shows none.
+    pub table_text: String,
+    /// The table after the news with what they changed, as PNG; none for a channel that shows no picture, and where it
+    /// could not be painted.
+    pub picture: Option<Vec<u8>>,
 }
 
 impl NoticeMessage {

@@ -8,6 +8,9 @@ use crate::store::{Kind, SeatRole};
 
 use super::message::NoticeMessage;
 
+/// What the picture of a mail is called, as a file and within the mail.
+pub(super) const PICTURE: &str = "table.png";
+
 /// A notice in words, to be written in either form.
 pub(super) struct RenderedNotice {
     /// The subject, on one line.
@@ -19,6 +22,10 @@ enum Part {
     Heading(&'static str),
     /// Lines.
     Paragraph(String),
+    /// Lines whose letters stand below each other.
+    Drawing(String),
+    /// The picture that comes with the mail; nothing as text, where its file is told of in words.
+    Picture,
     /// What to type, each with what it does.
     Commands(Vec<(String, &'static str)>),
     Link {
@@ -51,6 +58,10 @@ pub(super) fn render(
         message.id.number.max(1),
         fingerprint(&message.hash)
     )));
+    if message.picture.is_some() {
+        parts.push(Part::Picture);
+    }
+    parts.push(Part::Drawing(message.table_text.trim_end().to_owned()));
     parts.push(Part::Heading("What to do"));
     parts.push(Part::Commands(commands(message)));
     parts.push(Part::Paragraph(format!(
@@ -103,8 +114,13 @@ fn greeting(message: &NoticeMessage, headline: &str) -> String {
 }
 
 fn position(message: &NoticeMessage) -> String {
+    let shown = if message.picture.is_some() {
+        format!("The table stands below, and with what moved in the picture {PICTURE}.")
+    } else {
+        "The table stands below.".to_owned()
+    };
     match &message.to_move {
-        None => "The battle is over; the table as it was left is attached as a picture.".to_owned(),
+        None => format!("The battle is over. {shown}"),
         Some((_, name)) => {
             let whose = if message.is_to_move() {
                 "It is your turn to post".to_owned()
@@ -112,7 +128,7 @@ fn position(message: &NoticeMessage) -> String {
                 format!("It is the turn of {} to post", one_line(name))
             };
             format!(
-                "Game turn {} of {}. {whose}. The table is attached as a picture.",
+                "Game turn {} of {}. {whose}. {shown}",
                 message.game_turn, message.game_turns
             )
         }
@@ -160,7 +176,10 @@ impl RenderedNotice {
         for part in &self.parts {
             match part {
                 Part::Heading(heading) => text.push_str(&format!("{}\n", heading.to_uppercase())),
-                Part::Paragraph(lines) => text.push_str(&format!("{lines}\n")),
+                Part::Paragraph(lines) | Part::Drawing(lines) => {
+                    text.push_str(&format!("{lines}\n"));
+                }
+                Part::Picture => continue,
                 Part::Commands(commands) => {
                     let longest = commands
                         .iter()
@@ -195,6 +214,13 @@ impl RenderedNotice {
                 Part::Paragraph(lines) => html.push_str(&format!(
                     "<p style=\"white-space: pre-line\">{}</p>\n",
                     escaped(lines)
+                )),
+                Part::Drawing(lines) => html.push_str(&format!(
+                    "<pre style=\"line-height: 1.1\">{}</pre>\n",
+                    escaped(lines)
+                )),
+                Part::Picture => html.push_str(&format!(
+                    "<p><img src=\"cid:{PICTURE}\" alt=\"The table, with what moved\" style=\"max-width: 100%\"></p>\n"
                 )),
                 Part::Commands(commands) => {
                     html.push_str("<table>\n");

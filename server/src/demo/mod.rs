@@ -7,6 +7,7 @@ use std::io::ErrorKind;
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 
+use fieldpost_command_line::in_plain_words;
 use tokio::net::TcpListener;
 use tokio::sync::oneshot;
 
@@ -60,7 +61,12 @@ async fn listen(requested: SocketAddr) -> Result<TcpListener, String> {
         }
         bound => bound,
     };
-    bound.map_err(|error| format!("{requested} cannot be listened on: {error}"))
+    bound.map_err(|error| {
+        format!(
+            "{requested} cannot be listened on: {}",
+            in_plain_words(&error)
+        )
+    })
 }
 
 /// Makes a folder that was not there: the one named, or the first of the usual ones that is free.
@@ -88,5 +94,9 @@ fn fresh_folder(named: Option<PathBuf>) -> Result<PathBuf, String> {
 }
 
 fn cannot_make(folder: &Path, error: &std::io::Error) -> String {
-    format!("the folder {} cannot be made: {error}", folder.display())
+    format!(
+        "the folder {} cannot be made: {}",
+        folder.display(),
+        in_plain_words(error)
+    )
 }

@@ -5,6 +5,7 @@ use std::net::SocketAddr;
 use std::path::Path;
 use std::time::{Duration, Instant};
 
+use fieldpost_command_line::in_plain_words;
 use fieldpost_rules::orders::{Hand, Instruction, Instructions, UnitId};
 use fieldpost_rules::verdict::{Code, Ruling};
 
@@ -56,7 +57,7 @@ pub(super) fn play(address: &SocketAddr, folder: &Path, organiser_key: &Path) ->
     let anybody = DemoClient::of(address);
     wait_until_ready(&anybody)?;
     let key = fs::read_to_string(organiser_key)
-        .map_err(|error| format!("the organiser's key: {error}"))?;
+        .map_err(|error| format!("the organiser's key: {}", in_plain_words(&error)))?;
     heading("The organiser opens a battle and invites two players");
     let opened = open(&anybody.with_key(key.trim()))?;
     let game = opened.game.id.as_str();
@@ -252,7 +253,7 @@ fn next_steps(anybody: &DemoClient, game: &str, folder: &Path, players: &[Player
     for player in players {
         let file = format!("{}.key", player.side);
         crate::organiser_key::write_private(&folder.join(&file), &player.key)
-            .map_err(|error| format!("{file}: {error}"))?;
+            .map_err(|error| format!("{file} cannot be written: {}", in_plain_words(&error)))?;
         println!("  {:<5} {}", player.side, player.key);
     }
     let shown = folder.display();
@@ -275,7 +276,10 @@ fn next_steps(anybody: &DemoClient, game: &str, folder: &Path, players: &[Player
 
 fn write(folder: &Path, name: &str, text: &str) -> DemoResult {
     let path = folder.join(name);
-    fs::write(&path, text).map_err(|error| format!("{} cannot be written: {error}", path.display()))
+    fs::write(&path, text).map_err(|error| {
+        let why = in_plain_words(&error);
+        format!("{} cannot be written: {why}", path.display())
+    })
 }
 
 fn heading(words: &str) {

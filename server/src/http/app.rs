@@ -13,6 +13,7 @@ use crate::rate_limits::RateLimits;
 use crate::service::Service;
 
 use super::description::Description;
+use super::own_page::PageAddress;
 
 /// How long things may take.
 #[derive(Debug, Clone, Copy)]
@@ -58,6 +59,8 @@ pub(crate) struct Shared {
     pub(crate) held: Arc<HeldBytes>,
     /// A place for each stream of events.
     pub(crate) watchers: Arc<Semaphore>,
+    /// Where browsers find the page.
+    pub(crate) page: PageAddress,
     /// Becomes true when the server is told to stop.
     pub(crate) closing: watch::Receiver<bool>,
 }

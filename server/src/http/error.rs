@@ -58,9 +58,20 @@ pub(crate) enum ApiError {
     /// `If-Match` is missing.
     #[error("Send the ETag of the table that the sheet was written for as If-Match.")]
     NoIfMatch,
+    /// A request under a session that does not come from the server's own page.
+    #[error("A change under a session needs {0}.")]
+    WrongOrigin(&'static str),
+    /// Sessions need the server's public address.
+    #[error(
+        "The host of this server has not set public_address, the address by which players reach its page; without it nobody can come in there."
+    )]
+    NoPublicAddress,
     /// No such route.
     #[error("No route has this path.")]
     NoSuchPlace,
+    /// The page has no such file in this version.
+    #[error("The page has no such file, or is of another version by now. Load it anew.")]
+    NoSuchFile,
     /// The route has no such method.
     #[error("The Allow header lists those it has.")]
     MethodNotAllowed,

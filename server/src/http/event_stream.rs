@@ -108,7 +108,7 @@ fn last_event_id(headers: &HeaderMap) -> ApiResult<Option<u64>> {
 
 /// Waits until a key opens nothing any more: whatever is read with it next says so. Without a key, for ever.
 async fn key_ended(service: &Service, credentials: &Credentials, game: GameId) {
-    if credentials.key.is_none() {
+    if credentials.is_none() {
         std::future::pending::<()>().await;
     }
     while service.identify(credentials, Some(game)).await.is_ok() {

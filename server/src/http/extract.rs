@@ -12,6 +12,7 @@ use crate::store::GameId;
 
 use super::app::App;
 use super::error::{ApiError, ApiResult};
+use super::own_page::SessionCookie;
 use super::rate_limit::ClientAddress;
 
 /// What the request says about its caller. Nothing is looked up: whether the key is good the service finds out. An address
@@ -20,13 +21,23 @@ impl FromRequestParts<App> for Credentials {
     type Rejection = ApiError;
 
     async fn from_request_parts(parts: &mut Parts, app: &App) -> ApiResult<Self> {
-        let Some(value) = single(&parts.headers, &header::AUTHORIZATION)? else {
-            return Ok(Self::default());
+        if let Some(value) = single(&parts.headers, &header::AUTHORIZATION)? {
+            app.may_guess(ClientAddress::of(&parts.extensions))?;
+            return Ok(bearer(value)?.into());
+        }
+        let Some(value) = single(&parts.headers, &FIELDPOST_KEY)?.cloned() else {
+            return Ok(Self::None);
         };
-        app.may_guess(ClientAddress::of(&parts.extensions))?;
-        Ok(bearer(value)?.into())
+        // A cookie alone says nothing: whoever is meant is named.
+        let SessionCookie(cookie) = SessionCookie::from_request_parts(parts, app).await?;
+        let key = value.to_str().map_err(|_| ServiceError::WrongSession)?;
+        let key = key.trim().to_owned();
+        Ok(Self::Session { cookie, key })
     }
 }
+
+/// Names a key of a session by its id.
+pub(super) const FIELDPOST_KEY: HeaderName = HeaderName::from_static("fieldpost-key");
 
 fn bearer(value: &HeaderValue) -> Result<Key, ServiceError> {
     let text = value.to_str().map_err(|_| ServiceError::WrongKey)?;

@@ -72,7 +72,7 @@ pub(super) fn document(operations: &[Operation]) -> Value {
     for operation in operations {
         let description = describe(operation, &mut generator);
         let path = paths
-            .entry(operation.path)
+            .entry(operation.path.replace("{*", "{"))
             .or_insert_with(|| Value::Object(Map::new()));
         path[operation.method.word().to_ascii_lowercase()] = description;
     }
@@ -92,6 +92,7 @@ pub(super) fn document(operations: &[Operation]) -> Value {
             "schemas": schemas,
             "securitySchemes": {
                 "key": {"type": "http", "scheme": "bearer", "description": "A key, id.secret: of a seat, of a member or the organiser's."},
+                "session": {"type": "apiKey", "in": "cookie", "name": "__Host-fieldpost", "description": "The session of a browser; without TLS its name is fieldpost. Other routes take it with Fieldpost-Key, the id of one of its keys."},
             },
         },
     })
@@ -105,6 +106,8 @@ fn describe(operation: &Operation, generator: &mut SchemaGenerator) -> Value {
             KeyPolicy::NoKey => json!([]),
             KeyPolicy::ReadersKey | KeyPolicy::MaybeKey => json!([{}, {"key": []}]),
             KeyPolicy::Key => json!([{"key": []}]),
+            KeyPolicy::Session => json!([{"session": []}]),
+            KeyPolicy::SessionOrKey => json!([{"session": []}, {"key": []}]),
         },
     });
     let parameters = parameters(operation, generator);
@@ -137,6 +140,7 @@ fn parameters(operation: &Operation, generator: &mut SchemaGenerator) -> Vec<Val
         .path
         .split('/')
         .filter_map(|part| part.strip_prefix('{')?.strip_suffix('}'))
+        .map(|name| name.trim_start_matches('*'))
         .map(|name| json!({"name": name, "in": "path", "required": true, "schema": in_path(name)}));
     let mut parameters: Vec<Value> = in_path.collect();
     if let Some(query) = operation.query {
@@ -154,7 +158,9 @@ fn in_path(name: &str) -> Value {
     match name {
         "game" => json!({"type": "string", "pattern": "^[0-9a-f]{32}$"}),
         "number" => json!({"type": "integer", "minimum": 1}),
-        "member" | "seat" => json!({"type": "string", "pattern": "^[0-9a-f]{16}$"}),
+        "member" | "seat" | "key" | "session" | "hash" => {
+            json!({"type": "string", "pattern": "^[0-9a-f]{16}$"})
+        }
         _ => json!({"type": "string"}),
     }
 }

@@ -141,7 +141,17 @@ fn answer_to(error: ApiError) -> Answer {
             Answer::new(C::NoIdempotencyKey, title, detail)
         }
         ApiError::NoIfMatch => Answer::new(C::NoIfMatch, "This needs If-Match", detail),
+        ApiError::WrongOrigin(_) => {
+            let title = "This does not come from this server's own page";
+            Answer::new(C::WrongOrigin, title, detail)
+        }
+        ApiError::NoPublicAddress => Answer::new(
+            C::NoPublicAddress,
+            "This server has no address for its page",
+            detail,
+        ),
         ApiError::NoSuchPlace => Answer::new(C::NoSuchPlace, "There is nothing here", detail),
+        ApiError::NoSuchFile => Answer::new(C::NoSuchFile, "There is no such file", detail),
         ApiError::MethodNotAllowed => {
             Answer::new(C::MethodNotAllowed, "This path has no such method", detail)
         }
@@ -165,6 +175,12 @@ fn answer_to_service(error: ServiceError) -> Answer {
             Answer::new(C::WrongKey, "Unknown or revoked key", detail).guess()
         }
         ServiceError::KeyEnded => Answer::new(C::WrongKey, "This key has ended", detail),
+        ServiceError::WrongSession => {
+            Answer::new(C::WrongSession, "This session has ended", detail)
+        }
+        ServiceError::LinkExpired => Answer::new(C::LinkExpired, "This link works no more", detail)
+            .with("pointer", "/link")
+            .guess(),
         ServiceError::NotSigned => Answer::new(C::NotSigned, "This must be signed", detail),
         ServiceError::BadSignature { .. } => {
             Answer::new(C::BadSignature, "This signature does not count", detail)

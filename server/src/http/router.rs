@@ -19,13 +19,14 @@ use crate::service::ServiceError;
 use super::app::{App, Shared};
 use super::description::Description;
 use super::error::{ApiError, ApiResult};
+use super::extract::FIELDPOST_KEY;
 use super::problem::ErrorNotes;
 use super::rate_limit::count_request;
 use super::request_log::RequestLog;
 use super::routes::{KeyPolicy, Routes};
 use super::{
-    actions, answer_body, event_stream, games, health, instructions, keys, members, news, notices,
-    openapi, record, seats, sheets, signing_keys, table,
+    actions, answer_body, assets, drafts, event_stream, games, health, instructions, keys, members,
+    news, notices, openapi, record, seats, sessions, sheets, signing_keys, table,
 };
 
 /// Every route, with its description.
@@ -36,9 +37,11 @@ pub(super) fn routes() -> Routes {
         .and(games::routes())
         .and(seats::routes())
         .and(keys::routes())
+        .and(sessions::routes())
         .and(members::routes())
         .and(table::routes())
         .and(sheets::routes())
+        .and(drafts::routes())
         .and(instructions::routes())
         .and(news::routes())
         .and(notices::routes())
@@ -46,6 +49,7 @@ pub(super) fn routes() -> Routes {
         .and(record::routes())
         .and(actions::routes())
         .and(signing_keys::routes())
+        .and(assets::routes())
 }
 
 /// The description of every route, as OpenAPI 3.1.
@@ -150,6 +154,9 @@ fn notes(response: &Response) -> Option<&ErrorNotes> {
     response.extensions().get()
 }
 
+/// By what answers may differ.
+pub(super) const VARY: &str = "Authorization, Cookie, Fieldpost-Key";
+
 /// What every answer says unless it says otherwise.
 const FIXED: [(header::HeaderName, &str); 5] = [
     (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
@@ -159,7 +166,7 @@ const FIXED: [(header::HeaderName, &str); 5] = [
     ),
     (header::REFERRER_POLICY, "no-referrer"),
     (header::CACHE_CONTROL, "private, no-cache"),
-    (header::VARY, "Authorization"),
+    (header::VARY, VARY),
 ];
 
 impl Middleware {
@@ -170,7 +177,11 @@ impl Middleware {
         let method = request.method();
         let rules = self.rules.get(&(method.as_str(), path)).copied();
         let needs_key = rules.is_some_and(|rules| rules.needs_key);
-        if needs_key && !request.headers().contains_key(header::AUTHORIZATION) {
+        let names_key = [header::AUTHORIZATION, FIELDPOST_KEY];
+        let names_key = names_key
+            .iter()
+            .any(|name| request.headers().contains_key(name));
+        if needs_key && !names_key {
             return ApiError::from(ServiceError::NoKey).into_response();
         }
         let is_reading = method.is_safe() || rules.is_some_and(|rules| rules.is_reading);

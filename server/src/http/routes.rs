@@ -86,6 +86,10 @@ pub(super) enum KeyPolicy {
     MaybeKey,
     /// Always one.
     Key,
+    /// None: the cookie of a session.
+    Session,
+    /// Either.
+    SessionOrKey,
 }
 
 /// The description of a route.

@@ -94,7 +94,7 @@ async fn tried(
 }
 
 /// Refuses a sheet that holds more than one of any battle does, before anything is looked up for it.
-fn of_any_battle(sheet: TurnSheet) -> ApiResult<TurnSheet> {
+pub(super) fn of_any_battle(sheet: TurnSheet) -> ApiResult<TurnSheet> {
     let fits = SheetBounds::ANY.check(&sheet);
     fits.map_err(ServiceError::SheetTooLong)?;
     Ok(sheet)

@@ -8,12 +8,13 @@ use serde::Deserialize;
 
 use fieldpost_wire as wire;
 
-use crate::service::Credentials;
+use crate::service::{Credentials, DrawingView};
 
 use super::app::{App, etag};
 use super::error::ApiResult;
-use super::extract::{GamePath, InQuery};
+use super::extract::{GamePath, InQuery, entry_number};
 use super::rate_limit::ClientAddress;
+use super::router::VARY;
 use super::routes::{Content, IF_NONE_MATCH, KeyPolicy, Operation, Routes, json, text};
 
 pub(super) fn routes() -> Routes {
@@ -31,7 +32,8 @@ pub(super) fn routes() -> Routes {
                 "show_table",
                 "The table as data.",
                 json::<wire::Table>(),
-            ),
+            )
+            .query::<Moment>(),
             data,
         )
         .with(
@@ -40,7 +42,8 @@ pub(super) fn routes() -> Routes {
                 "draw_table",
                 "The table as a drawing.",
                 text("image/svg+xml"),
-            ),
+            )
+            .query::<Drawn>(),
             drawn,
         )
         .with(
@@ -55,13 +58,24 @@ pub(super) fn routes() -> Routes {
         )
 }
 
+#[derive(Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+struct Moment {
+    /// Number of an event: the table as it was after it; absent: as it is now.
+    at: Option<u64>,
+}
+
 async fn data(
     State(app): State<App>,
     credentials: Credentials,
     GamePath(game): GamePath,
+    InQuery(moment): InQuery<Moment>,
     headers: HeaderMap,
 ) -> ApiResult {
-    let table = app.service.table(&credentials, game).await?;
+    let table = match moment.at.map(entry_number).transpose()? {
+        Some(at) => app.service.table_as_of(&credentials, game, at).await?,
+        None => app.service.table(&credentials, game).await?,
+    };
     let hash = hex::encode(table.head.hash);
     let tag = etag(&hash);
     if is_known(&headers, &hash) {
@@ -71,22 +85,61 @@ async fn data(
     Ok((tag, json, table.json).into_response())
 }
 
+#[derive(Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+struct Drawn {
+    /// Number of an event: the table as it was after it; absent: as it is now.
+    at: Option<u64>,
+    /// Number of an event: ghosts show where units stood after it.
+    since: Option<u64>,
+    /// Whether only the map is drawn, each part of which says what it is.
+    #[serde(default)]
+    map: bool,
+}
+
 async fn drawn(
     State(app): State<App>,
     from: ClientAddress,
     credentials: Credentials,
     GamePath(game): GamePath,
+    InQuery(wanted): InQuery<Drawn>,
     headers: HeaderMap,
 ) -> ApiResult {
     let caller = app.service.authenticate(&credentials, Some(game)).await?;
-    let folded = app.service.folded(&caller, game).await?;
+    let at = wanted.at.map(entry_number).transpose()?;
+    let view = DrawingView {
+        is_map: wanted.map,
+        since: wanted.since.map(entry_number).transpose()?,
+    };
+    let folded = app.service.folded_as_of(&caller, game, at).await?;
     let hash = hex::encode(folded.head.hash);
     if is_known(&headers, &hash) {
         return Ok((StatusCode::NOT_MODIFIED, etag(&hash)).into_response());
     }
     let asker = caller.asker(from.ip());
-    let svg = app.service.table_svg(asker, folded).await?;
-    Ok((etag(&hash), [(header::CONTENT_TYPE, "image/svg+xml")], svg).into_response())
+    let drawing = app.service.drawing(asker, game, folded, view).await?;
+    let described = [
+        (header::CONTENT_TYPE, "image/svg+xml".to_owned()),
+        (header::VARY, format!("{VARY}, Accept-Encoding")),
+    ];
+    if takes_gzip(&headers) {
+        let packed = [(header::CONTENT_ENCODING, "gzip")];
+        return Ok((etag(&hash), described, packed, drawing.gzip).into_response());
+    }
+    Ok((etag(&hash), described, drawing.svg).into_response())
+}
+
+/// Whether the caller reads what is compressed with gzip.
+fn takes_gzip(headers: &HeaderMap) -> bool {
+    let lines = headers.get_all(header::ACCEPT_ENCODING).iter();
+    let named = lines.filter_map(|line| line.to_str().ok());
+    let mut named = named.flat_map(|line| line.split(','));
+    named.any(|coding| {
+        let (name, quality) = coding.split_once(';').unwrap_or((coding, ""));
+        let quality = quality.trim().strip_prefix("q=").map(str::parse::<f64>);
+        let is_refused = matches!(quality, Some(Ok(quality)) if quality <= 0.0);
+        name.trim().eq_ignore_ascii_case("gzip") && !is_refused
+    })
 }
 
 #[derive(Deserialize, JsonSchema)]
@@ -117,7 +170,7 @@ async fn text_of_table(
 }
 
 /// Whether the caller has this table already.
-fn is_known(headers: &HeaderMap, hash: &str) -> bool {
+pub(super) fn is_known(headers: &HeaderMap, hash: &str) -> bool {
     let named = headers
         .get(header::IF_NONE_MATCH)
         .and_then(|value| value.to_str().ok());

@@ -4,6 +4,7 @@ use std::fs::{self, File};
 use std::io::{Error, ErrorKind};
 use std::path::{Path, PathBuf};
 
+use fieldpost_command_line::in_plain_words;
 use jiff::Timestamp;
 
 use super::check::{Checked, check};
@@ -52,7 +53,11 @@ pub async fn restore(settings: &Settings, from: &Path) -> StoreResult<(Copied, C
     };
     let file = bench.file();
     fs::copy(from, &file).map_err(|error| {
-        let why = format!("the backup {} cannot be copied: {error}", from.display());
+        let why = format!(
+            "the backup {} cannot be copied: {}",
+            from.display(),
+            in_plain_words(&error)
+        );
         Error::new(error.kind(), why)
     })?;
     // A copy made by an older version does not say that it is one.
@@ -124,7 +129,8 @@ impl TemporaryFolder {
             } else {
                 ""
             };
-            let why = format!("{} cannot be made: {error}{remedy}", folder.display());
+            let (folder, why) = (folder.display(), in_plain_words(&error));
+            let why = format!("{folder} cannot be made: {why}{remedy}");
             Error::new(error.kind(), why)
         })?;
         Ok(Self { folder })

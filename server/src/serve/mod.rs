@@ -1,5 +1,6 @@
 //! Connections: bounded in number, silent ones closed, all let go in order at the end.
 
+mod handed;
 mod tls;
 mod unread;
 
@@ -18,9 +19,9 @@ use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
 use futures_util::future::Either;
 use hyper::body::Incoming;
-use hyper::server::conn::http1;
+use hyper::server::conn::{http1, http2};
 use hyper::service::service_fn;
-use hyper_util::rt::{TokioIo, TokioTimer};
+use hyper_util::rt::{TokioExecutor, TokioIo, TokioTimer};
 use socket2::SockRef;
 use tokio::io::{AsyncRead, AsyncWrite};
 use tokio::net::{TcpListener, TcpStream};
@@ -33,6 +34,7 @@ use crate::caller_waits::CallerWaits;
 use crate::metrics::Metrics;
 use crate::rate_limits::{RateLimits, counted};
 
+use handed::Handed;
 pub(crate) use tls::Tls;
 pub use tls::TlsError;
 use unread::ReadOrClosed;
@@ -43,6 +45,10 @@ const SHUTDOWN_GRACE: Duration = Duration::from_secs(10);
 const HEAD_LIMIT: usize = 32 * 1024;
 /// Bytes that the system holds for a connection until they are read; it doubles what it is told.
 const SEND_BUFFER: usize = 256 * 1024;
+/// Requests at once on a connection of HTTP/2: a page asks for a few.
+const STREAMS: u32 = 32;
+/// Bytes of an answer that wait on such a connection for room.
+const STREAM_BUFFER: usize = 64 * 1024;
 
 /// How connections are bounded.
 #[derive(Debug, Clone, Copy)]
@@ -203,6 +209,7 @@ async fn connection(socket: TcpStream, peer: SocketAddr, served: Served) {
     };
     let agreeing = tls.acceptor().accept(socket);
     match tokio::time::timeout(served.bounds.header_deadline, agreeing).await {
+        Ok(Ok(stream)) if tls::agreed_on_http2(&stream) => speak_http2(stream, peer, served).await,
         Ok(Ok(stream)) => speak(stream, peer, served).await,
         Ok(Err(error)) => debug!(%error, "TLS was not agreed on"),
         Err(_) => debug!("TLS was not agreed on in time"),
@@ -226,14 +233,63 @@ async fn speak(
         .max_buf_size(HEAD_LIMIT)
         .serve_connection(TokioIo::new(stream), service);
     let mut spoken = pin!(spoken);
-    let told_to_close = async {
-        let _ = served.closing.wait_for(|closing| *closing).await;
-    };
     let ended = tokio::select! {
         ended = &mut spoken => ended,
-        () = told_to_close => {
+        () = told_to_close(&mut served.closing) => {
             spoken.as_mut().graceful_shutdown();
             spoken.await
+        }
+    };
+    if let Err(error) = ended {
+        debug!(%error, "a connection broke off");
+    }
+}
+
+async fn told_to_close(closing: &mut watch::Receiver<bool>) {
+    let _ = closing.wait_for(|closing| *closing).await;
+}
+
+/// The same over HTTP/2. A connection that does not answer a ping is closed.
+async fn speak_http2(
+    stream: impl AsyncRead + AsyncWrite + Unpin + Send + 'static,
+    peer: SocketAddr,
+    mut served: Served,
+) {
+    let Bounds {
+        header_deadline,
+        unread_deadline,
+        ..
+    } = served.bounds;
+    let (router, handed) = (served.router, Handed::default());
+    let watched = handed.clone();
+    let service = service_fn(move |request: Request<Incoming>| {
+        let mut request = request.map(Body::new);
+        request.extensions_mut().insert(ConnectInfo(peer));
+        let (answering, watched) = (begin(router.clone(), request), watched.clone());
+        async move {
+            let answered = answering.await;
+            answered.map(|response| response.map(|body| watched.watch(body)))
+        }
+    });
+    let spoken = http2::Builder::new(TokioExecutor::new())
+        .timer(TokioTimer::new())
+        .keep_alive_interval(header_deadline)
+        .keep_alive_timeout(header_deadline)
+        .max_header_list_size(u32::try_from(HEAD_LIMIT).unwrap_or(u32::MAX))
+        .max_concurrent_streams(STREAMS)
+        .max_send_buf_size(STREAM_BUFFER)
+        .serve_connection(TokioIo::new(stream), service);
+    let mut spoken = pin!(spoken);
+    let ended = tokio::select! {
+        ended = &mut spoken => ended,
+        // Its peer is told nothing: it reads nothing.
+        () = handed.unread_for(unread_deadline) => return,
+        () = told_to_close(&mut served.closing) => {
+            spoken.as_mut().graceful_shutdown();
+            tokio::select! {
+                ended = &mut spoken => ended,
+                () = handed.unread_for(unread_deadline) => return,
+            }
         }
     };
     if let Err(error) = ended {

@@ -3,18 +3,20 @@
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, PoisonError, RwLock};
 
+use fieldpost_command_line::in_plain_words;
 use thiserror::Error;
 use tokio_rustls::TlsAcceptor;
 use tokio_rustls::rustls::crypto::ring;
 use tokio_rustls::rustls::pki_types::pem::{self, PemObject};
 use tokio_rustls::rustls::pki_types::{CertificateDer, PrivateKeyDer};
 use tokio_rustls::rustls::{self, ServerConfig};
+use tokio_rustls::server::TlsStream;
 
 /// Why TLS cannot be spoken.
 #[derive(Debug, Error)]
 pub enum TlsError {
     /// A file cannot be read as PEM.
-    #[error("{} cannot be read for TLS: {source}", path.display())]
+    #[error("{} cannot be read for TLS: {}", path.display(), why(source))]
     Unreadable {
         /// The file.
         path: PathBuf,
@@ -27,6 +29,14 @@ pub enum TlsError {
     /// The two do not fit each other, or are of a kind that is not spoken.
     #[error("the certificate and the private key cannot be used together: {0}")]
     Unfit(#[source] rustls::Error),
+}
+
+/// Why a file of PEM cannot be read, in plain words.
+fn why(error: &pem::Error) -> String {
+    match error {
+        pem::Error::Io(error) => in_plain_words(error),
+        error => error.to_string(),
+    }
 }
 
 /// The certificate and private key in use.
@@ -58,6 +68,14 @@ impl Tls {
     }
 }
 
+/// Its name where a protocol is agreed on (RFC 9113, section 3.2).
+const HTTP_2: &[u8] = b"h2";
+
+/// Whether HTTP/2 was agreed on.
+pub(super) fn agreed_on_http2<S>(stream: &TlsStream<S>) -> bool {
+    stream.get_ref().1.alpn_protocol() == Some(HTTP_2)
+}
+
 fn config(certificate: &Path, private_key: &Path) -> Result<Arc<ServerConfig>, TlsError> {
     let unreadable = |path: &Path| {
         let path = path.to_owned();
@@ -74,6 +92,6 @@ fn config(certificate: &Path, private_key: &Path) -> Result<Arc<ServerConfig>, T
         .with_safe_default_protocol_versions()
         .and_then(|builder| builder.with_no_client_auth().with_single_cert(chain, key))
         .map_err(TlsError::Unfit)?;
-    config.alpn_protocols = vec![b"http/1.1".to_vec()];
+    config.alpn_protocols = vec![HTTP_2.to_vec(), b"http/1.1".to_vec()];
     Ok(Arc::new(config))
 }

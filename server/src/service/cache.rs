@@ -18,6 +18,7 @@ use tokio::task::spawn_blocking;
 use crate::store::{GameId, Head, Store, StoredEntry};
 
 use super::changes::Changes;
+use super::drawings::{Drawing, DrawingView};
 use super::entries::entry_of;
 use super::news::news_item;
 use super::{ServiceError, ServiceResult};
@@ -86,9 +87,12 @@ impl FoldedGame {
     }
 }
 
-/// Tables written as JSON for those who asked, of a game that has not changed since.
+/// Tables written as JSON and drawn for those who asked, of a game that has not changed since.
 #[derive(Debug, Default)]
-pub(super) struct RenderedTables(Mutex<Vec<(TableView, Bytes)>>);
+pub(super) struct RenderedTables {
+    written: Mutex<Vec<(TableView, Bytes)>>,
+    drawn: Mutex<Vec<(DrawingView, Drawing)>>,
+}
 
 /// All that a written table depends on besides the game itself.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -101,20 +105,36 @@ pub(super) struct TableView {
 
 /// Tables cached of one game: both sides' and a spectator's, before and after somebody left.
 const VIEWS_MAX: usize = 6;
+/// Drawings cached of one game, of some twenty kilobytes compressed and a hundred not: the table, the map, and what changed for both sides.
+const DRAWINGS_MAX: usize = 4;
 
 impl RenderedTables {
     pub(super) fn get(&self, view: &TableView) -> Option<Bytes> {
-        let tables = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let tables = self.written.lock().unwrap_or_else(PoisonError::into_inner);
         let found = tables.iter().find(|(known, _)| known == view);
         found.map(|(_, table)| table.clone())
     }
 
     pub(super) fn put(&self, view: TableView, table: Bytes) {
-        let mut tables = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut tables = self.written.lock().unwrap_or_else(PoisonError::into_inner);
         if tables.len() >= VIEWS_MAX {
             tables.remove(0);
         }
         tables.push((view, table));
+    }
+
+    pub(super) fn drawing(&self, view: DrawingView) -> Option<Drawing> {
+        let drawn = self.drawn.lock().unwrap_or_else(PoisonError::into_inner);
+        let found = drawn.iter().find(|(known, _)| *known == view);
+        found.map(|(_, drawing)| drawing.clone())
+    }
+
+    pub(super) fn keep_drawing(&self, view: DrawingView, drawing: Drawing) {
+        let mut drawn = self.drawn.lock().unwrap_or_else(PoisonError::into_inner);
+        if drawn.len() >= DRAWINGS_MAX {
+            drawn.remove(0);
+        }
+        drawn.push((view, drawing));
     }
 }
 

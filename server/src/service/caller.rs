@@ -92,6 +92,8 @@ impl Person {
 pub struct Holder {
     /// Id of the key.
     pub key: String,
+    /// Id of the session in which they named it; absent when they sent the key itself.
+    pub session: Option<String>,
     /// Whether they may do all that an organiser may.
     pub is_organiser: bool,
     /// The member of the club whose own key it is.
@@ -135,8 +137,12 @@ impl Caller {
 
     /// Their word as the holder of a key that opens this.
     fn word(&self, right: Right) -> ServiceResult<Authority> {
-        let key = self.holder()?.key.clone();
-        Ok(Authority::Key { key, right })
+        let holder = self.holder()?;
+        Ok(Authority::Key {
+            key: holder.key.clone(),
+            right,
+            session: holder.session.clone(),
+        })
     }
 
     /// Their word as whoever they are; the server's own for somebody without a key.

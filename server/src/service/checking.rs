@@ -3,7 +3,7 @@
 use std::time::Instant;
 
 use fieldpost_rules::interruption::{Interrupted, Interruption};
-use fieldpost_rules::orders::{TurnSheet, text};
+use fieldpost_rules::orders::{TurnSheet, print, text};
 use fieldpost_rules::referee;
 use fieldpost_view::words;
 use fieldpost_wire as wire;
@@ -136,9 +136,13 @@ fn answer(
             .ok_or(ServiceError::NoSuchOrder(order)),
         Wanted::Data => {
             let words = words::sheet_verdict(&verdict, game);
+            if interruption.is_due() {
+                return Err(Interrupted);
+            }
             let checked = wire::Checked {
                 head: folded.head.into(),
                 words,
+                typed: print::sheet(&sheet),
                 sheet,
                 verdict,
             };

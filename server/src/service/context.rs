@@ -4,7 +4,7 @@ use std::time::Instant;
 
 use crate::key::Key;
 use crate::store::{
-    BeforePosting, ContextRows, GameId, MemberRole, Opens, PostingContextRows, StoredGame,
+    BeforePosting, ContextRows, GameId, MemberRole, Named, Opens, PostingContextRows, StoredGame,
     StoredKey,
 };
 
@@ -12,21 +12,63 @@ use super::{Caller, Holder, IdempotencyKey, Service, ServiceError, ServiceResult
 
 /// What a request says about its caller; nothing of it is checked yet.
 #[derive(Debug, Clone, Default)]
-pub struct Credentials {
-    /// The key that was sent, if one was.
-    pub key: Option<Key>,
+pub enum Credentials {
+    /// Nothing.
+    #[default]
+    None,
+    /// A key.
+    Key(Key),
+    /// A key that is named in a session.
+    Session {
+        /// What the session's cookie holds.
+        cookie: Key,
+        /// Id of the key.
+        key: String,
+    },
 }
 
 impl From<Key> for Credentials {
     fn from(key: Key) -> Self {
-        Self { key: Some(key) }
+        Self::Key(key)
     }
 }
 
 impl Credentials {
-    /// The key that was sent.
+    /// Whether they say nothing.
+    #[must_use]
+    pub fn is_none(&self) -> bool {
+        matches!(self, Self::None)
+    }
+
+    /// The key itself, which no session shows.
     pub(super) fn required_key(&self) -> ServiceResult<&Key> {
-        self.key.as_ref().ok_or(ServiceError::NoKey)
+        match self {
+            Self::None => Err(ServiceError::NoKey),
+            Self::Key(key) => Ok(key),
+            Self::Session { .. } => Err(ServiceError::NotAllowed(
+                "This needs the key itself, which a session does not hold.",
+            )),
+        }
+    }
+
+    /// The ids that are looked up.
+    pub(super) fn named(&self) -> Named<'_> {
+        match self {
+            Self::None => Named::default(),
+            Self::Key(key) => Named::key(key.id()),
+            Self::Session { cookie, key } => Named {
+                key: Some(key),
+                session: Some(cookie.id()),
+            },
+        }
+    }
+
+    /// That they are not good.
+    pub(super) fn wrong(&self) -> ServiceError {
+        match self {
+            Self::Session { .. } => ServiceError::WrongSession,
+            Self::None | Self::Key(_) => ServiceError::WrongKey,
+        }
     }
 }
 
@@ -79,11 +121,11 @@ impl Service {
         credentials: &Credentials,
         game: Option<GameId>,
     ) -> ServiceResult<Caller> {
-        let Some(key) = &credentials.key else {
+        if credentials.is_none() {
             return Ok(Caller::Nobody);
-        };
-        let rows = self.store.context_rows(Some(key.id()), game).await?;
-        Ok(self.context_of(Some(key), game, rows).await?.caller)
+        }
+        let rows = self.store.context_rows(credentials.named(), game).await?;
+        Ok(self.context_of(credentials, game, rows).await?.caller)
     }
 
     /// Who calls and the game they ask of, read together.
@@ -92,12 +134,11 @@ impl Service {
         credentials: &Credentials,
         game: GameId,
     ) -> ServiceResult<RequestContext> {
-        let key = credentials.key.as_ref();
         let rows = self
             .store
-            .context_rows(key.map(Key::id), Some(game))
+            .context_rows(credentials.named(), Some(game))
             .await?;
-        let context = self.context_of(key, Some(game), rows).await?;
+        let context = self.context_of(credentials, Some(game), rows).await?;
         self.count_request(&context.caller)?;
         Ok(context)
     }
@@ -109,12 +150,14 @@ impl Service {
         game: GameId,
         name: &IdempotencyKey,
     ) -> ServiceResult<(RequestContext, BeforePosting)> {
-        let key = credentials.required_key()?;
+        if credentials.is_none() {
+            return Err(ServiceError::NoKey);
+        }
         let rows = self
             .store
-            .posting_context_rows(key.id(), game, name.as_str());
+            .posting_context_rows(credentials.named(), game, name.as_str());
         let PostingContextRows { rows, before } = rows.await?;
-        let context = self.context_of(Some(key), Some(game), rows).await?;
+        let context = self.context_of(credentials, Some(game), rows).await?;
         self.count_request(&context.caller)?;
         Ok((context, before))
     }
@@ -125,27 +168,29 @@ impl Service {
         let Caller::Holder(holder) = caller else {
             return Ok(());
         };
-        let counted = self.key_limiter.take(holder.key.clone(), Instant::now());
+        self.count_for(&holder.key)
+    }
+
+    /// Counts a request for a key, or for a session that names none.
+    pub(super) fn count_for(&self, id: &str) -> ServiceResult<()> {
+        let counted = self.key_limiter.take(id.to_owned(), Instant::now());
         counted.map_err(|wait| ServiceError::TooManyRequests { wait })
     }
 
     async fn context_of(
         &self,
-        key: Option<&Key>,
+        credentials: &Credentials,
         game: Option<GameId>,
         mut rows: ContextRows,
     ) -> ServiceResult<RequestContext> {
         let stored_game = rows.game.take();
         let seating = std::mem::take(&mut rows.seating);
-        let caller = match key {
+        let caller = match self.good_key(credentials, &mut rows).await? {
             None => Caller::Nobody,
-            Some(key) => {
-                let stored_key = rows.key.take();
-                let is_good = |stored: &StoredKey| {
-                    key.matches(&stored.secret_hash) && stored.revoked_at.is_none()
-                };
-                let stored_key = stored_key.filter(is_good).ok_or(ServiceError::WrongKey)?;
-                Caller::Holder(Box::new(self.holder(stored_key, rows, game).await?))
+            Some(stored_key) => {
+                let mut holder = self.holder(stored_key, rows, game).await?;
+                holder.session = credentials.named().session.map(str::to_owned);
+                Caller::Holder(Box::new(holder))
             }
         };
         Ok(RequestContext {
@@ -153,6 +198,27 @@ impl Service {
             stored_game,
             seating,
         })
+    }
+
+    /// The key that credentials open something by, of what was read with them.
+    async fn good_key(
+        &self,
+        credentials: &Credentials,
+        rows: &mut ContextRows,
+    ) -> ServiceResult<Option<StoredKey>> {
+        let stored_key = rows.key.take().filter(|key| key.revoked_at.is_none());
+        let good = match credentials {
+            Credentials::None => return Ok(None),
+            Credentials::Key(key) => stored_key.filter(|stored| key.matches(&stored.secret_hash)),
+            Credentials::Session { cookie, .. } => {
+                let session = rows.session.take();
+                let session = session.filter(|session| self.opens(session, cookie));
+                let session = session.ok_or(ServiceError::WrongSession)?;
+                self.note_use(&session).await?;
+                stored_key
+            }
+        };
+        good.map(Some).ok_or(credentials.wrong())
     }
 
     /// Whoever holds a key that is known to be good, of what was read with it.
@@ -164,6 +230,7 @@ impl Service {
     ) -> ServiceResult<Holder> {
         let mut holder = Holder {
             key: stored_key.id,
+            session: None,
             is_organiser: false,
             member: None,
             seat: None,

@@ -26,6 +26,14 @@ pub enum ServiceError {
         "Your key was revoked, or opens less than it did, while this was being done; nothing was changed."
     )]
     KeyEnded,
+    /// The session is unknown, its secret is wrong, it has ended, or it does not hold the key that is named.
+    #[error("This session has ended, or it does not hold that key. Come in again.")]
+    WrongSession,
+    /// The link for another device is unknown, its secret is wrong, or it was used or is too late.
+    #[error(
+        "A link for another device works once, within ten minutes, and until another is made. Make another on the device that has the session."
+    )]
+    LinkExpired,
     /// Whatever a seat of this game does must be signed.
     #[error(
         "This game is played with signatures: whatever a seat does is signed by a key of that seat. The command line does so by itself."

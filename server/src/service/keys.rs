@@ -29,7 +29,7 @@ impl Service {
         once: &IdempotencyKey,
     ) -> ServiceResult<Renewed> {
         let old = credentials.required_key()?;
-        let mut rows = self.store.context_rows(Some(old.id()), None).await?;
+        let mut rows = self.store.context_rows(credentials.named(), None).await?;
         let stored_key = rows.key.take();
         let stored_key = stored_key.filter(|stored_key| old.matches(&stored_key.secret_hash));
         let stored_key = stored_key.ok_or(ServiceError::WrongKey)?;

@@ -29,6 +29,17 @@ pub(super) fn fit(name: &str) -> ServiceResult<String> {
     Ok(name)
 }
 
+/// What somebody calls a device, in NFC with its ends trimmed; it may be empty.
+pub(super) fn fit_device(name: &str) -> ServiceResult<String> {
+    let name = normal(name);
+    let bad = |why| ServiceError::BadName {
+        why,
+        pointer: "/device",
+    };
+    shown_safely(&name, "device's name", LONGEST).map_err(bad)?;
+    Ok(name)
+}
+
 /// A paragraph that people write, in NFC with its ends trimmed.
 pub(super) fn fit_text(text: &str) -> ServiceResult<String> {
     let text = normal(text);

@@ -76,7 +76,7 @@ impl Service {
         for _ in 0..ATTEMPTS_MAX {
             let (head, before) = match found.take() {
                 Some(found) => found,
-                None => self.before_posting(player.key, submission).await?,
+                None => self.before_posting(credentials, submission).await?,
             };
             if let Some(stored) = before.answer {
                 return answered(stored, submission);
@@ -120,17 +120,19 @@ impl Service {
     /// What must be known before a posting is played, as of one moment, and the game's head then.
     async fn before_posting(
         &self,
-        key: &str,
+        credentials: &Credentials,
         submission: &Submission,
     ) -> ServiceResult<(Head, BeforePosting)> {
-        let name = submission.idempotency_key.as_str();
+        let (name, named) = (submission.idempotency_key.as_str(), credentials.named());
         let found = self
             .store
-            .posting_context_rows(key, submission.game, name)
+            .posting_context_rows(named, submission.game, name)
             .await?;
-        // Whoever was overtaken is told nothing more once their key has ended.
+        // Whoever was overtaken is told nothing more once their key has ended, or their session.
         let key = found.rows.key.filter(|key| key.revoked_at.is_none());
-        key.ok_or(ServiceError::KeyEnded)?;
+        if key.is_none() || (named.session.is_some() && found.rows.session.is_none()) {
+            return Err(ServiceError::KeyEnded);
+        }
         let stored_game = found.rows.game.ok_or(ServiceError::NoSuchGame)?;
         Ok((stored_game.head, found.before))
     }

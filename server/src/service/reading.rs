@@ -57,6 +57,27 @@ impl Service {
         })
     }
 
+    /// The same, as it was after one of its events.
+    ///
+    /// # Errors
+    /// As [`Self::table`]; [`ServiceError::NoSuchEvent`].
+    pub async fn table_as_of(
+        &self,
+        credentials: &Credentials,
+        game: GameId,
+        at: u64,
+    ) -> ServiceResult<WrittenTable> {
+        let context = self.context(credentials, game).await?;
+        let stored_game = context.readable_game()?.clone();
+        let caller = &context.caller;
+        let folded = self.folded_as_of(caller, game, Some(at)).await?;
+        let side = caller.side_in(game).map(str::to_owned);
+        Ok(WrittenTable {
+            head: folded.head,
+            json: self.write_table(&stored_game, &folded, side).await?,
+        })
+    }
+
     async fn write_table(
         &self,
         stored_game: &StoredGame,
@@ -85,15 +106,6 @@ impl Service {
     pub async fn folded(&self, caller: &Caller, game: GameId) -> ServiceResult<FoldedGame> {
         let stored_game = self.game_for(caller, game).await?;
         self.folded_for(caller, &stored_game).await
-    }
-
-    /// The table as a drawing.
-    ///
-    /// # Errors
-    /// As [`Self::table`].
-    pub async fn table_svg(&self, asker: Asker, folded: FoldedGame) -> ServiceResult<String> {
-        self.measure(asker, move |_| Ok(rendering::table_svg(&folded.game)))
-            .await
     }
 
     /// The table as text, so many characters wide.

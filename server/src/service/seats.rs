@@ -41,6 +41,8 @@ pub struct Taking {
 pub struct Taken {
     /// The answer.
     pub seat: wire::TakenSeat,
+    /// Id of its key.
+    pub key: String,
     /// Whether it had been taken before by this same request.
     pub again: bool,
 }
@@ -77,31 +79,7 @@ impl Service {
     /// # Errors
     /// [`ServiceError::NoKey`].
     pub fn my_seat(&self, caller: &Caller) -> ServiceResult<wire::MySeat> {
-        let holder = caller.holder()?;
-        let member = holder.member.as_ref();
-        if let Some(seat) = &holder.seat {
-            return Ok(wire::MySeat {
-                role: role_of(seat).into(),
-                member: None,
-                seat: Some(seat.id.clone()),
-                game: Some(seat.game.to_string()),
-                side: seat.side().map(str::to_owned),
-                player: seat.player.clone(),
-            });
-        }
-        Ok(wire::MySeat {
-            role: if holder.is_organiser {
-                wire::Role::Organiser
-            } else {
-                wire::Role::Member
-            }
-            .into(),
-            member: member.map(|member| member.id.to_string()),
-            seat: None,
-            game: None,
-            side: None,
-            player: member.map(|member| member.name.clone()),
-        })
+        caller.holder().map(my_seat)
     }
 
     /// The seats of a game and who holds them.
@@ -377,6 +355,7 @@ impl Service {
         // A spectator is shown no more here than anywhere else.
         let holder = Caller::Holder(Box::new(Holder {
             key: key.id().to_owned(),
+            session: None,
             is_organiser: false,
             member: None,
             seat: Some(seat.clone()),
@@ -390,7 +369,39 @@ impl Service {
             player,
             key: key.reveal(),
         };
-        Ok(Taken { seat, again })
+        Ok(Taken {
+            seat,
+            key: key.id().to_owned(),
+            again,
+        })
+    }
+}
+
+/// Whose key somebody holds.
+pub(super) fn my_seat(holder: &Holder) -> wire::MySeat {
+    let member = holder.member.as_ref();
+    if let Some(seat) = &holder.seat {
+        return wire::MySeat {
+            role: role_of(seat).into(),
+            member: None,
+            seat: Some(seat.id.clone()),
+            game: Some(seat.game.to_string()),
+            side: seat.side().map(str::to_owned),
+            player: seat.player.clone(),
+        };
+    }
+    wire::MySeat {
+        role: if holder.is_organiser {
+            wire::Role::Organiser
+        } else {
+            wire::Role::Member
+        }
+        .into(),
+        member: member.map(|member| member.id.to_string()),
+        seat: None,
+        game: None,
+        side: None,
+        player: member.map(|member| member.name.clone()),
     }
 }
 

@@ -94,6 +94,7 @@ impl Played {
         let organiser = Caller::Holder(Box::new(Holder {
             key: "the organiser's".to_owned(),
             is_organiser: true,
+            session: None,
             member: None,
             seat: None,
         }));

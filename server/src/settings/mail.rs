@@ -22,6 +22,7 @@ impl MailSettingsError {
 pub struct PublicAddress {
     base: String,
     host: String,
+    origin: String,
 }
 
 impl PublicAddress {
@@ -44,8 +45,15 @@ impl PublicAddress {
         let host = url.host_str().ok_or_else(bad)?.to_owned();
         Ok(Self {
             base: url.as_str().trim_end_matches('/').to_owned(),
+            origin: url.origin().ascii_serialization(),
             host,
         })
+    }
+
+    /// Its scheme, host and port, as browsers name where a page comes from.
+    #[must_use]
+    pub fn origin(&self) -> &str {
+        &self.origin
     }
 
     /// The address, without a slash at its end.

@@ -10,6 +10,7 @@ use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use clap::ValueEnum;
+use fieldpost_command_line::in_plain_words;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
@@ -105,7 +106,7 @@ pub struct Settings {
 #[derive(Debug, Error)]
 pub enum SettingsError {
     /// The file could not be read.
-    #[error("the settings file {} cannot be read: {source}", path.display())]
+    #[error("the settings file {} cannot be read: {}", path.display(), in_plain_words(source))]
     Unreadable {
         /// The settings file.
         path: PathBuf,
@@ -127,7 +128,7 @@ pub enum SettingsError {
     #[error(transparent)]
     Mail(#[from] MailSettingsError),
     /// The file with the password for the mail server could not be read.
-    #[error("the password for the mail server cannot be read from {}: {source}", path.display())]
+    #[error("the password for the mail server cannot be read from {}: {}", path.display(), in_plain_words(source))]
     NoPassword {
         /// The file that was named.
         path: PathBuf,
@@ -217,13 +218,21 @@ impl Settings {
         u64::from(self.held_mib) * 1024 * 1024
     }
 
+    /// The address by which players reach this server, if it is set.
+    ///
+    /// # Errors
+    /// When it is none.
+    pub fn public_address(&self) -> Result<Option<PublicAddress>, SettingsError> {
+        let address = self.public_address.as_deref();
+        Ok(address.map(PublicAddress::parse).transpose()?)
+    }
+
     /// How mails are sent, if mails are sent.
     ///
     /// # Errors
     /// When something that mail needs is missing or cannot be.
     pub fn mail(&self) -> Result<Option<MailSettings>, SettingsError> {
-        let public_address = self.public_address.as_deref();
-        let public_address = public_address.map(PublicAddress::parse).transpose()?;
+        let public_address = self.public_address()?;
         let Some(server) = &self.mail_server else {
             return Ok(None);
         };

@@ -12,6 +12,8 @@ pub enum Authority {
         key: String,
         /// What it must open besides.
         right: Right,
+        /// Id of the session in which it was named, which must still hold it.
+        session: Option<String>,
     },
 }
 
@@ -33,6 +35,15 @@ impl Authority {
         match self {
             Self::Server => None,
             Self::Key { key, .. } => Some(key),
+        }
+    }
+
+    /// Id of the session that must still hold the key, if it was named in one.
+    #[must_use]
+    pub fn session(&self) -> Option<&str> {
+        match self {
+            Self::Server => None,
+            Self::Key { session, .. } => session.as_deref(),
         }
     }
 

@@ -5,7 +5,28 @@ use fieldpost_rules::dice::Bytes32;
 
 use super::{
     GameId, Member, SealedInstructions, Seat, StoreResult, StoredAnswer, StoredGame, StoredKey,
+    StoredSession,
 };
+
+/// By what ids a caller says who they are.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Named<'a> {
+    /// The key's.
+    pub key: Option<&'a str>,
+    /// That of the session under which they name it, if it is not the key itself that they sent.
+    pub session: Option<&'a str>,
+}
+
+impl<'a> Named<'a> {
+    /// A key that was sent itself.
+    #[must_use]
+    pub fn key(key: &'a str) -> Self {
+        Self {
+            key: Some(key),
+            session: None,
+        }
+    }
+}
 
 /// What is known of a caller and of the game they ask of, all as of one moment after they called.
 #[derive(Debug, Clone, PartialEq)]
@@ -18,6 +39,8 @@ pub struct ContextRows {
     pub seat: Option<Seat>,
     /// The game asked of.
     pub game: Option<StoredGame>,
+    /// The session they named, good or not, if it holds the key.
+    pub session: Option<StoredSession>,
     /// Who holds which of the game's seats, as a text that is the same if and only if nothing of that changed;
     /// not read for a posting.
     pub seating: String,
@@ -57,17 +80,17 @@ pub fn seating_of(seats: &[Seat]) -> String {
 /// Contexts of requests.
 #[async_trait]
 pub trait Contexts {
-    /// What is known of the key with that id and of a game.
+    /// What is known of a caller by what they name, and of a game.
     async fn context_rows(
         &self,
-        key: Option<&str>,
+        named: Named<'_>,
         game: Option<GameId>,
     ) -> StoreResult<ContextRows>;
 
     /// The same, and what must be known before a posting of that key, by the name that its caller gave it.
     async fn posting_context_rows(
         &self,
-        key: &str,
+        named: Named<'_>,
         game: GameId,
         idempotency_key: &str,
     ) -> StoreResult<PostingContextRows>;

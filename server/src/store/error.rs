@@ -3,6 +3,7 @@
 use std::borrow::Cow;
 use std::sync::Arc;
 
+use fieldpost_command_line::in_plain_words;
 use thiserror::Error;
 
 /// Why the store did not do what it was asked. Cheap to clone: writes that share a commit share its failure.
@@ -49,7 +50,7 @@ pub enum StoreError {
     #[error("the database could not be brought up to date: {0}")]
     Migration(#[source] Arc<sqlx::migrate::MigrateError>),
     /// Its files could not be used.
-    #[error("the database's files cannot be used: {0}")]
+    #[error("the database's files cannot be used: {}", in_plain_words(.0))]
     Files(#[source] Arc<std::io::Error>),
     /// A write panicked.
     #[error("a write panicked: {0}")]

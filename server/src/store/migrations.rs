@@ -40,6 +40,11 @@ pub(super) const SQLITE: &[Step] = &[
         "probes",
         include_str!("../../../migrations/sqlite/0006_probes.sql"),
     ),
+    (
+        7,
+        "sessions",
+        include_str!("../../../migrations/sqlite/0007_sessions.sql"),
+    ),
 ];
 
 /// The same steps for PostgreSQL.
@@ -73,6 +78,11 @@ pub(super) const POSTGRES: &[Step] = &[
         6,
         "probes",
         include_str!("../../../migrations/postgres/0006_probes.sql"),
+    ),
+    (
+        7,
+        "sessions",
+        include_str!("../../../migrations/postgres/0007_sessions.sql"),
     ),
 ];
 

@@ -22,6 +22,7 @@ mod postgres;
 mod records;
 mod schema;
 mod seats;
+mod sessions;
 mod sqlite;
 mod subscriptions;
 
@@ -31,7 +32,7 @@ use async_trait::async_trait;
 
 pub use authority::{Authority, Right};
 pub use clocks::{Clocks, Waking};
-pub use contexts::{BeforePosting, ContextRows, Contexts, PostingContextRows, seating_of};
+pub use contexts::{BeforePosting, ContextRows, Contexts, Named, PostingContextRows, seating_of};
 pub use copying::{Copied, Copies, Snapshot};
 pub use error::{StoreError, StoreResult};
 pub use games::{Games, Opening, Readers, StoredGame};
@@ -45,6 +46,7 @@ pub use notices::{
 pub use postgres::PostgresStore;
 pub use records::{Append, Change, Records, SealedInstructions, StoredAnswer, StoredEntry};
 pub use seats::{FreedSeat, Invitation, Seat, SeatRole, Seats, TakenSeat};
+pub use sessions::{DeviceLink, HeldKey, SessionRows, Sessions, StartSession, StoredSession};
 pub use sqlite::{SqliteStore, vacuum_into};
 pub use subscriptions::{Subscription, Subscriptions};
 
@@ -53,7 +55,18 @@ pub use subscriptions::{Subscription, Subscriptions};
 /// A write goes on to its end even if the future that asked for it is dropped.
 #[async_trait]
 pub trait Store:
-    Clocks + Copies + Games + Keys + Members + Notices + Records + Seats + Contexts + Send + Sync
+    Clocks
+    + Copies
+    + Games
+    + Keys
+    + Members
+    + Notices
+    + Records
+    + Seats
+    + Sessions
+    + Contexts
+    + Send
+    + Sync
 {
     /// Whether the database answers.
     async fn ping(&self) -> StoreResult<()>;

@@ -131,6 +131,9 @@ pub trait Seats {
     /// The seat that a member took in a game.
     async fn seat_of(&self, member: MemberId, game: GameId) -> StoreResult<Option<Seat>>;
 
+    /// The seats that a member took in any game, those of games opened last first, up to `limit`.
+    async fn seats_of(&self, member: MemberId, limit: u32) -> StoreResult<Vec<Seat>>;
+
     /// Adds a seat to a game that is open, with an invitation to it.
     async fn add_seat(
         &self,

@@ -16,7 +16,7 @@ use fieldpost_server::service::{
 };
 use fieldpost_server::settings::{MailSettings, PublicAddress};
 use fieldpost_server::store::{
-    self, Channel, GameId, NoticeAddress, Opens, Origin, Store, StoredKey,
+    self, Channel, GameId, NoticeAddress, Opens, Origin, Store, StoredKey, TakeNotices, TakenNotice,
 };
 use fieldpost_server::webhook_policy::WebhookPolicy;
 use fieldpost_tests::postgres;
@@ -38,6 +38,7 @@ pub fn organiser() -> Caller {
     Caller::Holder(Box::new(Holder {
         key: "the organiser's".to_owned(),
         is_organiser: true,
+        session: None,
         member: None,
         seat: None,
     }))
@@ -208,6 +209,22 @@ impl Table {
     /// When the next notice is due.
     pub async fn due(&self) -> Option<i64> {
         self.store.next_notice(&Channel::ALL).await.expect("read")
+    }
+
+    /// The first notice that is due, taken and written, with the time at which it was due.
+    pub async fn welcome(&self) -> (TakenNotice, NoticeMessage, i64) {
+        let now = self.due().await.expect("a welcome");
+        let take = TakeNotices {
+            now,
+            until: now,
+            channels: Channel::ALL.to_vec(),
+            busy: Vec::new(),
+            limit: 1,
+        };
+        let mut taken = self.store.take_notices(&take).await.expect("taken");
+        let notice = taken.remove(0);
+        let composed = self.service.compose(&notice).await.expect("written");
+        (notice, composed.expect("wanted"), now)
     }
 
     pub fn dispatcher(

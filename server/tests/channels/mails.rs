@@ -1,7 +1,7 @@
 //! Mails that hostile names would bend: nothing in them becomes a header, a recipient or a second mail.
 
 use fieldpost_server::channels::{Delivery, NoticeChannel};
-use fieldpost_server::store::{Channel, SeatRole, TakeNotices};
+use fieldpost_server::store::SeatRole;
 use fieldpost_tests::receivers::MailServer;
 use mail_parser::MessageParser;
 
@@ -16,26 +16,7 @@ async fn hostile_names_stay_in_their_places() {
     table
         .hears(&table.blue, Some("birch@example.org"), None)
         .await;
-    let now = table.due().await.expect("a welcome");
-    let take = TakeNotices {
-        now,
-        until: now,
-        channels: Channel::ALL.to_vec(),
-        busy: Vec::new(),
-        limit: 1,
-    };
-    let notice = table
-        .store
-        .take_notices(&take)
-        .await
-        .expect("taken")
-        .remove(0);
-    let mut message = table
-        .service
-        .compose(&notice)
-        .await
-        .expect("written")
-        .expect("wanted");
+    let (notice, mut message, now) = table.welcome().await;
     message.battle = HOSTILE.to_owned();
     message.player = Some(HOSTILE.to_owned());
     message.role = SeatRole::Player {
@@ -75,32 +56,43 @@ async fn hostile_names_stay_in_their_places() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn a_mail_goes_without_a_picture_that_could_not_be_painted() {
+    let server = MailServer::start(|_| "");
+    let table = Table::on_sqlite().await;
+    table
+        .hears(&table.blue, Some("birch@example.org"), None)
+        .await;
+    let (notice, mut message, now) = table.welcome().await;
+    assert!(message.picture.is_some(), "this one could");
+    message.picture = None;
+    let mail_channel = mail_channel(&format!("smtp://{}", server.address));
+    assert_eq!(
+        mail_channel.deliver(&message, &notice.to, now).await,
+        Delivery::Arrived
+    );
+    let mails = server.mails.now();
+    let mail = MessageParser::default()
+        .parse(mails[0].text.as_bytes())
+        .expect("a mail");
+    assert_eq!(mail.attachment_count(), 0);
+    let (text, page) = (mail.body_text(0), mail.body_html(0));
+    for said in [text.expect("text"), page.expect("HTML")] {
+        assert!(said.contains("The table stands below."), "{said}");
+        assert!(
+            !said.contains("picture") && !said.contains("cid:"),
+            "{said}"
+        );
+    }
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn a_mail_server_that_is_not_there_or_says_later_is_asked_again() {
     let busy = MailServer::start(|_| "451 4.3.2 not now");
     let table = Table::on_sqlite().await;
     table
         .hears(&table.blue, Some("birch@example.org"), None)
         .await;
-    let now = table.due().await.expect("a welcome");
-    let take = TakeNotices {
-        now,
-        until: now,
-        channels: Channel::ALL.to_vec(),
-        busy: Vec::new(),
-        limit: 1,
-    };
-    let notice = table
-        .store
-        .take_notices(&take)
-        .await
-        .expect("taken")
-        .remove(0);
-    let message = table
-        .service
-        .compose(&notice)
-        .await
-        .expect("written")
-        .expect("wanted");
+    let (notice, message, now) = table.welcome().await;
     let said = mail_channel(&format!("smtp://{}", busy.address))
         .deliver(&message, &notice.to, now)
         .await;

@@ -162,16 +162,18 @@ fn a_mail_holds_the_news_the_picture_and_how_to_answer() {
     );
     assert!(!page.contains("<b>") && !page.contains("<x@"), "{page}");
     let picture = turn.attachment(0).expect("a picture");
-    assert_eq!(picture.attachment_name(), Some("table.svg"));
-    let drawn = host
-        .ask("GET", &battle.path("table.svg"))
+    assert_eq!(picture.attachment_name(), Some("table.png"));
+    assert_eq!(picture.content_id(), Some("table.png"));
+    assert!(picture.contents().starts_with(b"\x89PNG"));
+    let of_welcome = welcome.attachment(0).expect("a picture").contents();
+    assert_ne!(picture.contents(), of_welcome, "something has moved");
+    assert!(page.contains("src=\"cid:table.png\""), "{page}");
+    let table = host
+        .ask("GET", &battle.path("table.txt?width=72"))
         .key(&battle.blue)
         .send()
         .text;
-    assert_eq!(
-        String::from_utf8_lossy(picture.contents()).replace("\r\n", "\n"),
-        drawn
-    );
+    assert!(words.contains(table.trim_end()), "{table}\n---\n{words}");
 }
 
 #[test]

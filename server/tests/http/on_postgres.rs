@@ -5,6 +5,8 @@
 
 mod cache;
 mod clocks;
+mod drafts;
+mod drawings;
 mod event_stream;
 mod games;
 #[allow(dead_code, reason = "some of it serves tests in main.rs only")]
@@ -19,5 +21,6 @@ mod reads;
 mod restart;
 mod seats;
 mod secrets;
+mod sessions;
 mod sheets;
 mod signed;

@@ -17,6 +17,7 @@ fn word(key: &str, right: Right) -> Authority {
     Authority::Key {
         key: key.to_owned(),
         right,
+        session: None,
     }
 }
 

@@ -5,12 +5,16 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use fieldpost_server::store::{
-    Authority, Change, Head, Opens, PostingContextRows, SealedInstructions, StoreError,
+    Authority, Change, Head, Named, Opens, PostingContextRows, SealedInstructions, StoreError,
     StoreResult, StoredAnswer, TakenSeat, seating_of,
 };
 use tokio::task::JoinSet;
 
 use crate::fixtures::{AT, Kept, On, append, head_after, on_both, opening, organiser, seat_key};
+
+fn named(key: Option<&str>) -> Named<'_> {
+    key.map_or_else(Named::default, Named::key)
+}
 
 async fn all(mut tasks: JoinSet<StoreResult<()>>) -> Vec<StoreResult<()>> {
     let mut outcomes = Vec::new();
@@ -195,7 +199,7 @@ on_both! {
                         2 => Some("organiser-7".to_owned()),
                         _ => Some(format!("key-{seed}")),
                     };
-                    let context = store.context_rows(key.as_deref(), Some(game.game.id)).await?;
+                    let context = store.context_rows(named(key.as_deref()), Some(game.game.id)).await?;
                     let alone = match &key {
                         Some(key) => store.key(key).await?,
                         None => None,
@@ -211,7 +215,7 @@ on_both! {
             }
         }
         assert!(all(tasks).await.iter().all(Result::is_ok));
-        let nobody = store.context_rows(None, None).await.expect("read");
+        let nobody = store.context_rows(Named::default(), None).await.expect("read");
         assert_eq!((nobody.key, nobody.game, nobody.seating.as_str()), (None, None, ""));
     }
 
@@ -231,12 +235,12 @@ on_both! {
             for _ in 0..16 {
                 let (store, name) = (Arc::clone(&store), name.clone());
                 tasks.spawn(async move {
-                    while store.context_rows(Some(&name), None).await?.key.is_some_and(|key| key.revoked_at.is_none()) {}
+                    while store.context_rows(Named::key(&name), None).await?.key.is_some_and(|key| key.revoked_at.is_none()) {}
                     Ok(())
                 });
             }
             store.revoke_key(&name, AT).await.expect("revoked");
-            let context = store.context_rows(Some(&name), None).await.expect("read");
+            let context = store.context_rows(Named::key(&name), None).await.expect("read");
             assert_eq!(context.key.expect("there").revoked_at.as_deref(), Some(AT));
             assert!(all(tasks).await.iter().all(Result::is_ok));
         }
@@ -275,7 +279,7 @@ on_both! {
                 tasks.spawn(async move {
                     let name = format!("posting-{}", place + round * 7);
                     let key = if round == 1 { "nobody's" } else { "organiser-7" };
-                    let PostingContextRows { rows: context, before } = store.posting_context_rows(key, game, &name).await?;
+                    let PostingContextRows { rows: context, before } = store.posting_context_rows(Named::key(key), game, &name).await?;
                     assert_eq!(context.key, store.key(key).await?);
                     assert_eq!(context.game, store.game(game).await?);
                     let turn = context.game.expect("there").moment.player_turn;

@@ -8,3 +8,4 @@ mod model;
 mod model_machine;
 mod notices;
 mod on_postgres;
+mod sessions;

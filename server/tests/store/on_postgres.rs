@@ -3,7 +3,7 @@
 use std::sync::Arc;
 use std::time::Duration;
 
-use fieldpost_server::store::{Append, Authority, Change, FreedSeat, TakenSeat};
+use fieldpost_server::store::{Append, Authority, Change, FreedSeat, Named, TakenSeat};
 use fieldpost_tests::postgres;
 use sqlx::{Connection, PgConnection};
 use tokio::task::JoinSet;
@@ -208,11 +208,14 @@ async fn what_one_server_writes_another_finds_at_once() {
         let append = append(game, head, 1, round * 10);
         here.append(&append).await.expect("appended");
         head = head_after(&append);
-        let context = there.context_rows(None, Some(game)).await.expect("read");
+        let context = there
+            .context_rows(Named::default(), Some(game))
+            .await
+            .expect("read");
         assert_eq!(context.game.expect("there").head, head);
     }
     let before = there
-        .context_rows(Some("key-5"), Some(game))
+        .context_rows(Named::key("key-5"), Some(game))
         .await
         .expect("read");
     assert_eq!(before.key, None);
@@ -220,7 +223,7 @@ async fn what_one_server_writes_another_finds_at_once() {
         .await
         .expect("taken");
     let taken = there
-        .context_rows(Some("key-5"), Some(game))
+        .context_rows(Named::key("key-5"), Some(game))
         .await
         .expect("read");
     assert!(taken.key.is_some() && taken.seat.is_some());
@@ -234,7 +237,7 @@ async fn what_one_server_writes_another_finds_at_once() {
         .await
         .expect("freed");
     let freed = there
-        .context_rows(Some("key-5"), Some(game))
+        .context_rows(Named::key("key-5"), Some(game))
         .await
         .expect("read");
     assert!(freed.key.expect("there").revoked_at.is_some());

@@ -5,6 +5,7 @@
 //! members, and words in [`Open`], that they do not know: a client can read the answers of a newer server.
 
 mod actions;
+mod drafts;
 mod games;
 mod head;
 mod members;
@@ -14,10 +15,12 @@ mod open;
 mod problem;
 mod roles;
 mod seats;
+mod sessions;
 mod sheets;
 mod table;
 
 pub use actions::{ClockPage, ClockSide, Done, Leave};
+pub use drafts::{AskReach, InReach, MeasureUnits, Measured, Scores, TriedOrder, TryOrder};
 // what is signed and stored as it was sent has one definition, beside whoever checks it
 pub use fieldpost_rules::record::bodies::{
     AcceptUmpire, Action, NameKey, NameSeatKey, PostSheet, PutUnit, RaiseDispute, Rule, SetZone,
@@ -43,6 +46,9 @@ pub use roles::{Role, SeatRole};
 pub use seats::{
     AddSeat, Invite, MySeat, OwnInstructions, SeatOrganiser, SeatSummary, Seating, TakeSeat,
     TakenSeat,
+};
+pub use sessions::{
+    GivenLink, Session, SessionGame, SessionGames, SessionKey, Sessions, StartSession,
 };
 pub use sheets::{Accepted, CheckSheet, Checked, Refused};
 pub use table::{Own, Table, TableUnit, Whereabouts};

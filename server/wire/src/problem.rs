@@ -49,6 +49,10 @@ problem_codes! {
     NoKey = "no-key", 401;
     /// The key is unknown or revoked.
     WrongKey = "wrong-key", 401;
+    /// The session has ended, or does not hold the key that is named.
+    WrongSession = "wrong-session", 401;
+    /// A change under a session that does not come from the server's own page.
+    WrongOrigin = "wrong-origin", 403;
     /// The key does not open this.
     NotAllowed = "not-allowed", 403;
     /// The sheet is another side's.
@@ -59,6 +63,8 @@ problem_codes! {
     BadSignature = "bad-signature", 403;
     /// No route has this path.
     NoSuchPlace = "no-such-place", 404;
+    /// The page has no such file in this version.
+    NoSuchFile = "no-such-file", 404;
     /// No such game, or it is closed to the caller.
     NoSuchGame = "no-such-game", 404;
     /// The record is not that long.
@@ -83,12 +89,16 @@ problem_codes! {
     NoClock = "no-clock", 409;
     /// It cannot be done as the game is now.
     NotNow = "not-now", 409;
+    /// Sessions need the server's public address.
+    NoPublicAddress = "no-public-address", 409;
     /// The server does not send notices by that channel.
     NotSentHere = "not-sent-here", 409;
     /// The idempotency key has posted something else.
     IdempotencyKeyReused = "idempotency-key-reused", 409;
     /// The invitation has expired.
     InvitationExpired = "invitation-expired", 410;
+    /// The link for another device was used, is void or too late.
+    LinkExpired = "link-expired", 410;
     /// The head that was named is not the game's any more.
     Stale = "stale", 412;
     /// The body is longer than the route takes.

@@ -22,6 +22,9 @@ pub struct Checked {
     pub head: Head,
     /// The sheet as it was understood.
     pub sheet: TurnSheet,
+    /// The same as a person types it.
+    #[serde(default)]
+    pub typed: String,
     /// What was measured.
     pub verdict: SheetVerdict,
     /// The same in words.

@@ -13,7 +13,7 @@ use std::time::{Duration, Instant};
 use fieldpost_bench::texts;
 use fieldpost_rules::authored;
 use fieldpost_rules::game::Game;
-use fieldpost_rules::orders::TurnSheet;
+use fieldpost_rules::orders::{SheetBounds, TurnSheet};
 use fieldpost_rules::referee::judge_sheet;
 use serde_json::{Value, json};
 use tokio::runtime::Runtime;
@@ -44,6 +44,7 @@ fn main() {
         line: Line::to(&base),
         posted: Served::open_long(&agent, &base, &organiser),
         checked: opened(),
+        watched: opened(),
         check: ordinary(units),
     };
     alone(&base, &attackers[0], &sheets);
@@ -146,17 +147,18 @@ struct Measured {
     drawings: Vec<f64>,
 }
 
-/// One who plays and asks now and then.
+/// Three who play, each with a key. They ask one after the other, and each needs less than the share of a core that each of thirteen keys has.
 struct Others {
     line: Line,
     posted: Served,
     checked: Served,
+    watched: Served,
     check: String,
 }
 
 impl Others {
     fn ask(&mut self, measured: &mut Measured) {
-        for _ in 0..ASKED {
+        for turn in 0..ASKED {
             measured
                 .postings
                 .push(timed(|| self.posted.post(&mut self.line)));
@@ -164,13 +166,15 @@ impl Others {
                 let (status, answer) = self.checked.check(&mut self.line, &self.check);
                 assert_eq!(status, 200, "{answer}");
             }));
-            for (path, waits) in [
-                ("table", &mut measured.tables),
-                ("table.svg", &mut measured.drawings),
-            ] {
-                waits.push(timed(|| self.checked.read(&mut self.line, path)));
+            measured.tables.push(timed(|| {
+                self.watched.read(&mut self.line, "table");
+            }));
+            if turn % 8 == 0 {
+                measured.drawings.push(timed(|| {
+                    self.watched.read(&mut self.line, "table.svg");
+                }));
             }
-            std::thread::sleep(Duration::from_millis(10));
+            std::thread::sleep(Duration::from_millis(20));
         }
     }
 }
@@ -232,10 +236,12 @@ fn many_refused(units: usize) -> String {
     }))
 }
 
-/// As many legs as an order may have, refused at the end.
+/// As many legs as an order and a sheet may have, refused at the end of each order.
 fn many_legs(units: usize) -> String {
+    let most = SheetBounds::of_units(units, 2 * units);
+    let of_order = most.legs_of_order.min(most.legs / units);
     sheet(moves(units, |_| {
-        let mut legs = vec![forward(0.5); 59];
+        let mut legs = vec![forward(0.5); of_order - 1];
         legs.push(forward(3000.0));
         legs
     }))

@@ -1,6 +1,6 @@
 //! Many clients at once, and a database that is not small, each beside something bare in the same run.
 //!
-//! `cargo bench -p fieldpost-bench --bench load` measures `postings` and `reads`, and where
+//! `cargo bench -p fieldpost-bench --bench load` measures `postings`, `signed`, `reads`, `drawings` and `orders`, and where
 //! `FIELDPOST_TEST_POSTGRES` names a server or its programs are found, `postgres`. `-- large` fills a file with
 //! `FIELDPOST_BENCH_GAMES` games (1,000) of `FIELDPOST_BENCH_EVENTS` events each (100) and posts there and in
 //! an empty one; for 100,000 games this takes some minutes and some 10 GB in the temporary folder. `-- large-postgres`
@@ -33,11 +33,20 @@ fn main() {
     if asked.is_empty() || is_asked("postings") {
         postings_on_a_file();
     }
+    if asked.is_empty() || is_asked("signed") {
+        signed_postings();
+    }
     if asked.is_empty() || is_asked("postgres") {
         postings_on_postgres();
     }
     if asked.is_empty() || is_asked("reads") {
         reads();
+    }
+    if asked.is_empty() || is_asked("drawings") {
+        drawings();
+    }
+    if asked.is_empty() || is_asked("orders") {
+        orders();
     }
     if is_asked("large") {
         large_file();
@@ -45,6 +54,101 @@ fn main() {
     if is_asked("large-postgres") {
         large_postgres();
     }
+}
+
+/// The second order of a draft: a move of three legs after another unit's.
+const DRAFT: &str = r#"{"sheet":{"game_turn":1,"side":"red","orders":[
+{"order":"move","unit":"red-1","legs":[{"leg":"forward","distance_mm":60}]},
+{"order":"move","unit":"red-2","legs":[{"leg":"forward","distance_mm":30},{"leg":"wheel","side":"left","angle_deg":12.5},{"leg":"forward","distance_mm":20}]}]},"order":1}"#;
+/// People who drag at once, and how often each asks: as often as a screen shows a picture, every other time.
+const DRAGGING: usize = 32;
+const FRAME: Duration = Duration::from_millis(33);
+
+/// One order of a draft over and over, by many who ask as fast as they are answered, and by some who drag.
+fn orders() {
+    let runtime = Runtime::new().expect("a runtime");
+    let folder = tempfile::tempdir().expect("a folder");
+    let (base, organiser) = serve(&runtime, &file(folder.path()), folder.path());
+    let agent = ureq::Agent::new_with_defaults();
+    let open = |_| (Line::to(&base), Game::open(&agent, &base, &organiser));
+    let mut askers: Vec<(Line, Game)> = (0..CLIENTS).map(open).collect();
+    let (line, game) = &mut askers[0];
+    let answer = game.try_order(line, DRAFT);
+    println!("one order of a draft is answered in {} bytes", answer.len());
+    let bare = bare_route(&runtime, answer.len());
+    let bare = bare.trim_end_matches('/');
+    let mut others: Vec<Line> = (0..CLIENTS).map(|_| Line::to(bare)).collect();
+    beside(
+        "orders of drafts tried by 64 clients, SQLite",
+        || {
+            per_second(&mut askers, |(line, game)| {
+                game.try_order(line, DRAFT);
+            })
+        },
+        "as many bytes from a bare route",
+        || per_second(&mut others, Line::read_root),
+    );
+    let mut waits: Vec<Duration> = std::thread::scope(|scope| {
+        let threads: Vec<_> = askers[..DRAGGING]
+            .iter_mut()
+            .map(|(line, game)| {
+                scope.spawn(move || {
+                    dragged(|| {
+                        game.try_order(line, DRAFT);
+                    })
+                })
+            })
+            .collect();
+        let joined = threads.into_iter().map(|thread| thread.join());
+        joined.flat_map(|waits| waits.expect("no panic")).collect()
+    });
+    waits.sort();
+    let at = |share: f64| waits[((waits.len() - 1) as f64 * share) as usize].as_secs_f64() * 1e3;
+    println!(
+        "answers under {DRAGGING} fingers, {} of them: half within {:.1} ms, 99 of 100 within {:.1} ms",
+        waits.len(),
+        at(0.5),
+        at(0.99)
+    );
+}
+
+/// Asks at every other frame, or as soon as the answer is there; how long each answer took.
+fn dragged(mut ask: impl FnMut()) -> Vec<Duration> {
+    let (began, mut waits) = (Instant::now(), Vec::new());
+    while began.elapsed() < SPELL {
+        let asked = Instant::now();
+        ask();
+        let wait = asked.elapsed();
+        waits.push(wait);
+        std::thread::sleep(FRAME.saturating_sub(wait));
+    }
+    waits
+}
+
+/// The drawing of a table, compressed, by many.
+fn drawings() {
+    let runtime = Runtime::new().expect("a runtime");
+    let folder = tempfile::tempdir().expect("a folder");
+    let (base, organiser) = serve(&runtime, &file(folder.path()), folder.path());
+    let agent = ureq::Agent::new_with_defaults();
+    let game = Game::open(&agent, &base, &organiser);
+    let mut lines: Vec<Line> = (0..CLIENTS).map(|_| Line::to(&base)).collect();
+    let plain = game.read(&mut lines[0], "table.svg?map=true");
+    let packed = game.read_packed(&mut lines[0], "table.svg?map=true");
+    println!("the map is drawn in {plain} bytes, {packed} compressed");
+    let bare = bare_route(&runtime, packed);
+    let bare = bare.trim_end_matches('/');
+    let mut others: Vec<Line> = (0..CLIENTS).map(|_| Line::to(bare)).collect();
+    beside(
+        "maps read by 64 clients, SQLite",
+        || {
+            per_second(&mut lines, |line| {
+                game.read_packed(line, "table.svg?map=true");
+            })
+        },
+        "as many bytes from a bare route",
+        || per_second(&mut others, Line::read_root),
+    );
 }
 
 /// Does something over and over in some threads, each with a thing of its own; how often a second in all.
@@ -129,6 +233,27 @@ fn postings_on_a_file() {
                 });
             })
         },
+    );
+}
+
+/// What it costs the server to check signatures: its clients make them in either case.
+fn signed_postings() {
+    let runtime = Runtime::new().expect("a runtime");
+    let folder = tempfile::tempdir().expect("a folder");
+    let (base, organiser) = serve(&runtime, &file(folder.path()), folder.path());
+    let posters = |signed| -> Vec<(Line, Game)> {
+        let agent = ureq::Agent::new_with_defaults();
+        let open = |_| Game::open_signing(&agent, &base, &organiser, signed);
+        let opened = (0..CLIENTS).map(open);
+        opened.map(|game| (Line::to(&base), game)).collect()
+    };
+    let (mut signed, mut unsigned) = (posters(true), posters(false));
+    let post = |(line, game): &mut (Line, Game)| game.post(line);
+    beside(
+        "signed sheets posted by 64 clients, SQLite",
+        || per_second(&mut signed, post),
+        "sheets whose signatures stay with the client",
+        || per_second(&mut unsigned, post),
     );
 }
 

@@ -15,16 +15,19 @@ fn root() -> PathBuf {
 
 /// Every crate with the file that is its root, and how many circles of files it still has: none may be added, and
 /// when one is gone the number here goes down.
-const CRATES: [(&str, usize); 9] = [
+const CRATES: [(&str, usize); 12] = [
     ("rules-core/geometry/src/lib.rs", 0),
     ("rules-core/src/lib.rs", 5),
     ("rules-core/commander/src/lib.rs", 0),
     ("rules-core/study/src/lib.rs", 1),
     ("rules-core/convert/src/lib.rs", 0),
     ("rules-core/view/src/lib.rs", 3),
+    ("rules-core/png/src/lib.rs", 0),
     ("server/wire/src/lib.rs", 0),
     ("server/src/lib.rs", 1),
+    ("server/command-line/src/lib.rs", 0),
     ("client-cli/src/lib.rs", 0),
+    ("packaging/src/lib.rs", 0),
 ];
 
 /// The modules of the core from the ground up: each imports only those named before it, but for [`UPWARD`].

@@ -26,19 +26,22 @@ fn with_mail(mail: &MailServer) -> Post {
     ])
 }
 
-/// A mail to one recipient: its subject, its text, and the picture attached to it.
-fn read(mail: &Mail, recipient: &str) -> [String; 3] {
+/// A mail to one recipient: its subject, its text, and the picture within it.
+fn read(mail: &Mail, recipient: &str) -> (String, String, Vec<u8>) {
     assert_eq!(mail.to, [recipient]);
     let parsed = MessageParser::default()
         .parse(mail.text.as_bytes())
         .expect("a mail");
     let picture = parsed.attachments().next().expect("an attachment");
-    assert_eq!(picture.attachment_name(), Some("table.svg"));
-    [
+    assert_eq!(picture.attachment_name(), Some("table.png"));
+    assert_eq!(picture.content_id(), Some("table.png"));
+    let page = parsed.body_html(0).expect("HTML");
+    assert!(page.contains("src=\"cid:table.png\""), "{page}");
+    (
         parsed.subject().expect("a subject").to_owned(),
         parsed.body_text(0).expect("text").into_owned(),
-        String::from_utf8(picture.contents().to_vec()).expect("text"),
-    ]
+        picture.contents().to_vec(),
+    )
 }
 
 /// What a webhook holds, if it is signed with that secret (Standard Webhooks specification 1.0.0).
@@ -103,7 +106,7 @@ fn a_turn_is_told_by_mail_and_webhook_and_answered_as_the_mail_says() {
         "{shown}"
     );
     let secret = std::fs::read_to_string(secret).expect("written by the client");
-    let [subject, ..] = read(&mail.mails.wait_for(1)[0], "birch@example.org");
+    let (subject, ..) = read(&mail.mails.wait_for(1)[0], "birch@example.org");
     assert!(
         subject.contains("You will hear of this game here"),
         "{subject}"
@@ -121,9 +124,16 @@ fn a_turn_is_told_by_mail_and_webhook_and_answered_as_the_mail_says() {
     assert_eq!(told["type"], "game.your_turn");
     assert_eq!(told["data"]["side"], "blue");
     assert_eq!(told["data"]["to_move"], "blue");
-    let [subject, text, picture] = read(&mail.mails.wait_for(2)[1], "birch@example.org");
+    let (subject, text, picture) = read(&mail.mails.wait_for(2)[1], "birch@example.org");
     assert!(subject.contains("Your turn: game turn 1"), "{subject}");
-    assert!(picture.starts_with("<svg"), "{picture}");
+    assert!(picture.starts_with(b"\x89PNG"), "{picture:?}");
+    // The table is there for those who see no pictures.
+    let table = blue.ok(&["table", "--width", "72"]);
+    let rows: Vec<&str> = table.lines().filter(|row| row.contains('│')).collect();
+    assert!(rows.len() > 10, "{table}");
+    for row in rows {
+        assert!(text.contains(row.trim_end()), "{row:?} is not in {text}");
+    }
     let news = words_of_the_last_turn(&blue);
     assert!(news.iter().any(|words| words.contains("40")), "{news:?}");
     // The same words by every way.
@@ -155,7 +165,7 @@ fn a_turn_is_told_by_mail_and_webhook_and_answered_as_the_mail_says() {
     red.ok(&["dispute", "Was it not too far?"]);
     let sheet = blue.write("orders.txt", "blue-1: forward 10 mm\n");
     blue.ok(&["post", &sheet]);
-    let [subject, ..] = read(&mail.mails.wait_for(4)[3], "ash@example.org");
+    let (subject, ..) = read(&mail.mails.wait_for(4)[3], "ash@example.org");
     assert!(subject.contains("Your turn: game turn 3"), "{subject}");
     assert_eq!(hooks.hooks.now().len(), 2, "blue wants to hear no more");
 }
@@ -197,7 +207,7 @@ fn an_umpire_is_told_of_a_dispute_and_the_players_of_the_ruling() {
     red.ok(&["post", &sheet]);
     blue.ok(&["dispute", "--about", "4", "Was the bank not in the way?"]);
     // Not the turn: nothing is asked of the umpire there.
-    let [subject, text, _] = read(&mail.mails.wait_for(2)[1], "dogwood@example.org");
+    let (subject, text, _) = read(&mail.mails.wait_for(2)[1], "dogwood@example.org");
     assert!(subject.contains("The umpire is asked"), "{subject}");
     assert!(text.contains("Was the bank not in the way?"), "{text}");
     assert!(text.contains("Dogwood, umpire of"), "{text}");

@@ -38,9 +38,21 @@ const MOST_WALKED: usize = 1000;
 /// Remedies that change one leg: how many are offered.
 const MOST_CHANGES: usize = 3;
 
+/// Which remedies are looked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Sought {
+    /// None.
+    Nothing,
+    /// The furthest on the ordered path alone, which takes a few judgments.
+    Furthest,
+    /// All.
+    All,
+}
+
 /// Adds remedies to the first refused verdict of a move. The furthest place of each verdict becomes the end of the
 /// furthest legal path that is offered; where none is, the place where it stands.
 pub(super) fn offer(
+    sought: Sought,
     game: &Game,
     turn: &TurnStart,
     movement: &Movement<'_>,
@@ -49,6 +61,7 @@ pub(super) fn offer(
     let Some(refused) = verdicts
         .iter()
         .position(|verdict| verdict.verdict == Ruling::Refused)
+        .filter(|_| sought != Sought::Nothing)
     else {
         return;
     };
@@ -69,7 +82,10 @@ pub(super) fn offer(
         };
     }
     let cut: Option<Remedy> = cut.map(|found| found.remedy);
-    let mut changes = search.changes();
+    let mut changes = match sought {
+        Sought::All => search.changes(),
+        Sought::Furthest | Sought::Nothing => Vec::new(),
+    };
     changes.retain(|found| cut.as_ref().is_none_or(|cut| cut.legs != found.legs));
     changes.truncate(MOST_CHANGES);
     verdicts[refused].remedies = cut.into_iter().chain(changes).collect();

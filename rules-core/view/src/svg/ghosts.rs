@@ -36,8 +36,12 @@ pub(super) fn draw_tapes(pen: &mut Pen, picture: &Picture) {
             head: &picture.sides[ghost.side % 2].dark,
             good_mm: f64::INFINITY,
         };
-        for leg in ghost.tapes() {
+        for (place, leg) in ghost.tapes().enumerate() {
+            let (unit, place) = (&ghost.unit.0, place.to_string());
+            let said = [("unit", unit.as_str()), ("leg", &place)];
+            picture.open_part(pen, "tape", &format!("{unit}-{place}"), &said);
             tape_drawing::draw(pen, picture, leg, manner);
+            picture.close_part(pen);
         }
     }
 }
@@ -62,11 +66,14 @@ fn shift_between(
 fn outline(pen: &mut Pen, picture: &Picture, ghost: &Ghost) {
     let side = &picture.sides[ghost.side % 2];
     if let Some(was) = &ghost.was {
+        let unit = &ghost.unit.0;
+        picture.open_part(pen, "stood", unit, &[("unit", unit.as_str())]);
         swatch(
             pen,
             &picture.frame.all(&was.corners()),
             (&side.pale, &side.dark),
         );
+        picture.close_part(pen);
     }
 }
 

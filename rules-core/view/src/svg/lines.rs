@@ -46,50 +46,75 @@ fn crossings<'a>(entry: &'a LineEntry, course: &Course) -> Vec<Crossing<'a>> {
         .collect()
 }
 
-fn each_line(picture: &Picture, mut draw: impl FnMut(LineDrawing, &Course, &[Crossing])) {
-    for entry in &picture.game.scenario().line {
-        let Some(kind) = picture.game.ruleset().lines.get(&entry.kind) else {
+/// Lines that are drawn in some ways, each a part of its own.
+fn each_line(
+    pen: &mut Pen,
+    picture: &Picture,
+    of: &[LineDrawing],
+    mut draw: impl FnMut(&mut Pen, LineDrawing, &Course, &[Crossing]),
+) {
+    for (index, entry) in picture.game.scenario().line.iter().enumerate() {
+        let kind = picture.game.ruleset().lines.get(&entry.kind);
+        let Some(drawing) = kind.map(drawing_of).filter(|drawing| of.contains(drawing)) else {
             continue;
         };
         let course = Course::new(&entry.points);
         let crossings = crossings(entry, &course);
-        draw(drawing_of(kind), &course, &crossings);
+        let said = [("name", entry.name.as_str()), ("kind", &entry.kind)];
+        picture.open_part(pen, "line", &index.to_string(), &said);
+        draw(pen, drawing, &course, &crossings);
+        picture.close_part(pen);
     }
 }
 
 /// What lies flat: streams, then roads over them, then bridges and fords, and slopes.
 pub(super) fn draw_ground_lines(pen: &mut Pen, picture: &Picture) {
-    each_line(picture, |drawing, course, crossings| {
-        if drawing == LineDrawing::Slope {
+    each_line(
+        pen,
+        picture,
+        &[LineDrawing::Slope],
+        |pen, _, course, crossings| {
             slope(pen, picture, course, crossings);
-        }
-    });
-    each_line(picture, |drawing, course, _| {
-        if drawing == LineDrawing::Stream {
-            stream(pen, picture, course);
-        }
+        },
+    );
+    each_line(pen, picture, &[LineDrawing::Stream], |pen, _, course, _| {
+        stream(pen, picture, course);
     });
     roads(pen, picture);
-    each_line(picture, |drawing, _, crossings| {
-        if drawing == LineDrawing::Stream {
-            for crossing in crossings {
-                if crossing.name.to_lowercase().contains("ford") {
-                    ford(pen, picture, crossing);
-                } else {
-                    bridge(pen, picture, crossing);
-                }
-            }
+    for entry in &picture.game.scenario().line {
+        let kind = picture.game.ruleset().lines.get(&entry.kind);
+        if kind.map(drawing_of) == Some(LineDrawing::Stream) {
+            stream_crossings(pen, picture, &crossings(entry, &Course::new(&entry.points)));
         }
-    });
+    }
+}
+
+/// Bridges and fords, which lie over roads.
+fn stream_crossings(pen: &mut Pen, picture: &Picture, crossings: &[Crossing]) {
+    for crossing in crossings {
+        if crossing.name.to_lowercase().contains("ford") {
+            ford(pen, picture, crossing);
+        } else {
+            bridge(pen, picture, crossing);
+        }
+    }
 }
 
 /// What stands up: walls and hedges.
 pub(super) fn draw_standing_lines(pen: &mut Pen, picture: &Picture) {
-    each_line(picture, |drawing, course, crossings| match drawing {
-        LineDrawing::Wall => wall(pen, picture, course, crossings),
-        LineDrawing::Hedge => hedge(pen, picture, course, crossings),
-        LineDrawing::Stream | LineDrawing::Slope => {}
-    });
+    let standing = [LineDrawing::Wall, LineDrawing::Hedge];
+    each_line(
+        pen,
+        picture,
+        &standing,
+        |pen, drawing, course, crossings| {
+            if drawing == LineDrawing::Wall {
+                wall(pen, picture, course, crossings);
+            } else {
+                hedge(pen, picture, course, crossings);
+            }
+        },
+    );
 }
 
 fn stream_width(picture: &Picture) -> f64 {

@@ -11,6 +11,7 @@ mod labels;
 mod layers;
 mod letters;
 mod lines;
+mod map;
 mod naming;
 mod palette;
 mod panel;
@@ -46,6 +47,7 @@ pub use frame::Part;
 pub use labels::Clashes;
 pub use layers::{Layer, measure, reach};
 pub(super) use lines::drawing_of as line_drawing;
+pub use map::map;
 pub use sheet::{order, sheet};
 pub use stage::Stage;
 pub(super) use terrain::{drawing_of as patch_drawing, tint as patch_tint};
@@ -123,6 +125,8 @@ struct Picture<'a> {
     frame: Frame,
     sides: [Side; 2],
     marks: BTreeMap<UnitId, String>,
+    /// Whether parts bear ids and say how they lie.
+    is_for_scripts: bool,
 }
 
 impl<'a> Picture<'a> {
@@ -144,9 +148,14 @@ impl<'a> Picture<'a> {
             },
             sides: palette::sides(game),
             marks: marks(game),
+            is_for_scripts: false,
             game,
             options,
         }
+    }
+
+    fn heading(&self) -> String {
+        format!("{}: {}", self.game.scenario().name, turn_line(self.game))
     }
 
     fn side(&self, unit: &Unit) -> &Side {
@@ -266,17 +275,12 @@ fn whole(
         width = left + panel::WIDTH + MARGIN;
         height = larger(height, depth + MARGIN);
     }
-    let title = format!(
-        "{}: {}",
-        picture.game.scenario().name,
-        turn_line(picture.game)
-    );
-    let mut pen = Pen::new(width, height, &title);
+    let mut pen = Pen::new(width, height, &picture.heading());
     pen.rect(Point::new(0.0, 0.0), width, height)
         .fill(palette::PAPER)
         .done();
     title_block(&mut pen, picture);
-    map(&mut pen, picture, overlay);
+    draw_map(&mut pen, picture, overlay);
     furniture::rulers(&mut pen, picture);
     let foot = map_bottom + 17.0;
     furniture::scale_bars(&mut pen, picture, Point::new(frame.corner.x, foot));
@@ -313,7 +317,8 @@ fn open_map(pen: &mut Pen, picture: &Picture) {
     pen.element("clipPath").attr("id", &clip).open();
     pen.rect(frame.corner, frame.width(), frame.height()).done();
     pen.close("clipPath");
-    pen.group()
+    picture
+        .tell_frame(pen.group())
         .attr("clip-path", &format!("url(#{clip})"))
         .open();
     pen.rect(frame.corner, frame.width(), frame.height())
@@ -323,7 +328,7 @@ fn open_map(pen: &mut Pen, picture: &Picture) {
     terrain::draw(pen, picture);
 }
 
-fn map(pen: &mut Pen, picture: &Picture, overlay: &dyn Overlay) {
+fn draw_map(pen: &mut Pen, picture: &Picture, overlay: &dyn Overlay) {
     open_map(pen, picture);
     if picture.options.deployment {
         zones::draw_deployment(pen, picture);

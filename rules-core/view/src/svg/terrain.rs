@@ -102,6 +102,14 @@ fn outline(frame: &Frame, shape: &Shape) -> Trace {
 }
 
 fn draw_tint(pen: &mut Pen, picture: &Picture, drawn: &Drawn) {
+    let Patch { name, kind, .. } = drawn.patch;
+    let said = [("name", name.as_str()), ("kind", kind)];
+    picture.open_part(pen, "ground", &drawn.index.to_string(), &said);
+    draw_tint_of(pen, picture, drawn);
+    picture.close_part(pen);
+}
+
+fn draw_tint_of(pen: &mut Pen, picture: &Picture, drawn: &Drawn) {
     let (fill, edge) = tint(drawn.drawing);
     let trace = outline(&picture.frame, &drawn.shape);
     pen.path(&trace)

@@ -3,6 +3,7 @@
 mod changes;
 mod drawn;
 mod letters;
+mod map;
 mod orders;
 
 use super::*;
@@ -57,6 +58,7 @@ fn names_stay_text_and_nothing_is_fetched_or_run() {
     };
     for text in [
         table(&game, &options),
+        map(&game, &options),
         verdict(&game, &verdicts::past_a_zone(&game), &options),
     ] {
         assert!(sound_elements(&text) > 200);

@@ -88,7 +88,7 @@ fn draw_one(pen: &mut Pen, picture: &Picture, unit: &Unit, footprint: &Footprint
     if let Some(way) = way(picture, unit) {
         group = group.attr("data-way", &way);
     }
-    group.open();
+    picture.tell_unit(group, unit, footprint).open();
     pen.element("title").say(&spoken(unit));
     let lit = picture.options.highlights.contains(&unit.id);
     if lit {

@@ -1,6 +1,6 @@
 //! Halt and strike zones, deployment areas, objectives, exits and arrivals.
 
-use fieldpost_rules::game::State;
+use fieldpost_rules::game::{State, Unit};
 use fieldpost_rules::geometry::{Footprint, Point, Vector, larger};
 use fieldpost_rules::referee::zones::{halt_zone_mm, strike_zone_mm};
 use fieldpost_rules::ruleset::ZoneFront;
@@ -47,51 +47,60 @@ pub(super) fn draw(pen: &mut Pen, picture: &Picture) {
     let farthest = larger(halt_zone_mm(ruleset), strike_zone_mm(ruleset));
     for index in 0..2 {
         let side = &picture.sides[index];
-        let zoned: Vec<Footprint> = picture
+        let zoned: Vec<(&Unit, Footprint)> = picture
             .game
             .on_table()
             .filter(|unit| unit.side == index && unit.has_strength())
-            .filter_map(fieldpost_rules::game::Unit::footprint)
-            .filter(|footprint| picture.shows_round(footprint, farthest))
+            .filter_map(|unit| Some((unit, unit.footprint()?)))
+            .filter(|(_, footprint)| picture.shows_round(footprint, farthest))
             .collect();
+        let key = picture.game.side_id(index).0;
+        let said = [("side", key.as_str())];
         if options.strike_zones {
             let reach = strike_zone_mm(ruleset);
+            picture.open_hidden(pen, "strike-zones", &key, &said);
             pen.group()
                 .hollow(&side.dark, 0.9)
                 .dashed("2 3")
                 .opacity(0.7)
                 .open();
-            for footprint in &zoned {
-                pen.path(&outline(
-                    &picture.frame,
-                    footprint,
-                    reach,
-                    ZoneFront::AllRound,
-                ))
-                .done();
+            for (unit, footprint) in &zoned {
+                let trace = outline(&picture.frame, footprint, reach, ZoneFront::AllRound);
+                draw_zone(pen, picture, "strike-zone", unit, &trace);
             }
             pen.close("g");
+            picture.close_part(pen);
         }
         if options.halt_zones {
             let reach = halt_zone_mm(ruleset);
             // one group, one opacity: overlapping zones don't add up to a darker patch
+            picture.open_hidden(pen, "halt-zones", &key, &said);
             pen.group().fill(&side.body).opacity(0.2).open();
-            for footprint in &zoned {
+            for (unit, footprint) in &zoned {
                 let trace = outline(&picture.frame, footprint, reach, ruleset.zones.zone_front);
-                pen.path(&trace).done();
+                draw_zone(pen, picture, "halt-zone", unit, &trace);
             }
             pen.close("g");
+            picture.close_part(pen);
         }
     }
 }
 
+fn draw_zone(pen: &mut Pen, picture: &Picture, class: &str, unit: &Unit, trace: &Trace) {
+    let id = &unit.id.0;
+    let said = [("unit", id.as_str())];
+    picture.part(pen.path(trace), class, id, &said).done();
+}
+
 /// Deployment areas.
 pub(super) fn draw_deployment(pen: &mut Pen, picture: &Picture) {
-    for area in &picture.game.scenario().deployment {
+    for (place, area) in picture.game.scenario().deployment.iter().enumerate() {
         let Some(index) = picture.side_index(&area.side) else {
             continue;
         };
         let side = &picture.sides[index];
+        let said = [("side", area.side.as_str())];
+        picture.open_hidden(pen, "deployment", &place.to_string(), &said);
         let shape = Shape::new(&area.outline, &[]);
         let mut strokes = Trace::new();
         let slant = if index == 0 { 1.0 } else { -1.0 };
@@ -112,6 +121,7 @@ pub(super) fn draw_deployment(pen: &mut Pen, picture: &Picture) {
                 .opacity(0.75)
                 .done();
         }
+        picture.close_part(pen);
     }
 }
 
@@ -124,12 +134,16 @@ pub(super) fn draw_objectives(pen: &mut Pen, picture: &Picture) {
             .frame
             .at(Point::new(objective.at[0], objective.at[1]));
         let (cloth, ink) = flag_inks(picture, holder);
+        let holder = holder.map_or(String::new(), |side| picture.game.side_id(side).0);
+        let said = [("name", objective.name.as_str()), ("holder", &holder)];
+        picture.open_part(pen, "objective", &index.to_string(), &said);
         pen.circle(middle, picture.frame.long(objective.radius_mm))
             .hollow(ink, 1.2)
             .dashed("1.5 3.5")
             .round()
             .done();
         flag(pen, middle, cloth, ink);
+        picture.close_part(pen);
     }
 }
 
@@ -220,16 +234,22 @@ pub(super) fn draw_edges(pen: &mut Pen, picture: &Picture) {
         if let State::Waiting(arrival) = &unit.state {
             let bar = stretch(picture, arrival.edge, arrival.from_mm, arrival.to_mm);
             let side = picture.side(unit);
+            let said = [("unit", unit.id.0.as_str())];
+            picture.open_part(pen, "arrival", &unit.id.0, &said);
             bar_with_arrows(pen, picture, bar, (&side.body, &side.dark), true);
+            picture.close_part(pen);
         }
     }
-    for exit in &picture.game.scenario().exit {
+    for (place, exit) in picture.game.scenario().exit.iter().enumerate() {
         let Some(index) = picture.side_index(&exit.side) else {
             continue;
         };
+        let said = [("side", exit.side.as_str())];
+        picture.open_part(pen, "exit", &place.to_string(), &said);
         let bar = stretch(picture, exit.edge, exit.from_mm, exit.to_mm);
         let side = &picture.sides[index];
         bar_with_arrows(pen, picture, bar, ("#fbf7ea", &side.dark), false);
+        picture.close_part(pen);
     }
 }
 

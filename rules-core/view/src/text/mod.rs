@@ -2,6 +2,7 @@
 
 mod canvas;
 mod key;
+mod lines;
 mod signs;
 
 use fieldpost_rules::game::Game;
@@ -9,11 +10,10 @@ use fieldpost_rules::geometry::{larger, smaller};
 use fieldpost_rules::verdict::rounding::amount;
 
 use super::svg::Part;
-use super::words::turn_line;
+use super::words::{situation, turn_line};
 use canvas::Canvas;
 use fieldpost_rules::game::marks;
 use fieldpost_rules::sanitize::plain;
-pub(super) use key::edge;
 
 /// What a text table shows.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -84,6 +84,10 @@ pub fn table(game: &Game, options: &TextOptions) -> String {
     out.push_str(&ruler_across(&canvas, &INCHES));
     out.push_str(&signs::key(&canvas, game, width, options.ascii));
     if options.key {
+        out.push('\n');
+        for sentence in situation(game) {
+            out.push_str(&lines::filled(sentence.split(' '), " ", width));
+        }
         out.push('\n');
         out.push_str(&key::units(game, width));
     }

@@ -3,12 +3,14 @@
 use super::agreement::{agreed, verb, verb_of};
 use super::by_post;
 use super::moves::moves;
+use super::score::score;
 use super::sentence::sentence;
 use crate::compass;
 use crate::places::{called, called_in_full, middle_of, near, owner, side_name};
 use fieldpost_rules::game::{BattleReport, Cause, Event, Game, Push};
 use fieldpost_rules::geometry::{Pose, TOUCH_MM};
 use fieldpost_rules::orders::{SideId, UnitId};
+use fieldpost_rules::referee::victory::scores;
 use fieldpost_rules::ruleset::ResultsKind;
 use fieldpost_rules::sanitize::{capital, listed, plain};
 use fieldpost_rules::verdict::rounding::{UNSEEN, amount, tenths};
@@ -411,6 +413,10 @@ fn closed(event: &Event, game: &Game) -> String {
         "The turn passes to {}.",
         side_name(&after, after.player())
     ));
+    if scores(&after).iter().any(|score| score.total != 0.0) {
+        out.push(' ');
+        out.push_str(&score(&after));
+    }
     out
 }
 

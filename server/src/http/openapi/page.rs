@@ -91,6 +91,7 @@ fn write_operation(page: &mut String, method: &str, path: &str, operation: &Valu
 fn key_words(security: &Value) -> &'static str {
     match security.as_array().map(Vec::len) {
         Some(0) | None => "No key is needed.",
+        Some(_) if security.to_string().contains("session") => "Needs a session.",
         Some(1) => "Needs a key.",
         Some(_) => "A key may be needed, or open more.",
     }

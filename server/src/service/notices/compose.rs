@@ -3,16 +3,24 @@
 use std::sync::Arc;
 
 use fieldpost_rules::game::Game;
+use fieldpost_rules::interruption::Interruption;
+use tracing::warn;
 
 use crate::channels::NoticeMessage;
 use crate::measuring::Asker;
 use crate::rendering;
 use crate::store::{Channel, GameId, Kind, SeatRole, TakenNotice};
 
+use super::super::entries::event_of;
 use super::super::news::to_move;
 use super::super::summaries::sides;
 use super::super::{Service, ServiceError, ServiceResult};
 use super::format_ms;
+
+/// How wide the table is drawn in characters: mail programs wrap longer lines.
+const MAIL_COLUMNS: usize = 72;
+/// How many events are drawn as changes in one picture.
+const EVENTS_DRAWN: u64 = 500;
 
 impl Service {
     /// What a notice says; none if what it calls for has been done.
@@ -50,9 +58,18 @@ impl Service {
         let news = self
             .news_between(&Asker::Server, seat.game, taken.since, number)
             .await?;
-        let table_svg = match taken.to.channel {
-            Channel::Mail => self.drawn(Arc::clone(&table)).await?,
-            Channel::Webhook => String::new(),
+        let (table_text, picture) = match taken.to.channel {
+            Channel::Mail => {
+                let picture = self.picture(seat.game, (taken.since, number), &table);
+                let picture = picture.await.unwrap_or_else(|error| {
+                    warn!(game = %seat.game, number, %error, "a mail goes without its picture");
+                    None
+                });
+                let shown = Arc::clone(&table);
+                let drawn = move |_: &Interruption| Ok(rendering::table_text(&shown, MAIL_COLUMNS));
+                (self.measure(Asker::Server, drawn).await?, picture)
+            }
+            Channel::Webhook => (String::new(), None),
         };
         Ok(Some(NoticeMessage {
             id: taken.id.clone(),
@@ -70,13 +87,33 @@ impl Service {
                 .collect(),
             words: taken.words.clone(),
             queued_at: format_ms(taken.queued_at),
-            table_svg,
+            table_text,
+            picture,
         }))
     }
 
-    async fn drawn(&self, table: Arc<Game>) -> ServiceResult<String> {
-        self.measure(Asker::Server, move |_| Ok(rendering::table_svg(&table)))
-            .await
+    /// The table with what the events after one number up to another changed, as PNG; none when it would be too large.
+    async fn picture(
+        &self,
+        game: GameId,
+        (since, last): (u64, u64),
+        table: &Arc<Game>,
+    ) -> ServiceResult<Option<Vec<u8>>> {
+        let table = Arc::clone(table);
+        // After a long silence everything has moved; the table as it stands tells more then.
+        if since >= last || last - since > EVENTS_DRAWN {
+            let drawn = move |_: &Interruption| Ok(rendering::changes_png(&table, &table, &[]));
+            return self.measure(Asker::Server, drawn).await;
+        }
+        let before = self.game_before(&Asker::Server, game, since + 1).await?;
+        let limit = u32::try_from(last - since).unwrap_or(u32::MAX);
+        let entries = self.store.entries(game, since, limit).await?;
+        let events = entries
+            .iter()
+            .map(event_of)
+            .collect::<ServiceResult<Vec<_>>>()?;
+        let drawn = move |_: &Interruption| Ok(rendering::changes_png(&before, &table, &events));
+        self.measure(Asker::Server, drawn).await
     }
 
     async fn mover(&self, table: &Game, game: GameId) -> ServiceResult<Option<(String, String)>> {

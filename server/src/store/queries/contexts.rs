@@ -9,18 +9,23 @@ use super::keys::{self, key_columns};
 use super::members::{self, member_columns};
 use super::records;
 use super::seat_rows::{self, seat_columns};
-use super::{Backend, Db, DbConnection, DbRow, bytes};
-use crate::store::{BeforePosting, ContextRows, Contexts, GameId, PostingContextRows, StoreResult};
+use super::sessions::{self, session_columns};
+use super::{Backend, Db, DbConnection, DbRow, bytes, known};
+use crate::store::{
+    BeforePosting, ContextRows, Contexts, GameId, Named, PostingContextRows, StoreResult,
+};
 
 /// Asks for the context of a request.
 pub(crate) struct ContextQuery {
     key: Option<String>,
+    session: Option<String>,
     game: Option<GameId>,
 }
 
 /// Asks for that of a posting.
 pub(crate) struct PostingContextQuery {
-    key: String,
+    key: Option<String>,
+    session: Option<String>,
     game: GameId,
     idempotency_key: String,
 }
@@ -29,21 +34,26 @@ pub(crate) struct PostingContextQuery {
 impl Contexts for Backend {
     async fn context_rows(
         &self,
-        key: Option<&str>,
+        named: Named<'_>,
         game: Option<GameId>,
     ) -> StoreResult<ContextRows> {
-        let key = key.map(str::to_owned);
-        self.context_batch().read(ContextQuery { key, game }).await
+        let query = ContextQuery {
+            key: named.key.map(str::to_owned),
+            session: named.session.map(str::to_owned),
+            game,
+        };
+        self.context_batch().read(query).await
     }
 
     async fn posting_context_rows(
         &self,
-        key: &str,
+        named: Named<'_>,
         game: GameId,
         idempotency_key: &str,
     ) -> StoreResult<PostingContextRows> {
         let query = PostingContextQuery {
-            key: key.to_owned(),
+            key: named.key.map(str::to_owned),
+            session: named.session.map(str::to_owned),
             game,
             idempotency_key: idempotency_key.to_owned(),
         };
@@ -56,8 +66,9 @@ const KEY: usize = 1;
 const MEMBER: usize = KEY + 10;
 const SEAT: usize = MEMBER + 5;
 const GAME: usize = SEAT + 10;
-const SEATING: usize = GAME + 11;
-const SECRET: usize = GAME + 11;
+const SESSION: usize = GAME + 11;
+const SEATING: usize = SESSION + 5;
+const SECRET: usize = SESSION + 5;
 const IS_SEALED: usize = SECRET + 1;
 const ANSWER: usize = IS_SEALED + 1;
 
@@ -72,7 +83,9 @@ macro_rules! context_columns {
             ", ",
             seat_columns!("seats."),
             ", ",
-            game_columns!("games.")
+            game_columns!("games."),
+            ", ",
+            session_columns!()
         )
     };
 }
@@ -81,7 +94,9 @@ macro_rules! context_columns {
 macro_rules! context_tables {
     () => {
         " AS asked LEFT JOIN keys ON keys.id = asked.column2 LEFT JOIN members ON members.id = keys.member \
-         LEFT JOIN seats ON seats.id = keys.seat LEFT JOIN games ON games.id = asked.column3"
+         LEFT JOIN seats ON seats.id = keys.seat LEFT JOIN games ON games.id = asked.column3 \
+         LEFT JOIN session_keys ON session_keys.session = asked.column4 AND session_keys.key = asked.column2 \
+         LEFT JOIN sessions ON sessions.id = session_keys.session"
     };
 }
 
@@ -101,7 +116,8 @@ impl BatchQuery for ContextQuery {
         ));
         push_queries(&mut query, queries, |row, query| {
             row.push_bind(query.and_then(|query| query.key.clone()))
-                .push_bind(query.and_then(|query| Some(query.game?.0.to_vec())));
+                .push_bind(query.and_then(|query| Some(query.game?.0.to_vec())))
+                .push_bind(query.and_then(|query| query.session.clone()));
         });
         query.push(concat!(context_tables!(), " ORDER BY asked.column1"));
         let rows = query.build().fetch_all(connection).await?;
@@ -131,14 +147,15 @@ impl BatchQuery for PostingContextQuery {
              answers.key, answers.idempotency_key, answers.request_hash, answers.status, answers.body, answers.at FROM "
         ));
         push_queries(&mut query, queries, |row, query| {
-            row.push_bind(query.map(|query| query.key.clone()))
+            row.push_bind(query.and_then(|query| query.key.clone()))
                 .push_bind(query.map(|query| query.game.0.to_vec()))
+                .push_bind(query.and_then(|query| query.session.clone()))
                 .push_bind(query.map(|query| query.idempotency_key.clone()));
         });
         query.push(concat!(
             context_tables!(),
             " LEFT JOIN dice_secrets ON dice_secrets.game = games.id AND dice_secrets.player_turn = games.player_turn \
-             LEFT JOIN answers ON answers.key = asked.column2 AND answers.idempotency_key = asked.column4 \
+             LEFT JOIN answers ON answers.key = asked.column2 AND answers.idempotency_key = asked.column5 \
              ORDER BY asked.column1"
         ));
         let rows = query.build().fetch_all(&mut *connection).await?;
@@ -181,18 +198,7 @@ fn context_rows(row: &DbRow) -> StoreResult<ContextRows> {
             Some(_) => Some(games::stored_game(row, GAME)?),
             None => None,
         },
+        session: known(row, SESSION, sessions::stored_session)?,
         seating: String::new(),
     })
-}
-
-/// What begins with that column, a text that everything of its kind has.
-fn known<T>(
-    row: &DbRow,
-    at: usize,
-    read: fn(&DbRow, usize) -> StoreResult<T>,
-) -> StoreResult<Option<T>> {
-    match row.try_get::<Option<&str>, _>(at)? {
-        Some(_) => read(row, at).map(Some),
-        None => Ok(None),
-    }
 }

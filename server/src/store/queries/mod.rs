@@ -21,6 +21,7 @@ mod records;
 mod rows;
 mod seat_rows;
 mod seats;
+mod sessions;
 mod settling;
 
 use std::fmt::Display;
@@ -153,6 +154,18 @@ fn bytes<const N: usize>(
     stored
         .try_into()
         .map_err(|_| StoreError::Damaged(format!("column {at} of {length} bytes")))
+}
+
+/// What begins with that column, a text that everything of its kind has.
+fn known<T>(
+    row: &DbRow,
+    at: usize,
+    read: fn(&DbRow, usize) -> StoreResult<T>,
+) -> StoreResult<Option<T>> {
+    match row.try_get::<Option<&str>, _>(at)? {
+        Some(_) => read(row, at).map(Some),
+        None => Ok(None),
+    }
 }
 
 /// A member's id as it is stored.

@@ -211,11 +211,12 @@ async fn move_heads(
             .push_bind(append.and_then(|append| append.moment.ending.clone()))
             .push_bind(append.and_then(|append| append.by.key().map(str::to_owned)))
             .push_bind(append.map(|append| append.by.organises()))
-            .push_bind(append.and_then(|append| append.by.seat().map(str::to_owned)));
+            .push_bind(append.and_then(|append| append.by.seat().map(str::to_owned)))
+            .push_bind(append.and_then(|append| append.by.session().map(str::to_owned)));
     });
     query.push(concat!(
         " AS v WHERE games.id = v.column1 AND games.head_number = v.column2 AND games.head_hash = v.column3 AND ",
-        key_stands!("v.column9", "v.column10", "v.column11"),
+        key_stands!("v.column9", "v.column10", "v.column11", "v.column12"),
         " RETURNING id"
     ));
     let rows = query.build().fetch_all(connection).await?;

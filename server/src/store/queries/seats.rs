@@ -49,6 +49,17 @@ impl Seats for Backend {
         row.map(|row| seat(&row, 0)).transpose()
     }
 
+    async fn seats_of(&self, member: MemberId, limit: u32) -> StoreResult<Vec<Seat>> {
+        let rows = sqlx::query(select_seat!(
+            "WHERE member = $1 ORDER BY game DESC, place LIMIT $2"
+        ))
+        .bind(member.to_string())
+        .bind(i64::from(limit))
+        .fetch_all(&mut *self.reading().await?)
+        .await?;
+        rows.iter().map(|row| seat(row, 0)).collect()
+    }
+
     async fn add_seat(
         &self,
         by: &Authority,

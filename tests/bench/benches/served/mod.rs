@@ -2,6 +2,7 @@
 
 #![allow(dead_code, reason = "no bench needs all of it")]
 
+use std::hint::black_box;
 use std::io::{BufRead, BufReader, Read, Write};
 use std::net::{SocketAddr, TcpStream};
 use std::path::Path;
@@ -9,6 +10,8 @@ use std::time::Duration;
 
 use axum::Router;
 use axum::routing::get;
+use fieldpost_rules::dice::Bytes32;
+use fieldpost_rules::record::{self, PostingKind, SignedParts};
 use fieldpost_rules::shipped;
 use fieldpost_server::settings::{Database, Settings};
 use serde_json::{Value, json};
@@ -107,7 +110,8 @@ impl Line {
     fn post(&mut self, path: &str, headers: &[(&str, &str)], body: &str) -> (u16, String) {
         let mut all = headers.to_vec();
         all.push(("content-type", "application/json"));
-        self.send("POST", path, &all, body)
+        let (status, body) = self.send("POST", path, &all, body);
+        (status, String::from_utf8(body).expect("text"))
     }
 
     /// Sends a request; the status of the answer and its body.
@@ -117,7 +121,7 @@ impl Line {
         path: &str,
         headers: &[(&str, &str)],
         body: &str,
-    ) -> (u16, String) {
+    ) -> (u16, Vec<u8>) {
         let mut request = format!("{method} {path} HTTP/1.1\r\nhost: {}\r\n", self.host);
         for (name, value) in headers {
             request.push_str(&format!("{name}: {value}\r\n"));
@@ -138,8 +142,12 @@ impl Line {
         }
         let mut body = vec![0; length];
         self.stream.read_exact(&mut body).expect("answered");
-        let body = String::from_utf8(body).expect("text");
         (status.expect("a status"), body)
+    }
+
+    /// Reads the bare route.
+    pub fn read_root(&mut self) {
+        assert_eq!(self.send("GET", "/", &[], "").0, 200);
     }
 
     fn line(&mut self) -> String {
@@ -156,6 +164,53 @@ pub struct Game {
     pub keys: [String; 2],
     head: String,
     pub turn: u32,
+    signing: Option<Signing>,
+}
+
+/// What a game's postings are signed with.
+struct Signing {
+    seats: [String; 2],
+    /// The devices' public keys, in hex.
+    public: [String; 2],
+    /// Whether the server is shown the signatures. They are made in any case, so that clients do the same.
+    shown: bool,
+}
+
+impl Signing {
+    /// The secrets of the two players' devices: nobody has anything to hide here.
+    const SEEDS: [Bytes32; 2] = [[7; 32], [8; 32]];
+
+    /// The header of a posting; none where the server is not shown it.
+    fn header(&self, game: &Game, body: &str, number: &Bytes32) -> Option<String> {
+        let bytes = |text: &str| u128::from_str_radix(text, 16).expect("hex").to_be_bytes();
+        let (first, last) = game.head.split_at(32);
+        let mut precondition = [0; 32];
+        precondition[..16].copy_from_slice(&bytes(first));
+        precondition[16..].copy_from_slice(&bytes(last));
+        let (player, player_turn) = (game.turn as usize % 2, u64::from(game.turn) + 1);
+        let parts = SignedParts {
+            game: &bytes(&game.id.replace('-', "")),
+            seat: &self.seats[player],
+            kind: PostingKind::Sheet,
+            precondition: &precondition,
+            player_turn,
+            attempt: 1,
+            body: body.as_bytes(),
+            number: Some(number),
+        };
+        let signature = hex(&black_box(record::sign(
+            &Self::SEEDS[player],
+            &parts.message(),
+        )));
+        let public = &self.public[player];
+        let header =
+            format!("player-turn={player_turn}, attempt=1, key={public}, signature={signature}");
+        self.shown.then_some(header)
+    }
+}
+
+fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 fn send(agent: &ureq::Agent, url: &str, headers: &[(&str, &str)], body: &Value) -> Value {
@@ -177,16 +232,26 @@ impl Game {
 
     /// The small battle, with turns enough for a long measurement.
     pub fn open_long(agent: &ureq::Agent, base: &str, organiser: &str) -> Self {
+        Self::open_with(agent, base, organiser, &Self::long_battle())
+    }
+
+    /// The same, with a client that signs its postings; `shown` has the game played with signatures.
+    pub fn open_signing(agent: &ureq::Agent, base: &str, organiser: &str, shown: bool) -> Self {
+        let mut battle = Self::long_battle();
+        battle["signed"] = json!(shown);
+        Self::open_with(agent, base, organiser, &battle)
+    }
+
+    fn long_battle() -> Value {
         let battle = shipped::find("withy-bridge").expect("shipped");
         let scenario = battle
             .scenario
             .text
             .replace("game_turns = 6", "game_turns = 1000");
-        let files = json!({"files": {
+        json!({"files": {
             "ruleset": {"name": "rules.toml", "text": battle.ruleset.text},
             "scenario": {"name": "battle.toml", "text": scenario},
-        }});
-        Self::open_with(agent, base, organiser, &files)
+        }})
     }
 
     pub fn open_with(agent: &ureq::Agent, base: &str, organiser: &str, files: &Value) -> Self {
@@ -197,21 +262,30 @@ impl Game {
             &[("authorization", &bearer)],
             files,
         );
+        let is_signed = files["signed"].as_bool();
+        let public = Signing::SEEDS.map(|seed| hex(&record::public_key(&seed)));
         let key = |place: usize| {
-            let asked =
-                json!({"invitation": opened["invitations"][place]["invitation"], "player": "Ash"});
+            let invitation = &opened["invitations"][place]["invitation"];
+            let mut asked = json!({"invitation": invitation, "player": "Ash"});
+            if is_signed == Some(true) {
+                asked["key"] = json!(public[place]);
+            }
             let seat = send(agent, &format!("{base}/v1/seats"), &[], &asked);
-            (
-                seat["key"].as_str().expect("a key").to_owned(),
-                seat["game"]["head"]["hash"].clone(),
-            )
+            let text = |name: &str| seat[name].as_str().expect("text").to_owned();
+            let head = seat["game"]["head"]["hash"].clone();
+            (text("key"), text("seat"), head)
         };
-        let ((red, _), (blue, head)) = (key(0), key(1));
+        let ((red, red_seat, _), (blue, blue_seat, head)) = (key(0), key(1));
         Self {
             id: opened["game"]["id"].as_str().expect("an id").to_owned(),
             keys: [red, blue],
             head: head.as_str().expect("a hash").to_owned(),
             turn: 0,
+            signing: is_signed.map(|shown| Signing {
+                seats: [red_seat, blue_seat],
+                public,
+                shown,
+            }),
         }
     }
 
@@ -222,12 +296,35 @@ impl Game {
         line.post(&path, &[("authorization", &bearer)], body)
     }
 
-    /// Reads something of the game as red.
-    pub fn read(&self, line: &mut Line, what: &str) {
+    /// Has the last order of a draft tried by red; the answer.
+    pub fn try_order(&self, line: &mut Line, body: &str) -> String {
+        let bearer = format!("Bearer {}", self.keys[0]);
+        let path = format!("/v1/games/{}/order", self.id);
+        let (status, answer) = line.post(&path, &[("authorization", &bearer)], body);
+        assert_eq!(status, 200, "{answer}");
+        answer
+    }
+
+    /// Reads something of the game as red; how many bytes it is.
+    pub fn read(&self, line: &mut Line, what: &str) -> usize {
+        self.read_in(line, what, "identity")
+    }
+
+    /// The same, compressed.
+    pub fn read_packed(&self, line: &mut Line, what: &str) -> usize {
+        self.read_in(line, what, "gzip")
+    }
+
+    fn read_in(&self, line: &mut Line, what: &str, coding: &str) -> usize {
         let bearer = format!("Bearer {}", self.keys[0]);
         let path = format!("/v1/games/{}/{what}", self.id);
-        let (status, answer) = line.send("GET", &path, &[("authorization", &bearer)], "");
-        assert_eq!(status, 200, "{answer}");
+        let headers = [
+            ("authorization", bearer.as_str()),
+            ("accept-encoding", coding),
+        ];
+        let (status, answer) = line.send("GET", &path, &headers, "");
+        assert_eq!(status, 200, "{}", String::from_utf8_lossy(&answer));
+        answer.len()
     }
 
     /// Posts a sheet in which everybody stands.
@@ -235,17 +332,25 @@ impl Game {
         let player = self.turn as usize % 2;
         let bearer = format!("Bearer {}", self.keys[player]);
         let matched = format!("\"{}\"", self.head);
-        let headers = [
-            ("authorization", bearer.as_str()),
-            ("if-match", &matched),
-            ("idempotency-key", &self.head),
-        ];
+        let number = [0x5a; 32];
         let sheet = format!(
             r#"{{"game_turn":{},"side":"{}","orders":[]}}"#,
             self.turn / 2 + 1,
             ["red", "blue"][player]
         );
-        let body = format!(r#"{{"sheet":{sheet},"number":"{}"}}"#, "5a".repeat(32));
+        let body = format!(r#"{{"sheet":{sheet},"number":"{}"}}"#, hex(&number));
+        let signing = self.signing.as_ref();
+        let signature = signing.and_then(|signing| signing.header(self, &body, &number));
+        let mut headers = vec![
+            ("authorization", bearer.as_str()),
+            ("if-match", &matched),
+            ("idempotency-key", &self.head),
+        ];
+        headers.extend(
+            signature
+                .as_deref()
+                .map(|value| ("posting-signature", value)),
+        );
         let path = format!("/v1/games/{}/sheets", self.id);
         let (status, answer) = line.post(&path, &headers, &body);
         assert_eq!(status, 201, "{answer}");

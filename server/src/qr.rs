@@ -1,0 +1,47 @@
+//! Links as QR codes (ISO/IEC 18004), for a device that cannot be typed on easily.
+
+use std::fmt::Write;
+
+use qrcodegen::{QrCode, QrCodeEcc};
+
+/// Modules of quiet ground round the code, as the standard asks.
+const QUIET: i32 = 4;
+
+/// A link as a QR code: an SVG picture whose unit is a module. Empty when it is longer than any code can hold.
+pub(crate) fn svg(link: &str) -> String {
+    let Ok(code) = QrCode::encode_text(link, QrCodeEcc::Medium) else {
+        return String::new();
+    };
+    let mut dark = String::new();
+    for y in 0..code.size() {
+        for x in (0..code.size()).filter(|&x| code.get_module(x, y)) {
+            let _ = write!(dark, "M{} {}h1v1h-1z", x + QUIET, y + QUIET);
+        }
+    }
+    let whole = code.size() + 2 * QUIET;
+    format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {whole} {whole}\" role=\"img\">\
+         <rect width=\"{whole}\" height=\"{whole}\" fill=\"#fff\"/><path d=\"{dark}\" fill=\"#000\"/></svg>"
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_link_is_drawn_with_its_finders_and_quiet_ground() {
+        let link = "https://games.example/#device=0123456789abcdef.00";
+        let svg = svg(link);
+        // the outer ring of the finder in the corner: seven dark modules, then a light one
+        for x in 0..7 {
+            assert!(svg.contains(&format!("M{} 4h1", x + 4)), "{svg}");
+        }
+        assert!(!svg.contains("M11 4h1") && !svg.contains("M3 "));
+        assert!(
+            !svg.contains(link),
+            "no secret stands in the picture as text"
+        );
+        assert_eq!(super::svg(&"x".repeat(10_000)), "");
+    }
+}

@@ -1,0 +1,3 @@
+//! What the server's page is checked against: vectors from the core for the only arithmetic that its script does.
+
+mod legs;
