@@ -1,5 +1,6 @@
 //! Turn sheets and standing instructions out of files: typed, or JSON.
 
+use fieldpost_command_line::in_plain_words;
 use std::io::{IsTerminal as _, stderr, stdin};
 use std::path::Path;
 
@@ -8,8 +9,6 @@ use fieldpost_rules::orders::text::{self, TextFault};
 use fieldpost_rules::orders::{Instructions, SideId, TurnSheet};
 use serde::de::DeserializeOwned;
 use serde_json::json;
-
-use fieldpost_command_line::in_plain_words;
 
 use crate::error::{CliError, CliResult};
 use crate::output::{Output, uses_colour};

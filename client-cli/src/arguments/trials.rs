@@ -14,7 +14,7 @@ trials show whether a scenario leans to one side and which laws come to bear, no
 play it.\n\n\
 Examples:\n  fieldpost trials quern-bridge\n  fieldpost trials my-rules.toml my-battle.toml --battles 1000 --seed 7\n  \
 fieldpost trials quern-bridge --against my-rules.toml\n  fieldpost trials musket my-battle.toml --against other-battle.toml\n  \
-fieldpost trials withy-bridge --json --each > trials.json"
+fieldpost trials withy-bridge --swap-sides\n  fieldpost trials withy-bridge --json --each > trials.json"
 )]
 pub struct TrialsArgs {
     /// A battle that comes with this program, or rules and a scenario.
@@ -32,6 +32,10 @@ pub struct TrialsArgs {
     /// Fight these from the same seed too, and compare: other rules, another scenario, or both.
     #[arg(long, num_args = 1..=2, value_name = "FILE")]
     pub against: Vec<PathBuf>,
+    /// Let the scenario's second side move first in every other battle: tells what moving first is worth from what the
+    /// place is worth.
+    #[arg(long)]
+    pub swap_sides: bool,
     /// In JSON, list each battle as well.
     #[arg(long, requires = "json")]
     pub each: bool,

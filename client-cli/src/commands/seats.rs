@@ -4,13 +4,12 @@ use std::env;
 use std::io::{IsTerminal as _, stdin};
 use std::path::{Path, PathBuf};
 
+use fieldpost_command_line::in_plain_words;
 use serde_json::json;
 use sha2::{Digest, Sha256};
 
 use super::clock::own_zone;
 use super::columns;
-use fieldpost_command_line::in_plain_words;
-
 use crate::answers::{SeatsAnswer, StoredSeat};
 use crate::api::{ApiClient, ApiRequest, is_readable_by_others, server_address};
 use crate::arguments::{CommonArgs, JoinArgs, SeatsArgs, SeatsCommand, SeatsKeepArgs};

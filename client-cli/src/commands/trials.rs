@@ -6,7 +6,7 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use std::thread;
 
 use fieldpost_rules::game::Battlefield;
-use fieldpost_study::series::{self, Fought, Report, Stuck};
+use fieldpost_study::series::{self, Fought, OtherWayRound, Report, Stuck};
 use indicatif::{ProgressBar, ProgressStyle};
 use serde_json::json;
 
@@ -92,6 +92,7 @@ fn fight(field: &Arc<Battlefield>, args: &TrialsArgs, bar: &ProgressBar) -> Batt
         .or_else(|| thread::available_parallelism().ok())
         .map_or(1, usize::from)
         .min(most);
+    let other = args.swap_sides.then(|| OtherWayRound::of(field));
     let next = AtomicU64::new(1);
     let work = || {
         let mut fought = Vec::new();
@@ -100,7 +101,10 @@ fn fight(field: &Arc<Battlefield>, args: &TrialsArgs, bar: &ProgressBar) -> Batt
             if number > args.battles {
                 return fought;
             }
-            fought.push(series::fight(field, args.seed, number));
+            fought.push(match &other {
+                Some(other) if number % 2 == 0 => other.fight(args.seed, number),
+                _ => series::fight(field, args.seed, number),
+            });
             bar.inc(1);
         }
     };

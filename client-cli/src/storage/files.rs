@@ -1,10 +1,9 @@
 //! Reading and writing files whole: what is written is either there in full or not at all.
 
+use fieldpost_command_line::in_plain_words;
 use std::fs;
 use std::io::{self, Read as _, Write as _};
 use std::path::{Path, PathBuf};
-
-use fieldpost_command_line::in_plain_words;
 
 use crate::error::{CliError, CliResult};
 

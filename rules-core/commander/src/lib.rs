@@ -1,24 +1,21 @@
 //! A plain automatic commander: an opponent for a lonely evening, and a player for trials.
 //!
-//! It advances on the nearest enemy, an objective or its exit, keeps its guns in range and its commanders
-//! behind the line, attacks what it must and what promises well, lets its guns bombard or fire,
-//! and never writes a sheet that would be refused.
+//! It advances on the nearest enemy, an objective or its exit, keeps the objectives that it holds, its guns in range and its
+//! commanders behind the line, turns no back on an enemy near by, attacks what it must and what promises well, lets its guns
+//! bombard or fire, and never writes a sheet that would be refused.
 
 mod chance;
 mod fighting;
+mod goals;
 #[cfg(test)]
 mod tests;
+mod ways;
 
 use std::collections::BTreeMap;
 
 use fieldpost_rules::game::{Game, State, Unit};
-use fieldpost_rules::geometry::{Footprint, Point, distance_mm, distance_point_footprint_mm};
-use fieldpost_rules::orders::{
-    Extent, Hand, Instruction, Instructions, Leg, Order, TurnSheet, UnitId,
-};
-use fieldpost_rules::referee::{Drafting, bombard_range_mm, zones};
-use fieldpost_rules::ruleset::Arm;
-use fieldpost_rules::scenario::{Edge, Exit};
+use fieldpost_rules::orders::{Extent, Instruction, Instructions, Leg, Order, TurnSheet, UnitId};
+use fieldpost_rules::referee::{Drafting, zones};
 use fieldpost_rules::verdict::Code;
 
 pub use chance::Chance;
@@ -83,7 +80,7 @@ fn by_nearness(game: &Game) -> Vec<UnitId> {
         .map(|unit| {
             let near_mm = unit
                 .footprint()
-                .and_then(|ground| nearest_enemy(game, unit.side, &ground))
+                .and_then(|ground| goals::nearest_enemy(game, unit.side, &ground))
                 .map_or(f64::INFINITY, |(_, distance_mm)| distance_mm);
             (near_mm, &unit.id)
         })
@@ -124,16 +121,13 @@ fn order(drafting: &mut Drafting, id: &UnitId, chance: &mut Chance) {
             if leaves(drafting, &unit) || withdraws(drafting, &unit, chance) {
                 return;
             }
-            let Some(goal) = goal(drafting.table(), &unit, chance) else {
+            if ways::takes_cover(drafting, &unit) {
                 return;
-            };
-            for legs in ways(&unit, goal) {
-                if drafting.offer(Order::Move {
-                    unit: id.clone(),
-                    legs,
-                }) {
-                    return;
-                }
+            }
+            if let Some(objective) = goals::kept(drafting.table(), &unit).cloned() {
+                ways::face_about_it(drafting, &unit, &objective);
+            } else if let Some(goal) = goals::goal(drafting.table(), &unit, chance) {
+                ways::go(drafting, &unit, goal);
             }
         }
     }
@@ -142,22 +136,17 @@ fn order(drafting: &mut Drafting, id: &UnitId, chance: &mut Chance) {
 /// Lets a unit that stands on its side's exit leave, once the battle is half over.
 fn leaves(drafting: &mut Drafting, unit: &Unit) -> bool {
     let table = drafting.table();
-    let ready = is_late(table) && unit.has_strength();
+    let ready = goals::is_late(table) && unit.has_strength();
     let Some(ground) = unit.footprint().filter(|_| ready) else {
         return false;
     };
-    let pays = exits(table, unit.side).any(|exit| exit.points_per_strength > 0.0);
+    let pays = goals::exits(table, unit.side).any(|exit| exit.points_per_strength > 0.0);
     // at which stretch of which edge it stands is for the referee to say
     let at_edge = table.ground().table.margin_mm(&ground) <= AT_EDGE_MM;
     pays && at_edge
         && drafting.offer(Order::Leave {
             unit: unit.id.clone(),
         })
-}
-
-/// Whether more than half of the game turns have begun.
-fn is_late(game: &Game) -> bool {
-    game.game_turn() * 2 > game.scenario().game_turns
 }
 
 /// Lets a locked unit that faces twice its strength break contact now and then, where the rules let it.
@@ -180,139 +169,6 @@ fn withdraws(drafting: &mut Drafting, unit: &Unit, chance: &mut Chance) -> bool 
         legs: vec![Leg::Back {
             distance_mm: Extent::AsFarAsAllowed,
         }],
-    })
-}
-
-fn exits(game: &Game, side: usize) -> impl Iterator<Item = &Exit> {
-    let key = game.side_id(side);
-    let exits = game.scenario().exit.iter();
-    exits.filter(move |exit| exit.side == key.0)
-}
-
-/// The place on an exit's stretch of edge that is nearest to a unit's middle.
-fn nearest_of_exit(game: &Game, exit: &Exit, ground: &Footprint) -> Point {
-    let (low, high) = if exit.from_mm < exit.to_mm {
-        (exit.from_mm, exit.to_mm)
-    } else {
-        (exit.to_mm, exit.from_mm)
-    };
-    let (table, middle) = (&game.ground().table, ground.centre);
-    match exit.edge {
-        Edge::North => Point::new(middle.x.clamp(low, high), table.depth_mm),
-        Edge::South => Point::new(middle.x.clamp(low, high), 0.0),
-        Edge::West => Point::new(0.0, middle.y.clamp(low, high)),
-        Edge::East => Point::new(table.width_mm, middle.y.clamp(low, high)),
-    }
-}
-
-/// Where a unit would go; `None`: it stands.
-fn goal(game: &Game, unit: &Unit, chance: &mut Chance) -> Option<Point> {
-    let ground = unit.footprint()?;
-    let (enemy, enemy_mm) = nearest_enemy(game, unit.side, &ground)?;
-    match unit.arm {
-        Arm::Commander => {
-            let (line, gap_mm) = middle_of_followers(game, unit, &ground)?;
-            (gap_mm > 3.0 * unit.block().frontage_mm).then_some(line)
-        }
-        Arm::Guns => {
-            let range_mm = bombard_range_mm(game.ruleset(), unit);
-            (enemy_mm > 0.8 * range_mm).then_some(enemy)
-        }
-        Arm::Foot | Arm::Horse => {
-            let objective = game
-                .scenario()
-                .objective
-                .iter()
-                .map(|objective| Point::new(objective.at[0], objective.at[1]))
-                .reduce(|a, b| {
-                    if ground.centre.distance_to(b) < ground.centre.distance_to(a) {
-                        b
-                    } else {
-                        a
-                    }
-                });
-            let exit = exits(game, unit.side)
-                .next()
-                .map(|exit| nearest_of_exit(game, exit, &ground));
-            // late in the battle, whoever is nearer to its way out than to any enemy makes for it
-            let out = exit.filter(|exit| {
-                is_late(game) && distance_point_footprint_mm(*exit, &ground) < enemy_mm
-            });
-            let to_objective = chance.comes(0.3);
-            Some(out.or(objective.filter(|_| to_objective)).unwrap_or(enemy))
-        }
-    }
-}
-
-/// Ways to go towards a place, the most willing first.
-fn ways(unit: &Unit, goal: Point) -> Vec<Vec<Leg>> {
-    let Some(pose) = unit.pose() else {
-        return Vec::new();
-    };
-    let placement = pose.placement();
-    let towards = goal - placement.anchor;
-    let turn_deg = libm::atan2(
-        -placement.ahead.cross(towards),
-        placement.ahead.dot(towards),
-    )
-    .to_degrees();
-    let forward = |distance_mm: f64| Leg::Forward {
-        distance_mm: Extent::UpTo(distance_mm),
-    };
-    let far_mm = towards.length();
-    if turn_deg.abs() > 120.0 {
-        return vec![vec![Leg::About, forward(far_mm)], vec![Leg::About]];
-    }
-    let side = if turn_deg < 0.0 {
-        Hand::Left
-    } else {
-        Hand::Right
-    };
-    let wheel = Leg::Wheel {
-        side,
-        angle_deg: Extent::UpTo(turn_deg.abs().round()),
-    };
-    let mut ways = Vec::new();
-    if turn_deg.abs() > 4.0 {
-        ways.push(vec![wheel, forward(far_mm)]);
-        ways.push(vec![wheel]);
-    }
-    ways.push(vec![forward(far_mm)]);
-    ways.push(vec![forward(far_mm / 3.0)]);
-    ways
-}
-
-/// Middle of the nearest enemy with strength, with its distance.
-fn nearest_enemy(game: &Game, side: usize, ground: &Footprint) -> Option<(Point, f64)> {
-    game.on_table()
-        .filter(|unit| unit.side != side && unit.has_strength())
-        .filter_map(|unit| {
-            let enemy = unit.footprint()?;
-            Some((enemy.centre, distance_mm(ground, &enemy)))
-        })
-        .reduce(|near, other| if other.1 < near.1 { other } else { near })
-}
-
-/// The middle of the units that look to a commander, with its distance from the commander.
-fn middle_of_followers(game: &Game, commander: &Unit, ground: &Footprint) -> Option<(Point, f64)> {
-    let (mut x, mut y, mut count) = (0.0, 0.0, 0.0);
-    for unit in game
-        .on_table()
-        .filter(|unit| unit.side == commander.side && !unit.is_commander())
-    {
-        if unit
-            .under
-            .as_ref()
-            .is_some_and(|under| *under != commander.id)
-        {
-            continue;
-        }
-        let centre = unit.footprint()?.centre;
-        (x, y, count) = (x + centre.x, y + centre.y, count + 1.0);
-    }
-    (count > 0.0).then(|| {
-        let middle = Point::new(x / count, y / count);
-        (middle, ground.centre.distance_to(middle))
     })
 }
 

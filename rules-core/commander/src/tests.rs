@@ -6,13 +6,15 @@ use fieldpost_rules::authored::open_battle;
 use fieldpost_rules::dice::{Bytes32, FIRST_ATTEMPT, commitment};
 use fieldpost_rules::game::{Event, FORMAT, Game, LAWS, OpenedInstructions};
 use fieldpost_rules::geometry::signed_distance_mm;
-use fieldpost_rules::orders::{Instruction, Instructions};
+use fieldpost_rules::orders::{Instruction, Instructions, TurnSheet};
 use fieldpost_rules::record::audit::{Line, audit};
 use fieldpost_rules::record::{BEFORE_THE_FIRST, replay, seal, seal_of_instructions};
 use fieldpost_rules::referee::{Posting, play};
 use fieldpost_rules::shipped;
 
 use super::{Chance, sheet};
+
+mod manners;
 
 const GAME_ID: [u8; 16] = [7; 16];
 
@@ -39,6 +41,11 @@ impl Recorded {
 
 /// Fights a shipped battle to its end.
 fn fight(key: &str, seed: u64) -> Recorded {
+    fight_watched(key, seed, |_, _| ())
+}
+
+/// The same, each sheet shown before it is played.
+fn fight_watched(key: &str, seed: u64, mut watch: impl FnMut(&Game, &TurnSheet)) -> Recorded {
     let battle = shipped::find(key).expect("shipped");
     let (ruleset, scenario) = (battle.ruleset.text, battle.scenario.text);
     let field = open_battle(("ruleset", ruleset), ("scenario", scenario)).expect("sound");
@@ -68,6 +75,7 @@ fn fight(key: &str, seed: u64) -> Recorded {
                 game.player_side()
             )
         });
+        watch(game, &sheet);
         let next = chance.bytes();
         let played = play(
             game,

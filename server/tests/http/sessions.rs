@@ -481,6 +481,50 @@ fn another_device_comes_in_by_a_link_that_works_once() {
     come_in(&host, "", &by_link(&unused["link"])).problem(410, "link-expired");
 }
 
+/// Whoever organises by the page hands over links; the command line makes its own words of the same.
+#[test]
+fn invitations_that_are_issued_in_a_session_are_links() {
+    let host = Host::start();
+    let answer = host
+        .ask("POST", "/v1/session")
+        .header("origin", &origin(&host))
+        .key(&host.organiser())
+        .json(&json!({"by": "key"}))
+        .send();
+    let session = answer.expect(201);
+    assert_eq!(session["keys"][0]["role"], "organiser");
+    let browser = Browser {
+        host: &host,
+        cookie: given(&answer),
+    };
+    let key = text(&session["entered"]);
+    let open = browser.with(&key, "POST", "/v1/games");
+    let opened = open
+        .json(&json!({"shipped": "withy-bridge"}))
+        .send()
+        .expect(201);
+    let game = text(&opened["game"]["id"]);
+    let issue = |ask: Ask| ask.json(&json!({"side": "red"})).send().expect(201);
+    let path = format!("/v1/games/{game}/invitations");
+    let by_page = issue(browser.with(&key, "POST", &path));
+    let secret = text(&by_page["invitation"]);
+    assert_eq!(
+        by_page["address"],
+        format!("{}/#invitation={secret}", origin(&host))
+    );
+    assert!(text(&by_page["qr"]).starts_with("<svg "));
+    let seats = format!("/v1/games/{game}/seats");
+    let umpire = browser
+        .with(&key, "POST", &seats)
+        .json(&json!({"role": "umpire"}));
+    assert!(umpire.send().expect(201)["address"].is_string());
+    for invitation in opened["invitations"].as_array().expect("two") {
+        assert!(invitation["address"].is_string(), "{invitation}");
+    }
+    let by_key = issue(host.ask("POST", &path).key(&host.organiser()));
+    assert_eq!((by_key.get("address"), by_key.get("qr")), (None, None));
+}
+
 /// Whoever has the key sees the sessions that have it too, and nothing else of them.
 #[test]
 fn the_key_itself_lists_and_ends_sessions_that_hold_it() {

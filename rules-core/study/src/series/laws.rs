@@ -304,6 +304,7 @@ impl Tally {
         let winner = game.ending().and_then(|ending| ending.winner.as_ref());
         Fought {
             number,
+            first: 0,
             winner: winner.and_then(|side| game.side_index(side)),
             manner: manner_of(game),
             player_turns: self.player_turns,

@@ -33,6 +33,8 @@ pub use words::{compared_in_words, report_in_words};
 pub struct Fought {
     /// Its number in the series, from 1.
     pub number: u64,
+    /// The side that moved first, by its place among the scenario's sides.
+    pub first: usize,
     /// The winner by its place among the scenario's sides; absent: a draw.
     pub winner: Option<usize>,
     /// What ended it.
@@ -114,6 +116,33 @@ pub fn fight(field: &Arc<Battlefield>, seed: u64, number: u64) -> Result<Fought,
         }
     }
     Ok(tally.fought(&game, number))
+}
+
+/// A battle in which the scenario's second side moves first.
+#[derive(Debug, Clone)]
+pub struct OtherWayRound(Arc<Battlefield>);
+
+impl OtherWayRound {
+    /// The same battle with its sides the other way round.
+    #[must_use]
+    pub fn of(field: &Battlefield) -> Self {
+        let mut field = field.clone();
+        // The first of a scenario's sides is the one that moves first; everything else goes by keys.
+        field.scenario.side.reverse();
+        Self(Arc::new(field))
+    }
+
+    /// As [`fight`], told by the places that the sides have in the scenario.
+    ///
+    /// # Errors
+    /// As [`fight`].
+    pub fn fight(&self, seed: u64, number: u64) -> Result<Fought, Stuck> {
+        let mut fought = fight(&self.0, seed, number)?;
+        fought.first = 1 - fought.first;
+        fought.winner = fought.winner.map(|side| 1 - side);
+        fought.sides.reverse();
+        Ok(fought)
+    }
 }
 
 /// How a side stands when all is over.

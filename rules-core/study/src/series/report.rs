@@ -33,6 +33,10 @@ pub struct Report {
     pub draws: Share,
     /// Of the battles that somebody won, those that the first side did.
     pub first_of_decided: Share,
+    /// Of the battles that somebody won, those that the side which moved first did.
+    pub first_mover: Share,
+    /// Battles in which the first side moved first.
+    pub first_side_began: u64,
     /// Length of a battle in game turns, a begun one counted whole.
     pub game_turns: Mean,
     /// How battles ended.
@@ -129,6 +133,15 @@ pub fn report(field: &Battlefield, seed: u64, fought: &[Result<Fought, Stuck>]) 
         sides: [0, 1].map(|index| side(field, battles, index)),
         draws: share(battles, |battle| battle.winner.is_none()),
         first_of_decided: Share::of(won(0), won(0) + won(1)),
+        first_mover: Share::of(
+            count(
+                battles
+                    .iter()
+                    .filter(|battle| battle.winner == Some(battle.first)),
+            ),
+            won(0) + won(1),
+        ),
+        first_side_began: count(battles.iter().filter(|battle| battle.first == 0)),
         game_turns: mean(battles, game_turns),
         endings: endings(battles),
         laws: laws(field, battles),

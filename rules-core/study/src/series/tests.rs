@@ -10,7 +10,9 @@ use fieldpost_rules::referee::{Posting, play};
 use fieldpost_rules::shipped;
 
 use super::laws::Tally;
-use super::{Fought, Law, Stuck, compared, compared_in_words, fight, report, report_in_words};
+use super::{
+    Fought, Law, OtherWayRound, Stuck, compared, compared_in_words, fight, report, report_in_words,
+};
 
 fn field(key: &str) -> Arc<Battlefield> {
     let battle = shipped::find(key).expect("shipped");
@@ -245,6 +247,73 @@ fn reports_count_what_was_fought_in_any_order() {
         "halt zones met",
     ] {
         assert!(words.contains(needed), "no {needed:?} in {words}");
+    }
+}
+
+/// Where the second side moves first, it does, and what comes of it is told by the places that the sides have in the scenario.
+#[test]
+fn sides_the_other_way_round_keep_their_places_in_what_is_told() {
+    let field = field("quern-bridge");
+    let other = OtherWayRound::of(&field);
+    let fought: Vec<_> = (1..=12)
+        .map(|number| match number % 2 {
+            0 => other.fight(3, number),
+            _ => fight(&field, 3, number),
+        })
+        .collect();
+    for (one, number) in fought.iter().flatten().zip(1..) {
+        assert_eq!(one.first, usize::from(number % 2 == 0));
+        let [red, blue] = one.sides.map(|side| side.points);
+        // Who has more points has won, whoever moved first.
+        if let Some(winner) = one.winner {
+            let more = usize::from(blue > red);
+            assert_eq!(winner, more, "battle {number}: {red} and {blue}");
+        }
+    }
+    let summed = report(&field, 3, &fought);
+    assert_eq!(summed.first_side_began, 6);
+    let first_to_move = fought
+        .iter()
+        .flatten()
+        .filter(|one| one.winner == Some(one.first));
+    assert_eq!(summed.first_mover.count, first_to_move.count() as u64);
+    assert_eq!(summed.first_mover.of, summed.first_of_decided.of);
+    let words = report_in_words(&summed);
+    assert!(words.contains("Whoever moved first won"), "{words}");
+    let always = report_in_words(&report(&field, 3, &series(&field, 3, 2)));
+    assert!(
+        always.contains("Army of the Vale moved first in all of them."),
+        "{always}"
+    );
+}
+
+/// Every shipped battle is level between equal commanders, as it is shipped, or its text says which way it leans. So few battles
+/// cannot show that one is level; that its interval reaches between 45 and 55 % they can.
+#[test]
+fn every_shipped_battle_is_level_or_says_that_it_is_not() {
+    for shipped in shipped::SCENARIOS {
+        let field = field(shipped.key);
+        let summed = report(&field, 1, &series(&field, 1, 150));
+        let share = &summed.first_of_decided;
+        let about = field.scenario.about.replace('\n', " ").to_lowercase();
+        let leans_to = |place: usize| {
+            let name = summed.sides[place].name.to_lowercase();
+            let name = name.strip_prefix("the ").unwrap_or(&name);
+            about.contains(&format!("leans to the {name}"))
+        };
+        let (told, is_so) = match (leans_to(0), leans_to(1)) {
+            (false, false) => ("level", share.low <= 0.55 && share.high >= 0.45),
+            (first, second) => (
+                "leaning",
+                first != second
+                    && if first {
+                        share.low > 0.5
+                    } else {
+                        share.high < 0.5
+                    },
+            ),
+        };
+        assert!(is_so, "{} is told to be {told}: {share:?}", shipped.key);
     }
 }
 

@@ -136,6 +136,29 @@ fn lean(out: &mut String, report: &Report) {
         between(low, high)
     );
     wrapped(out, &text);
+    first_mover(out, report);
+}
+
+/// What moving first is worth; where one side always did, that it is not told apart from what the scenario gives that side.
+fn first_mover(out: &mut String, report: &Report) {
+    let [one, other] = &report.sides;
+    let always = match report.first_side_began {
+        began if began == report.battles => Some(&one.name),
+        0 => Some(&other.name),
+        _ => None,
+    };
+    let text = match always {
+        Some(name) => format!("{name} moved first in all of them."),
+        None => {
+            let share = &report.first_mover;
+            format!(
+                "Whoever moved first won {}{HOLD}% of them ({}).",
+                percent(share.share),
+                between(share.low, share.high)
+            )
+        }
+    };
+    wrapped(out, &text);
 }
 
 fn side_line(side: &SideReport) -> String {
