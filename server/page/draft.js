@@ -24,7 +24,7 @@ export class Draft {
     this.history = new History(first);
     this.text = isOfThisTurn ? kept.text : '';
     /** Whether the text is one the player types and the referee has not read yet. */
-    this.isTyped = isOfThisTurn && kept.text !== '' && kept.sheet.orders.length === 0;
+    this.isTyped = isOfThisTurn && kept.isTyped;
     /** @type {Checked | null} */
     this.checked = null;
     /** @type {Sheet | null} the sheet that the verdict is of */
@@ -71,14 +71,19 @@ export class Draft {
   }
 
   /**
-   * The sheet as it is typed.
+   * The sheet as it is typed; it is read when the hand rests.
    * @param {string} text
    */
   type(text) {
     this.text = text;
     this.isTyped = true;
     this.keep();
-    this.asker.ask({ text });
+  }
+
+  /** Has the referee read what was typed. */
+  readTyped() {
+    if (!this.isTyped) return;
+    this.asker.ask({ text: this.text });
     this.game.tell('draft');
   }
 
@@ -100,7 +105,7 @@ export class Draft {
 
   keep() {
     const { head, player_turn: playerTurn } = this.game.table;
-    this.game.keeping.draft = { sheet: this.sheet, text: this.text, head, playerTurn };
+    this.game.keeping.draft = { sheet: this.sheet, text: this.text, isTyped: this.isTyped, head, playerTurn };
   }
 
   /**
@@ -136,7 +141,7 @@ export class Draft {
       if (JSON.stringify(checked.sheet) !== JSON.stringify(this.sheet)) this.history.add(checked.sheet);
       this.isTyped = false;
     } else {
-      if (question.sheet !== this.sheet) return;
+      if (question.sheet !== this.sheet || this.isTyped) return;
       this.text = checked.sheet.orders.length > 0 ? checked.typed : '';
     }
     if (this.before) this.changes = differences(this.before, checked, this.game);

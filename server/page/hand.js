@@ -35,6 +35,8 @@ export class Hand {
     /** @type {Leg | null} the leg in the hand */
     this.leg = null;
     this.held = { x: 0, y: 0 };
+    /** @type {import('./poses.js').Point | null} where the hand is */
+    this.point = null;
     /** @type {Leg | null} the leg with which this drag goes on */
     this.began = null;
     this.isByKey = false;
@@ -101,6 +103,7 @@ export class Hand {
     this.from = all[all.length - 1];
     this.handle = handle;
     this.held = point;
+    this.point = null;
     this.limit = null;
     this.limitOf = '';
     this.verdict = null;
@@ -136,6 +139,7 @@ export class Hand {
    */
   drag(point) {
     if (!this.handle) return;
+    this.point = point;
     const rect = bodyRectangle(this.from);
     // A hand that goes on with a leg holds the ghost where it had come to.
     const shown = legOf(this.handle, rect, this.startOfHold(rect), point);
@@ -252,6 +256,8 @@ export class Hand {
     if (!this.handle) return;
     if (question.isProbe) {
       this.learn(question, answer);
+      // A hand that was past the limit before it was known is brought to it now.
+      if (this.point && !this.isByKey) this.drag(this.point);
       if (this.leg) this.asker.ask({ legs: [...this.before, this.leg], isProbe: false });
     } else {
       this.verdict = answer;

@@ -4,7 +4,10 @@
  */
 
 /** @typedef {import('./types.js').Sheet} Sheet */
-/** @typedef {{sheet: Sheet, text: string, head: import('./types.js').Head, playerTurn: number}} Draft */
+/**
+ * A draft; `isTyped` when its text is not the sheet's, for the referee has not read it yet or cannot.
+ * @typedef {{sheet: Sheet, text: string, isTyped: boolean, head: import('./types.js').Head, playerTurn: number}} Draft
+ */
 /**
  * A posting as it was sent: the same bytes are sent again when its answer is lost.
  * @typedef {{body: string, head: string, once: string, signature: Record<string, string>, sentAt: string, playerTurn: number}} Posting

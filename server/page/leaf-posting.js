@@ -66,10 +66,12 @@ async function deliver(game, posting) {
   told = { game: game.id, parts: [] };
   game.tell('posting');
   const outcome = await sent(game, posting).finally(() => (isSending = false));
+  if (outcome.kind !== 'unanswered') game.link('heard');
   switch (outcome.kind) {
     case 'accepted':
-      game.dispatchEvent(new CustomEvent('accepted', { detail: outcome.first }));
+      // What came of it is told from the news, whichever way they come first.
       await game.hear(outcome.news);
+      game.dispatchEvent(new CustomEvent('accepted', { detail: outcome.first }));
       break;
     case 'refused':
       say(game, el('p', {}, 'The sheet is refused. Nothing moved.'), el('pre', {}, outcome.words));

@@ -27,8 +27,9 @@ export function sheetLeaf(game) {
   );
   let timer = 0;
   area.addEventListener('input', () => {
+    game.draft?.type(area.value);
     clearTimeout(timer);
-    timer = setTimeout(() => game.draft?.type(area.value), PAUSE);
+    timer = setTimeout(() => game.draft?.readTyped(), PAUSE);
   });
   const post = el('section', { class: 'post', 'aria-label': 'Posting' });
   const writing = el(
@@ -64,7 +65,7 @@ export function sheetLeaf(game) {
     battleOrders(battle, game);
     posted(post, game);
   };
-  game.on(['draft', 'verdict', 'table', 'selection', 'mode', 'posting', 'link', 'news'], showAll);
+  game.on(['draft', 'verdict', 'table', 'selection', 'mode', 'posting', 'link', 'news', 'story'], showAll);
   const leaf = el('div', { class: 'leaf sheet-leaf' }, note, waiting, writing);
   return { leaf, show: showAll };
 }
@@ -72,10 +73,11 @@ export function sheetLeaf(game) {
 /** @param {import('./game.js').Game} game */
 function whyNot(game) {
   const { table } = game;
+  if (game.at !== null) return el('p', { class: 'hint' }, 'The table is shown as it was then.');
   if (table.ended) return el('p', { class: 'hint' }, 'The game is over. Its whole record is under Story.');
   if (!game.seat || game.seat.role === 'spectator') return el('p', { class: 'hint' }, 'You look on. Tap a unit to see where it stands; the Story tells what happened.');
   if (game.side === null) return el('p', { class: 'hint' }, 'You have no side here. Disputes and rulings are under Post office.');
-  return el('p', { class: 'hint' }, `It is ${game.sideName(table.to_move ?? '')}'s turn. You will see here when they have posted.`);
+  return el('p', { class: 'hint' }, `${game.sideName(table.to_move ?? '')} to move. You will see here when they have posted.`);
 }
 
 /** @param {import('./game.js').Game} game */
@@ -143,6 +145,7 @@ function meant(draft, line, reading) {
   const lines = draft.text.split('\n');
   lines[line - 1] = reading;
   draft.type(lines.join('\n'));
+  draft.readTyped();
   const area = document.querySelector('#sheet-text');
   if (area instanceof HTMLTextAreaElement) area.value = draft.text;
 }

@@ -50,7 +50,8 @@
  * @typedef {{id: string, role: string, game?: string, seat?: string, side?: string, player?: string, member?: string}} HeldKey
  * @typedef {{session: string, device?: string, started_at: string, used_at: string, own: boolean, entered?: string,
  *   keys: HeldKey[]}} Session
- * @typedef {{key: string, seat: string, role: string, side?: string, player: string, game: GameCard, clock: Clock | null}} OwnGame
+ * @typedef {{key: string, seat: string, role: string, side?: string, player: string, game: GameCard, clock: Clock | null, scores?: Score[]}} OwnGame
+ * @typedef {{side: string, losses: number, exits: number, ground: number, total: number}} Score
  * @typedef {{line: number, column: number, problem: string, remedy?: string, file?: string, path?: string,
  *   readings?: string[]}} Fault
  */

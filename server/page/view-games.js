@@ -42,7 +42,8 @@ function ownCard(seat) {
   const time = clock?.due ? `, ${until(clock.due)}` : '';
   const turn = game.ended ? 'Over' : mine ? `Your turn${time}` : `${sideName(game, game.to_move)} to move${time}`;
   const role = seat.role === 'player' ? `You play ${sideName(game, seat.side ?? null)}` : `You are ${seat.role}`;
-  return card(game, gameAddress(game.id, seat.key), turn, role, mine);
+  const points = (seat.scores ?? []).map((score) => `${sideName(game, score.side)} ${score.total}`).join(', ');
+  return card(game, gameAddress(game.id, seat.key), turn, points ? `${role}. Points: ${points}` : role, mine);
 }
 
 /** @param {GameCard} game */

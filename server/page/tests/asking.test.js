@@ -84,7 +84,7 @@ test('the number for the dice is one for each attempt at a player turn', () => {
 test('a draft is kept for its seat, and one that is spoilt is none', () => {
   const kept = storage();
   const keeping = new Keeping('g', 's', kept);
-  const draft = { sheet: { game_turn: 1, side: 'red', orders: [] }, text: 'x', head: { number: 1, hash: 'h' }, playerTurn: 1 };
+  const draft = { sheet: { game_turn: 1, side: 'red', orders: [] }, text: 'x', isTyped: true, head: { number: 1, hash: 'h' }, playerTurn: 1 };
   keeping.draft = draft;
   assert.deepEqual(new Keeping('g', 's', kept).draft, draft);
   assert.equal(new Keeping('g', 't', kept).draft, null);

@@ -59,12 +59,12 @@ async fn a_sheet_is_written_and_posted_by_keys_alone() {
     for _ in 0..3 {
         key(&ash, Key::Up).await;
     }
+    ash.until(
+        "document.querySelector('#sheet-text').value.includes('red-1: forward 30 mm')",
+        "three presses are on the sheet",
+    )
+    .await;
     ash.is_judged(0, "legal").await;
-    assert!(
-        ash.sheet().await.contains("red-1: forward 30 mm"),
-        "{}",
-        ash.sheet().await
-    );
     // The verdict is read aloud once it has settled.
     ash.reads("[aria-live]", "legal").await;
     tab_to(&ash, ".post .main").await;

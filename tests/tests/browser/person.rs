@@ -176,6 +176,8 @@ impl Person {
     pub async fn drag(&self, handle: &str, east_mm: f64, north_mm: f64) {
         self.put_leaf_away().await;
         let grip = format!("[data-handle=\"{handle}\"]");
+        // Handles are laid at the frame after a unit is picked.
+        tokio::time::sleep(LOOK * 2).await;
         self.until(
             &format!("document.querySelector({})", json!(grip)),
             "handles",
@@ -268,17 +270,9 @@ impl Person {
 
     /// Waits for the other side, and for what they did to be told.
     pub async fn awaits_turn(&self) {
-        self.reads(".headline .turn", "Your turn").await;
-        self.until(
-            "!document.querySelector('.telling').hidden",
-            "the other side's move is told",
-        )
-        .await;
+        let is_told = "!document.querySelector('.telling').hidden";
+        self.until(is_told, "the other side's move is told").await;
         self.press("To the table").await;
-        self.until(
-            "document.querySelector('.telling').hidden",
-            "the story is put away",
-        )
-        .await;
+        self.reads(".headline .turn", "Your turn").await;
     }
 }

@@ -45,7 +45,7 @@ async fn a_posting_whose_answer_is_lost_is_sent_again_and_counts_once() {
     ash.script(LOSE_THE_ANSWER, vec![]).await;
     ash.press_post().await;
     // The news may come before the same is sent again; then the turn is over, and there is nothing to send.
-    bo.reads(".headline .turn", "Your turn").await;
+    bo.awaits_turn().await;
     ash.reads(".headline .turn", "to move").await;
     let kinds = host.kinds(&opened.game);
     let accepted = kinds.iter().filter(|kind| *kind == "sheet-accepted");
@@ -75,7 +75,11 @@ async fn without_news_the_same_bytes_are_sent_again_by_a_button_and_count_once()
     ash.reads(".post", "no answer has come").await;
     ash.script(SEND_AGAIN, vec![]).await;
     ash.press("Send the same again").await;
-    ash.reads(".headline .turn", "to move").await;
+    ash.until(
+        "!document.querySelector('.telling').hidden",
+        "the answer is told",
+    )
+    .await;
     let same = ash
         .script("return window.sent === window.again;", vec![])
         .await;

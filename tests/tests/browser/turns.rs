@@ -45,24 +45,24 @@ async fn two_people_play_four_player_turns_by_dragging() {
     );
     ash.post().await;
 
-    // The second is drawn deep into a halt zone and stops at its edge; then the two fight.
+    // The second is drawn past the edge of a halt zone, and the ghost stays at the edge; then the two fight.
     bo.awaits_turn().await;
+    bo.pick("blue-2").await;
+    bo.drag("front", 0.0, -172.0).await;
+    bo.is_judged(0, "legal").await;
+    bo.open_leaf("Sheet").await;
+    let stopped = bo.sheet().await;
+    assert!(stopped.contains("blue-2: forward 162.7 mm"), "{stopped}");
     bo.pick("blue-1").await;
     bo.drag("front", 0.0, -119.0).await;
-    bo.is_judged(0, "legal").await;
-    bo.pick("blue-2").await;
-    bo.drag("front", 0.0, -60.0).await;
     bo.is_judged(1, "legal").await;
     declare(&bo).await;
     bo.post().await;
 
-    // The third: whoever stands in a halt zone fights on; the commander comes up.
+    // The third and the fourth: whoever stands in a strike zone fights on; the commanders come up.
     ash.awaits_turn().await;
-    ash.pick("red-2").await;
-    ash.drag("front", 0.0, 150.0).await;
-    ash.open_leaf("Sheet").await;
-    ash.reads(".orders .reason", "halt zone").await;
-    ash.press("the furthest on this path").await;
+    ash.pick("red-chief").await;
+    ash.drag("front", 0.0, 30.0).await;
     ash.is_judged(0, "legal").await;
     declare(&ash).await;
     ash.post().await;
