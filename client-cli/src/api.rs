@@ -1,6 +1,7 @@
 //! Talking to a server: requests, answers, problems.
 
 use std::io::{BufRead as _, BufReader};
+use std::path::Path;
 use std::time::Duration;
 
 use serde::de::DeserializeOwned;
@@ -9,6 +10,7 @@ use ureq::http::{Method, Request};
 use crate::error::{CliError, CliResult};
 use crate::problem::{self, Problem};
 use crate::secret::Secret;
+use crate::tls;
 
 /// Longest answer that is read, in bytes: a record of thousands of turns.
 const ANSWER_BYTES_MAX: u64 = 256 * 1024 * 1024;
@@ -19,6 +21,7 @@ pub struct ApiClient {
     agent: ureq::Agent,
     base: String,
     key: Option<Secret>,
+    has_ca_file: bool,
 }
 
 /// What a server answered.
@@ -78,23 +81,27 @@ impl<'a> ApiRequest<'a> {
 }
 
 impl ApiClient {
-    /// A server by its address.
+    /// A server by its address; its certificate, for https, must be signed by an authority of the file given, else by a
+    /// public one.
     ///
     /// # Errors
-    /// When that is no http or https address.
-    pub fn new(server: &str, key: Option<Secret>) -> CliResult<Self> {
+    /// When that is no http or https address, or the file cannot be read.
+    pub fn new(server: &str, key: Option<Secret>, ca_file: Option<&Path>) -> CliResult<Self> {
+        let base = server_address(server)?;
         let config = ureq::Agent::config_builder()
             .http_status_as_error(false)
             .max_redirects(0)
             .user_agent(concat!("fieldpost/", env!("CARGO_PKG_VERSION")))
+            .tls_config(tls::config(ca_file)?)
             .timeout_connect(Some(Duration::from_secs(10)))
             .timeout_recv_response(Some(Duration::from_secs(60)))
             .timeout_global(Some(Duration::from_secs(180)))
             .build();
         Ok(Self {
             agent: config.new_agent(),
-            base: server_address(server)?,
+            base,
             key,
+            has_ca_file: ca_file.is_some(),
         })
     }
 
@@ -130,6 +137,7 @@ impl ApiClient {
             .http_status_as_error(false)
             .max_redirects(0)
             .user_agent(config.user_agent().clone())
+            .tls_config(config.tls_config().clone())
             .timeout_connect(Some(Duration::from_secs(10)))
             .timeout_recv_response(Some(Duration::from_secs(60)))
             .timeout_recv_body(Some(Duration::from_secs(300)))
@@ -201,7 +209,18 @@ impl ApiClient {
     }
 
     fn no_answer(&self, error: &ureq::Error) -> CliError {
-        CliError::Network(format!("{} does not answer: {error}", self.base))
+        let why = tls::network_words(error, self.has_ca_file);
+        let is_refused = matches!(error, ureq::Error::Io(error) if error.kind() == std::io::ErrorKind::ConnectionRefused);
+        let moved = is_refused || tls::is_unknown_host(error);
+        let advice = if moved {
+            format!(
+                ". If the server has another address now: fieldpost seats move {} NEW-URL",
+                self.base
+            )
+        } else {
+            String::new()
+        };
+        CliError::Network(format!("{} does not answer: {why}{advice}", self.base))
     }
 }
 
@@ -241,7 +260,10 @@ impl ApiResponse {
 }
 
 /// A server's address without the last slash.
-fn server_address(server: &str) -> CliResult<String> {
+///
+/// # Errors
+/// [`CliError::Usage`] when it is no http or https address.
+pub fn server_address(server: &str) -> CliResult<String> {
     let address = server.trim().trim_end_matches('/');
     let rest = address
         .strip_prefix("http://")

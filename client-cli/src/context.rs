@@ -1,18 +1,21 @@
 //! Where and for whom a command acts: the effective server, key, game and seat. A flag counts before the environment,
 //! and that before the file of seats.
 
+use std::cell::OnceCell;
 use std::env;
 use std::path::{Path, PathBuf};
 
 use crate::api::{ApiClient, is_readable_by_others};
 use crate::arguments::CommonArgs;
 use crate::error::{CliError, CliResult};
+use crate::games;
 use crate::output::Output;
 use crate::secret::Secret;
 use crate::signing::SigningKey;
 use crate::storage::files;
 use crate::storage::folders::{self, Folders};
 use crate::storage::seats::{Seat, SeatStore};
+use crate::tls;
 
 /// The environment's variable that a key is read from.
 pub const KEY: &str = "FIELDPOST_KEY";
@@ -28,8 +31,12 @@ pub struct Context {
     pub seat: Option<(String, Seat)>,
     /// The server's address, as given or the seat's.
     pub server: Option<String>,
-    /// The game's id, as given or the seat's.
+    /// The game, as given (its id or its name) or the seat's.
     pub game: Option<String>,
+    /// The id of a game that was given by name, once the server has told it.
+    found: OnceCell<String>,
+    /// The file of certificate authorities to trust: as given, the seat's, or the environment's.
+    pub ca_file: Option<PathBuf>,
     /// The key, as given or the seat's.
     pub key: Option<Secret>,
     /// Where the key came from.
@@ -44,7 +51,10 @@ impl Context {
     pub fn load(common: &CommonArgs) -> CliResult<Self> {
         let folders = Folders::find()?;
         let seats = SeatStore::read(&folders.seats_file())?;
-        let seat = seats.choose(common.seat.as_deref())?;
+        let seat = match (&common.seat, &common.game) {
+            (None, Some(game)) => seats.choose_for(game)?,
+            (name, _) => seats.choose(name.as_deref())?,
+        };
         let seat = seat.map(|(name, seat)| (name.to_owned(), seat.clone()));
         // a seat's key is for its own server: another address gets no key unless one is given
         let chosen = seat.as_ref().map(|(_, seat)| seat);
@@ -67,10 +77,13 @@ impl Context {
                 .server
                 .clone()
                 .or_else(|| chosen.map(|seat| seat.server.clone())),
-            game: common
-                .game
-                .clone()
+            game: game_named(common, &seats)
                 .or_else(|| on_server.and_then(|seat| seat.game.clone())),
+            found: OnceCell::new(),
+            ca_file: tls::ca_file(
+                common.ca_file.as_deref(),
+                on_server.and_then(|seat| seat.ca_file.as_deref()),
+            ),
             key,
             key_source,
             folders,
@@ -79,7 +92,7 @@ impl Context {
         })
     }
 
-    /// The server to speak to.
+    /// The server to speak to. A game that was given by a name that no stored seat knows is looked up there.
     ///
     /// # Errors
     /// When none is known.
@@ -90,7 +103,10 @@ impl Context {
                 self.which_seat()
             ))
         })?;
-        let client = ApiClient::new(server, self.key.clone())?;
+        let client = ApiClient::new(server, self.key.clone(), self.ca_file.as_deref())?;
+        if let Some(name) = self.game.as_deref().filter(|game| !is_id(game, 32)) {
+            let _ = self.found.set(games::id_of(&client, name)?);
+        }
         if self.key.is_some() && is_readable_by_others(client.base()) {
             output.warn(
                 "fieldpost: this server is spoken to in the clear (http): others on the way can read your key. \
@@ -105,18 +121,15 @@ impl Context {
     /// # Errors
     /// When none is known.
     pub fn game(&self) -> CliResult<&str> {
-        let game = self.game.as_deref().ok_or_else(|| {
+        if let Some(found) = self.found.get() {
+            return Ok(found);
+        }
+        self.game.as_deref().ok_or_else(|| {
             CliError::Usage(format!(
-                "which game? Name it with --game ID (\"fieldpost games\" lists them), or {}",
+                "which game? Name it with --game NAME (\"fieldpost games\" lists them), or {}",
                 self.which_seat()
             ))
-        })?;
-        if is_id(game, 32) {
-            return Ok(game);
-        }
-        Err(CliError::Usage(format!(
-            "{game:?} is no game's id: one has 32 hexadecimal digits"
-        )))
+        })
     }
 
     /// Saves a signing key of this machine for a kept seat, whose record does not have it yet.
@@ -155,6 +168,15 @@ impl Context {
     pub fn game_folder(&self, client: &ApiClient) -> CliResult<PathBuf> {
         Ok(self.folders.game_folder(client.base(), self.game()?))
     }
+}
+
+/// The game given: its id where a stored seat plays in one of that name.
+fn game_named(common: &CommonArgs, seats: &SeatStore) -> Option<String> {
+    let given = common.game.as_deref()?;
+    let mut known = seats.playing_in(given, common.server.as_deref());
+    let first = known.next().and_then(|(_, seat)| seat.game.clone());
+    let is_one = known.all(|(_, seat)| seat.game == first);
+    Some(first.filter(|_| is_one).unwrap_or_else(|| given.to_owned()))
 }
 
 /// Whether a text is an id of so many hexadecimal digits.

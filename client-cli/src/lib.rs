@@ -1,11 +1,14 @@
 //! The player's, umpire's and organiser's command line: its [`arguments`], where and for whom it acts
 //! ([`context`]), its [`commands`].
 
+pub mod answers;
 pub mod api;
 pub mod arguments;
+pub mod ascii;
 pub mod commands;
 pub mod context;
 pub mod error;
+pub mod games;
 pub mod output;
 pub mod picture;
 pub mod problem;
@@ -16,6 +19,7 @@ pub mod sheet;
 pub mod signing;
 pub mod storage;
 pub mod terminal;
+pub mod tls;
 pub mod wire;
 
 use std::ffi::OsString;
@@ -39,6 +43,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     let output = Output {
         json: arguments.common.json,
         quiet: arguments.common.quiet,
+        ascii: arguments.common.ascii,
     };
     match dispatch(&arguments, output) {
         Ok(()) => ExitCode::SUCCESS,
@@ -77,7 +82,7 @@ fn dispatch(arguments: &Arguments, output: Output) -> CliResult {
         Command::Record(args) => commands::record::record(args, common, output),
         Command::Audit(args) => commands::record::audit(args, output),
         Command::Words => commands::program::words(output),
-        Command::Games => commands::organiser::games(common, output),
+        Command::Games => commands::organiser::list_games(common, output),
         Command::Open(args) => commands::organiser::open(args, common, output),
         Command::Invite(args) => commands::organiser::invite(args, common, output),
         Command::Spectators(args) => commands::organiser::spectators(args, common, output),
@@ -86,13 +91,14 @@ fn dispatch(arguments: &Arguments, output: Output) -> CliResult {
         Command::Check(args) => commands::authoring::check(args, output),
         Command::Draw(args) => commands::authoring::draw(args, output),
         Command::Battles(args) => commands::battles::battles(args, output),
-        Command::Schema { kind } => commands::authoring::schema(*kind, output),
+        Command::Schema { kind, command } => commands::schema::schema(*kind, command, output),
         Command::Settings(args) => commands::settings::settings(args, output),
         Command::Starter { kind } => commands::authoring::starter(*kind, output),
         Command::Study(args) => commands::study::study(args, output),
         Command::Trials(args) => commands::trials::trials(args, output),
         Command::Convert(args) => commands::convert::convert(args, output),
         Command::Local(args) => commands::local::local(args, output),
+        Command::Help { .. } => commands::program::help(output),
         Command::Config => commands::program::config(common, output),
         Command::Completions { shell } => commands::program::completions(*shell, output),
         Command::ManualPage { command, folder } => {

@@ -7,6 +7,7 @@ use anstream::ColorChoice;
 use fieldpost_command_line::in_plain_words;
 use serde::Serialize;
 
+use crate::ascii::to_ascii;
 use crate::error::{CliError, CliResult};
 use crate::storage::files;
 
@@ -17,6 +18,8 @@ pub struct Output {
     pub json: bool,
     /// Whether remarks are left out.
     pub quiet: bool,
+    /// Whether letters and signs are those of ASCII alone.
+    pub ascii: bool,
 }
 
 impl Output {
@@ -25,7 +28,7 @@ impl Output {
     /// # Errors
     /// When standard output cannot be written.
     pub fn print(&self, text: &str) -> CliResult {
-        let mut text = sanitize(text);
+        let mut text = self.fitted(&sanitize(text));
         if !text.ends_with('\n') {
             text.push('\n');
         }
@@ -51,9 +54,23 @@ impl Output {
     pub fn print_json(&self, value: &impl Serialize) -> CliResult {
         let text = serde_json::to_string_pretty(value)
             .map_err(|error| CliError::Other(format!("cannot be put as JSON: {error}")))?;
-        let mut text = escaped(&text);
+        let mut text = escaped(&text, self.ascii);
         text.push('\n');
         write(text.as_bytes())
+    }
+
+    /// Text in the letters asked for, with lines that fit a narrow terminal.
+    fn fitted(self, text: &str) -> String {
+        let text = if self.ascii {
+            to_ascii(text)
+        } else {
+            text.to_owned()
+        };
+        match text_columns(None) {
+            columns if columns < NARROW => wrapped(&text, columns),
+            // a wide terminal wraps well enough by itself, and a line stays one to be copied
+            _ => text,
+        }
     }
 
     /// Prints bytes that are a file's content.
@@ -94,14 +111,21 @@ impl Output {
     /// Tells remarks on files, which are drawn in colours of their own.
     pub fn info_styled(&self, text: &str) {
         if !self.quiet {
-            print_styled(text);
+            self.print_styled(text);
         }
+    }
+
+    /// Tells people what carries colours of its own.
+    fn print_styled(self, text: &str) {
+        let text = sanitize_styled(text);
+        let text = if self.ascii { to_ascii(&text) } else { text };
+        let _ = writeln!(anstream::stderr().lock(), "{text}");
     }
 
     /// Tells what must not be missed.
     pub fn warn(&self, text: &str) {
         // nothing can be done if nobody hears it
-        let _ = writeln!(io::stderr().lock(), "{}", sanitize(text));
+        let _ = writeln!(io::stderr().lock(), "{}", self.fitted(&sanitize(text)));
     }
 
     /// Tells an error.
@@ -112,28 +136,52 @@ impl Output {
         }
         // faults of files carry their own "error:" and colours
         if matches!(error, CliError::Invalid(_)) {
-            print_styled(&text);
+            self.print_styled(&text);
         } else {
             self.warn(&format!("fieldpost: {text}"));
         }
     }
 }
 
-/// Tells people what carries colours of its own.
-fn print_styled(text: &str) {
-    let mut stderr = anstream::stderr().lock();
-    let _ = writeln!(stderr, "{}", sanitize_styled(text));
-}
-
 /// Width of a text when no terminal tells its own, in characters.
 const COLUMNS: usize = 80;
 
-/// Columns to fit into: as asked, else the terminal's, else 80.
+/// Terminals of fewer columns get lines broken between words, and a row of a table as a few lines.
+pub const NARROW: usize = 60;
+
+/// Columns to fit into: as asked, else the environment's `COLUMNS`, else the terminal's, else 80.
 #[must_use]
 pub fn text_columns(asked: Option<u16>) -> usize {
+    let named = || std::env::var("COLUMNS").ok()?.parse().ok();
     let terminal = || comfy_table::Table::new().width();
-    let columns = asked.or_else(terminal).map_or(COLUMNS, usize::from);
-    columns.clamp(40, 400)
+    let columns = asked.or_else(named).or_else(terminal);
+    columns.map_or(COLUMNS, usize::from).clamp(40, 400)
+}
+
+/// Text whose lines are broken between words; what follows a break stands under the beginning of its line's words.
+fn wrapped(text: &str, columns: usize) -> String {
+    let mut lines = Vec::new();
+    for line in text.split('\n') {
+        if line.chars().count() <= columns {
+            lines.push(line.to_owned());
+            continue;
+        }
+        let indent = line.chars().take_while(|c| *c == ' ').count();
+        let indent = if indent > columns / 2 { 2 } else { indent };
+        let mut current = " ".repeat(indent);
+        for word in line.split_whitespace() {
+            let is_begun = current.len() > indent;
+            let longer = current.chars().count() + usize::from(is_begun) + word.chars().count();
+            if is_begun && longer > columns {
+                lines.push(std::mem::replace(&mut current, " ".repeat(indent)));
+            } else if is_begun {
+                current.push(' ');
+            }
+            current.push_str(word);
+        }
+        lines.push(current);
+    }
+    lines.join("\n")
 }
 
 /// Whether drawings for standard error may be coloured.
@@ -177,11 +225,11 @@ fn sanitize_styled(text: &str) -> String {
         .collect()
 }
 
-/// JSON in which such characters are escaped.
-fn escaped(json: &str) -> String {
+/// JSON in which such characters are escaped; all but those of ASCII where only they are wanted.
+fn escaped(json: &str, ascii: bool) -> String {
     let mut text = String::with_capacity(json.len());
     for c in json.chars() {
-        if is_harmful(c) {
+        if is_harmful(c) || (ascii && !c.is_ascii()) {
             let mut units = [0; 2];
             for unit in c.encode_utf16(&mut units) {
                 text.push_str(&format!("\\u{unit:04x}"));
@@ -214,8 +262,18 @@ mod tests {
     #[test]
     fn json_stays_the_same_data() {
         let name = "\u{202e}a\u{7f}\u{85}\n\"";
-        let text = escaped(&serde_json::to_string(name).unwrap());
+        let text = escaped(&serde_json::to_string(name).unwrap(), false);
         assert!(text.is_ascii());
         assert_eq!(serde_json::from_str::<String>(&text).unwrap(), name);
+    }
+
+    #[test]
+    fn narrow_lines_break_between_words() {
+        let text = "  12  Second Vale Foot advances 120 mm along the High Road.\nshort\n";
+        assert_eq!(
+            wrapped(text, 40),
+            "  12 Second Vale Foot advances 120 mm\n  along the High Road.\nshort\n"
+        );
+        assert_eq!(wrapped(&"x".repeat(50), 40), "x".repeat(50));
     }
 }

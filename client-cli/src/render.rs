@@ -7,12 +7,13 @@ use fieldpost_view::svg::{self, Ghost, Part, SvgOptions};
 use fieldpost_view::text::{self, TextOptions};
 use fieldpost_view::words;
 
-/// The table as text, in so many columns; a part of it where one is named.
+/// The table as text, in so many columns; a part of it where one is named, and in ASCII where that is asked for.
 #[must_use]
-pub fn table_text(game: &Game, columns: usize, part: Option<Part>) -> String {
+pub fn table_text(game: &Game, columns: usize, part: Option<Part>, ascii: bool) -> String {
     let options = TextOptions {
         columns,
         part,
+        ascii,
         ..TextOptions::default()
     };
     text::table(game, &options)

@@ -1,5 +1,6 @@
 //! Turn sheets and standing instructions out of files: typed, or JSON.
 
+use fieldpost_command_line::in_plain_words;
 use std::io::{IsTerminal as _, stderr, stdin};
 use std::path::Path;
 
@@ -13,23 +14,60 @@ use crate::error::{CliError, CliResult};
 use crate::output::{Output, uses_colour};
 use crate::storage::files;
 
+/// The text of a turn sheet, unread.
+#[derive(Debug)]
+pub struct SheetText {
+    /// What to call it in faults.
+    pub name: String,
+    /// What it says.
+    pub text: String,
+}
+
+/// The text of a turn sheet's file.
+///
+/// # Errors
+/// When it cannot be read.
+pub fn text(path: &Path) -> CliResult<SheetText> {
+    let (name, text) = files::read_named(path)?;
+    Ok(SheetText { name, text })
+}
+
+impl SheetText {
+    /// The sheet as it reads in a game as it stands, if it does.
+    #[must_use]
+    pub fn parsed(&self, game: &Game) -> Option<TurnSheet> {
+        if is_json(&self.text) {
+            return from_json(&self.name, &self.text, "a turn sheet").ok();
+        }
+        text::parse(&self.name, &self.text, game).ok()
+    }
+}
+
 /// Reads a turn sheet for a game as it stands.
 ///
 /// # Errors
 /// [`CliError::Invalid`] with every faulty line.
 pub fn read(path: &Path, game: &Game, output: Output) -> CliResult<TurnSheet> {
-    let (name, text) = files::read_named(path)?;
-    if is_json(&text) {
-        let sheet: TurnSheet = from_json(&name, &text, "a turn sheet")?;
+    parse(&text(path)?, game, output)
+}
+
+/// The sheet that a text is, for a game as it stands.
+///
+/// # Errors
+/// [`CliError::Invalid`] with every faulty line.
+pub fn parse(sheet: &SheetText, game: &Game, output: Output) -> CliResult<TurnSheet> {
+    let SheetText { name, text } = sheet;
+    if is_json(text) {
+        let sheet: TurnSheet = from_json(name, text, "a turn sheet")?;
         let fits = game.sheet_bounds(&sheet.side).check(&sheet);
         return fits.map(|()| sheet).map_err(|found| {
-            let told = found
+            let lines = found
                 .iter()
                 .map(|excess| format!("error: {name}: {excess}"));
-            CliError::Invalid(told.collect::<Vec<_>>().join("\n"))
+            CliError::Invalid(lines.collect::<Vec<_>>().join("\n"))
         });
     }
-    text::parse(&name, &text, game)
+    text::parse(name, text, game)
         .map_err(|faults| faults_error(&faults, "nothing was ordered", output))
 }
 
@@ -55,9 +93,12 @@ pub fn confirm_orders(
     if can_ask {
         output.warn(&format!("{empty}. Is that meant? Type yes to post it:"));
         let mut answer = String::new();
-        stdin()
-            .read_line(&mut answer)
-            .map_err(|error| CliError::Other(format!("cannot read standard input: {error}")))?;
+        stdin().read_line(&mut answer).map_err(|error| {
+            CliError::Other(format!(
+                "cannot read standard input: {}",
+                in_plain_words(&error)
+            ))
+        })?;
         if matches!(answer.trim().to_lowercase().as_str(), "yes" | "y") {
             return Ok(());
         }

@@ -3,13 +3,14 @@
 
 use fieldpost_rules::orders::TurnSheet;
 use fieldpost_rules::verdict::SheetVerdict;
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 pub use fieldpost_wire::{
     AddedMember, AddressSet, Checked, ClockPage, ClockSide, DeadNotice, DeadNotices, Done,
     FreshKey, GameSummary, GamesPage, GivenInvitation, Head, MemberSummary, Members, MySeat,
     NewsItem, OpenedGame, OwnAddress, OwnInstructions, OwnNotices, PostSheet, RevokedKey,
-    SeatSummary, Seating, TakenSeat, TriedAgain,
+    SeatSummary, Seating, TableUnit, TakenSeat, TriedAgain, Whereabouts,
 };
 
 /// Takes a seat.
@@ -34,7 +35,7 @@ pub struct CheckSheet<'a> {
 }
 
 /// The answer to a posting: accepted, or refused as a normal answer.
-#[derive(Debug, Clone, Serialize, Deserialize)]
+#[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
 pub struct Posted {
     /// Whether it was.
     pub accepted: bool,

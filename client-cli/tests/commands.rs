@@ -50,13 +50,14 @@ Commands:
   check        Check ruleset, scenario and board game files, showing every fault
   draw         Draw a scenario's opening table
   battles      List the battles that come with this program, or write one's files out
-  schema       Print the JSON Schema of a kind of file
+  schema       Print the JSON Schema of a kind of file, or of what a command answers with --json
   settings     Explain every setting of ruleset and scenario files
   starter      Print a new file to start writing from
   study        Study a results table: chances, losses, shifts, chains of battles
   trials       Let automatic commanders fight a battle many times: who wins, which laws are used
   convert      Convert a board game's numbers into table distances
   local        Play a battle kept in a file, by two people or alone, without a server
+  help         Show the whole program on one screen, or explain a command
   config       Show the effective settings and where each comes from
   completions  Print completions for a shell
   manual-page  Print a manual page, or write them all to a folder
@@ -69,8 +70,11 @@ Everywhere:
       --seat <NAME>      The kept seat to act for [else the one chosen with "seats use", else the
                          only one]
       --server <URL>     The server's address [else the seat's]
-      --game <ID>        The game's id [else the seat's]
+      --game <NAME>      The game, by its name or id [else the seat's]
       --key-file <FILE>  Read the key from this file, "-" for standard input [else the seat's]
+      --ca-file <FILE>   Trust the certificate authorities in this file instead of the public ones
+                         [else the seat's, else SSL_CERT_FILE]
+      --ascii            Use letters and signs of ASCII alone
       --json             Answer in JSON
   -q, --quiet            Leave remarks out
 
@@ -80,6 +84,8 @@ A first game:
   fieldpost table --svg table.svg                              the table as text, and as a picture
   fieldpost try orders.txt                                     measure your orders at home
   fieldpost post orders.txt                                    post them
+
+The whole program on one screen: fieldpost help. One command explained: fieldpost help COMMAND.
 
 Exit codes: 0 ok, 1 failure, 2 usage, 3 orders or files not valid, 4 the server refused, 5 network,
 6 a record that does not hold.
@@ -139,6 +145,35 @@ fn every_command_has_help_with_examples() {
         // help that was asked for is no error
         assert!(output.stderr.is_empty(), "{command:?}");
     }
+}
+
+/// The same help by every way of asking for it, and the whole program on a screen.
+#[test]
+fn help_works_everywhere() {
+    let home = home();
+    let said = |args: &[&str]| {
+        let output = fieldpost(home.path()).args(args).output().expect("runs");
+        assert!(output.status.success(), "{args:?}");
+        String::from_utf8_lossy(&output.stdout).into_owned()
+    };
+    for path in [
+        ["table"].as_slice(),
+        &["seats", "keep"],
+        &["try"],
+        &["words"],
+        &["local"],
+    ] {
+        let wanted = said(&[path, &["--help"]].concat());
+        assert_eq!(said(&[&["help"], path].concat()), wanted);
+        assert_eq!(said(&[path, &["help"]].concat()), wanted);
+    }
+    let overview = said(&["help"]);
+    assert!(
+        overview.lines().count() <= 32 && overview.contains("starter"),
+        "{overview}"
+    );
+    let unknown = fieldpost(home.path()).args(["help", "tabel"]).assert();
+    unknown.code(2);
 }
 
 #[test]
@@ -254,13 +289,15 @@ seat            none
 server          none
 game            none
 key             none
+authorities     none
 seats and keys  [..]
 ...
 A flag counts before the environment, and that before the file of seats.
   seat            who you act for: --seat, FIELDPOST_SEAT, "seats use"; one for every game and server
   server          where games are kept: --server, FIELDPOST_SERVER, else the seat's
-  game            which game: --game, FIELDPOST_GAME, else the seat's
+  game            which game, by name or id: --game, FIELDPOST_GAME, else the seat's
   key             what proves who you are: --key-file, FIELDPOST_KEY_FILE, FIELDPOST_KEY, else the seat's; never shown
+  authorities     who signs the certificates of servers: --ca-file, else the seat's, else SSL_CERT_FILE, else the public ones
   seats and keys  where seats are kept: the folder in FIELDPOST_CONFIG_DIR
   records         where games seen are kept: the folder in FIELDPOST_DATA_DIR
 
@@ -295,7 +332,7 @@ fn a_battle_at_its_opening_can_be_seen_printed_and_laid_out() {
         "table --battle quern-bridge --part 40,20,30,60",
         "table --battle quern-bridge --part 40,20,x,60",
         "table --battle quern-bridge --around Quern --within 0",
-        "table --battle quern-bridge --after 3",
+        "table --battle quern-bridge --at 3",
         "table --battle quern-bridge --since 0",
         "table --battle quern-bridge --show",
         "table --battle nowhere",

@@ -117,7 +117,7 @@ fn a_turn_is_tried_and_played() {
         let played = table.json(&[&replay[..], more].concat());
         played["moments"].as_array().expect("moments").len()
     };
-    assert_eq!(moments(&["--until", "1"]), 1, "the opening");
+    assert_eq!(moments(&["--at", "1"]), 1, "the opening");
     assert!(moments(&[]) > 1);
     // what changed is drawn, and where nothing did it is said why
     let since = |event: &str| {
@@ -138,7 +138,7 @@ fn a_turn_is_tried_and_played() {
         nothing.contains(&format!("since event {head}, the last")),
         "{nothing}"
     );
-    let beyond = table.run(&[&replay[..], &["--until", "99"]].concat());
+    let beyond = table.run(&[&replay[..], &["--at", "99"]].concat());
     assert_eq!(beyond.status.code(), Some(2), "{}", text(&beyond.stderr));
 }
 
@@ -172,7 +172,7 @@ fn faulty_lines_are_told_to_people_and_programs() {
     assert!(run.stdout.is_empty());
     let told = text(&run.stderr);
     assert!(
-        told.contains("bad.txt:1:1") && told.contains("bad.txt:3:1"),
+        told.contains("bad.txt, line 1: ") && told.contains("bad.txt, line 3: "),
         "{told}"
     );
     let faults = table.json(&["local", "try", "b.ndjson", "bad.txt"]);
@@ -425,11 +425,11 @@ fn a_battle_in_a_file_is_measured() {
         let measured = table.json(&[&measure[..], more].concat());
         measured["distance_mm"].as_f64().expect("a distance")
     };
-    let nearer = distance(&["--after", "1"]) - distance(&[]);
+    let nearer = distance(&["--at", "1"]) - distance(&[]);
     assert!((nearer - 20.0).abs() < 0.1, "{nearer}");
     let drawn = table.run(&[&measure[..], &["--svg", "m.svg"]].concat());
     assert!(drawn.status.success(), "{}", text(&drawn.stderr));
-    let beyond = table.run(&[&measure[..], &["--after", "99"]].concat());
+    let beyond = table.run(&[&measure[..], &["--at", "99"]].concat());
     assert_eq!(beyond.status.code(), Some(2), "{}", text(&beyond.stderr));
 
     let reach = table.json(&["reach", "blue-1", "--record", "b.ndjson"]);
@@ -473,4 +473,172 @@ fn a_sheet_that_holds_too_much_is_told_before_it_is_measured() {
             "{told}"
         );
     }
+}
+
+/// Events, pictures, the table and trials of any record, at any moment, named one way in every command.
+#[test]
+fn any_moment_of_any_record_can_be_looked_at_and_tried_on() {
+    let table = Table::begun();
+    let unit = table.some_unit();
+    let sheet = |name: &str, legs: &str| table.write(name, format!("{unit}: {legs}\n").as_bytes());
+    sheet("go.txt", "forward up to 20 mm");
+    let ok = |args: &[&str]| {
+        let output = table.run(args);
+        assert_eq!(
+            output.status.code(),
+            Some(0),
+            "{args:?}: {}",
+            text(&output.stderr)
+        );
+        text(&output.stdout)
+    };
+    ok(&["local", "post", "b.ndjson", "go.txt"]);
+    let event = ok(&[
+        "event",
+        "2",
+        "--record",
+        "b.ndjson",
+        "--order",
+        "1",
+        "--svg",
+        "order.svg",
+    ]);
+    assert_eq!(event, ok(&["local", "event", "b.ndjson", "2"]));
+    let svg = std::fs::read_to_string(table.path().join("order.svg")).expect("drawn");
+    assert!(svg.contains("class=\"tape\""));
+    let news = ok(&["news", "--record", "b.ndjson", "--after", "1"]);
+    assert_eq!(news, ok(&["local", "news", "b.ndjson", "--after", "1"]));
+    assert!(!news.contains("No news"));
+    let at = |number: &str| table.json(&["table", "--record", "b.ndjson", "--at", number]);
+    assert_eq!(at("1")["after"], 1);
+    assert_eq!(
+        at("1"),
+        table.json(&["local", "table", "b.ndjson", "--at", "1"])
+    );
+    assert_ne!(at("1")["units"], at("2")["units"]);
+    // the sheet that was played is tried again where it was played, though it is the other side's turn now
+    let tried = ok(&["try", "go.txt", "--record", "b.ndjson", "--at", "1"]);
+    assert!(tried.contains("legal"), "{tried}");
+    let late = table.run(&["try", "go.txt", "--record", "b.ndjson"]);
+    assert_eq!(late.status.code(), Some(3), "{}", text(&late.stdout));
+    // and as the next turn of the side that waits
+    let ahead = table.run(&["local", "try", "b.ndjson", "go.txt", "--ahead"]);
+    assert_eq!(ahead.status.code(), Some(0), "{}", text(&ahead.stderr));
+    assert!(
+        text(&ahead.stderr).contains("as your next turn"),
+        "{}",
+        text(&ahead.stderr)
+    );
+    assert!(ok(&["try", "go.txt", "--battle", "ruleset.toml", "scenario.toml"]).contains("legal"));
+    // eight numbers to be read aloud
+    let record = std::fs::read_to_string(table.path().join("b.ndjson")).expect("read");
+    let hash = |line: &str| serde_json::from_str::<Value>(line).expect("JSON")["hash"].clone();
+    let compared = table.json(&["compare", "--record", "b.ndjson", "--at", "1"]);
+    assert_eq!(
+        compared["hash"],
+        hash(record.lines().next().expect("a line"))
+    );
+}
+
+#[test]
+fn own_files_are_named_one_way() {
+    let table = Table::begun();
+    let files = ["ruleset.toml", "scenario.toml"];
+    let json = |args: &[&str]| table.json(&[args, &files].concat());
+    assert_eq!(json(&["table", "--battle"])["name"], "My battle");
+    let drawn = table.run(&["draw", "ruleset.toml", "scenario.toml"]);
+    assert_eq!(
+        drawn.stdout,
+        table.run(&["draw", "scenario.toml", "ruleset.toml"]).stdout
+    );
+    assert!(text(&table.run(&["draw", "quern-bridge"]).stdout).contains("<svg"));
+    let report = table.json(&["trials", "ruleset.toml", "scenario.toml", "--battles", "1"]);
+    assert_eq!(report["scenario"], "My battle");
+    for alone in [
+        vec!["draw", "scenario.toml"],
+        vec!["table", "--battle", "ruleset.toml"],
+        vec!["local", "new", "ruleset.toml", "new.ndjson"],
+        vec!["open", "scenario.toml", "--server", "http://127.0.0.1:9"],
+    ] {
+        let run = table.run(&alone);
+        assert_eq!(
+            run.status.code(),
+            Some(2),
+            "{alone:?}: {}",
+            text(&run.stderr)
+        );
+        assert!(text(&run.stderr).contains("name "), "{}", text(&run.stderr));
+    }
+}
+
+#[test]
+fn a_narrow_terminal_gets_lines_that_fit_and_one_without_letters_ascii() {
+    let table = Table::begun();
+    let narrow = |args: &[&str]| {
+        let output = fieldpost(table.path())
+            .env("COLUMNS", "40")
+            .args(args)
+            .output();
+        text(&output.expect("runs").stdout)
+    };
+    for args in [
+        vec!["local", "table", "b.ndjson"],
+        vec!["local", "news", "b.ndjson"],
+        vec!["battles"],
+        vec!["help"],
+        vec!["words"],
+        vec!["measure", "red-1", "blue-1", "--record", "b.ndjson"],
+        vec!["reach", "red-1", "--record", "b.ndjson"],
+    ] {
+        let told = narrow(&args);
+        let longest = told.lines().map(|line| line.chars().count()).max();
+        assert!(longest <= Some(40) && !told.is_empty(), "{args:?}: {told}");
+    }
+    for args in [
+        vec!["local", "table", "b.ndjson", "--ascii"],
+        vec!["words", "--ascii"],
+        vec!["table", "--battle", "quern-bridge", "--json", "--ascii"],
+    ] {
+        let told = text(&table.run(&args).stdout);
+        assert!(told.is_ascii() && told.len() > 100, "{args:?}: {told}");
+    }
+}
+
+/// Letters that the embedded fonts lack are told; an SVG keeps them.
+#[test]
+fn letters_that_cannot_be_drawn_are_told() {
+    let table = Table::begun();
+    let scenario = std::fs::read_to_string(table.path().join("scenario.toml")).expect("read");
+    let name = scenario
+        .lines()
+        .find(|line| line.starts_with("name = "))
+        .expect("a name");
+    table.write(
+        "far.toml",
+        scenario.replacen(name, "name = \"騎兵 🐎\"", 1).as_bytes(),
+    );
+    let draw = [
+        "draw",
+        "ruleset.toml",
+        "far.toml",
+        "--png",
+        "far.png",
+        "--svg",
+        "far.svg",
+    ];
+    let drawn = table.run(&draw);
+    assert!(drawn.status.success(), "{}", text(&drawn.stderr));
+    assert!(
+        text(&drawn.stderr).contains("兵 騎 🐎"),
+        "{}",
+        text(&drawn.stderr)
+    );
+    let svg = std::fs::read_to_string(table.path().join("far.svg")).expect("drawn");
+    assert!(svg.contains("騎兵 🐎"));
+    let plain = table.run(&["draw", "ruleset.toml", "scenario.toml", "--png", "near.png"]);
+    assert!(
+        !text(&plain.stderr).contains("empty boxes"),
+        "{}",
+        text(&plain.stderr)
+    );
 }

@@ -14,8 +14,13 @@ pub(crate) fn svg(link: &str) -> String {
     };
     let mut dark = String::new();
     for y in 0..code.size() {
-        for x in (0..code.size()).filter(|&x| code.get_module(x, y)) {
-            let _ = write!(dark, "M{} {}h1v1h-1z", x + QUIET, y + QUIET);
+        let is_dark = |x: &i32| code.get_module(*x, y);
+        let mut x = 0;
+        while let Some(from) = (x..code.size()).find(is_dark) {
+            // beyond the edge every module is light
+            let wide = (from..).take_while(is_dark).map(|_| 1).sum::<i32>();
+            let _ = write!(dark, "M{} {}h{wide}v1h-{wide}z", from + QUIET, y + QUIET);
+            x = from + wide;
         }
     }
     let whole = code.size() + 2 * QUIET;
@@ -33,11 +38,11 @@ mod tests {
     fn a_link_is_drawn_with_its_finders_and_quiet_ground() {
         let link = "https://games.example/#device=0123456789abcdef.00";
         let svg = svg(link);
-        // the outer ring of the finder in the corner: seven dark modules, then a light one
-        for x in 0..7 {
-            assert!(svg.contains(&format!("M{} 4h1", x + 4)), "{svg}");
+        // the finder in the corner: a ring seven modules wide, and a square of three in it
+        for run in ["M4 4h7v1", "M4 5h1v1", "M10 5h1v1", "M6 6h3v1", "M4 10h7v1"] {
+            assert!(svg.contains(run), "{run} in {svg}");
         }
-        assert!(!svg.contains("M11 4h1") && !svg.contains("M3 "));
+        assert!(!svg.contains("M11 4h") && !svg.contains("M3 "));
         assert!(
             !svg.contains(link),
             "no secret stands in the picture as text"

@@ -1,5 +1,8 @@
 //! Rendering: the table and its events as pictures and words, as the service shows them.
 
+use std::io::Write;
+
+use bytes::Bytes;
 use fieldpost_png::Size;
 use fieldpost_rules::game::{Event, Game};
 use fieldpost_rules::orders::TurnSheet;
@@ -7,6 +10,39 @@ use fieldpost_rules::verdict::SheetVerdict;
 use fieldpost_view::svg::{self, SvgOptions};
 use fieldpost_view::text::{self, TextOptions};
 use fieldpost_view::words;
+use flate2::Compression;
+use flate2::write::GzEncoder;
+
+/// What is drawn of a table.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct DrawingView {
+    /// The map alone, for a page whose script works on it.
+    pub is_map: bool,
+    /// With ghosts where units stood after that event.
+    pub since: Option<u64>,
+}
+
+/// A drawing as it is sent.
+#[derive(Debug, Clone)]
+pub struct Drawing {
+    /// SVG.
+    pub svg: Bytes,
+    /// The same, compressed with gzip.
+    pub gzip: Bytes,
+}
+
+impl Drawing {
+    /// A drawing, compressed too.
+    pub(crate) fn of(svg: String) -> Self {
+        let mut encoder = GzEncoder::new(Vec::new(), Compression::default());
+        // Writing to memory cannot fail.
+        let _ = encoder.write_all(svg.as_bytes());
+        Self {
+            gzip: encoder.finish().unwrap_or_default().into(),
+            svg: svg.into(),
+        }
+    }
+}
 
 /// Width of the map in a picture for mail, in pixels.
 const MAIL_MAP_PX: f64 = 1000.0;

@@ -3,25 +3,31 @@
 mod authoring;
 mod clock;
 mod keys;
+mod local;
 mod notices;
 mod organiser;
+mod overview;
+mod pictures;
 mod play;
+mod position;
+mod real_table;
 mod rulings;
 mod study;
 mod trials;
 
-use std::path::PathBuf;
+use std::ffi::OsString;
+use std::path::{Path, PathBuf};
 
 use clap::builder::styling::{AnsiColor, Styles};
 use clap::{Args, CommandFactory, FromArgMatches, Parser, Subcommand};
 use fieldpost_command_line::with_own_examples;
 
 pub use authoring::{
-    BattlesArgs, BattlesCommand, CheckArgs, DrawArgs, FileKind, LocalArgs, LocalCommand,
-    LocalNewArgs, LocalPostArgs, LocalReplyArgs, LocalSheetArgs, SettingsArgs,
+    BattlesArgs, BattlesCommand, CheckArgs, DrawArgs, FileKind, SchemaKind, SettingsArgs,
 };
 pub use clock::{ClockArgs, ClockCommand, ClockFlags};
 pub use keys::{KeysArgs, KeysCommand};
+pub use local::{LocalArgs, LocalCommand, LocalNewArgs, LocalPostArgs, LocalReplyArgs};
 pub use notices::{
     NoticesArgs, NoticesCommand, NoticesSetArgs, Topic as NoticeTopic, Way as NoticeWay,
 };
@@ -29,12 +35,15 @@ pub use organiser::{
     InviteArgs, MemberRole, MembersArgs, MembersCommand, OpenArgs, SeatingArgs, SeatingCommand,
     SpectatorsArgs, Switch,
 };
+pub use overview::{GROUPS, overview};
+pub use pictures::{OrderPictures, Pictures, ShowMethod};
 pub use play::{
-    AuditArgs, CompareArgs, EventArgs, JoinArgs, MeasureArgs, NewsArgs, OrderPictures,
-    PaperOrientation, PaperSize, Pictures, PlacedArgs, PlacingArgs, PostArgs, PrintArgs, ReachArgs,
-    RecordArgs, ReplayArgs, SeatsArgs, SeatsCommand, SeatsKeepArgs, SheetFile, ShowMethod, Source,
-    StandingArgs, StandingCommand, TableArgs, TablePart, Tape, TryArgs,
+    AuditArgs, CompareArgs, EventArgs, JoinArgs, MeasureArgs, NewsArgs, OneEvent, PostArgs,
+    ReachArgs, RecordArgs, ReplayArgs, SeatsArgs, SeatsCommand, SeatsKeepArgs, SheetFile,
+    StandingArgs, StandingCommand, TableArgs, TableView, Trial, TryArgs,
 };
+pub use position::{Moment, RecordSource, Source, TablePart};
+pub use real_table::{PaperOrientation, PaperSize, PlacedArgs, PlacingArgs, PrintArgs, Tape};
 pub use rulings::{ConcedeArgs, ConsentArgs, DisputeArgs, RuleActions, RuleArgs};
 pub use study::{ConvertArgs, ConvertCommand, StudyArgs, StudyCommand, StudyInput};
 pub use trials::TrialsArgs;
@@ -52,6 +61,8 @@ A first game:
   fieldpost table --svg table.svg                              the table as text, and as a picture
   fieldpost try orders.txt                                     measure your orders at home
   fieldpost post orders.txt                                    post them
+
+The whole program on one screen: fieldpost help. One command explained: fieldpost help COMMAND.
 
 Exit codes: 0 ok, 1 failure, 2 usage, 3 orders or files not valid, 4 the server refused, 5 network,
 6 a record that does not hold.";
@@ -100,11 +111,11 @@ pub struct CommonArgs {
         hide_env = true
     )]
     pub server: Option<String>,
-    /// The game's id [else the seat's].
+    /// The game, by its name or id [else the seat's].
     #[arg(
         long,
         global = true,
-        value_name = "ID",
+        value_name = "NAME",
         env = "FIELDPOST_GAME",
         hide_env = true
     )]
@@ -118,6 +129,12 @@ pub struct CommonArgs {
         hide_env = true
     )]
     pub key_file: Option<PathBuf>,
+    /// Trust the certificate authorities in this file instead of the public ones [else the seat's, else SSL_CERT_FILE].
+    #[arg(long, global = true, value_name = "FILE")]
+    pub ca_file: Option<PathBuf>,
+    /// Use letters and signs of ASCII alone.
+    #[arg(long, global = true)]
+    pub ascii: bool,
     /// Answer in JSON.
     #[arg(long, global = true)]
     pub json: bool,
@@ -203,12 +220,16 @@ pub enum Command {
     Draw(DrawArgs),
     /// List the battles that come with this program, or write one's files out.
     Battles(BattlesArgs),
-    /// Print the JSON Schema of a kind of file.
-    #[command(after_help = "Example:\n  fieldpost schema ruleset > ruleset.schema.json")]
+    /// Print the JSON Schema of a kind of file, or of what a command answers with --json.
+    #[command(
+        after_help = "Examples:\n  fieldpost schema ruleset > ruleset.schema.json\n  fieldpost schema answer table\n  fieldpost schema answer local try"
+    )]
     Schema {
-        /// Which kind of file.
+        /// Which kind of file, or "answer" and a command.
         #[arg(value_enum)]
-        kind: FileKind,
+        kind: SchemaKind,
+        /// The command whose answer is described.
+        command: Vec<String>,
     },
     /// Explain every setting of ruleset and scenario files.
     Settings(SettingsArgs),
@@ -228,6 +249,14 @@ pub enum Command {
     /// Play a battle kept in a file, by two people or alone, without a server.
     Local(LocalArgs),
 
+    /// Show the whole program on one screen, or explain a command.
+    #[command(
+        after_help = "Examples:\n  fieldpost help\n  fieldpost help table\n  fieldpost help seats keep"
+    )]
+    Help {
+        /// The command to explain [else a table of all].
+        command: Vec<String>,
+    },
     /// Show the effective settings and where each comes from.
     #[command(after_help = "Example:\n  fieldpost config")]
     Config,
@@ -270,15 +299,50 @@ impl Arguments {
     ///
     /// # Errors
     /// When it is not understood, or asks for help.
-    pub fn parse(args: impl IntoIterator<Item = std::ffi::OsString>) -> Result<Self, clap::Error> {
+    pub fn parse(args: impl IntoIterator<Item = OsString>) -> Result<Self, clap::Error> {
         let mut definition = definition();
+        let args = help_asked_for(args.into_iter().collect(), &definition);
         let matches = definition.try_get_matches_from_mut(args)?;
         Self::from_arg_matches(&matches).map_err(|error| error.format(&mut definition))
     }
 }
 
+/// "help" before or after a command asks for that command's help, as --help does.
+fn help_asked_for(mut args: Vec<OsString>, definition: &clap::Command) -> Vec<OsString> {
+    let is_flag = |arg: &OsString| arg.to_string_lossy().starts_with('-');
+    if args.len() > 2 && args[1] == "help" && !is_flag(&args[2]) {
+        args.remove(1);
+        args.push("--help".into());
+        return args;
+    }
+    let [_, path @ .., last] = args.as_slice() else {
+        return args;
+    };
+    // this one takes names of commands itself
+    let takes_names = path.first().is_some_and(|name| name == "manual-page");
+    if last != "help" || path.is_empty() || takes_names {
+        return args;
+    }
+    let mut command = Some(definition);
+    for name in path {
+        command = command.and_then(|command| command.find_subcommand(name));
+    }
+    // a file of that name is a file
+    let is_help = command.is_some_and(|command| {
+        !command.has_subcommands() && command.get_positionals().count() == 0
+            || !Path::new("help").exists()
+    });
+    if is_help {
+        args.pop();
+        args.push("--help".into());
+    }
+    args
+}
+
 #[cfg(test)]
 mod tests {
+    use clap::error::ErrorKind;
+
     use super::*;
 
     #[test]
@@ -323,8 +387,10 @@ mod tests {
         assert!(shown.len() > 60, "{}", shown.len());
         for line in shown {
             let words = words_of(&line).into_iter().map(std::ffi::OsString::from);
-            if let Err(error) = Arguments::parse(words) {
-                panic!("{line}: {error}");
+            match Arguments::parse(words) {
+                Ok(_) => {}
+                Err(error) if error.kind() == ErrorKind::DisplayHelp => {}
+                Err(error) => panic!("{line}: {error}"),
             }
         }
     }
@@ -391,7 +457,10 @@ mod tests {
             typed("fieldpost table --svg a.svg --json --seat red").unwrap(),
             Arguments {
                 command: Command::Table(TableArgs {
-                    pictures: Pictures { svg: Some(_), .. },
+                    view: TableView {
+                        pictures: Pictures { svg: Some(_), .. },
+                        ..
+                    },
                     ..
                 }),
                 common: CommonArgs { json: true, .. }

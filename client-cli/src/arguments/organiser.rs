@@ -9,19 +9,14 @@ use super::ClockFlags;
 /// `open`.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples:\n  fieldpost open quern-bridge\n  fieldpost open --ruleset my-rules.toml --scenario my-battle.toml\n  \
+    after_help = "Examples:\n  fieldpost open quern-bridge\n  fieldpost open my-rules.toml my-battle.toml\n  \
 fieldpost open quern-bridge --closed --invitations-folder invitations\n  fieldpost open quern-bridge --days 3 --leave-days 14 --remind 2,1"
 )]
 pub struct OpenArgs {
-    /// A battle that comes with the server: "fieldpost battles" lists those that come with this program.
-    #[arg(value_name = "BATTLE", required_unless_present = "scenario", conflicts_with_all = ["scenario", "ruleset"])]
-    pub battle: Option<String>,
-    /// A ruleset file of your own.
-    #[arg(long, value_name = "FILE", requires = "scenario")]
-    pub ruleset: Option<PathBuf>,
-    /// A scenario file of your own.
-    #[arg(long, value_name = "FILE", requires = "ruleset")]
-    pub scenario: Option<PathBuf>,
+    /// A battle that comes with the server ("fieldpost battles" lists those that come with this program), or a ruleset
+    /// and a scenario: files of your own, or keys of those that come with this program.
+    #[arg(required = true, num_args = 1..=2, value_names = ["BATTLE", "SCENARIO"])]
+    pub battle: Vec<PathBuf>,
     /// Only the players may read the game.
     #[arg(long)]
     pub closed: bool,

@@ -2,8 +2,9 @@
 
 use std::path::PathBuf;
 
-use clap::{Args, Subcommand, ValueEnum};
-use fieldpost_view::svg::Part;
+use clap::{Args, Subcommand};
+
+use super::{Moment, OrderPictures, Pictures, RecordSource, Source, TablePart};
 
 /// `join`.
 #[derive(Debug, Args)]
@@ -31,7 +32,7 @@ pub struct JoinArgs {
 #[derive(Debug, Args)]
 #[command(
     after_help = "Examples:\n  fieldpost seats list\n  fieldpost seats use millbrook-red\n  fieldpost seats forget millbrook-red\n  \
-fieldpost seats renew millbrook-red\n  fieldpost seats revoke millbrook-red\n  \
+fieldpost seats move http://127.0.0.1:7878 https://games.example\n  fieldpost seats renew millbrook-red\n  fieldpost seats revoke millbrook-red\n  \
 fieldpost seats keep host --server http://127.0.0.1:7878 < organiser.key"
 )]
 pub struct SeatsArgs {
@@ -54,6 +55,15 @@ pub enum SeatsCommand {
     Forget {
         /// Its name.
         name: String,
+    },
+    /// Have every seat of a server that has another address now speak to that one.
+    Move {
+        /// The address that the seats have.
+        #[arg(value_name = "OLD-URL")]
+        from: String,
+        /// The address that the server has now.
+        #[arg(value_name = "NEW-URL")]
+        to: String,
     },
     /// Put a fresh key in the place of a kept one, which opens nothing from then on: at once when
     /// somebody else may have seen it.
@@ -80,7 +90,7 @@ pub struct SeatsKeepArgs {
 /// `news`.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples:\n  fieldpost news\n  fieldpost news --all\n  fieldpost news --after 12 --json\n  fieldpost news --svg changes.svg\n  fieldpost news --wait"
+    after_help = "Examples:\n  fieldpost news\n  fieldpost news --all\n  fieldpost news --after 12 --json\n  fieldpost news --svg changes.svg\n  fieldpost news --wait\n  fieldpost news --record evening.ndjson --after 4"
 )]
 pub struct NewsArgs {
     /// From the first event on.
@@ -93,124 +103,42 @@ pub struct NewsArgs {
     #[arg(long, conflicts_with = "wait")]
     pub offline: bool,
     /// Wait until there is news that you have not been told.
-    #[arg(long, conflicts_with = "all")]
+    #[arg(long, conflicts_with_all = ["all", "record"])]
     pub wait: bool,
+    /// Another game, from its first event on.
+    #[command(flatten)]
+    pub source: RecordSource,
     /// Draw what moved, with ghosts where units stood.
     #[command(flatten)]
     pub pictures: Pictures,
-}
-
-/// Files to draw to.
-#[derive(Debug, Default, Args)]
-pub struct Pictures {
-    /// Draw to this SVG file, "-" for standard output.
-    #[arg(long, value_name = "FILE")]
-    pub svg: Option<PathBuf>,
-    /// Draw to this PNG file.
-    #[arg(long, value_name = "FILE")]
-    pub png: Option<PathBuf>,
-    /// Show the picture in this terminal: by itself where the terminal says it can, else as blocks of colour.
-    #[arg(
-        long,
-        value_enum,
-        value_name = "WAY",
-        num_args = 0..=1,
-        require_equals = true,
-        default_missing_value = "auto"
-    )]
-    pub show: Option<ShowMethod>,
-}
-
-/// How a terminal shows a picture.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum ShowMethod {
-    /// By the graphics protocol that the terminal announces, else in blocks of colour.
-    Auto,
-    /// By the kitty graphics protocol.
-    Kitty,
-    /// By the inline image sequence, OSC 1337.
-    Inline,
-    /// Two coloured pixels to a character.
-    Blocks,
-}
-
-/// Another game than the seat's.
-#[derive(Debug, Clone, Default, Args)]
-pub struct Source {
-    /// Of this record instead of the seat's game: one that "record" saved, or a battle that "local" keeps.
-    #[arg(long, value_name = "FILE", conflicts_with = "battle")]
-    pub record: Option<PathBuf>,
-    /// Of the opening table of a battle that comes with this program.
-    #[arg(long, value_name = "BATTLE")]
-    pub battle: Option<String>,
-}
-
-/// A part of the table.
-#[derive(Debug, Clone, Default, Args)]
-pub struct TablePart {
-    /// Only this part: centimetres of its west, south, east and north side, from the table's west and south edges.
-    #[arg(long, value_name = "W,S,E,N", value_parser = part_cm, conflicts_with = "around")]
-    pub part: Option<Part>,
-    /// Only the part round this unit, or round a place that the map names.
-    #[arg(long, value_name = "NAME")]
-    pub around: Option<String>,
-    /// How much round it, in centimetres.
-    #[arg(long, value_name = "CM", default_value_t = 20.0, requires = "around", value_parser = centimetres)]
-    pub within: f64,
-}
-
-/// Four numbers of centimetres.
-fn part_cm(text: &str) -> Result<Part, String> {
-    let numbers: Vec<f64> = text
-        .split(',')
-        .map(|number| number.trim().parse().ok().filter(|n: &f64| n.is_finite()))
-        .collect::<Option<_>>()
-        .ok_or("write four numbers of centimetres, such as 40,20,90,60")?;
-    let [west, south, east, north] = numbers[..] else {
-        return Err("write four numbers of centimetres, such as 40,20,90,60".to_owned());
-    };
-    if east - west < 2.0 || north - south < 2.0 {
-        return Err(
-            "west and south come first, then east and north, at least 2 cm further".to_owned(),
-        );
-    }
-    Ok(Part {
-        west_mm: west * 10.0,
-        south_mm: south * 10.0,
-        east_mm: east * 10.0,
-        north_mm: north * 10.0,
-    })
-}
-
-fn centimetres(text: &str) -> Result<f64, String> {
-    let number = text.trim().parse().ok();
-    number
-        .filter(|number| (1.0..=1_000.0).contains(number))
-        .ok_or_else(|| "write a number of centimetres from 1 to 1000".to_owned())
-}
-
-/// Files to draw to, and which of a sheet's orders.
-#[derive(Debug, Default, Args)]
-pub struct OrderPictures {
-    /// Draw this order of the sheet with its tape, counted from 1 [else the first move refused, else the table after them].
-    #[arg(long, value_name = "NUMBER", value_parser = clap::value_parser!(u16).range(1..))]
-    pub order: Option<u16>,
-    /// Files to draw to.
-    #[command(flatten)]
-    pub files: Pictures,
 }
 
 /// `table`.
 #[derive(Debug, Args)]
 #[command(
     after_help = "Examples:\n  fieldpost table\n  fieldpost table --width 120\n  fieldpost table --around R3 --within 15\n  \
-fieldpost table --part 40,20,90,60 --show\n  fieldpost table --svg table.svg --zones\n  fieldpost table --after 12 --png then.png\n  \
-fieldpost table --since 12 --svg changes.svg\n  fieldpost table --record evening.ndjson"
+fieldpost table --part 40,20,90,60 --show\n  fieldpost table --svg table.svg --zones\n  fieldpost table --at 12 --png then.png\n  \
+fieldpost table --since 12 --svg changes.svg\n  fieldpost table --record evening.ndjson --at 7\n  \
+fieldpost table --battle my-rules.toml my-battle.toml"
 )]
 pub struct TableArgs {
-    /// As it stood after this event.
-    #[arg(long, value_name = "EVENT")]
-    pub after: Option<u64>,
+    /// Only what is kept here; ask no server.
+    #[arg(long)]
+    pub offline: bool,
+    /// Another game.
+    #[command(flatten)]
+    pub source: Source,
+    /// What is shown of it.
+    #[command(flatten)]
+    pub view: TableView,
+}
+
+/// What is shown of a table.
+#[derive(Debug, Args)]
+pub struct TableView {
+    /// The moment.
+    #[command(flatten)]
+    pub moment: Moment,
     /// Columns to fit into [else the terminal's, else 80].
     #[arg(long, value_parser = clap::value_parser!(u16).range(40..=400))]
     pub width: Option<u16>,
@@ -221,15 +149,9 @@ pub struct TableArgs {
     /// which they came to where they stand.
     #[arg(long, value_name = "EVENT", num_args = 0..=1)]
     pub since: Option<Option<u64>>,
-    /// Only what is kept here; ask no server.
-    #[arg(long)]
-    pub offline: bool,
     /// A part of the table.
     #[command(flatten)]
-    pub enlarged: TablePart,
-    /// Another game.
-    #[command(flatten)]
-    pub source: Source,
+    pub part: TablePart,
     /// Files to draw to; the text is left out then.
     #[command(flatten)]
     pub pictures: Pictures,
@@ -246,20 +168,39 @@ pub struct SheetFile {
 /// `try`.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "The sheet is measured on this machine, on the table as it was last seen, with the referee that the server has.\n\n\
+    after_help = "The sheet is measured on this machine, on the table as it was last seen, with the referee that the server has.\n\
+While you wait for the other side, a sheet of yours is measured as your next turn, as if the other side's units stood.\n\n\
 Examples:\n  fieldpost try orders.txt\n  fieldpost try orders.txt --svg tried.svg\n  \
-fieldpost try orders.txt --on-server\n  echo \"red-3: forward as far as allowed\" | fieldpost try -"
+fieldpost try orders.txt --on-server\n  echo \"red-3: forward as far as allowed\" | fieldpost try -\n  \
+fieldpost try orders.txt --record evening.ndjson --at 12\n  fieldpost try orders.txt --battle quern-bridge"
 )]
 pub struct TryArgs {
     /// The sheet.
     #[command(flatten)]
-    pub file: SheetFile,
+    pub trial: Trial,
+    /// Another game.
+    #[command(flatten)]
+    pub source: Source,
     /// Look at the server's news first.
     #[arg(long, conflicts_with = "on_server")]
     pub fresh: bool,
     /// Let the server measure it.
-    #[arg(long)]
+    #[arg(long, conflicts_with_all = ["record", "battle", "at", "ahead"])]
     pub on_server: bool,
+}
+
+/// A sheet to be measured, and how.
+#[derive(Debug, Args)]
+pub struct Trial {
+    /// The sheet.
+    #[command(flatten)]
+    pub file: SheetFile,
+    /// The moment.
+    #[command(flatten)]
+    pub moment: Moment,
+    /// As the next turn of the side that waits: as if the other side's units stood.
+    #[arg(long)]
+    pub ahead: bool,
     /// Files to draw to.
     #[command(flatten)]
     pub pictures: OrderPictures,
@@ -294,15 +235,27 @@ pub struct PostArgs {
 /// `event`.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples:\n  fieldpost event 12\n  fieldpost event 12 --json\n  fieldpost event 12 --svg move.svg"
+    after_help = "Examples:\n  fieldpost event 12\n  fieldpost event 12 --json\n  fieldpost event 12 --svg move.svg\n  \
+fieldpost event 12 --order 2 --png order.png\n  fieldpost event 12 --record evening.ndjson"
 )]
 pub struct EventArgs {
-    /// Its number; the news shows it.
-    #[arg(value_parser = clap::value_parser!(u64).range(1..))]
-    pub number: u64,
+    /// Which event.
+    #[command(flatten)]
+    pub event: OneEvent,
     /// Only what is kept here; ask no server.
     #[arg(long)]
     pub offline: bool,
+    /// Another game.
+    #[command(flatten)]
+    pub source: RecordSource,
+}
+
+/// One event, and pictures of it.
+#[derive(Debug, Args)]
+pub struct OneEvent {
+    /// Its number; the news shows it.
+    #[arg(value_parser = clap::value_parser!(u64).range(1..))]
+    pub number: u64,
     /// Files to draw to.
     #[command(flatten)]
     pub pictures: OrderPictures,
@@ -311,12 +264,15 @@ pub struct EventArgs {
 /// `compare`.
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples:\n  fieldpost compare\n  fieldpost compare --at 17\n  fieldpost compare --at 17 --json"
+    after_help = "Examples:\n  fieldpost compare\n  fieldpost compare --at 17\n  fieldpost compare --at 17 --json\n  fieldpost compare --record millbrook.ndjson"
 )]
 pub struct CompareArgs {
-    /// Number of the event to compare by [else the last].
-    #[arg(long, value_name = "NUMBER", value_parser = clap::value_parser!(u64).range(1..))]
-    pub at: Option<u64>,
+    /// The event to compare by.
+    #[command(flatten)]
+    pub moment: Moment,
+    /// Another game.
+    #[command(flatten)]
+    pub source: RecordSource,
     /// Only what is kept here; ask no server.
     #[arg(long)]
     pub offline: bool,
@@ -326,16 +282,16 @@ pub struct CompareArgs {
 #[derive(Debug, Args)]
 #[command(
     after_help = "Examples:\n  fieldpost measure R3 B2\n  fieldpost measure \"Duke's Guard\" blue-3 --json\n  \
-fieldpost measure R3 B2 --record evening.ndjson --after 12\n  fieldpost measure RG BS --battle quern-bridge"
+fieldpost measure R3 B2 --record evening.ndjson --at 12\n  fieldpost measure RG BS --battle quern-bridge"
 )]
 pub struct MeasureArgs {
     /// A unit, by id, name or mark.
     pub first: String,
     /// Another, of either side.
     pub second: String,
-    /// As the table stood after this event.
-    #[arg(long, value_name = "EVENT")]
-    pub after: Option<u64>,
+    /// The moment.
+    #[command(flatten)]
+    pub moment: Moment,
     /// Look at the server's news first.
     #[arg(long)]
     pub fresh: bool,
@@ -351,14 +307,14 @@ pub struct MeasureArgs {
 #[derive(Debug, Args)]
 #[command(
     after_help = "Examples:\n  fieldpost reach R3\n  fieldpost reach \"Duke's Guard\" --png reach.png\n  fieldpost reach R3 --json\n  \
-fieldpost reach R3 --record evening.ndjson --after 12\n  fieldpost reach R3 --battle quern-bridge --show"
+fieldpost reach R3 --record evening.ndjson --at 12\n  fieldpost reach R3 --battle quern-bridge --show"
 )]
 pub struct ReachArgs {
     /// A unit, by id, name or mark.
     pub unit: String,
-    /// As the table stood after this event.
-    #[arg(long, value_name = "EVENT")]
-    pub after: Option<u64>,
+    /// The moment.
+    #[command(flatten)]
+    pub moment: Moment,
     /// Look at the server's news first.
     #[arg(long)]
     pub fresh: bool,
@@ -370,141 +326,11 @@ pub struct ReachArgs {
     pub pictures: Pictures,
 }
 
-/// `placing`.
-#[derive(Debug, Args)]
-#[command(
-    after_help = "Examples:\n  fieldpost placing\n  fieldpost placing --tape inches --after 12\n  fieldpost placing --battle quern-bridge"
-)]
-pub struct PlacingArgs {
-    /// The tape you lay units out with.
-    #[arg(long, value_enum, default_value = "centimetres")]
-    pub tape: Tape,
-    /// As the table stood after this event.
-    #[arg(long, value_name = "EVENT")]
-    pub after: Option<u64>,
-    /// Look at the server's news first.
-    #[arg(long)]
-    pub fresh: bool,
-    /// Another game.
-    #[command(flatten)]
-    pub source: Source,
-}
-
-/// `placed`.
-#[derive(Debug, Args)]
-#[command(
-    after_help = "Measure a unit's front left corner from two table edges, then its front right corner, as the unit faces. Without\n\
---from the edges are those of the placing sheet. A list has a unit a line: \"R3: 41.5, 16, 49.5, 16 from the west and south\".\n\n\
-Examples:\n  fieldpost placed R3 41.5 16 49.5 16\n  fieldpost placed R3 \"16 1/4\" 6.25 19.5 6.25 --tape inches --from \"west and south\"\n  \
-fieldpost placed --list readings.txt --json"
-)]
-pub struct PlacedArgs {
-    /// The unit, by id, name or mark.
-    #[arg(required_unless_present = "list", requires = "lengths")]
-    pub unit: Option<String>,
-    /// Four lengths: the left corner from the west or east edge and from the south or north edge, then the right corner.
-    #[arg(num_args = 4, value_names = ["LEFT-ACROSS", "LEFT-ALONG", "RIGHT-ACROSS", "RIGHT-ALONG"])]
-    pub lengths: Vec<String>,
-    /// Read measured units from this file, "-" for standard input.
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["unit", "from"])]
-    pub list: Option<PathBuf>,
-    /// The two edges measured from, such as "east and north".
-    #[arg(long, value_name = "EDGES")]
-    pub from: Option<String>,
-    /// The tape; a number without a unit is in it.
-    #[arg(long, value_enum, default_value = "centimetres")]
-    pub tape: Tape,
-    /// How finely the tape was read, in millimetres [else 5 mm, or a quarter of an inch].
-    #[arg(long, value_name = "MM", value_parser = millimetres)]
-    pub read_to: Option<f64>,
-    /// How finely the unit was placed, in millimetres [else as the placing sheet is: 5 mm, or a quarter of an inch].
-    #[arg(long, value_name = "MM", value_parser = millimetres)]
-    pub placed_to: Option<f64>,
-    /// As the table stood after this event.
-    #[arg(long, value_name = "EVENT")]
-    pub after: Option<u64>,
-    /// Look at the server's news first.
-    #[arg(long)]
-    pub fresh: bool,
-    /// Another game.
-    #[command(flatten)]
-    pub source: Source,
-}
-
-fn millimetres(text: &str) -> Result<f64, String> {
-    let number = text.trim().parse().ok();
-    number
-        .filter(|number| (0.0..=100.0).contains(number))
-        .ok_or_else(|| "write a number of millimetres from 0 to 100".to_owned())
-}
-
-/// `print`.
-#[derive(Debug, Args)]
-#[command(
-    after_help = "The first page says how the sheets go together and carries a bar to check the printer's scale by.\n\n\
-Examples:\n  fieldpost print table.pdf\n  fieldpost print ground.pdf --battle quern-bridge --no-units --paper letter\n  \
-fieldpost print wood.pdf --around \"Long Hanger\" --within 10 --outlines\n  fieldpost print then.pdf --after 12 --overlap 15"
-)]
-pub struct PrintArgs {
-    /// The PDF file to write, "-" for standard output.
-    pub file: PathBuf,
-    /// The paper.
-    #[arg(long, value_enum, default_value = "a4")]
-    pub paper: PaperSize,
-    /// Which way the paper lies [else whichever takes fewer sheets].
-    #[arg(long, value_enum)]
-    pub orientation: Option<PaperOrientation>,
-    /// What neighbouring sheets share, in millimetres.
-    #[arg(long, value_name = "MM", default_value_t = 10.0)]
-    pub overlap: f64,
-    /// Blank margin on all sides, in millimetres.
-    #[arg(long, value_name = "MM", default_value_t = 12.0)]
-    pub margin: f64,
-    /// The ground alone, without units and arrivals.
-    #[arg(long)]
-    pub no_units: bool,
-    /// Outlines without tints, to save ink.
-    #[arg(long)]
-    pub outlines: bool,
-    /// As the table stood after this event.
-    #[arg(long, value_name = "EVENT")]
-    pub after: Option<u64>,
-    /// Look at the server's news first.
-    #[arg(long)]
-    pub fresh: bool,
-    /// A part of the table.
-    #[command(flatten)]
-    pub enlarged: TablePart,
-    /// Another game.
-    #[command(flatten)]
-    pub source: Source,
-}
-
-/// A size of paper.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum PaperSize {
-    /// 210 by 297 mm.
-    A4,
-    /// 297 by 420 mm.
-    A3,
-    /// 8½ by 11 inches.
-    Letter,
-}
-
-/// Which way paper lies.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum PaperOrientation {
-    /// The longer side upright.
-    Portrait,
-    /// The longer side level.
-    Landscape,
-}
-
 /// `replay`.
 #[derive(Debug, Args)]
 #[command(
     after_help = "The page needs neither server nor network: send the file to a friend. The picture moves by itself in any browser.\n\n\
-Examples:\n  fieldpost replay --page game.html\n  fieldpost replay --record millbrook.ndjson --page game.html --svg game.svg\n  fieldpost replay --page first-turns.html --until 12"
+Examples:\n  fieldpost replay --page game.html\n  fieldpost replay --record millbrook.ndjson --page game.html --svg game.svg\n  fieldpost replay --page first-turns.html --at 12"
 )]
 pub struct ReplayArgs {
     /// Write a page that plays the game.
@@ -513,24 +339,15 @@ pub struct ReplayArgs {
     /// Write one animated picture.
     #[arg(long, value_name = "FILE")]
     pub svg: Option<PathBuf>,
-    /// Up to this event, which is the last shown.
-    #[arg(long, value_name = "EVENT")]
-    pub until: Option<u64>,
+    /// The last event shown.
+    #[command(flatten)]
+    pub moment: Moment,
     /// Only what is kept here; ask no server.
     #[arg(long)]
     pub offline: bool,
-    /// Of this record instead of the seat's game: one that "record" saved, or a battle that "local" keeps.
-    #[arg(long, value_name = "FILE")]
-    pub record: Option<PathBuf>,
-}
-
-/// What a tape is marked in.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum Tape {
-    /// Read to the nearest 5 mm.
-    Centimetres,
-    /// Read to the nearest quarter.
-    Inches,
+    /// Another game.
+    #[command(flatten)]
+    pub source: RecordSource,
 }
 
 /// `standing`.

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Subcommand, ValueEnum};
 use fieldpost_study::Aim;
 
-use super::play::Pictures;
+use super::Pictures;
 
 /// `study`.
 #[derive(Debug, Args)]

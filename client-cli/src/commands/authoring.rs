@@ -1,28 +1,18 @@
 //! The rules writer's work: checking, drawing, schemas, starters.
 
 use fieldpost_rules::authored::{self, Fault, Faults, Remarks};
-use fieldpost_rules::game::{Battlefield, Game};
+use fieldpost_rules::game::Game;
 use fieldpost_rules::ruleset::Ruleset;
 use serde_json::json;
 use std::sync::Arc;
 
+use super::battle_files::{BattleFiles, headings, is_scenario};
+use crate::answers::TextAnswer;
 use crate::arguments::{CheckArgs, DrawArgs, FileKind};
 use crate::error::{CliError, CliResult};
 use crate::output::{Output, uses_colour};
 use crate::render;
 use crate::storage::files;
-
-/// A ruleset and a scenario as a battlefield.
-///
-/// # Errors
-/// [`CliError::Invalid`] with every fault of both files.
-pub fn battlefield(ruleset: (&str, &str), scenario: (&str, &str)) -> CliResult<Battlefield> {
-    authored::open_battle(ruleset, scenario).map_err(|faults| faults_error(&faults))
-}
-
-fn faults_error(faults: &Faults) -> CliError {
-    CliError::Invalid(faults.rendered(uses_colour()))
-}
 
 /// Checks files, showing every fault of all of them.
 ///
@@ -115,34 +105,9 @@ fn answer(
     Err(CliError::Invalid(drawn.join("\n\n")))
 }
 
-/// Whether a file looks like a scenario: it has a table, sides or units of its own.
-pub(crate) fn is_scenario(text: &str) -> bool {
-    let scenario = [
-        "table",
-        "side",
-        "unit",
-        "deployment",
-        "objective",
-        "victory",
-    ];
-    let ruleset = ["scale", "movement", "zones", "results", "attacks"];
-    headings(text, &scenario) > headings(text, &ruleset)
-}
-
 /// Whether a file looks like a board game's numbers: it has a map of hexes and turns.
 fn is_board(text: &str) -> bool {
     headings(text, &["map"]) > 0 && headings(text, &["turns", "laying", "hexsides"]) > 0
-}
-
-/// How many of a file's headings bear one of the names.
-fn headings(text: &str, names: &[&str]) -> usize {
-    let marks = |line: &str, name: &str| {
-        let line = line.trim();
-        line.starts_with(&format!("[{name}]")) || line.starts_with(&format!("[[{name}]]"))
-    };
-    text.lines()
-        .filter(|line| names.iter().any(|name| marks(line, name)))
-        .count()
 }
 
 /// Draws a scenario's opening table.
@@ -150,26 +115,12 @@ fn headings(text: &str, names: &[&str]) -> usize {
 /// # Errors
 /// [`CliError::Invalid`] when the files have faults.
 pub fn draw(args: &DrawArgs, output: Output) -> CliResult {
-    let (ruleset_name, ruleset) = files::read_named(&args.ruleset)?;
-    let (scenario_name, scenario) = files::read_named(&args.scenario)?;
-    let field = battlefield((&ruleset_name, &ruleset), (&scenario_name, &scenario))?;
-    let game = Game::new(Arc::new(field));
+    let game = Game::new(Arc::new(BattleFiles::of(&args.battle, None)?.open()?));
     let svg = render::opening_svg(&game, args.zones);
     if args.pictures.any() {
         return args.pictures.draw(&svg, output);
     }
     output.print_bytes(svg.as_bytes())
-}
-
-/// Prints the JSON Schema of a kind of file.
-///
-/// # Errors
-/// When it cannot be written.
-pub fn schema(kind: FileKind, output: Output) -> CliResult {
-    output.print_json(match kind {
-        FileKind::Ruleset => authored::schema_ruleset(),
-        FileKind::Scenario => authored::schema_scenario(),
-    })
 }
 
 /// Prints a file to start from.
@@ -181,5 +132,5 @@ pub fn starter(kind: FileKind, output: Output) -> CliResult {
         FileKind::Ruleset => authored::starter_ruleset(),
         FileKind::Scenario => authored::starter_scenario(),
     };
-    output.result(&json!({ "text": text }), || text.to_owned())
+    output.result(&TextAnswer { text }, || text.to_owned())
 }

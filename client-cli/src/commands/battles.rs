@@ -9,6 +9,7 @@ use serde_json::json;
 
 use super::columns;
 use super::table_data::table_data;
+use crate::answers::{BattlesAnswer, ShippedBattle};
 use crate::arguments::{BattlesArgs, BattlesCommand, Pictures};
 use crate::error::{CliError, CliResult};
 use crate::output::{Output, text_columns, uses_colour};
@@ -62,10 +63,14 @@ fn list(output: Output) -> CliResult {
         let game = opening(&battle)?;
         let scenario = game.scenario();
         let units = game.units().count();
-        data.push(
-            json!({ "key": battle.scenario.key, "name": scenario.name, "about": scenario.about,
-            "ruleset": game.ruleset().name, "units": units, "game_turns": scenario.game_turns }),
-        );
+        data.push(ShippedBattle {
+            key: battle.scenario.key.to_owned(),
+            name: scenario.name.clone(),
+            about: scenario.about.clone(),
+            ruleset: game.ruleset().name.clone(),
+            units,
+            game_turns: scenario.game_turns,
+        });
         rows.push([
             battle.scenario.key.to_owned(),
             scenario.name.clone(),
@@ -74,7 +79,7 @@ fn list(output: Output) -> CliResult {
             scenario.game_turns.to_string(),
         ]);
     }
-    output.result(&json!({ "battles": data }), || {
+    output.result(&BattlesAnswer { battles: data }, || {
         columns(["key", "battle", "ruleset", "units", "turns"], rows)
     })
 }
@@ -96,7 +101,7 @@ fn show(key: &str, pictures: &Pictures, output: Output) -> CliResult {
                 scenario.about.trim(),
                 game.ruleset().name,
                 game.ruleset().about.trim(),
-                render::table_text(&game, text_columns(None), None)
+                render::table_text(&game, text_columns(None), None, output.ascii)
             )
         },
     )

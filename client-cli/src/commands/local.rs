@@ -9,22 +9,20 @@ use std::path::Path;
 use fieldpost_commander::Chance;
 use fieldpost_rules::game::{Battlefield, Game};
 use fieldpost_rules::orders::{Instructions, SideId};
-use fieldpost_rules::referee::judge_sheet;
-use fieldpost_rules::shipped::Shipped;
 use serde_json::json;
 
-use super::news::{paragraphs, tell, to_move, whose_turn};
-use super::table_data::table_data;
-use super::{authoring, battles, try_sheet};
-use crate::arguments::{
-    LocalArgs, LocalCommand, LocalNewArgs, LocalPostArgs, LocalReplyArgs, LocalSheetArgs,
-};
+use super::battle_files::BattleFiles;
+use super::event::local_event;
+use super::news::{self, paragraphs, tell, to_move, whose_turn};
+use super::position::Position;
+use super::{table, try_sheet};
+use crate::answers::LocalNewsAnswer;
+use crate::arguments::{LocalArgs, LocalCommand, LocalNewArgs, LocalPostArgs, LocalReplyArgs};
 use crate::error::{CliError, CliResult};
-use crate::output::{Output, text_columns};
+use crate::output::Output;
 use crate::random::random;
 use crate::render;
 use crate::sheet;
-use crate::storage::files;
 use crate::storage::local_battle::LocalBattle;
 
 /// Plays a battle kept in a file.
@@ -34,45 +32,36 @@ use crate::storage::local_battle::LocalBattle;
 pub fn local(args: &LocalArgs, output: Output) -> CliResult {
     match &args.command {
         LocalCommand::New(args) => new(args, output),
-        LocalCommand::Table { battle, pictures } => {
-            let game = LocalBattle::read(battle)?.game;
-            pictures.answer(
-                || render::table_svg(&game, render::TableOptions::default()),
-                &table_data(&game, game.events_seen()),
-                || render::table_text(&game, text_columns(None), None),
-                output,
-            )
+        LocalCommand::Table { battle, view } => {
+            let record = LocalBattle::read(battle)?.record;
+            table::show(&Position::of_record(record, view.moment)?, view, output)
         }
-        LocalCommand::News { battle } => {
-            let battle = LocalBattle::read(battle)?;
-            news(&battle, battle.record.game_after(Some(0))?, 0, output)
+        LocalCommand::News {
+            battle,
+            after,
+            pictures,
+        } => news::of_record(&LocalBattle::read(battle)?.record, *after, pictures, output),
+        LocalCommand::Event { battle, event } => local_event(battle, event, output),
+        LocalCommand::Try { battle, trial } => {
+            let record = LocalBattle::read(battle)?.record;
+            let position = Position::of_record(record, trial.moment)?;
+            try_sheet::measure(trial, &position, None, output)
         }
-        LocalCommand::Try(args) => try_sheet(args, output),
         LocalCommand::Post(args) => post(args, output),
         LocalCommand::Reply(args) => reply(args, output),
     }
 }
 
 fn new(args: &LocalNewArgs, output: Output) -> CliResult {
-    let (ruleset, scenario, path) = match args.files.as_slice() {
-        [key, path] => {
-            let shipped = battles::find(&key.to_string_lossy())?;
-            let text = |file: Shipped| (file.file_name(), file.text.to_owned());
-            (text(shipped.ruleset), text(shipped.scenario), path)
-        }
-        [ruleset, scenario, path] => (
-            files::read_named(ruleset)?,
-            files::read_named(scenario)?,
-            path,
-        ),
-        _ => {
-            return Err(CliError::Usage(
-                "name a battle, or a ruleset and a scenario, and then the file to keep it in"
-                    .to_owned(),
-            ));
-        }
+    // clap asks for two names at least
+    let Some((path, names)) = args.files.split_last() else {
+        return Err(CliError::Usage(
+            "name a battle, or a ruleset and a scenario, and then the file to keep it in"
+                .to_owned(),
+        ));
     };
-    let field = authoring::battlefield((&ruleset.0, &ruleset.1), (&scenario.0, &scenario.1))?;
+    let files = BattleFiles::of(names, None)?;
+    let field = files.open()?;
     let opponent = args.opponent.as_deref();
     let opponent = match opponent {
         None => None,
@@ -81,7 +70,7 @@ fn new(args: &LocalNewArgs, output: Output) -> CliResult {
             fieldpost_commander::instructions(&mut chance()?),
         )),
     };
-    let mut battle = LocalBattle::begin(path, ruleset.1, scenario.1, opponent)?;
+    let mut battle = LocalBattle::begin(path, files.ruleset.1, files.scenario.1, opponent)?;
     let begun = battle.game.clone();
     let seen = battle.record.head().number;
     answer(&mut battle, None)?;
@@ -128,15 +117,6 @@ fn side_called(field: &Battlefield, name: &str) -> CliResult<SideId> {
     })
 }
 
-fn try_sheet(args: &LocalSheetArgs, output: Output) -> CliResult {
-    let battle = LocalBattle::read(&args.battle)?;
-    let game = &battle.game;
-    let sheet = sheet::read(&args.file.sheet, game, output)?;
-    let verdict = judge_sheet(game, &sheet);
-    try_sheet::draw(&args.pictures, game, &sheet, &verdict, output)?;
-    try_sheet::answer(game, &battle.record.head(), &sheet, &verdict, output)
-}
-
 fn post(args: &LocalPostArgs, output: Output) -> CliResult {
     let mut battle = LocalBattle::read(&args.battle)?;
     let before = battle.game.clone();
@@ -161,7 +141,7 @@ fn post(args: &LocalPostArgs, output: Output) -> CliResult {
         return try_sheet::answer(&before, &head, &sheet, &verdict, output);
     }
     answer(&mut battle, afterwards)?;
-    news(&battle, before, head.number, output)
+    report(&battle, before, head.number, output)
 }
 
 /// Nothing is played once a battle is over.
@@ -199,7 +179,7 @@ fn reply(args: &LocalReplyArgs, output: Output) -> CliResult {
         played += 1;
     }
     answer(&mut battle, given.as_ref())?;
-    news(&battle, before, seen, output)
+    report(&battle, before, seen, output)
 }
 
 /// Lets the automatic commander play as long as it is its turn.
@@ -230,10 +210,14 @@ fn chance() -> CliResult<Chance> {
 }
 
 /// What happened after an entry, before which the game stood as given.
-fn news(battle: &LocalBattle, before: Game, after: u64, output: Output) -> CliResult {
+fn report(battle: &LocalBattle, before: Game, after: u64, output: Output) -> CliResult {
     let (news, game) = tell(&battle.record, before, after);
     output.result(
-        &json!({ "head": battle.record.head(), "news": news, "to_move": to_move(&game) }),
+        &LocalNewsAnswer {
+            head: battle.record.head(),
+            news: &news,
+            to_move: to_move(&game),
+        },
         || format!("{}\n{}", paragraphs(&news), whose_turn(&game, None)),
     )
 }

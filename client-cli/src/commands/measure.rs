@@ -11,7 +11,7 @@ use serde_json::json;
 use super::session::Refresh;
 use crate::arguments::{CommonArgs, MeasureArgs, PlacingArgs, ReachArgs, Tape};
 use crate::error::{CliError, CliResult};
-use crate::output::{Output, uses_colour};
+use crate::output::Output;
 use crate::render;
 
 /// Measures between two units.
@@ -22,7 +22,7 @@ pub fn measure(args: &MeasureArgs, common: &CommonArgs, output: Output) -> CliRe
     let refresh = Refresh::if_fresh(args.fresh);
     let game = args
         .source
-        .position(args.after, refresh, common, output)?
+        .position(args.moment, refresh, common, output)?
         .game;
     let (first, second) = (unit(&args.first, &game)?, unit(&args.second, &game)?);
     let measured = referee::measure(&game, &first, &second)
@@ -44,7 +44,7 @@ pub fn reach(args: &ReachArgs, common: &CommonArgs, output: Output) -> CliResult
     let refresh = Refresh::if_fresh(args.fresh);
     let game = args
         .source
-        .position(args.after, refresh, common, output)?
+        .position(args.moment, refresh, common, output)?
         .game;
     let id = unit(&args.unit, &game)?;
     let reach = referee::reach(&game, &id).map_err(|fault| CliError::Usage(fault.to_string()))?;
@@ -63,7 +63,7 @@ pub fn placing(args: &PlacingArgs, common: &CommonArgs, output: Output) -> CliRe
     let refresh = Refresh::if_fresh(args.fresh);
     let game = args
         .source
-        .position(args.after, refresh, common, output)?
+        .position(args.moment, refresh, common, output)?
         .game;
     let tape = TapeUnit::from(args.tape);
     output.result(&json!({ "units": entries(&game, tape) }), || {
@@ -81,5 +81,5 @@ impl From<Tape> for TapeUnit {
 }
 
 fn unit(typed: &str, game: &Game) -> CliResult<UnitId> {
-    unit_meant(typed, game).map_err(|fault| CliError::Invalid(fault.drawn(uses_colour())))
+    unit_meant(typed, game).map_err(|fault| CliError::Invalid(fault.sentence()))
 }

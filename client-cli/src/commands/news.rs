@@ -3,10 +3,10 @@
 use std::time::Duration;
 
 use fieldpost_rules::game::{Event, Game};
-use serde_json::json;
 
 use super::session::{GameSession, Refresh};
-use crate::arguments::{CommonArgs, NewsArgs};
+use crate::answers::NewsAnswer;
+use crate::arguments::{CommonArgs, NewsArgs, Pictures};
 use crate::context::Context;
 use crate::error::{CliError, CliResult};
 use crate::output::Output;
@@ -20,6 +20,9 @@ use crate::wire::NewsItem;
 /// # Errors
 /// When server or record cannot be read, or the record was rewritten.
 pub fn news(args: &NewsArgs, common: &CommonArgs, output: Output) -> CliResult {
+    if let Some(record) = args.source.named()? {
+        return of_record(&record, args.after, &args.pictures, output);
+    }
     if args.wait {
         wait(args, common, output)?;
     }
@@ -31,23 +34,57 @@ pub fn news(args: &NewsArgs, common: &CommonArgs, output: Output) -> CliResult {
         None if args.all => 0,
         None => read.entry,
     };
-    let before = session.record.game_after(Some(after))?;
-    let (news, game) = tell(&session.record, before.clone(), after);
-    let head = session.record.head();
-    if args.pictures.any() {
-        let events = session.record.events(after, head.number);
-        args.pictures
-            .draw(&render::changes_svg(&before, &game, events), output)?;
-    }
-    let own = session.own_side();
-    output.result(
-        &json!({ "head": head, "after": after, "news": news, "to_move": to_move(&game), "own": own }),
-        || in_words(&news, &game, own, after),
+    show(
+        &session.record,
+        after,
+        session.own_side(),
+        &args.pictures,
+        output,
     )?;
+    let head = session.record.head();
     if args.after.is_none() && head.number > read.entry {
         read.advance(head.number).save(&session.own_folder)?;
     }
     Ok(())
+}
+
+/// Tells the news of a record, from its first event on or after one.
+///
+/// # Errors
+/// When the record has no such event, or a picture cannot be written.
+pub fn of_record(
+    record: &Record,
+    after: Option<u64>,
+    pictures: &Pictures,
+    output: Output,
+) -> CliResult {
+    show(record, after.unwrap_or(0), None, pictures, output)
+}
+
+fn show(
+    record: &Record,
+    after: u64,
+    own: Option<&str>,
+    pictures: &Pictures,
+    output: Output,
+) -> CliResult {
+    let before = record.game_after(Some(after))?;
+    let (news, game) = tell(record, before.clone(), after);
+    let head = record.head();
+    if pictures.any() {
+        let events = record.events(after, head.number);
+        pictures.draw(&render::changes_svg(&before, &game, events), output)?;
+    }
+    output.result(
+        &NewsAnswer {
+            head,
+            after,
+            news: &news,
+            to_move: to_move(&game),
+            own,
+        },
+        || in_words(&news, &game, own, after),
+    )
 }
 
 /// Waits for an event that has not been told, however often the line breaks.

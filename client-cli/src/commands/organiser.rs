@@ -1,42 +1,34 @@
 //! The organiser's work: opening games, inviting, letting spectators in; and the list of games.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use serde_json::{Value, json};
 use ureq::http::Method;
 
+use super::battle_files::{BattleFiles, Named};
 use super::columns;
+use crate::answers::GamesAnswer;
 use crate::api::{ApiClient, ApiRequest};
 use crate::arguments::{CommonArgs, InviteArgs, OpenArgs, SpectatorsArgs, Switch};
 use crate::context::Context;
-use crate::error::{CliError, CliResult};
+use crate::error::CliResult;
+use crate::games;
 use crate::output::Output;
 use crate::storage::files;
 use crate::storage::seats::slug;
-use crate::wire::{GameSummary, GamesPage, GivenInvitation, OpenedGame};
-
-/// Games of one page of the list.
-const PAGE: usize = 100;
+use crate::wire::{GameSummary, GivenInvitation, OpenedGame};
 
 /// Lists games.
 ///
 /// # Errors
 /// When the server cannot be asked.
-pub fn games(common: &CommonArgs, output: Output) -> CliResult {
+pub fn list_games(common: &CommonArgs, output: Output) -> CliResult {
     let context = Context::load(common)?;
     let client = context.connect(output)?;
-    let mut games: Vec<GameSummary> = Vec::new();
-    loop {
-        let after = games.last().map(|game| format!("&after={}", game.id));
-        let path = format!("/v1/games?limit={PAGE}{}", after.unwrap_or_default());
-        let page: GamesPage = client.get(path)?;
-        let is_empty = page.games.is_empty();
-        games.extend(page.games);
-        if !page.more || is_empty {
-            break;
-        }
-    }
-    output.result(&json!({ "games": games }), || {
+    let games = games::all(&client)?;
+    let answer = GamesAnswer { games };
+    output.result(&answer, || {
+        let games = &answer.games;
         if games.is_empty() {
             return "There is no game here that you may read.".to_owned();
         }
@@ -79,14 +71,10 @@ pub fn open(args: &OpenArgs, common: &CommonArgs, output: Output) -> CliResult {
     if args.spectator_delay > 0 {
         asked["spectator_delay_minutes"] = args.spectator_delay.into();
     }
-    match (&args.battle, &args.ruleset, &args.scenario) {
-        (Some(battle), ..) => asked["shipped"] = battle.as_str().into(),
-        (None, Some(ruleset), Some(scenario)) => asked["files"] = own_files(ruleset, scenario)?,
-        _ => {
-            return Err(CliError::Usage(
-                "name a battle, or a ruleset and a scenario".to_owned(),
-            ));
-        }
+    match args.battle.as_slice() {
+        // the server may have battles that this program does not know
+        [key] if !key.exists() => asked["shipped"] = key.to_string_lossy().into(),
+        names => asked["files"] = own_files(names)?,
     }
     let body = asked.to_string();
     let request = ApiRequest::send(Method::POST, "/v1/games", body.as_bytes());
@@ -113,14 +101,11 @@ pub fn open(args: &OpenArgs, common: &CommonArgs, output: Output) -> CliResult {
 }
 
 /// Own files, checked here first so that faults are drawn with their lines.
-fn own_files(ruleset: &Path, scenario: &Path) -> CliResult<Value> {
-    let (ruleset_name, ruleset) = files::read_named(ruleset)?;
-    let (scenario_name, scenario) = files::read_named(scenario)?;
-    super::authoring::battlefield((&ruleset_name, &ruleset), (&scenario_name, &scenario))?;
-    let file = |name: &str, text: &str| json!({ "name": name, "text": text });
-    Ok(json!({
-        "ruleset": file(&ruleset_name, &ruleset), "scenario": file(&scenario_name, &scenario),
-    }))
+fn own_files(names: &[PathBuf]) -> CliResult<Value> {
+    let files = BattleFiles::of(names, None)?;
+    files.open()?;
+    let file = |(name, text): &Named| json!({ "name": name, "text": text });
+    Ok(json!({ "ruleset": file(&files.ruleset), "scenario": file(&files.scenario) }))
 }
 
 fn invitation_in_words(invitation: &GivenInvitation, client: &ApiClient) -> String {

@@ -19,7 +19,7 @@ pub fn placed(args: &PlacedArgs, common: &CommonArgs, output: Output) -> CliResu
     let refresh = Refresh::if_fresh(args.fresh);
     let game = args
         .source
-        .position(args.after, refresh, common, output)?
+        .position(args.moment, refresh, common, output)?
         .game;
     let tape = TapeUnit::from(args.tape);
     let (name, text) = match &args.list {

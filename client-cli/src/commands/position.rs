@@ -1,19 +1,20 @@
 //! The game that a command is about: the seat's, one of a record file, or a battle at its opening.
 
-use std::path::Path;
+use std::sync::Arc;
 
 use fieldpost_rules::game::Game;
 use fieldpost_view::around;
 use fieldpost_view::svg::Part;
 
-use super::battles;
+use super::battle_files::BattleFiles;
 use super::session::{GameSession, Refresh};
-use crate::arguments::{CommonArgs, Source, TablePart};
+use crate::arguments::{CommonArgs, Moment, RecordSource, Source, TablePart};
 use crate::error::{CliError, CliResult};
-use crate::output::{Output, uses_colour};
+use crate::output::Output;
 use crate::storage::files;
 use crate::storage::read_mark::ReadMark;
 use crate::storage::record::Record;
+use crate::wire::Head;
 
 /// A game and, unless it is a battle at its opening, its record.
 #[derive(Debug)]
@@ -28,68 +29,127 @@ pub struct Position {
     pub read: Option<ReadMark>,
 }
 
-impl Source {
-    /// The game asked for, as it stood after an event.
+impl Position {
+    /// A battle that has not begun.
+    fn opening(game: Game) -> Self {
+        Self {
+            record: None,
+            game,
+            number: 0,
+            read: None,
+        }
+    }
+
+    /// A record at the moment asked for.
     ///
     /// # Errors
-    /// When it cannot be read, or has no such event.
-    pub fn position(
+    /// When it has no such event, or holds no game.
+    pub fn of_record(record: Record, moment: Moment) -> CliResult<Self> {
+        Ok(Self {
+            number: event_number(&record, moment)?,
+            game: record.game_after(moment.at)?,
+            record: Some(record),
+            read: None,
+        })
+    }
+
+    /// The last entry that it shows; of a battle that has not begun, what stands before the first.
+    #[must_use]
+    pub fn head(&self) -> Head {
+        let entry = self
+            .record
+            .as_ref()
+            .and_then(|record| record.entry(self.number));
+        entry.map_or_else(
+            || Record::of(&[]).head(),
+            |(entry, hash)| Head {
+                number: entry.number,
+                hash: hash.to_owned(),
+            },
+        )
+    }
+}
+
+impl RecordSource {
+    /// The record in the file named, if one is.
+    ///
+    /// # Errors
+    /// When it cannot be read.
+    pub fn named(&self) -> CliResult<Option<Record>> {
+        let Some(path) = &self.record else {
+            return Ok(None);
+        };
+        let (name, text) = files::read_named(path)?;
+        Record::parse(&name, &text).map(Some)
+    }
+
+    /// The record in the file named, else that of the seat's game with what of its news was read.
+    ///
+    /// # Errors
+    /// When it cannot be read.
+    pub fn record(
         &self,
-        after: Option<u64>,
         refresh: Refresh,
         common: &CommonArgs,
         output: Output,
-    ) -> CliResult<Position> {
-        if let Some(key) = &self.battle {
-            let game = battles::opening(&battles::find(key)?)?;
-            return match after {
-                None | Some(0) => Ok(Position {
-                    record: None,
-                    game,
-                    number: 0,
-                    read: None,
-                }),
+    ) -> CliResult<(Record, Option<ReadMark>)> {
+        if let Some(record) = self.named()? {
+            return Ok((record, None));
+        }
+        let session = GameSession::open(common, refresh, output)?;
+        let read = ReadMark::load(&session.own_folder)?;
+        Ok((session.record, Some(read)))
+    }
+}
+
+impl Source {
+    /// The game named on the command line at the moment asked for; nothing where the seat's game is meant.
+    ///
+    /// # Errors
+    /// When it cannot be read, or has no such event.
+    pub fn named(&self, moment: Moment) -> CliResult<Option<Position>> {
+        if !self.battle.is_empty() {
+            let field = BattleFiles::of(&self.battle, None)?.open()?;
+            return match moment.at {
+                None | Some(0) => Ok(Some(Position::opening(Game::new(Arc::new(field))))),
                 Some(_) => Err(CliError::Usage(
                     "a battle at its opening has no events yet".to_owned(),
                 )),
             };
         }
-        let (record, read) = recorded(self.record.as_deref(), refresh, common, output)?;
-        Ok(Position {
-            number: moment(&record, after)?,
-            game: record.game_after(after)?,
-            record: Some(record),
-            read,
-        })
+        let record = self.of.named()?;
+        record
+            .map(|record| Position::of_record(record, moment))
+            .transpose()
     }
-}
 
-/// The record in a file, else that of the seat's game with what of its news was read.
-///
-/// # Errors
-/// When it cannot be read.
-pub fn recorded(
-    file: Option<&Path>,
-    refresh: Refresh,
-    common: &CommonArgs,
-    output: Output,
-) -> CliResult<(Record, Option<ReadMark>)> {
-    if let Some(path) = file {
-        let (name, text) = files::read_named(path)?;
-        return Ok((Record::parse(&name, &text)?, None));
+    /// The game asked for, at the moment asked for.
+    ///
+    /// # Errors
+    /// When it cannot be read, or has no such event.
+    pub fn position(
+        &self,
+        moment: Moment,
+        refresh: Refresh,
+        common: &CommonArgs,
+        output: Output,
+    ) -> CliResult<Position> {
+        if let Some(position) = self.named(moment)? {
+            return Ok(position);
+        }
+        let (record, read) = self.of.record(refresh, common, output)?;
+        let position = Position::of_record(record, moment)?;
+        Ok(Position { read, ..position })
     }
-    let session = GameSession::open(common, refresh, output)?;
-    let read = ReadMark::load(&session.own_folder)?;
-    Ok((session.record, Some(read)))
 }
 
 /// The event that is asked for, else the last.
 ///
 /// # Errors
 /// When the record has none of that number.
-pub fn moment(record: &Record, asked: Option<u64>) -> CliResult<u64> {
+pub fn event_number(record: &Record, moment: Moment) -> CliResult<u64> {
     let head = record.head().number;
-    match asked {
+    match moment.at {
         Some(number) if number > head => Err(CliError::Usage(format!(
             "the record has {head} events, and none numbered {number}"
         ))),
@@ -107,7 +167,7 @@ impl TablePart {
             (Some(part), _) => Ok(Some(*part)),
             (None, Some(name)) => around(name, self.within * 10.0, game)
                 .map(Some)
-                .map_err(|fault| CliError::Invalid(fault.drawn(uses_colour()))),
+                .map_err(|fault| CliError::Invalid(fault.sentence())),
             (None, None) => Ok(None),
         }
     }

@@ -17,7 +17,7 @@ pub fn print(args: &PrintArgs, common: &CommonArgs, output: Output) -> CliResult
     let refresh = Refresh::if_fresh(args.fresh);
     let game = args
         .source
-        .position(args.after, refresh, common, output)?
+        .position(args.moment, refresh, common, output)?
         .game;
     let options = PrintOptions {
         paper: match args.paper {
@@ -32,7 +32,7 @@ pub fn print(args: &PrintArgs, common: &CommonArgs, output: Output) -> CliResult
         },
         margin_mm: args.margin,
         overlap_mm: args.overlap,
-        part: args.enlarged.part_of(&game)?,
+        part: args.part.part_of(&game)?,
         units: !args.no_units,
         tints: !args.outlines,
     };

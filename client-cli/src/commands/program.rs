@@ -5,10 +5,27 @@ use std::path::Path;
 use fieldpost_command_line::write_manual_pages;
 use serde_json::json;
 
-use crate::arguments::{CommonArgs, definition};
+use crate::answers::{HelpAnswer, HelpCommand, HelpGroup, TextAnswer};
+use crate::arguments::{CommonArgs, GROUPS, definition, overview};
 use crate::context::Context;
 use crate::error::{CliError, CliResult};
-use crate::output::Output;
+use crate::output::{Output, text_columns};
+
+/// Shows the whole program on one screen.
+///
+/// # Errors
+/// When it cannot be written.
+pub fn help(output: Output) -> CliResult {
+    let command = |(name, about): &(&'static str, &'static str)| HelpCommand { name, about };
+    let groups = GROUPS.iter().map(|group| HelpGroup {
+        heading: group.heading,
+        commands: group.commands.iter().map(command).collect(),
+    });
+    let answer = HelpAnswer {
+        groups: groups.collect(),
+    };
+    output.result(&answer, || overview(text_columns(None)))
+}
 
 /// Explains how orders are written.
 ///
@@ -16,7 +33,7 @@ use crate::output::Output;
 /// When it cannot be written.
 pub fn words(output: Output) -> CliResult {
     let text = fieldpost_rules::orders::text::MANUAL;
-    output.result(&json!({ "text": text }), || text.to_owned())
+    output.result(&TextAnswer { text }, || text.to_owned())
 }
 
 /// Shows the effective settings, secrets hidden.
@@ -38,7 +55,7 @@ pub fn config(common: &CommonArgs, output: Output) -> CliResult {
             "file of seats".to_owned()
         }
     };
-    let rows: [(&str, Option<String>, String); 6] = [
+    let rows: [(&str, Option<String>, String); 7] = [
         (
             "seat",
             context.seat.as_ref().map(|(name, _)| name.clone()),
@@ -58,6 +75,20 @@ pub fn config(common: &CommonArgs, output: Output) -> CliResult {
             "key",
             context.key.as_ref().map(|_| "(hidden)".to_owned()),
             context.key_source.to_owned(),
+        ),
+        (
+            "authorities",
+            context
+                .ca_file
+                .as_ref()
+                .map(|path| path.display().to_string()),
+            if common.ca_file.is_some() {
+                "flag --ca-file".to_owned()
+            } else if std::env::var_os("SSL_CERT_FILE").is_some() {
+                "seat, or environment, SSL_CERT_FILE".to_owned()
+            } else {
+                "file of seats".to_owned()
+            },
         ),
         (
             "seats and keys",
@@ -99,9 +130,12 @@ fn explained(name: &str) -> &'static str {
             "who you act for: --seat, FIELDPOST_SEAT, \"seats use\"; one for every game and server"
         }
         "server" => "where games are kept: --server, FIELDPOST_SERVER, else the seat's",
-        "game" => "which game: --game, FIELDPOST_GAME, else the seat's",
+        "game" => "which game, by name or id: --game, FIELDPOST_GAME, else the seat's",
         "key" => {
             "what proves who you are: --key-file, FIELDPOST_KEY_FILE, FIELDPOST_KEY, else the seat's; never shown"
+        }
+        "authorities" => {
+            "who signs the certificates of servers: --ca-file, else the seat's, else SSL_CERT_FILE, else the public ones"
         }
         "seats and keys" => "where seats are kept: the folder in FIELDPOST_CONFIG_DIR",
         "records" => "where games seen are kept: the folder in FIELDPOST_DATA_DIR",

@@ -8,6 +8,7 @@ use fieldpost_rules::sanitize::listed;
 use serde_json::json;
 
 use super::session::{GameSession, Refresh};
+use crate::answers::AuditAnswer;
 use crate::arguments::{AuditArgs, CommonArgs, RecordArgs};
 use crate::context::Context;
 use crate::error::{CliError, CliResult};
@@ -62,13 +63,23 @@ pub fn audit(args: &AuditArgs, output: Output) -> CliResult {
         }
     };
     output.result(
-        &json!({ "sound": true, "entries": audited.entries, "head": hex::encode(audited.head),
-            "player_turns": audited.player_turns, "moves": audited.moves, "throws": audited.throws,
-            "opened_under_laws": audited.opened_under, "laws": audited.game.laws(),
-            "must_be_signed": audited.must_be_signed, "signed": audited.signed, "unsigned": audited.unsigned,
-            "secrets_renewed": audited.renewals, "on_organisers_word": audited.on_organisers_word,
-            "player_turns_not_measured": audited.turns_as_recorded,
-            "moves_not_measured": audited.moves_as_recorded }),
+        &AuditAnswer {
+            sound: true,
+            entries: audited.entries,
+            head: hex::encode(audited.head),
+            player_turns: audited.player_turns,
+            moves: audited.moves,
+            throws: audited.throws,
+            opened_under_laws: audited.opened_under,
+            laws: audited.game.laws(),
+            must_be_signed: audited.must_be_signed,
+            signed: audited.signed,
+            unsigned: audited.unsigned,
+            secrets_renewed: audited.renewals.clone(),
+            on_organisers_word: audited.on_organisers_word.clone(),
+            player_turns_not_measured: audited.turns_as_recorded,
+            moves_not_measured: audited.moves_as_recorded,
+        },
         || {
             format!(
                 "{name} holds: {} entries in one chain, {} player turns played again, {} moves measured again, \

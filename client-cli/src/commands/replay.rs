@@ -2,10 +2,10 @@
 
 use fieldpost_rules::game::Game;
 use fieldpost_view::replay::{animation, moments, page};
-use serde_json::json;
 
-use super::position::{moment, recorded};
+use super::position::event_number;
 use super::session::Refresh;
+use crate::answers::ReplayAnswer;
 use crate::arguments::{CommonArgs, ReplayArgs};
 use crate::error::CliResult;
 use crate::output::Output;
@@ -16,8 +16,8 @@ use crate::output::Output;
 /// When the game cannot be read, or a file not be written.
 pub fn replay(args: &ReplayArgs, common: &CommonArgs, output: Output) -> CliResult {
     let refresh = Refresh::unless_offline(args.offline);
-    let (record, _) = recorded(args.record.as_deref(), refresh, common, output)?;
-    let last = moment(&record, args.until)?;
+    let (record, _) = args.source.record(refresh, common, output)?;
+    let last = event_number(&record, args.moment)?;
     let opening = Game::new(record.battlefield()?);
     let entries = record.entries().iter();
     let shown = entries.take_while(|entry| entry.number <= last);
@@ -30,7 +30,11 @@ pub fn replay(args: &ReplayArgs, common: &CommonArgs, output: Output) -> CliResu
     }
     if output.json {
         let titles: Vec<&str> = all.iter().map(|moment| moment.title.as_str()).collect();
-        output.print_json(&json!({ "page": args.page, "svg": args.svg, "moments": titles }))?;
+        output.print_json(&ReplayAnswer {
+            page: args.page.as_ref(),
+            svg: args.svg.as_ref(),
+            moments: titles,
+        })?;
     }
     Ok(())
 }

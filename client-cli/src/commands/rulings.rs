@@ -10,7 +10,7 @@ use super::clock::post_and_report;
 use super::session::{GameSession, Refresh};
 use crate::arguments::{CommonArgs, ConsentArgs, DisputeArgs, RuleActions, RuleArgs};
 use crate::error::{CliError, CliResult};
-use crate::output::{Output, uses_colour};
+use crate::output::Output;
 
 /// Gives the battle up.
 ///
@@ -68,7 +68,7 @@ fn current_table(common: &CommonArgs, output: Output) -> CliResult<Game> {
 
 /// What is to be done besides, as it travels.
 fn action(then: &RuleActions, table: impl Fn() -> CliResult<Game>) -> CliResult<Option<Value>> {
-    let invalid = |fault: TextFault| CliError::Invalid(fault.drawn(uses_colour()));
+    let invalid = |fault: TextFault| CliError::Invalid(fault.sentence());
     if let Some(days) = then.more_days {
         return Ok(Some(json!({ "do": "more-time", "days": days })));
     }

@@ -2,14 +2,16 @@
 
 use std::env;
 use std::io::{IsTerminal as _, stdin};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
+use fieldpost_command_line::in_plain_words;
 use serde_json::json;
 use sha2::{Digest, Sha256};
 
 use super::clock::own_zone;
 use super::columns;
-use crate::api::{ApiClient, ApiRequest, is_readable_by_others};
+use crate::answers::{SeatsAnswer, StoredSeat};
+use crate::api::{ApiClient, ApiRequest, is_readable_by_others, server_address};
 use crate::arguments::{CommonArgs, JoinArgs, SeatsArgs, SeatsCommand, SeatsKeepArgs};
 use crate::context::Context;
 use crate::error::{CliError, CliResult};
@@ -20,6 +22,7 @@ use crate::signing::SigningKey;
 use crate::storage::files;
 use crate::storage::folders::Folders;
 use crate::storage::seats::Seat;
+use crate::tls;
 use crate::wire::{AddressSet, FreshKey, MySeat, RevokedKey, TakeSeat, TakenSeat};
 
 /// The environment's variable that an invitation is read from.
@@ -36,7 +39,11 @@ pub fn join(args: &JoinArgs, common: &CommonArgs, output: Output) -> CliResult {
             "which server? Name it with --server URL, as the organiser told you".to_owned(),
         )
     })?;
-    let client = ApiClient::new(&server, organisers_key(&context, &server)?)?;
+    let client = ApiClient::new(
+        &server,
+        organisers_key(&context, &server)?,
+        context.ca_file.as_deref(),
+    )?;
     if is_readable_by_others(client.base()) {
         output.warn("fieldpost: this server is spoken to in the clear (http): others on the way can read your key.");
     }
@@ -72,6 +79,7 @@ pub fn join(args: &JoinArgs, common: &CommonArgs, output: Output) -> CliResult {
         role: other_role(&role),
         seat_id: Some(taken.seat.clone()).filter(|id| !id.is_empty()),
         signing_key: (role != "spectator").then(|| joining.signing_key.reveal()),
+        ca_file: kept_ca_file(common)?,
         key_awaited: false,
     };
     let is_current = context.seats.take(name.clone(), seat);
@@ -104,7 +112,7 @@ pub fn join(args: &JoinArgs, common: &CommonArgs, output: Output) -> CliResult {
 
 /// The key of an organiser of that server who keeps it here: whoever organises and plays says so when they take a seat.
 fn organisers_key(context: &Context, server: &str) -> CliResult<Option<Secret>> {
-    let base = ApiClient::new(server, None)?.base().to_owned();
+    let base = server_address(server)?;
     let mut kept = context.seats.by_name.values();
     let organiser = kept.find(|seat| seat.server == base && seat.role() == "organiser");
     organiser.map(Seat::secret).transpose()
@@ -186,9 +194,12 @@ fn invitation(file: Option<&Path>, output: Output) -> CliResult<Secret> {
 /// The first line of standard input.
 fn first_line() -> CliResult<Secret> {
     let mut line = String::new();
-    stdin()
-        .read_line(&mut line)
-        .map_err(|error| CliError::Other(format!("cannot read standard input: {error}")))?;
+    stdin().read_line(&mut line).map_err(|error| {
+        CliError::Other(format!(
+            "cannot read standard input: {}",
+            in_plain_words(&error)
+        ))
+    })?;
     Secret::new(&line)
 }
 
@@ -202,6 +213,9 @@ pub fn seats(args: &SeatsArgs, common: &CommonArgs, output: Output) -> CliResult
         Some(SeatsCommand::Use { name }) => choose(name, output),
         Some(SeatsCommand::Forget { name }) => forget(name, output),
         Some(SeatsCommand::Keep(args)) => keep(args, common, output),
+        Some(SeatsCommand::Move { from, to }) => {
+            super::moved_server::move_server(from, to, common, output)
+        }
         Some(SeatsCommand::Renew { name }) => renew(name, output),
         Some(SeatsCommand::Revoke { name }) => revoke(name, output),
     }
@@ -221,15 +235,20 @@ fn list(output: Output) -> CliResult {
         ));
     }
     let is_current = |name: &str| seats.current.as_deref() == Some(name);
-    let data: Vec<_> = seats
-        .by_name
-        .iter()
-        .map(|(name, seat)| {
-            json!({ "name": name, "current": is_current(name), "role": seat.role(), "server": seat.server,
-                "game": seat.game, "game_name": seat.game_name, "side": seat.side, "player": seat.player })
-        })
-        .collect();
-    output.result(&json!({ "seats": data }), || {
+    let stored = seats.by_name.iter().map(|(name, seat)| StoredSeat {
+        name,
+        current: is_current(name),
+        role: seat.role(),
+        server: &seat.server,
+        game: seat.game.as_deref(),
+        game_name: seat.game_name.as_deref(),
+        side: seat.side.as_deref(),
+        player: seat.player.as_deref(),
+    });
+    let answer = SeatsAnswer {
+        seats: stored.collect(),
+    };
+    output.result(&answer, || {
         if seats.by_name.is_empty() {
             return "No seat is kept here yet. Take one: fieldpost join".to_owned();
         }
@@ -271,6 +290,22 @@ fn forget(name: &str, output: Output) -> CliResult {
     Ok(())
 }
 
+/// The server of a stored seat.
+fn client_of(seat: &Seat, key: Option<Secret>) -> CliResult<ApiClient> {
+    let ca_file = tls::ca_file(None, seat.ca_file.as_deref());
+    ApiClient::new(&seat.server, key, ca_file.as_deref())
+}
+
+/// The file of certificate authorities that was given, as a seat keeps it: found from any folder.
+fn kept_ca_file(common: &CommonArgs) -> CliResult<Option<PathBuf>> {
+    let given = common.ca_file.as_deref();
+    given
+        .map(|path| {
+            std::path::absolute(path).map_err(|error| CliError::of_file("find", path, &error))
+        })
+        .transpose()
+}
+
 /// Has the server put a fresh key in the place of a kept one, and keeps that.
 fn renew(name: &str, output: Output) -> CliResult {
     let (mut seats, path) = read_seats()?;
@@ -280,7 +315,7 @@ fn renew(name: &str, output: Output) -> CliResult {
     };
     let secret = seat.secret()?;
     let renewing = PendingJoin::by(&folders, "renewing", &secret)?;
-    let client = ApiClient::new(&seat.server, Some(secret))?;
+    let client = client_of(seat, Some(secret))?;
     let request = ApiRequest::send(ureq::http::Method::POST, "/v1/key", b"")
         .header("idempotency-key", renewing.idempotency_key.clone());
     let fresh: FreshKey = client.send(&request)?.success()?.json()?;
@@ -302,7 +337,7 @@ fn revoke(name: &str, output: Output) -> CliResult {
     let Some((_, seat)) = seats.choose(Some(name))? else {
         return Ok(());
     };
-    let client = ApiClient::new(&seat.server, Some(seat.secret()?))?;
+    let client = client_of(seat, Some(seat.secret()?))?;
     let request = ApiRequest::send(ureq::http::Method::DELETE, "/v1/key", b"");
     let revoked: RevokedKey = client.send(&request)?.success()?.json()?;
     forget(name, output)?;
@@ -344,7 +379,7 @@ fn keep(args: &SeatsKeepArgs, common: &CommonArgs, output: Output) -> CliResult 
             first_line()?
         }
     };
-    let client = ApiClient::new(server, Some(key.clone()))?;
+    let client = ApiClient::new(server, Some(key.clone()), context.ca_file.as_deref())?;
     let whose: MySeat = client.get("/v1/seat")?;
     let seat = Seat {
         server: client.base().to_owned(),
@@ -356,6 +391,7 @@ fn keep(args: &SeatsKeepArgs, common: &CommonArgs, output: Output) -> CliResult 
         role: other_role(&whose.role.to_string()),
         seat_id: whose.seat.clone(),
         signing_key: None,
+        ca_file: kept_ca_file(common)?,
         key_awaited: false,
     };
     context.seats.by_name.insert(args.name.clone(), seat);

@@ -5,7 +5,7 @@ use fieldpost_view::svg::Ghost;
 use super::position::Position;
 use super::session::Refresh;
 use super::table_data::table_data;
-use crate::arguments::{CommonArgs, TableArgs};
+use crate::arguments::{CommonArgs, TableArgs, TableView};
 use crate::error::{CliError, CliResult};
 use crate::output::{Output, text_columns};
 use crate::render::{self, TableOptions};
@@ -17,12 +17,22 @@ use crate::storage::read_mark::ReadMark;
 /// When server or record cannot be read, or a picture not written.
 pub fn table(args: &TableArgs, common: &CommonArgs, output: Output) -> CliResult {
     let refresh = Refresh::unless_offline(args.offline);
-    let position = args.source.position(args.after, refresh, common, output)?;
+    let position = args
+        .source
+        .position(args.view.moment, refresh, common, output)?;
+    show(&position, &args.view, output)
+}
+
+/// Shows a table as it is asked for.
+///
+/// # Errors
+/// When a picture cannot be written.
+pub fn show(position: &Position, args: &TableView, output: Output) -> CliResult {
     let game = &position.game;
-    let part = args.enlarged.part_of(game)?;
+    let part = args.part.part_of(game)?;
     let since = args
         .since
-        .map(|since| begins(&position, since))
+        .map(|since| begins(position, since))
         .transpose()?;
     if since.is_some() && !args.pictures.any() {
         return Err(CliError::Usage(
@@ -33,14 +43,14 @@ pub fn table(args: &TableArgs, common: &CommonArgs, output: Output) -> CliResult
         zones: args.zones,
         part,
         changes: match since {
-            Some(since) => changes(&position, since, output)?,
+            Some(since) => changes(position, since, output)?,
             None => Vec::new(),
         },
     };
     args.pictures.answer(
         || render::table_svg(game, options),
         &table_data(game, position.number),
-        || render::table_text(game, text_columns(args.width), part),
+        || render::table_text(game, text_columns(args.width), part, output.ascii),
         output,
     )
 }

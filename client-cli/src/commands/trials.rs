@@ -1,35 +1,35 @@
 //! `trials`: battles fought on all processors, and what they come to.
 
 use std::io::IsTerminal as _;
-use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::thread;
 
 use fieldpost_rules::game::Battlefield;
-use fieldpost_rules::shipped::{self, RULESETS, SCENARIOS, Shipped};
 use fieldpost_study::series::{self, Fought, OtherWayRound, Report, Stuck};
 use indicatif::{ProgressBar, ProgressStyle};
 use serde_json::json;
 
-use super::authoring;
+use super::battle_files::BattleFiles;
 use crate::arguments::TrialsArgs;
 use crate::error::{CliError, CliResult};
 use crate::output::Output;
-use crate::storage::files;
 
 /// Fights a battle many times and tells what came of it.
 ///
 /// # Errors
 /// When files cannot be read or are not valid, or no battle could be fought to its end.
 pub fn trials(args: &TrialsArgs, output: Output) -> CliResult {
-    let first = Files::of(&args.battle, None)?;
+    let first = BattleFiles::of(&args.battle, None)?;
     let second = match args.against.as_slice() {
         [] => None,
-        against => Some(Files::of(against, Some(&first))?),
+        against => Some(BattleFiles::of(against, Some(&first))?),
     };
-    let told = |files: &Files| format!("{} and {}", files.ruleset.0, files.scenario.0);
-    let names = (told(&first), second.as_ref().map(told).unwrap_or_default());
+    let title = |files: &BattleFiles| format!("{} and {}", files.ruleset.0, files.scenario.0);
+    let names = (
+        title(&first),
+        second.as_ref().map(title).unwrap_or_default(),
+    );
     // both are opened before either is fought: faults are told at once
     let first = Arc::new(first.open()?);
     let second = second.map(|files| files.open()).transpose()?.map(Arc::new);
@@ -135,108 +135,4 @@ fn progress(battles: u64, output: Output) -> ProgressBar {
     let style =
         ProgressStyle::with_template("{bar:40} {human_pos} of {human_len} battles, {eta} left");
     ProgressBar::new(battles).with_style(style.unwrap_or_else(|_| ProgressStyle::default_bar()))
-}
-
-/// A file's name and text.
-type Named = (String, String);
-
-/// Rules and a scenario, unread.
-struct Files {
-    ruleset: Named,
-    scenario: Named,
-}
-
-/// What someone named on the command line.
-enum Input {
-    Ruleset(Named),
-    Scenario(Named),
-    /// A shipped battle: its scenario with its own rules.
-    Battle(Files),
-}
-
-impl Files {
-    /// The files that are named; what is left out is as in `other`.
-    fn of(names: &[PathBuf], other: Option<&Self>) -> CliResult<Self> {
-        let meant: Vec<Input> = names
-            .iter()
-            .map(|name| input(name))
-            .collect::<CliResult<_>>()?;
-        let mut meant = meant.into_iter();
-        match (meant.next(), meant.next(), other) {
-            (Some(Input::Battle(files)), None, _) => Ok(files),
-            (Some(Input::Ruleset(ruleset)), Some(scenario), _) => Ok(Self {
-                ruleset,
-                scenario: scenario.scenario()?,
-            }),
-            (Some(scenario), Some(Input::Ruleset(ruleset)), _) => Ok(Self {
-                ruleset,
-                scenario: scenario.scenario()?,
-            }),
-            (Some(Input::Ruleset(ruleset)), None, Some(other)) => Ok(Self {
-                ruleset,
-                scenario: other.scenario.clone(),
-            }),
-            (Some(Input::Scenario(scenario)), None, Some(other)) => Ok(Self {
-                ruleset: other.ruleset.clone(),
-                scenario,
-            }),
-            (Some(Input::Ruleset((name, _))), None, None) => Err(CliError::Usage(format!(
-                "{name} is a ruleset: name a scenario for it too"
-            ))),
-            (Some(Input::Scenario((name, _))), None, None) => Err(CliError::Usage(format!(
-                "{name} is a scenario: name the rules that it is for too"
-            ))),
-            _ => Err(CliError::Usage(
-                "name a battle that comes with this program, or one ruleset and one scenario"
-                    .to_owned(),
-            )),
-        }
-    }
-
-    fn open(&self) -> CliResult<Battlefield> {
-        let (ruleset, scenario) = (&self.ruleset, &self.scenario);
-        authoring::battlefield((&ruleset.0, &ruleset.1), (&scenario.0, &scenario.1))
-    }
-}
-
-impl Input {
-    fn scenario(self) -> CliResult<Named> {
-        match self {
-            Self::Scenario(scenario) | Self::Battle(Files { scenario, .. }) => Ok(scenario),
-            Self::Ruleset((name, _)) => Err(CliError::Usage(format!(
-                "{name} is a ruleset like the one before it: name one ruleset and one scenario"
-            ))),
-        }
-    }
-}
-
-/// What a name means: a file of that name comes first, then what comes with this program.
-fn input(name: &Path) -> CliResult<Input> {
-    let shipped = |file: Shipped| (file.file_name(), file.text.to_owned());
-    let key = name.to_str().unwrap_or_default();
-    if !name.exists() {
-        if let Some(battle) = shipped::find(key) {
-            return Ok(Input::Battle(Files {
-                ruleset: shipped(battle.ruleset),
-                scenario: shipped(battle.scenario),
-            }));
-        }
-        if let Some(ruleset) = shipped::find_ruleset(key) {
-            return Ok(Input::Ruleset(shipped(ruleset)));
-        }
-        if name.extension().is_none() {
-            let keys = SCENARIOS.iter().chain(&RULESETS).map(|file| file.key);
-            let keys: Vec<&str> = keys.collect();
-            return Err(CliError::Usage(format!(
-                "there is no file {key:?}, and nothing of that name comes with this program; there are {}",
-                keys.join(", ")
-            )));
-        }
-    }
-    let named = files::read_named(name)?;
-    Ok(if authoring::is_scenario(&named.1) {
-        Input::Scenario(named)
-    } else {
-        Input::Ruleset(named)
-    })
 }

@@ -1,5 +1,6 @@
 //! Reading and writing files whole: what is written is either there in full or not at all.
 
+use fieldpost_command_line::in_plain_words;
 use std::fs;
 use std::io::{self, Read as _, Write as _};
 use std::path::{Path, PathBuf};
@@ -111,7 +112,9 @@ pub fn read_named(path: &Path) -> CliResult<(String, String)> {
     } else {
         fs::File::open(path).and_then(|file| file.take(TEXT_BYTES_MAX + 1).read_to_end(&mut bytes))
     };
-    read.map_err(|error| CliError::Other(format!("cannot read {name}: {error}")))?;
+    read.map_err(|error| {
+        CliError::Other(format!("cannot read {name}: {}", in_plain_words(&error)))
+    })?;
     if bytes.len() as u64 > TEXT_BYTES_MAX {
         let most = TEXT_BYTES_MAX / (1024 * 1024);
         return Err(CliError::Invalid(format!(

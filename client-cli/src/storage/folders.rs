@@ -63,9 +63,14 @@ impl Folders {
     /// address, for addresses do not make good file names.
     #[must_use]
     pub fn game_folder(&self, server: &str, game: &str) -> PathBuf {
+        self.server_folder(server).join(file_name(game))
+    }
+
+    /// The folder of a server's games.
+    #[must_use]
+    pub fn server_folder(&self, server: &str) -> PathBuf {
         let digest = Sha256::digest(server.as_bytes());
-        let server = hex::encode(&digest[..6]);
-        self.data.join("games").join(server).join(file_name(game))
+        self.data.join("games").join(hex::encode(&digest[..6]))
     }
 }
 
@@ -93,10 +98,4 @@ fn file_name(name: &str) -> String {
     } else {
         kept
     }
-}
-
-/// Shows a path.
-#[must_use]
-pub fn shown(path: &Path) -> String {
-    path.display().to_string()
 }

@@ -1,7 +1,7 @@
 //! The seats and keys kept on this machine, by names of the user's own.
 
 use std::collections::BTreeMap;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
 
@@ -52,6 +52,9 @@ pub struct Seat {
     /// The key that this machine signs with: 64 hexadecimal digits.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub signing_key: Option<String>,
+    /// The file of certificate authorities that the server is trusted by; absent: the public ones.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ca_file: Option<PathBuf>,
     /// Whether the record does not have that key yet: another device adds it.
     #[serde(default, skip_serializing_if = "is_false")]
     pub key_awaited: bool,
@@ -159,6 +162,39 @@ impl SeatStore {
         Ok(only.map(|(name, seat)| (name.as_str(), seat)))
     }
 
+    /// The stored seats of a game given by id or name, of one server or of all.
+    pub fn playing_in<'a>(
+        &'a self,
+        game: &'a str,
+        server: Option<&'a str>,
+    ) -> impl Iterator<Item = (&'a str, &'a Seat)> {
+        let is_meant = move |seat: &Seat| {
+            let is_there = server.is_none_or(|server| same_address(server, &seat.server));
+            let by_name = seat
+                .game_name
+                .as_deref()
+                .is_some_and(|name| is_called(game, name));
+            is_there && (seat.game.as_deref() == Some(game) || by_name)
+        };
+        let all = self.by_name.iter().filter(move |(_, seat)| is_meant(seat));
+        all.map(|(name, seat)| (name.as_str(), seat))
+    }
+
+    /// The seat to act for in a game: the current one if it is of that game, else the only one that is; else as for any
+    /// other command.
+    ///
+    /// # Errors
+    /// As [`Self::choose`].
+    pub fn choose_for(&self, game: &str) -> CliResult<Option<(&str, &Seat)>> {
+        let of_game: Vec<&str> = self.playing_in(game, None).map(|(name, _)| name).collect();
+        let current = self.current.as_deref();
+        match (of_game.as_slice(), current) {
+            ([only], _) => self.choose(Some(only)),
+            (several, Some(current)) if several.contains(&current) => self.choose(Some(current)),
+            _ => self.choose(None),
+        }
+    }
+
     /// Adds a seat that was just taken, and acts for it from now on: unless another side of the same game is kept too.
     /// Then a command must say for which, or the user choose one, so that nobody acts for a side by the accident that
     /// its seat was taken last. Whether it is acted for.
@@ -189,6 +225,19 @@ impl SeatStore {
             .find(|name| !self.by_name.contains_key(name))
             .unwrap_or(wish)
     }
+}
+
+/// Whether an address that was typed is that of a server.
+#[must_use]
+pub fn same_address(typed: &str, server: &str) -> bool {
+    typed.trim().trim_end_matches('/') == server
+}
+
+/// Whether somebody who types this means a game of that name: case, blanks and points make no difference.
+#[must_use]
+pub fn is_called(typed: &str, name: &str) -> bool {
+    typed.trim().to_lowercase() == name.to_lowercase()
+        || (slug(typed) == slug(name) && slug(name) != slug(""))
 }
 
 /// A name in small letters, figures and dashes.
@@ -225,6 +274,7 @@ mod tests {
             role: None,
             seat_id: None,
             signing_key: None,
+            ca_file: None,
             key_awaited: false,
         }
     }
@@ -260,6 +310,40 @@ mod tests {
         assert!(seats.choose(None).unwrap().is_none());
         seats.current = Some("red".to_owned());
         assert_eq!(seats.choose(None).unwrap().unwrap().0, "red");
+    }
+
+    #[test]
+    fn a_game_that_is_named_chooses_its_seat() {
+        let in_game = |game: &str, name: &str, side| Seat {
+            game: Some(game.to_owned()),
+            game_name: Some(name.to_owned()),
+            ..seat(Some(side))
+        };
+        let mut seats = SeatStore::default();
+        seats.take("red".to_owned(), in_game("a1", "Quern Bridge", "red"));
+        seats.take("blue".to_owned(), in_game("b2", "Withy Bridge", "blue"));
+        let chosen = |seats: &SeatStore, game: &str| {
+            let chosen = seats.choose_for(game).unwrap();
+            chosen.map(|(name, _)| name.to_owned())
+        };
+        assert_eq!(chosen(&seats, "quern-bridge").as_deref(), Some("red"));
+        assert_eq!(chosen(&seats, "a1").as_deref(), Some("red"));
+        assert_eq!(chosen(&seats, "Withy Bridge").as_deref(), Some("blue"));
+        // of no game that is known here: as ever
+        assert_eq!(chosen(&seats, "elsewhere").as_deref(), Some("blue"));
+    }
+
+    #[test]
+    fn a_game_is_called_by_its_name_however_it_is_typed() {
+        for typed in [
+            "Quern Bridge",
+            "quern bridge",
+            "quern-bridge",
+            " QUERN-BRIDGE",
+        ] {
+            assert!(is_called(typed, "Quern Bridge"), "{typed}");
+        }
+        assert!(!is_called("Quern", "Quern Bridge"));
     }
 
     #[test]

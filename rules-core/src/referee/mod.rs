@@ -33,6 +33,7 @@ mod reach;
 mod remedies;
 mod sight;
 pub mod snap;
+pub mod stakes;
 pub mod strength;
 mod support;
 #[cfg(any(test, feature = "testing"))]

@@ -1,4 +1,6 @@
-//! Bearings as people say them.
+//! Bearings and edges as people say them.
+
+use fieldpost_rules::scenario::Edge;
 
 const POINTS: [(&str, &str, char); 8] = [
     ("north", "N", '↑'),
@@ -20,6 +22,17 @@ fn nearest(bearing_deg: f64) -> usize {
     )]
     let index = eighth as usize;
     index % 8
+}
+
+/// The name of a table edge.
+#[must_use]
+pub fn edge(edge: Edge) -> &'static str {
+    match edge {
+        Edge::North => "north",
+        Edge::East => "east",
+        Edge::South => "south",
+        Edge::West => "west",
+    }
 }
 
 /// The nearest of the eight points of the compass, in words.

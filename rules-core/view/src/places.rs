@@ -1,6 +1,6 @@
 //! Where something happens, in the map's own names.
 
-use fieldpost_rules::game::Game;
+use fieldpost_rules::game::{Game, Unit};
 use fieldpost_rules::geometry::Point;
 use fieldpost_rules::orders::UnitId;
 
@@ -73,6 +73,19 @@ pub(super) fn called_in_full(game: &Game, id: &UnitId) -> String {
     match game.unit(id) {
         Some(unit) => format!("{} {}", owner(game, unit.side), plain(&unit.name)),
         None => plain(&id.0),
+    }
+}
+
+/// A unit whose side has just been named: by its name alone, unless the other side has one of that name.
+#[must_use]
+pub(super) fn called_after_its_side(game: &Game, id: &UnitId) -> String {
+    let namesake = |unit: &Unit| {
+        let same = |other: &Unit| other.side != unit.side && other.name == unit.name;
+        game.units().any(same)
+    };
+    match game.unit(id) {
+        Some(unit) if namesake(unit) => called_in_full(game, id),
+        _ => called(game, id),
     }
 }
 

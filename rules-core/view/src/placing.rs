@@ -367,7 +367,7 @@ pub fn placing_sheet(game: &Game, tape: TapeUnit) -> String {
 }
 
 fn word(edge: Edge) -> &'static str {
-    super::text::edge(edge)
+    super::compass::edge(edge)
 }
 
 /// A unit as it stands on a real table, read back.

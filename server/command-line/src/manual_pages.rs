@@ -25,9 +25,11 @@ pub fn write_manual_pages(command: &clap::Command, folder: &Path) -> io::Result<
         .unwrap_or_else(|| command.get_name());
     std::fs::write(folder.join(format!("{name}.1")), manual_page(command)?)?;
     let mut count = 1;
+    // The parser's own command for help needs no page; a program's own has one.
+    let has_own_help = command.is_disable_help_subcommand_set();
     for sub in command
         .get_subcommands()
-        .filter(|sub| sub.get_name() != "help")
+        .filter(|sub| has_own_help || sub.get_name() != "help")
     {
         count += write_manual_pages(sub, folder)?;
     }

@@ -13,7 +13,7 @@ use crate::rate_limits::RateLimits;
 use crate::service::Service;
 
 use super::description::Description;
-use super::own_page::PageAddress;
+use super::page_address::PageAddress;
 
 /// How long things may take.
 #[derive(Debug, Clone, Copy)]

@@ -9,7 +9,7 @@ use crate::held::{Held, Whose};
 
 use super::app::App;
 use super::error::{ApiError, ApiResult, JsonError};
-use super::extract::single;
+use super::headers::single;
 use super::rate_limit::ClientAddress;
 use super::strict_json;
 
@@ -131,7 +131,7 @@ async fn read(request: Request, app: &App, limit: usize) -> ApiResult<Vec<u8>> {
 }
 
 async fn read_to_end(request: Request, app: &App, limit: usize) -> ApiResult<Vec<u8>> {
-    let whose = ClientAddress::of(request.extensions()).whose(request.headers());
+    let whose = ClientAddress::of(request.extensions()).whose(app, request.headers());
     let (mut held, mut has_room) = (None, true);
     let mut body = request.into_body();
     let mut kept = Vec::new();

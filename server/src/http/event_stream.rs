@@ -23,7 +23,8 @@ use fieldpost_wire as wire;
 
 use super::app::App;
 use super::error::{ApiError, ApiResult};
-use super::extract::{GamePath, InQuery, entry_number, single};
+use super::extract::{GamePath, InQuery, entry_number};
+use super::headers::single;
 use super::routes::{HeaderDoc, KeyPolicy, Operation, Routes, text};
 
 /// News read at a time.

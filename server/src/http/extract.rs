@@ -2,7 +2,7 @@
 
 use axum::extract::{FromRequestParts, OptionalFromRequestParts, Path, Query};
 use axum::http::request::Parts;
-use axum::http::{HeaderMap, HeaderName, HeaderValue, header};
+use axum::http::{HeaderName, HeaderValue, header};
 use fieldpost_rules::dice::Bytes32;
 use serde::de::DeserializeOwned;
 
@@ -12,6 +12,7 @@ use crate::store::GameId;
 
 use super::app::App;
 use super::error::{ApiError, ApiResult};
+use super::headers::{FIELDPOST_KEY, single};
 use super::own_page::SessionCookie;
 use super::rate_limit::ClientAddress;
 
@@ -36,9 +37,6 @@ impl FromRequestParts<App> for Credentials {
     }
 }
 
-/// Names a key of a session by its id.
-pub(super) const FIELDPOST_KEY: HeaderName = HeaderName::from_static("fieldpost-key");
-
 fn bearer(value: &HeaderValue) -> Result<Key, ServiceError> {
     let text = value.to_str().map_err(|_| ServiceError::WrongKey)?;
     let (scheme, key) = text.split_once(' ').ok_or(ServiceError::WrongKey)?;
@@ -46,21 +44,6 @@ fn bearer(value: &HeaderValue) -> Result<Key, ServiceError> {
         return Err(ServiceError::WrongKey);
     }
     key.parse().map_err(|_| ServiceError::WrongKey)
-}
-
-/// A header that may be given once. Of two, this server and a proxy before it might each believe another.
-pub(super) fn single<'h>(
-    headers: &'h HeaderMap,
-    name: &HeaderName,
-) -> ApiResult<Option<&'h HeaderValue>> {
-    let mut values = headers.get_all(name).iter();
-    let value = values.next();
-    match values.next() {
-        None => Ok(value),
-        Some(_) => Err(ApiError::BadRequest(format!(
-            "The header {name} is given more than once."
-        ))),
-    }
 }
 
 /// What the path names.

@@ -101,10 +101,13 @@ async fn open(
         delay_minutes: requested.spectator_delay_minutes,
         signed: requested.signed,
     };
-    let opened = app
+    let mut opened = app
         .service
         .open_game(&caller, files, spectators, requested.clock)
         .await?;
+    for given in &mut opened.invitations {
+        *given = app.page.with_link(&credentials, given.clone());
+    }
     Ok((StatusCode::CREATED, Json(opened)))
 }
 
@@ -162,5 +165,6 @@ async fn invite(
 ) -> ApiResult<(StatusCode, Json<wire::GivenInvitation>)> {
     let caller = app.service.authenticate(&credentials, Some(game)).await?;
     let given = app.service.invite(&caller, game, &requested).await?;
+    let given = app.page.with_link(&credentials, given);
     Ok((StatusCode::CREATED, Json(given)))
 }

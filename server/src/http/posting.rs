@@ -10,7 +10,8 @@ use crate::service::{Sent, SentSignature};
 use super::app::App;
 use super::body::{read_json, read_nothing};
 use super::error::{ApiError, ApiResult};
-use super::extract::{IfMatch, single};
+use super::extract::IfMatch;
+use super::headers::single;
 use super::routes::HeaderDoc;
 
 /// The signature of a posting, for descriptions.

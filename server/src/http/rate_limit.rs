@@ -28,14 +28,19 @@ impl ClientAddress {
         self.0
     }
 
-    /// For whom bytes are held: this address, and the key whose id was sent.
-    pub(super) fn whose(self, headers: &HeaderMap) -> Whose {
+    /// For whom bytes are held: this address, and the key or session whose id was sent.
+    pub(super) fn whose(self, app: &App, headers: &HeaderMap) -> Whose {
         let sent = headers.get(header::AUTHORIZATION);
         let sent = sent.and_then(|value| value.to_str().ok()?.split_once(' '));
         let id = sent.and_then(|(_, key)| key.split_once('.'));
+        let id = id.map(|(id, _)| id.chars().take(KEY_ID_CHARS).collect());
+        let session = || {
+            let cookie = app.page.cookie(headers).ok().flatten()?;
+            Some(cookie.id().to_owned())
+        };
         Whose {
             address: self.0,
-            key: id.map(|(id, _)| id.chars().take(KEY_ID_CHARS).collect()),
+            key: id.or_else(session),
         }
     }
 

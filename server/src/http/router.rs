@@ -19,7 +19,7 @@ use crate::service::ServiceError;
 use super::app::{App, Shared};
 use super::description::Description;
 use super::error::{ApiError, ApiResult};
-use super::extract::FIELDPOST_KEY;
+use super::headers::{FIELDPOST_KEY, VARY};
 use super::problem::ErrorNotes;
 use super::rate_limit::count_request;
 use super::request_log::RequestLog;
@@ -128,7 +128,7 @@ async fn pass(
     let mut response = match counted.and_then(|from| must_be_plain(&request).map(|()| from)) {
         Err(error) => error.into_response(),
         Ok(from) => {
-            let whose = from.whose(request.headers());
+            let whose = from.whose(app, request.headers());
             let response = middleware.run(request, next).await;
             let response = answer_body::hold(&app.held, whose, response);
             if notes(&response).is_some_and(|notes| notes.is_guess) {
@@ -153,9 +153,6 @@ async fn pass(
 fn notes(response: &Response) -> Option<&ErrorNotes> {
     response.extensions().get()
 }
-
-/// By what answers may differ.
-pub(super) const VARY: &str = "Authorization, Cookie, Fieldpost-Key";
 
 /// What every answer says unless it says otherwise.
 const FIXED: [(header::HeaderName, &str); 5] = [

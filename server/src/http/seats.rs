@@ -110,6 +110,7 @@ async fn add(
 ) -> ApiResult<(StatusCode, Json<wire::GivenInvitation>)> {
     let caller = app.service.authenticate(&credentials, Some(game)).await?;
     let given = app.service.add_seat(&caller, game, &requested).await?;
+    let given = app.page.with_link(&credentials, given);
     Ok((StatusCode::CREATED, Json(given)))
 }
 

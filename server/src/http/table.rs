@@ -13,8 +13,8 @@ use crate::service::{Credentials, DrawingView};
 use super::app::{App, etag};
 use super::error::ApiResult;
 use super::extract::{GamePath, InQuery, entry_number};
+use super::headers::VARY;
 use super::rate_limit::ClientAddress;
-use super::router::VARY;
 use super::routes::{Content, IF_NONE_MATCH, KeyPolicy, Operation, Routes, json, text};
 
 pub(super) fn routes() -> Routes {

@@ -15,10 +15,10 @@ use jiff::Timestamp;
 use lru::LruCache;
 use tokio::task::spawn_blocking;
 
+use crate::rendering::{Drawing, DrawingView};
 use crate::store::{GameId, Head, Store, StoredEntry};
 
 use super::changes::Changes;
-use super::drawings::{Drawing, DrawingView};
 use super::entries::entry_of;
 use super::news::news_item;
 use super::{ServiceError, ServiceResult};

@@ -3,7 +3,7 @@
 use fieldpost_rules::game::Game;
 use fieldpost_rules::interruption::{Interrupted, Interruption};
 use fieldpost_rules::orders::TurnSheet;
-use fieldpost_rules::referee::{self, victory};
+use fieldpost_rules::referee::{self, stakes, victory};
 use fieldpost_view::measure_words;
 use fieldpost_wire as wire;
 use serde::Serialize;
@@ -107,9 +107,13 @@ impl Service {
     /// As [`Self::table`].
     pub async fn score(&self, caller: &Caller, game: GameId) -> ServiceResult<wire::Scores> {
         let folded = self.folded(caller, game).await?;
+        let last = folded.game.scenario().game_turns;
         Ok(wire::Scores {
             head: folded.head.into(),
             scores: victory::scores(&folded.game).into(),
+            stakes: stakes::stakes(&folded.game),
+            must_attack: stakes::must_attack(&folded.game),
+            turns_left: last.saturating_sub(folded.game.game_turn()),
         })
     }
 

@@ -1,47 +1,11 @@
 //! Drawings of the table: drawn once for each head and kept, compressed as well.
 
-use std::io::Write;
-
-use bytes::Bytes;
-use flate2::Compression;
-use flate2::write::GzEncoder;
-
 use crate::measuring::Asker;
-use crate::rendering;
+use crate::rendering::{self, Drawing, DrawingView};
 use crate::store::{GameId, Head};
 
 use super::entries::event_of;
 use super::{Caller, FoldedGame, Service, ServiceError, ServiceResult};
-
-/// What is drawn of a table.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct DrawingView {
-    /// The map alone, for a page whose script works on it.
-    pub is_map: bool,
-    /// With ghosts where units stood after that event.
-    pub since: Option<u64>,
-}
-
-/// A drawing as it is sent.
-#[derive(Debug, Clone)]
-pub struct Drawing {
-    /// SVG.
-    pub svg: Bytes,
-    /// The same, compressed with gzip.
-    pub gzip: Bytes,
-}
-
-impl Drawing {
-    fn of(svg: String) -> Self {
-        let mut encoder = GzEncoder::new(Vec::new(), Compression::default());
-        // Writing to memory cannot fail.
-        let _ = encoder.write_all(svg.as_bytes());
-        Self {
-            gzip: encoder.finish().unwrap_or_default().into(),
-            svg: svg.into(),
-        }
-    }
-}
 
 impl Service {
     /// A game as the caller may see it: at its head, or after one of its events.
@@ -95,9 +59,9 @@ impl Service {
             Some(since) => Some(self.changes_since(&asker, game, &folded, since).await?),
             None => None,
         };
-        let table = FoldedGame::clone(&folded);
+        let table = std::sync::Arc::clone(&folded.game);
         let drawn = self.measure(asker, move |_| {
-            let svg = rendering::drawing(&table.game, view.is_map, changes.as_ref());
+            let svg = rendering::drawing(&table, view.is_map, changes.as_ref());
             Ok(Drawing::of(svg))
         });
         let drawing = drawn.await?;

@@ -49,6 +49,7 @@ use tokio::sync::Notify;
 use crate::channels::Channels;
 use crate::measuring::Measuring;
 use crate::rate_limiter::RateLimiter;
+pub use crate::rendering::{Drawing, DrawingView};
 use crate::store::{GameId, Store, StoredGame};
 
 pub use act::{Sent, SentSignature};
@@ -56,7 +57,6 @@ pub use cache::FoldedGame;
 pub use caller::{Caller, Holder};
 pub use checking::{Tested, Tried, Wanted};
 pub use context::Credentials;
-pub use drawings::{Drawing, DrawingView};
 pub use error::{ServiceError, ServiceResult};
 pub use idempotency::IdempotencyKey;
 pub use instructions::GivenInstructions;

@@ -298,6 +298,7 @@ impl Service {
             player: seat.player,
             game: self.game(&caller, game).await?,
             clock: clock.rules.is_some().then_some(clock),
+            scores: self.score(&caller, game).await?.scores,
         })
     }
 }

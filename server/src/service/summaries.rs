@@ -83,6 +83,8 @@ pub(super) fn given_invitation(
         seat: seat.id.clone(),
         invitation: key.reveal(),
         expires_at: invitation.expires_at.clone(),
+        address: None,
+        qr: None,
     }
 }
 

@@ -40,6 +40,7 @@ const DAY: i64 = 86_400;
 const START: i64 = 1_780_315_200;
 
 mod ended_keys;
+mod sessions;
 
 /// A game of two players, and the time.
 struct Played {

@@ -1,5 +1,6 @@
 //! The real server, started on a free port and driven over real HTTP.
 
+mod browser;
 mod cache;
 mod clocks;
 mod connections;

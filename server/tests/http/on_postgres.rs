@@ -3,6 +3,7 @@
 //!
 //! Where there is no PostgreSQL this says so, loudly, and ends.
 
+mod browser;
 mod cache;
 mod clocks;
 mod drafts;

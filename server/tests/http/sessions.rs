@@ -5,85 +5,8 @@ use std::time::{Duration, Instant};
 
 use serde_json::{Value, json};
 
-use crate::host::{Answer, Ask, Host, sheet, text};
-
-/// A browser, as far as a server sees one.
-struct Browser<'h> {
-    host: &'h Host,
-    cookie: String,
-}
-
-fn origin(host: &Host) -> String {
-    format!("http://{}", host.address)
-}
-
-/// The cookie that an answer gives.
-fn given(answer: &Answer) -> String {
-    let set = answer.header("set-cookie");
-    set.split(';').next().unwrap_or_default().to_owned()
-}
-
-/// Comes in; the answer.
-fn come_in(host: &Host, cookie: &str, body: &Value) -> Answer {
-    let ask = host
-        .ask("POST", "/v1/session")
-        .header("origin", &origin(host))
-        .header("idempotency-key", "come-in")
-        .json(body);
-    let ask = if cookie.is_empty() {
-        ask
-    } else {
-        ask.header("cookie", cookie)
-    };
-    ask.send()
-}
-
-fn by_invitation(opened: &Value, place: usize, player: &str) -> Value {
-    let invitation = &opened["invitations"][place]["invitation"];
-    json!({"by": "invitation", "invitation": invitation, "player": player, "device": "A desk"})
-}
-
-impl<'h> Browser<'h> {
-    /// One that has come in; and the session.
-    fn come(host: &'h Host, cookie: &str, body: &Value) -> (Self, Value) {
-        let answer = come_in(host, cookie, body);
-        let session = answer.expect(201);
-        let cookie = given(&answer);
-        (Self { host, cookie }, session)
-    }
-
-    /// One that takes a seat of a game that has just been opened; with the key's id, and the game's.
-    fn seated(host: &'h Host) -> (Self, String, String) {
-        let opened = host.open(&json!({"shipped": "withy-bridge", "open_to_all": false}));
-        let (browser, session) = Self::come(host, "", &by_invitation(&opened, 0, "Ash"));
-        let game = text(&opened["game"]["id"]);
-        (browser, text(&session["entered"]), game)
-    }
-
-    fn ask(&self, method: &str, path: &str) -> Ask {
-        let ask = self.host.ask(method, path).header("cookie", &self.cookie);
-        match method {
-            "GET" | "HEAD" => ask,
-            _ => ask.header("origin", &origin(self.host)),
-        }
-    }
-
-    fn with(&self, key: &str, method: &str, path: &str) -> Ask {
-        self.ask(method, path).header("fieldpost-key", key)
-    }
-
-    fn is_in(&self) -> bool {
-        let answer = self.ask("GET", "/v1/session").send();
-        match answer.status {
-            200 => true,
-            401 => {
-                answer.problem(401, "wrong-session");
-                false
-            }
-            status => panic!("{status}: {answer:?}"),
-        }
-    }
-}
+use crate::browser::{Browser, by_invitation, come_in, given, origin};
+use crate::host::{Ask, Host, sheet, text};
 
 #[test]
 fn an_invitation_gives_a_seat_and_a_cookie_and_no_key() {
@@ -479,6 +402,50 @@ fn another_device_comes_in_by_a_link_that_works_once() {
     assert_eq!(browser.ask("DELETE", "/v1/sessions").send().status, 204);
     assert!(!browser.is_in());
     come_in(&host, "", &by_link(&unused["link"])).problem(410, "link-expired");
+}
+
+/// Whoever organises by the page hands over links; the command line makes its own words of the same.
+#[test]
+fn invitations_that_are_issued_in_a_session_are_links() {
+    let host = Host::start();
+    let answer = host
+        .ask("POST", "/v1/session")
+        .header("origin", &origin(&host))
+        .key(&host.organiser())
+        .json(&json!({"by": "key"}))
+        .send();
+    let session = answer.expect(201);
+    assert_eq!(session["keys"][0]["role"], "organiser");
+    let browser = Browser {
+        host: &host,
+        cookie: given(&answer),
+    };
+    let key = text(&session["entered"]);
+    let open = browser.with(&key, "POST", "/v1/games");
+    let opened = open
+        .json(&json!({"shipped": "withy-bridge"}))
+        .send()
+        .expect(201);
+    let game = text(&opened["game"]["id"]);
+    let issue = |ask: Ask| ask.json(&json!({"side": "red"})).send().expect(201);
+    let path = format!("/v1/games/{game}/invitations");
+    let by_page = issue(browser.with(&key, "POST", &path));
+    let secret = text(&by_page["invitation"]);
+    assert_eq!(
+        by_page["address"],
+        format!("{}/#invitation={secret}", origin(&host))
+    );
+    assert!(text(&by_page["qr"]).starts_with("<svg "));
+    let seats = format!("/v1/games/{game}/seats");
+    let umpire = browser
+        .with(&key, "POST", &seats)
+        .json(&json!({"role": "umpire"}));
+    assert!(umpire.send().expect(201)["address"].is_string());
+    for invitation in opened["invitations"].as_array().expect("two") {
+        assert!(invitation["address"].is_string(), "{invitation}");
+    }
+    let by_key = issue(host.ask("POST", &path).key(&host.organiser()));
+    assert_eq!((by_key.get("address"), by_key.get("qr")), (None, None));
 }
 
 /// Whoever has the key sees the sessions that have it too, and nothing else of them.

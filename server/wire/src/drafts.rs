@@ -2,6 +2,7 @@
 
 use fieldpost_rules::game::Score;
 use fieldpost_rules::orders::{TurnSheet, UnitId};
+use fieldpost_rules::referee::stakes::{MustAttack, Stakes};
 use fieldpost_rules::verdict::{Measurement, OrderVerdict, Reach};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -72,11 +73,17 @@ pub struct InReach {
     pub reach: Reach,
 }
 
-/// The points of both sides as they would be counted now.
+/// The points of both sides as they would be counted now, and what is still worth some.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Scores {
     /// The last entry of the record.
     pub head: Head,
     /// In the order of the sides.
     pub scores: Vec<Score>,
+    /// What may still bring points, in the order of the sides; nothing once the battle is over.
+    pub stakes: Vec<Stakes>,
+    /// Whom the side to move must attack as the table stands.
+    pub must_attack: Vec<MustAttack>,
+    /// Game turns after this one.
+    pub turns_left: u32,
 }

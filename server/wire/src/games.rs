@@ -103,6 +103,12 @@ pub struct GivenInvitation {
     pub invitation: String,
     /// Until when it works: RFC 3339, UTC.
     pub expires_at: String,
+    /// For the page: the link by which whoever is invited comes in there, its secret in the fragment.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub address: Option<String>,
+    /// For the page: the same as a QR code, an SVG picture.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub qr: Option<String>,
 }
 
 impl GivenInvitation {

@@ -1,5 +1,6 @@
 //! Sessions: what a browser has in place of keys.
 
+use fieldpost_rules::game::Score;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -100,6 +101,8 @@ pub struct SessionGame {
     pub game: GameSummary,
     /// Its clock; null where it is played without one.
     pub clock: Option<ClockPage>,
+    /// The points as they would be counted now, in the order of the sides.
+    pub scores: Vec<Score>,
 }
 
 /// Every seat that the keys of a session open.

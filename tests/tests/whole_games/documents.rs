@@ -70,3 +70,15 @@ fn trials_and_an_evening_alone_come_true() {
     shell.write("red.txt", "red-2: forward up to 100 mm\n");
     comes_true_in(shell, "rules-core/manual/trials-and-solo.md", 6);
 }
+
+#[test]
+fn the_programs_own_page_comes_true() {
+    comes_true("client-cli/manual/program.md", 4);
+}
+
+#[test]
+fn the_rules_writers_first_page_comes_true() {
+    let shell = comes_true("rules-core/manual/rules-writer.md", 10);
+    assert!(shell.file("opening.png").starts_with(b"\x89PNG"));
+    assert!(shell.file("ruleset.schema.json").starts_with(b"{"));
+}

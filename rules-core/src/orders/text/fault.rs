@@ -2,9 +2,9 @@
 
 use std::fmt;
 
-use annotate_snippets::renderer::DecorStyle;
-use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
 use serde::Serialize;
+
+use crate::sanitize::capital;
 
 /// One fault of a typed sheet or of standing instructions.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -139,30 +139,29 @@ pub(super) fn plain(text: &str, chars_max: usize) -> String {
 }
 
 impl TextFault {
-    /// The fault as a drawing of the line with a caret under the place, for people.
+    /// What is wrong and what would do, for people: "expected a leg, not \"foward\". Legs are forward, back …".
+    #[must_use]
+    pub fn sentence(&self) -> String {
+        format!("{}. {}.", self.problem, capital(&self.remedy)).replace("?.", "?")
+    }
+
+    /// Where the fault is, its sentence, and the line with a mark under the place; in colour where that is wanted.
     #[must_use]
     pub fn drawn(&self, colour: bool) -> String {
-        let byte = |column: usize| {
-            let mut places = self.source.char_indices();
-            places.nth(column).map_or(self.source.len(), |(at, _)| at)
-        };
-        let first = self.column - 1;
-        let (start, end) = (byte(first), byte(first + self.length));
-        let report = &[Level::ERROR
-            .primary_title(self.problem.as_str())
-            .element(
-                Snippet::source(self.source.as_str())
-                    .line_start(self.line)
-                    .path(self.file.as_str())
-                    .annotation(AnnotationKind::Primary.span(start..end)),
-            )
-            .element(Level::HELP.message(self.remedy.as_str()))];
-        let renderer = if colour {
-            Renderer::styled()
+        let (strong, end) = if colour {
+            ("\u{1b}[1;31m", "\u{1b}[0m")
         } else {
-            Renderer::plain()
+            ("", "")
         };
-        renderer.decor_style(DecorStyle::Ascii).render(report)
+        let before = " ".repeat(self.column - 1);
+        let within = "^".repeat(self.length);
+        format!(
+            "{strong}{}, line {}:{end} {}\n  {}\n  {before}{strong}{within}{end}",
+            self.file,
+            self.line,
+            self.sentence(),
+            self.source,
+        )
     }
 }
 

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::fates::fate;
+use crate::words;
 use fieldpost_rules::game::{State, Unit};
 use fieldpost_rules::geometry::{Point, larger};
 use fieldpost_rules::ruleset::{Arm, Drawing, LineDrawing, Ruleset};
@@ -68,7 +69,7 @@ pub(super) fn draw(pen: &mut Pen, picture: &Picture, left: f64, top: f64) -> f64
     for index in 0..2 {
         roster(&mut column, picture, index);
     }
-    objectives(&mut column, picture);
+    points(&mut column, picture);
     signs(&mut column, picture);
     ground(&mut column, picture);
     column.y
@@ -145,12 +146,15 @@ fn strength(column: &mut Column, unit: &Unit, picture: &Picture, line: f64) {
     column.pen.path(&lost).hollow(&side.dark, 0.5).done();
 }
 
-fn objectives(column: &mut Column, picture: &Picture) {
+/// The score, what is worth points, and who must attack whom.
+fn points(column: &mut Column, picture: &Picture) {
     let scenario = picture.game.scenario();
-    if scenario.objective.is_empty() && scenario.exit.is_empty() {
-        return;
+    column.heading("Points", palette::INK);
+    column.say(&words::score(picture.game), 11.0, palette::INK);
+    let of_losses = words::worth_of_losses(&scenario.victory);
+    if let Some(of_losses) = of_losses.filter(|_| picture.game.ending().is_none()) {
+        column.say(&of_losses, 11.0, palette::INK);
     }
-    column.heading("Worth points", palette::INK);
     for (index, objective) in scenario.objective.iter().enumerate() {
         let holder = picture.game.holders().get(index).copied().flatten();
         let who = holder.map_or("nobody", |side| scenario.side[side % 2].name.as_str());
@@ -184,6 +188,9 @@ fn objectives(column: &mut Column, picture: &Picture) {
             amount(exit.points_per_strength)
         );
         column.say(&text, 11.0, palette::INK);
+    }
+    if let Some(due) = words::attacks_due(picture.game) {
+        column.say(&due, 11.0, palette::INK);
     }
 }
 

@@ -4,7 +4,6 @@ use crate::compass;
 use fieldpost_rules::game::marks;
 use fieldpost_rules::game::{Cause, Game, State, Unit};
 use fieldpost_rules::sanitize::plain;
-use fieldpost_rules::scenario::Edge;
 use fieldpost_rules::verdict::rounding::{amount, bearing, centimetres};
 
 /// Columns that everything but the name takes.
@@ -123,21 +122,11 @@ fn rest(unit: &Unit) -> String {
         State::Waiting(arrival) => format!(
             "from turn {}, {} edge, {}–{} cm",
             arrival.game_turn,
-            edge(arrival.edge),
+            compass::edge(arrival.edge),
             amount(arrival.from_mm / 10.0),
             amount(arrival.to_mm / 10.0)
         ),
         State::Gone(cause) => gone(*cause).to_owned(),
-    }
-}
-
-/// The name of an edge.
-pub(crate) fn edge(edge: Edge) -> &'static str {
-    match edge {
-        Edge::North => "north",
-        Edge::East => "east",
-        Edge::South => "south",
-        Edge::West => "west",
     }
 }
 
@@ -154,7 +143,7 @@ pub(crate) fn gone(cause: Cause) -> &'static str {
     }
 }
 
-fn fitted(text: &str, room: usize) -> String {
+pub(super) fn fitted(text: &str, room: usize) -> String {
     if text.chars().count() <= room {
         text.to_owned()
     } else {

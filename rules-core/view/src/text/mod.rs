@@ -2,6 +2,7 @@
 
 mod canvas;
 mod key;
+mod lines;
 mod signs;
 
 use fieldpost_rules::game::Game;
@@ -9,11 +10,10 @@ use fieldpost_rules::geometry::{larger, smaller};
 use fieldpost_rules::verdict::rounding::amount;
 
 use super::svg::Part;
-use super::words::turn_line;
+use super::words::{situation, turn_line};
 use canvas::Canvas;
 use fieldpost_rules::game::marks;
 use fieldpost_rules::sanitize::plain;
-pub(super) use key::edge;
 
 /// What a text table shows.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -58,9 +58,14 @@ pub fn table(game: &Game, options: &TextOptions) -> String {
     let width = options.columns.clamp(40, 400);
     let canvas = drawn(game, &part, width - RULER - RULER_RIGHT, options.ascii);
     let mut out = String::new();
-    out.push_str(&plain(&game.scenario().name));
+    out.push_str(&key::fitted(&plain(&game.scenario().name), width));
     out.push('\n');
-    out.push_str(&turn_line(game));
+    let turn = turn_line(game);
+    // a narrow terminal gets whose turn it is on a line of its own
+    match turn.chars().count() > width {
+        true => out.push_str(&turn.replacen(", ", ",\n", 1)),
+        false => out.push_str(&turn),
+    }
     out.push_str("\n\n");
     out.push_str(&ruler_across(&canvas, &CENTIMETRES));
     for row in 0..canvas.rows() {
@@ -79,6 +84,10 @@ pub fn table(game: &Game, options: &TextOptions) -> String {
     out.push_str(&ruler_across(&canvas, &INCHES));
     out.push_str(&signs::key(&canvas, game, width, options.ascii));
     if options.key {
+        out.push('\n');
+        for sentence in situation(game) {
+            out.push_str(&lines::filled(sentence.split(' '), " ", width));
+        }
         out.push('\n');
         out.push_str(&key::units(game, width));
     }

@@ -10,6 +10,7 @@ use fieldpost_rules::geometry::{Footprint, Point};
 use fieldpost_rules::ruleset::{Drawing, LineDrawing};
 
 use super::canvas::Canvas;
+use super::lines::filled;
 
 const ROAD: char = '░';
 
@@ -181,6 +182,7 @@ pub(super) fn key(canvas: &Canvas, game: &Game, width: usize, ascii: bool) -> St
     let mut meanings = Vec::new();
     for index in 0..2 {
         let name = fieldpost_rules::sanitize::plain(&scenario.side[index].name);
+        let name = super::key::fitted(&name, width - 2);
         meanings.push(format!("{} {name}", body_sign(index)));
     }
     let drawings: BTreeSet<(char, &str)> = scenario
@@ -207,25 +209,7 @@ pub(super) fn key(canvas: &Canvas, game: &Game, width: usize, ascii: bool) -> St
         first_mark(game),
         facing(0.0, ascii)
     ));
-    let mut out = String::new();
-    let mut line = String::new();
-    for meaning in meanings {
-        let longer = if line.is_empty() {
-            meaning.clone()
-        } else {
-            format!("{line}   {meaning}")
-        };
-        if longer.chars().count() > width && !line.is_empty() {
-            out.push_str(&line);
-            out.push('\n');
-            line = meaning;
-        } else {
-            line = longer;
-        }
-    }
-    out.push_str(&line);
-    out.push('\n');
-    out
+    filled(&meanings, "   ", width)
 }
 
 fn first_mark(game: &Game) -> String {

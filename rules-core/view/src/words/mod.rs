@@ -7,6 +7,7 @@ mod figures;
 mod moves;
 mod news;
 mod orders;
+mod score;
 mod sentence;
 mod verdicts;
 
@@ -19,6 +20,8 @@ pub(super) use agreement::points;
 pub(super) use figures::{leg_name, whose_tape};
 pub use news::{event, news};
 pub use orders::{leg_in_words, order_in_words, orders_in_words};
+pub(super) use score::worth_of_losses;
+pub use score::{attacks_due, score, situation, still_worth};
 pub use verdicts::{battle_verdict, move_verdict, sheet_verdict};
 pub(super) use verdicts::{sentence as reason, standing};
 

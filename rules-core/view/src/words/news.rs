@@ -3,12 +3,16 @@
 use super::agreement::{agreed, verb, verb_of};
 use super::by_post;
 use super::moves::moves;
+use super::score::score;
 use super::sentence::sentence;
 use crate::compass;
-use crate::places::{called, called_in_full, middle_of, near, owner, side_name};
+use crate::places::{
+    called, called_after_its_side, called_in_full, middle_of, near, owner, side_name,
+};
 use fieldpost_rules::game::{BattleReport, Cause, Event, Game, Push};
 use fieldpost_rules::geometry::{Pose, TOUCH_MM};
 use fieldpost_rules::orders::{SideId, UnitId};
+use fieldpost_rules::referee::victory::scores;
 use fieldpost_rules::ruleset::ResultsKind;
 use fieldpost_rules::sanitize::{capital, listed, plain};
 use fieldpost_rules::verdict::rounding::{UNSEEN, amount, tenths};
@@ -106,7 +110,7 @@ pub fn event(event: &Event, game: &Game) -> String {
         } => fell_back(unit, (*from, *to), *turned_deg, pushed, game),
         Event::Removed { unit, cause } => removed(unit, *cause, game),
         Event::FollowedUp { unit, from, to } => {
-            let name = name(unit);
+            let name = called_after_its_side(game, unit);
             format!(
                 "{name} {} up {} mm and {} the ground.",
                 verb(unit, "follows", "follow", game),
@@ -158,7 +162,7 @@ fn bases(count: u16) -> String {
 
 /// Thrown into disorder, one turn nearer to order, or in order again.
 fn disorder(unit: &UnitId, turns: u32, game: &Game) -> String {
-    let name = called_in_full(game, unit);
+    let name = called_after_its_side(game, unit);
     let verb = |one, many| verb(unit, one, many, game);
     let before = game.unit(unit).map_or(0, |unit| unit.disorder);
     let is = verb("is", "are");
@@ -298,7 +302,7 @@ fn losses(unit: &UnitId, lost: u16, game: &Game) -> String {
     let left = game
         .unit(unit)
         .map(|unit| (unit.bases.saturating_sub(lost), unit.bases_at_start));
-    let name = called_in_full(game, unit);
+    let name = called_after_its_side(game, unit);
     let has = verb(unit, "has", "have", game);
     let rest = match left {
         Some((0, _)) => format!(" and {has} none left"),
@@ -316,7 +320,7 @@ fn fell_back(
     pushed: &[Push],
     game: &Game,
 ) -> String {
-    let name = called_in_full(game, unit);
+    let name = called_after_its_side(game, unit);
     let mut out = format!(
         "{name} {} back {} mm",
         verb(unit, "falls", "fall", game),
@@ -364,7 +368,7 @@ fn hand_of_turn((from, to): (Pose, Pose), turned_deg: f64) -> &'static str {
 }
 
 fn removed(unit: &UnitId, cause: Cause, game: &Game) -> String {
-    let name = called_in_full(game, unit);
+    let name = called_after_its_side(game, unit);
     let verb = |one, many| verb(unit, one, many, game);
     let (is, has) = (verb("is", "are"), verb("has", "have"));
     match cause {
@@ -411,6 +415,10 @@ fn closed(event: &Event, game: &Game) -> String {
         "The turn passes to {}.",
         side_name(&after, after.player())
     ));
+    if scores(&after).iter().any(|score| score.total != 0.0) {
+        out.push(' ');
+        out.push_str(&score(&after));
+    }
     out
 }
 

@@ -29,7 +29,7 @@ fn every_faulty_line_is_reported_with_a_caret() {
 fn standing_and_legs_do_not_go_together() {
     for line in ["red-1: stand, forward 40", "red-1: halt then forward 40"] {
         let told = drawn(line);
-        assert!(told.contains("leave it out"), "{told}");
+        assert!(told.contains("Leave it out"), "{told}");
         assert!(!told.contains("did you mean"), "{told}");
     }
     for line in [
