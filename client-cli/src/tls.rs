@@ -1,11 +1,11 @@
 //! Whom a server's certificate must be signed by, and what is told when it is not.
 
-use fieldpost_command_line::in_plain_words;
 use std::env;
 use std::error::Error;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use fieldpost_command_line::in_plain_words;
 use rustls::CertificateError;
 use ureq::tls::{PemItem, RootCerts, TlsConfig, parse_pem};
 

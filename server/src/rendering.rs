@@ -173,7 +173,8 @@ mod tests {
         let (before, events, after) = first_turn();
         let ghosts = |svg: String| svg.matches("class=\"ghost\"").count();
         assert_eq!(ghosts(changes_svg(&after, &after, &[])), 0);
-        assert_eq!(ghosts(changes_svg(&before, &after, &events)), 1);
+        // One on the map, and one in the key that says what it means.
+        assert_eq!(ghosts(changes_svg(&before, &after, &events)), 2);
         let png = changes_png(&before, &after, &events).expect("small enough");
         assert!(png.starts_with(b"\x89PNG") && png.len() <= MAIL_BYTES_MAX);
         assert_ne!(Some(png), changes_png(&after, &after, &[]));

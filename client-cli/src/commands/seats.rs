@@ -1,10 +1,10 @@
 //! `join` and `seats`: getting keys and keeping them.
 
-use fieldpost_command_line::in_plain_words;
 use std::env;
 use std::io::{IsTerminal as _, stdin};
 use std::path::{Path, PathBuf};
 
+use fieldpost_command_line::in_plain_words;
 use serde_json::json;
 use sha2::{Digest, Sha256};
 

@@ -364,7 +364,7 @@ mod tests {
             ("headless", [lines[1], lines[2]].join("\n")),
         ] {
             let failure = Record::parse("r", &tampered).unwrap_err();
-            assert_eq!(failure.exit_code(), 6, "{what}: {}", failure.to_string());
+            assert_eq!(failure.exit_code(), 6, "{what}: {failure}");
         }
     }
 }
