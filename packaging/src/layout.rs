@@ -48,10 +48,7 @@ fn reading(release: &Release) -> Packed<Tree> {
 /// The folder that an archive unpacks to.
 #[must_use]
 pub fn archive_name(release: &Release, programs: &Programs) -> String {
-    let system = match programs.target.split('-').nth(2) {
-        Some(system) => system,
-        None => "unknown",
-    };
+    let system = programs.target.split('-').nth(2).unwrap_or("unknown");
     format!(
         "fieldpost-{}-{}-{system}",
         release.version,

@@ -188,7 +188,7 @@ mod tests {
                 .filter_map(|line| line.strip_prefix("  "))
                 .collect();
             let is_its_own = |line: &&str| line.split(' ').any(|word| word == name);
-            assert!(examples.iter().any(|line| is_its_own(line)), "{name}");
+            assert!(examples.iter().any(is_its_own), "{name}");
             for line in examples {
                 let typed = line.split("   ").next().unwrap_or(line);
                 let typed = typed.split(" > ").next().unwrap_or(typed).split(' ');

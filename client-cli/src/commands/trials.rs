@@ -102,7 +102,7 @@ fn fight(field: &Arc<Battlefield>, args: &TrialsArgs, bar: &ProgressBar) -> Batt
                 return fought;
             }
             fought.push(match &other {
-                Some(other) if number % 2 == 0 => other.fight(args.seed, number),
+                Some(other) if number.is_multiple_of(2) => other.fight(args.seed, number),
                 _ => series::fight(field, args.seed, number),
             });
             bar.inc(1);
