@@ -80,7 +80,26 @@ fn texts(folder: &Path) -> Packed<Vec<String>> {
             }
         }
     }
+    if texts.is_empty() {
+        texts.extend(terms_above_sources(folder));
+    }
     Ok(texts)
+}
+
+/// Terms that stand in the comment above a package's sources and nowhere else.
+fn terms_above_sources(folder: &Path) -> Option<String> {
+    let source = std::fs::read_to_string(folder.join("src/lib.rs")).ok()?;
+    let (comment, _) = source.trim_start().strip_prefix("/*")?.split_once("*/")?;
+    let lines = comment
+        .lines()
+        .map(|line| line.trim().trim_start_matches('*'));
+    let lines: Vec<&str> = lines
+        .map(|line| line.strip_prefix(' ').unwrap_or(line))
+        .collect();
+    let text = lines.join("\n").trim().to_owned();
+    let small = text.to_lowercase();
+    let holds_terms = small.contains("copyright") && small.contains("permission");
+    holds_terms.then_some(text)
 }
 
 /// Files whose name tells that they hold terms, and all files of folders whose name does.
@@ -117,6 +136,22 @@ mod tests {
             folder: folder.to_owned(),
             built_on: BTreeSet::new(),
         }
+    }
+
+    #[test]
+    fn terms_above_the_sources_count_where_there_is_no_file_of_them() {
+        let folder = tempfile::tempdir().expect("a folder");
+        std::fs::create_dir(folder.path().join("src")).expect("made");
+        let source = folder.path().join("src/lib.rs");
+        let terms = "/* \n * Made by Ash\n * Copyright (c) Ash\n *\n * Permission is granted.\n */\nfn one() {}\n";
+        std::fs::write(&source, terms).expect("written");
+        let text = "Made by Ash\nCopyright (c) Ash\n\nPermission is granted.";
+        assert_eq!(texts(folder.path()).expect("texts"), [text]);
+        std::fs::write(&source, "/* What it does. */\n").expect("written");
+        assert!(texts(folder.path()).expect("texts").is_empty());
+        std::fs::write(&source, terms).expect("written");
+        std::fs::write(folder.path().join("LICENSE"), "Of the file").expect("written");
+        assert_eq!(texts(folder.path()).expect("texts"), ["Of the file"]);
     }
 
     #[test]

@@ -489,7 +489,12 @@ impl<M: Measured> JsonSchema for Amount<M> {
     fn json_schema(_: &mut SchemaGenerator) -> Schema {
         json_schema!({
             "anyOf": [
-                {"type": "number", "format": "double", "minimum": 0, "maximum": M::MOST},
+                // A sheet with another figure is read and answered, so this is no bound of the data.
+                {
+                    "type": "number",
+                    "format": "double",
+                    "description": format!("From 0 to {}; the referee refuses others.", M::MOST),
+                },
                 {"type": "string", "const": AS_FAR_AS_ALLOWED},
             ]
         })
@@ -564,7 +569,7 @@ mod tests {
         let schema = schemars::schema_for!(Leg);
         let text = serde_json::to_string(&schema).expect("a schema");
         assert!(text.contains("as-far-as-allowed"), "{text}");
-        assert!(text.contains("\"maximum\":100000"), "{text}");
-        assert!(text.contains("\"maximum\":360"), "{text}");
+        assert!(text.contains("From 0 to 100000;"), "{text}");
+        assert!(text.contains("From 0 to 360;"), "{text}");
     }
 }

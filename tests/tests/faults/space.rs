@@ -207,7 +207,7 @@ fn a_disk_that_may_not_be_written_is_told_at_the_start() {
         .expect("runs");
     assert_eq!(output.status.code(), Some(1));
     let said = String::from_utf8_lossy(&output.stderr);
-    assert!(said.contains("Read-only file system"), "{said}");
+    assert!(said.contains("it is read-only"), "{said}");
     disk.remount("rw");
     server.start_again();
     assert!(game.look(&server.address));

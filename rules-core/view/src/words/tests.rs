@@ -427,7 +427,7 @@ fn disorder_tells_how_long_it_lasts() {
         game.apply(&happened);
         line
     };
-    let guard = "Valley League’s Mill Guard";
+    let guard = "Mill Guard";
     assert_eq!(
         told(2),
         format!("{guard} is disordered, with 2 turns to stand.")
