@@ -20,7 +20,7 @@ enum Tampered {
 }
 
 /// What is free in entries that nothing signed follows: the server's own moments, words and names, and what it keeps
-/// for turns to come.
+/// for turns to come. Besides these, what units were told by instructions that are sealed yet, where it made no difference.
 const FREE: [&str; 6] = ["at", "commitment", "key", "player", "seat", "why"];
 
 impl Tampered {
@@ -31,7 +31,8 @@ impl Tampered {
         match self {
             Self::Leaf { at, path } => {
                 let name = path.last().map_or("", String::as_str);
-                *at >= last && path[0] != "posted" && FREE.contains(&name)
+                let is_sealed_yet = path.get(1).is_some_and(|part| part == "asked");
+                *at >= last && path[0] != "posted" && (FREE.contains(&name) || is_sealed_yet)
             }
             // a record that is cut short
             Self::Moved {
